@@ -1,0 +1,164 @@
+package calc
+
+import "github.com/shopspring/decimal"
+
+// WindowVents are the background vents of one window, mm² equivalent area.
+type WindowVents struct {
+	Room     string // as people call it
+	Old, New decimal.Decimal
+}
+
+// RoomVents is the sum over one room's windows.
+type RoomVents struct {
+	Room     string
+	Windows  int
+	Old, New decimal.Decimal // mm² equivalent area
+	Reasons  []Reason
+}
+
+// VentsByRoom adds up the vents of each room, in the order in which the rooms
+// first appear. A negative area is refused.
+func VentsByRoom(windows []WindowVents) ([]RoomVents, error) {
+	var rooms []RoomVents
+	place := map[string]int{}
+	for _, w := range windows {
+		if w.Old.IsNegative() || w.New.IsNegative() {
+			return nil, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": w.Old, "new": w.New}, nil)
+		}
+		at, seen := place[w.Room]
+		if !seen {
+			at = len(rooms)
+			place[w.Room] = at
+			rooms = append(rooms, RoomVents{Room: w.Room})
+		}
+		r := &rooms[at]
+		r.Windows++
+		r.Old, r.New = r.Old.Add(w.Old), r.New.Add(w.New)
+	}
+	for i, r := range rooms {
+		rooms[i].Reasons = []Reason{{Rule: "vents_room", Mark: Derived, Figures: map[string]decimal.Decimal{
+			"count": count(r.Windows), "old": r.Old, "new": r.New,
+		}}}
+	}
+	return rooms, nil
+}
+
+// VentsToFit is how many vents of one equivalent area, mm², make up what is
+// still missing of the needed area. ErrImpossible when one vent has no area.
+func VentsToFit(needed, present, each decimal.Decimal) (int, error) {
+	if !each.IsPositive() {
+		return 0, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": present, "new": each}, nil)
+	}
+	return packs(decimal.Max(decimal.Zero, needed.Sub(present)), each)
+}
+
+// ceilDiv is a/b rounded up to a whole number, exact; b is positive.
+func ceilDiv(a, b decimal.Decimal) decimal.Decimal {
+	whole, rest := a.QuoRem(b, 0)
+	if rest.IsPositive() {
+		return whole.Add(count(1))
+	}
+	return whole
+}
+
+// Swing is a hinged light held open.
+type Swing struct {
+	Angle   decimal.Decimal // degrees, rounded down to 0.1
+	Gap     decimal.Decimal // mm, straight across at the free edge, rounded down to 0.1
+	Leaf    decimal.Decimal // m², height × width of the opening, rounded down to 0.0001
+	Free    decimal.Decimal // m² that the air can pass, never more than Leaf, rounded down to 0.0001
+	Reasons []Reason
+}
+
+// pi to more places than any sine below is good for.
+var pi = decimal.RequireFromString("3.14159265358979323846")
+
+// halfTurn is in degrees.
+var halfTurn = decimal.NewFromInt(180)
+
+// sine is of an angle in degrees, good to 14 places and given to 12.
+func sine(degrees decimal.Decimal) decimal.Decimal {
+	return degrees.Mul(pi).DivRound(halfTurn, 18).Sin().Round(12)
+}
+
+// leaf is the breadth of a light from hinge to free edge and its length along
+// the hinges, mm. A tilt-turn light is taken as turned; for a tilted one ask
+// for a bottom hung light.
+func (h Hinge) leaf(opening Size) (breadth, along decimal.Decimal) {
+	if h == TopHung || h == BottomHung {
+		return opening.Height, opening.Width
+	}
+	return opening.Width, opening.Height
+}
+
+// SwingAt is a light opened to an angle in degrees, up to 180. Opening is the
+// daylight that the sash fills, mm (ClearOpening.Opening). The gap is
+// 2b·sin(θ/2) for a breadth b; the air passes the gap along the free edge and
+// the two triangles at the ends, l·gap + b²·sin θ in all, but never more than
+// the opening itself. A fixed light has a zero Swing.
+func SwingAt(opening Size, h Hinge, degrees decimal.Decimal) (Swing, error) {
+	if opening.tooSmall() || !h.known() || degrees.IsNegative() || degrees.GreaterThan(halfTurn) {
+		return Swing{}, refuse(ErrImpossible, "swing_angle", map[string]decimal.Decimal{"width": opening.Width, "height": opening.Height, "angle": degrees}, nil)
+	}
+	if h == FixedLight {
+		return Swing{}, nil
+	}
+	breadth, _ := h.leaf(opening)
+	gap := breadth.Mul(count(2)).Mul(sine(degrees.Mul(oneHalf)))
+	return swing(opening, h, degrees, gap), nil
+}
+
+// SwingHeld is a light that a restrictor holds, gap in mm straight across at
+// the free edge. The angle is 2·asin(gap / 2b), reckoned through the arc
+// tangent to 12 places and rounded down. Refused are a gap that is negative or
+// wider than a leaf at a half turn can give.
+func SwingHeld(opening Size, h Hinge, gap decimal.Decimal) (Swing, error) {
+	breadth, _ := h.leaf(opening)
+	twice := breadth.Mul(count(2))
+	if opening.tooSmall() || !h.known() || gap.IsNegative() || gap.GreaterThanOrEqual(twice) {
+		return Swing{}, refuse(ErrImpossible, "swing_gap", map[string]decimal.Decimal{"width": opening.Width, "height": opening.Height, "gap": gap}, nil)
+	}
+	if h == FixedLight {
+		return Swing{}, nil
+	}
+	// tan(θ/2) = gap / √(4b² − gap²)
+	side, err := twice.Mul(twice).Sub(gap.Mul(gap)).SqrtRound(14)
+	if err != nil {
+		return Swing{}, err
+	}
+	degrees := gap.DivRound(side, 18).Atan().Mul(count(2)).Mul(halfTurn).DivRound(pi, 12)
+	return swing(opening, h, degrees, gap), nil
+}
+
+// swing needs degrees and gap that belong together.
+func swing(opening Size, h Hinge, degrees, gap decimal.Decimal) Swing {
+	breadth, along := h.leaf(opening)
+	free := along.Mul(gap).Add(breadth.Mul(breadth).Mul(sine(degrees))).Shift(-6)
+	s := Swing{
+		Angle: degrees.RoundDown(1),
+		Gap:   gap.RoundDown(1),
+		Leaf:  opening.area().RoundDown(4),
+		Free:  decimal.Min(free, opening.area()).RoundDown(4),
+	}
+	s.Reasons = []Reason{{Rule: "swing", Mark: Derived, Figures: map[string]decimal.Decimal{
+		"angle": s.Angle, "gap": s.Gap, "leaf": s.Leaf, "free": s.Free,
+	}}}
+	return s
+}
+
+// PurgeShare is the opening area of all lights that open to leastAngle degrees
+// or more, over the floor area in m², rounded down to 0.0001. Whether it is
+// enough is for the rules to say. ErrImpossible for a floor area that is not
+// positive.
+func PurgeShare(swings []Swing, leastAngle, floorArea decimal.Decimal) (decimal.Decimal, error) {
+	if !floorArea.IsPositive() {
+		return decimal.Zero, refuse(ErrImpossible, "floor_area", map[string]decimal.Decimal{"area": floorArea}, nil)
+	}
+	open := decimal.Zero
+	for _, s := range swings {
+		if s.Angle.GreaterThanOrEqual(leastAngle) {
+			open = open.Add(s.Leaf)
+		}
+	}
+	return open.DivRound(floorArea, 8).RoundDown(4), nil
+}

@@ -1,0 +1,135 @@
+package calc
+
+import (
+	"math"
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestVentsByRoom(t *testing.T) {
+	rooms, err := VentsByRoom([]WindowVents{
+		{"front room", dx("4000"), dx("2500")},
+		{"kitchen", dx("0"), dx("8000")},
+		{"front room", dx("4000"), dx("2500")},
+	})
+	require.NoError(t, err)
+	require.Len(t, rooms, 2)
+	require.Equal(t, "front room", rooms[0].Room)
+	require.Equal(t, 2, rooms[0].Windows)
+	same(t, "8000", rooms[0].Old)
+	same(t, "5000", rooms[0].New)
+	require.Equal(t, "kitchen", rooms[1].Room)
+
+	_, err = VentsByRoom([]WindowVents{{"hall", dx("-1"), dx("0")}})
+	refusedBy(t, err, ErrImpossible, "vent_area")
+}
+
+func TestVentsToFit(t *testing.T) {
+	for _, tt := range []struct {
+		needed, present, each string
+		want                  int
+	}{
+		{"8000", "0", "2500", 4}, {"8000", "500", "2500", 3}, {"8000", "8000", "2500", 0}, {"4000", "9000", "2500", 0}, {"8000", "5500", "2500", 1},
+	} {
+		got, err := VentsToFit(dx(tt.needed), dx(tt.present), dx(tt.each))
+		require.NoError(t, err)
+		require.Equal(t, tt.want, got, "%v", tt)
+	}
+	_, err := VentsToFit(dx("8000"), dx("0"), dx("0"))
+	refusedBy(t, err, ErrImpossible, "vent_area")
+	_, err = VentsToFit(dx("1e30"), dx("0"), dx("1"))
+	refusedBy(t, err, ErrBeyondTable, "packs_many")
+}
+
+func TestSwingAt(t *testing.T) {
+	// Known angles: at 60° the gap is the leaf's breadth (an equilateral
+	// triangle), at 90° its diagonal. Elementary geometry.
+	s, err := SwingAt(size("600", "1000"), SideLeft, dx("60"))
+	require.NoError(t, err)
+	same(t, "60", s.Angle)
+	same(t, "600", s.Gap)
+	same(t, "0.6", s.Leaf)
+	same(t, "0.6", s.Free)
+
+	s, err = SwingAt(size("600", "1000"), TopHung, dx("60"))
+	require.NoError(t, err)
+	same(t, "1000", s.Gap, "a top hung leaf is as broad as it is high")
+
+	s, err = SwingAt(size("600", "1000"), SideRight, dx("90"))
+	require.NoError(t, err)
+	same(t, "848.5", s.Gap) // 600·√2 = 848.528
+
+	shut, err := SwingAt(size("600", "1000"), SideRight, dx("0"))
+	require.NoError(t, err)
+	same(t, "0", shut.Free)
+
+	fixed, err := SwingAt(size("600", "1000"), FixedLight, dx("30"))
+	require.NoError(t, err)
+	require.True(t, fixed.Leaf.IsZero())
+}
+
+func TestSwingRefuses(t *testing.T) {
+	z := size("600", "1000")
+	_, err := SwingAt(z, SideLeft, dx("181"))
+	refusedBy(t, err, ErrImpossible, "swing_angle")
+	_, err = SwingAt(z, SideLeft, dx("-1"))
+	refusedBy(t, err, ErrImpossible, "swing_angle")
+	_, err = SwingAt(size("0", "1000"), SideLeft, dx("30"))
+	refusedBy(t, err, ErrImpossible, "swing_angle")
+	_, err = SwingAt(z, "sliding", dx("30"))
+	refusedBy(t, err, ErrImpossible, "swing_angle")
+	_, err = SwingHeld(z, SideLeft, dx("1200"))
+	refusedBy(t, err, ErrImpossible, "swing_gap")
+	_, err = SwingHeld(z, SideLeft, dx("-1"))
+	refusedBy(t, err, ErrImpossible, "swing_gap")
+}
+
+// TestSwingAgainstBinaryTrig has Go's math package as a second way to every
+// angle, gap and area.
+func TestSwingAgainstBinaryTrig(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w, h := rapid.IntRange(200, 1500).Draw(t, "width"), rapid.IntRange(200, 2200).Draw(t, "height")
+		opening := Size{decimal.NewFromInt(int64(w)), decimal.NewFromInt(int64(h))}
+		hinge := rapid.SampledFrom([]Hinge{SideLeft, SideRight, TopHung, BottomHung, TiltTurnLeft}).Draw(t, "hinge")
+		tenths := rapid.IntRange(1, 1790).Draw(t, "tenths of a degree")
+		theta := float64(tenths) / 10 * math.Pi / 180
+		breadth, along := float64(w)/1000, float64(h)/1000
+		if hinge == TopHung || hinge == BottomHung {
+			breadth, along = along, breadth
+		}
+		s, err := SwingAt(opening, hinge, decimal.New(int64(tenths), -1))
+		require.NoError(t, err)
+		gap := 2 * breadth * math.Sin(theta/2)
+		free := math.Min(breadth*along, along*gap+breadth*breadth*math.Sin(theta))
+		require.InDelta(t, gap*1000, s.Gap.InexactFloat64(), 0.1001)
+		require.InDelta(t, free, s.Free.InexactFloat64(), 0.0001001)
+		require.LessOrEqual(t, s.Free.InexactFloat64(), free+1e-9, "rounded down")
+		require.True(t, s.Free.LessThanOrEqual(s.Leaf))
+
+		held, err := SwingHeld(opening, hinge, s.Gap)
+		require.NoError(t, err)
+		want := 2 * math.Asin(s.Gap.InexactFloat64()/(2000*breadth)) * 180 / math.Pi
+		require.InDelta(t, want, held.Angle.InexactFloat64(), 0.1001)
+		require.LessOrEqual(t, held.Angle.InexactFloat64(), want+1e-9, "rounded down")
+	})
+}
+
+func TestPurgeShare(t *testing.T) {
+	var swings []Swing
+	for _, degrees := range []string{"30", "20", "10"} {
+		s, err := SwingAt(size("600", "1000"), SideLeft, dx(degrees))
+		require.NoError(t, err)
+		swings = append(swings, s)
+	}
+	// 0.6 m² each over 12 m² of floor.
+	for least, want := range map[string]string{"30": "0.05", "15": "0.1", "5": "0.15", "45": "0"} {
+		got, err := PurgeShare(swings, dx(least), dx("12"))
+		require.NoError(t, err)
+		same(t, want, got, "from %s°", least)
+	}
+	_, err := PurgeShare(swings, dx("30"), dx("0"))
+	refusedBy(t, err, ErrImpossible, "floor_area")
+}

@@ -1,0 +1,162 @@
+package calc
+
+import "github.com/shopspring/decimal"
+
+// ClearSettings is what an open sash and its hinges take off the opening, mm
+// off the width and off the height. The hinge maker's figures govern.
+type ClearSettings struct {
+	SideHung Size `json:"side_hung"`
+	TiltTurn Size `json:"tilt_turn"`
+	TopHung  Size `json:"top_hung"`
+}
+
+// DefaultClearSettings are from memory: put in the hinge maker's own.
+func DefaultClearSettings() ClearSettings {
+	return ClearSettings{
+		SideHung: Size{Width: decimal.NewFromInt(90)},   // from memory: on ordinary friction stays the sash stands in the opening
+		TiltTurn: Size{Width: decimal.NewFromInt(60)},   // from memory: the turned sash's thickness
+		TopHung:  Size{Height: decimal.NewFromInt(200)}, // from memory: the raised sash hangs over the opening
+	}
+}
+
+// ClearOpening is the opening of one light that a person can pass.
+type ClearOpening struct {
+	Light   int             // index in Layout.Lights
+	Opening Size            // mm, of the frame without the sash
+	Clear   Size            // mm, with the sash open; zero for a fixed or bottom hung light
+	Area    decimal.Decimal // m², of Clear, rounded down to 0.0001
+	Reasons []Reason
+}
+
+// ClearOpenings is the clear opening of every light, in the order of
+// l.Lights: the daylight of the frame less what c says for the light's hinges.
+// Fixed lights have none, and bottom hung ones are not counted, because the
+// sash hangs in the way (common practice, no source). A layout that fails
+// Check and a light with no daylight are refused.
+func ClearOpenings(frame Size, l Layout, s Settings, c ClearSettings) ([]ClearOpening, error) {
+	if err := l.Check(frame); err != nil {
+		return nil, err
+	}
+	all := make([]ClearOpening, 0, len(l.Lights))
+	for i, light := range l.Lights {
+		opening := l.bay(frame, light, s).size()
+		if opening.tooSmall() {
+			return nil, lightTooSmall(i+1, opening)
+		}
+		all = append(all, clearOf(i, light.Hinge, opening, c))
+	}
+	return all, nil
+}
+
+func clearOf(i int, h Hinge, opening Size, c ClearSettings) ClearOpening {
+	o := ClearOpening{Light: i, Opening: opening}
+	number := map[string]decimal.Decimal{"number": count(i + 1)}
+	off := Size{}
+	switch h {
+	case FixedLight:
+		o.Reasons = []Reason{{Rule: "clear_fixed", Figures: number}}
+		return o
+	case BottomHung:
+		o.Reasons = []Reason{{Rule: "clear_bottom", Figures: number, Mark: Practice}}
+		return o
+	case TopHung:
+		off = c.TopHung
+	case TiltTurnLeft, TiltTurnRight:
+		off = c.TiltTurn
+	case SideLeft, SideRight:
+		off = c.SideHung
+	}
+	left := Size{opening.Width.Sub(off.Width), opening.Height.Sub(off.Height)}
+	if left.tooSmall() {
+		o.Reasons = []Reason{{Rule: "clear_none", Figures: number, Mark: FromMemory}}
+		return o
+	}
+	o.Clear = left
+	o.Area = left.area().RoundDown(4)
+	o.Reasons = []Reason{{Rule: "clear_opening", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+		"number": count(i + 1), "width": left.Width, "height": left.Height, "area": o.Area,
+		"off_width": off.Width, "off_height": off.Height,
+	}}}
+	return o
+}
+
+// OtherSide is the least other side, whole mm rounded up, of a rectangle of
+// this area in m² with one side in mm: 0.33 m² and 450 give 734.
+// ErrImpossible for anything not positive.
+func OtherSide(area, side decimal.Decimal) (decimal.Decimal, error) {
+	if !area.IsPositive() || !side.IsPositive() {
+		return decimal.Zero, refuse(ErrImpossible, "escape_side", map[string]decimal.Decimal{"area": area, "side": side}, nil)
+	}
+	return ceilDiv(area.Shift(6), side), nil
+}
+
+// PullRequest is one light that may have to keep people in, let them out and
+// air the room. The limits are the caller's: this package holds no regulation.
+type PullRequest struct {
+	Light      ClearOpening
+	Hinge      Hinge
+	Restrictor decimal.Decimal // mm at the free edge; zero: none
+	Releasable bool            // the restrictor lets go by hand from inside, without a key
+	Guard      bool            // a guarded or restricted opening is needed here
+	EscapeArea decimal.Decimal // m² of clear opening needed; zero: no escape needed here
+	EscapeSide decimal.Decimal // mm, least side of it
+	PurgeAngle decimal.Decimal // degrees below which an opening is not counted; zero: no purge needed here
+}
+
+// escapes says whether the open light, without its restrictor, is enough.
+func (r PullRequest) escapes() bool {
+	z := r.Light.Clear
+	return z.area().GreaterThanOrEqual(r.EscapeArea) &&
+		z.Width.GreaterThanOrEqual(r.EscapeSide) && z.Height.GreaterThanOrEqual(r.EscapeSide)
+}
+
+// Pull says together where restrictor, escape and purge pull against each
+// other at one light. When more than one thing does, the first Reason says how
+// many. Nothing pulls: no Reasons. Whether the light is big enough to escape
+// through at all is another question: a light that is not does not pull. The
+// restrictor's refusals are those of SwingHeld.
+func Pull(r PullRequest) ([]Reason, error) {
+	if r.Hinge == FixedLight {
+		return nil, nil
+	}
+	number := count(r.Light.Light + 1)
+	var pulls []Reason
+	escape := r.EscapeArea.IsPositive() && r.escapes()
+	if escape && r.Restrictor.IsPositive() && !r.Releasable {
+		pulls = append(pulls, Reason{Rule: "pull_escape_held", Figures: map[string]decimal.Decimal{
+			"number": number, "gap": r.Restrictor, "area": r.EscapeArea,
+		}})
+	}
+	if escape && r.Guard && !r.Restrictor.IsPositive() {
+		pulls = append(pulls, Reason{Rule: "pull_escape_guard", Figures: map[string]decimal.Decimal{"number": number}})
+	}
+	purge, err := r.purgePull(number)
+	if err != nil {
+		return nil, err
+	}
+	pulls = append(pulls, purge...)
+	if len(pulls) > 1 {
+		together := Reason{Rule: "pull_together", Figures: map[string]decimal.Decimal{"number": number, "count": count(len(pulls))}}
+		pulls = append([]Reason{together}, pulls...)
+	}
+	return pulls, nil
+}
+
+// purgePull is where the restrictor holds the light short of the angle that
+// counts, with the gap that would be needed.
+func (r PullRequest) purgePull(number decimal.Decimal) ([]Reason, error) {
+	if !r.PurgeAngle.IsPositive() || !r.Restrictor.IsPositive() {
+		return nil, nil
+	}
+	held, err := SwingHeld(r.Light.Opening, r.Hinge, r.Restrictor)
+	if err != nil || held.Angle.GreaterThanOrEqual(r.PurgeAngle) {
+		return nil, err
+	}
+	free, err := SwingAt(r.Light.Opening, r.Hinge, r.PurgeAngle)
+	if err != nil {
+		return nil, err
+	}
+	return []Reason{{Rule: "pull_purge_held", Mark: Derived, Figures: map[string]decimal.Decimal{
+		"number": number, "gap": r.Restrictor, "angle": held.Angle, "least": r.PurgeAngle, "needed": free.Gap.Floor().Add(count(1)),
+	}}}, nil
+}

@@ -1,0 +1,357 @@
+package calc
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func fixings(t require.TestingT, req FixingRequest) map[Side]SideFixings {
+	p, err := Fixings(req, DefaultSettings())
+	require.NoError(t, err)
+	require.Len(t, p.Sides, 4)
+	out := map[Side]SideFixings{}
+	count := 0
+	for _, s := range p.Sides {
+		out[s.Side] = s
+		count += len(s.At)
+	}
+	require.Equal(t, count, p.Count)
+	return out
+}
+
+func fixedAt(s SideFixings) []int {
+	var out []int
+	for _, d := range s.At {
+		out = append(out, int(d.IntPart()))
+	}
+	return out
+}
+
+// Fewest fixings. Source: new-home warranty standards, clause 6.7.11 (R), and
+// the counts of handbook 2 (D): n = max(2, ⌈(L − 2e)/600⌉ + 1), 150 ≤ e ≤ 250.
+func TestFixingsFewest(t *testing.T) {
+	for length, want := range map[int64]int{900: 2, 1000: 2, 1100: 2, 1200: 3, 1500: 3, 1800: 4, 2100: 4} {
+		for side, s := range fixings(t, FixingRequest{Frame: Size{mm(length), mm(length)}}) {
+			require.Len(t, s.At, want, "%s %d", side, length)
+			require.Empty(t, s.Shortfall)
+		}
+	}
+}
+
+func TestFixingsEven(t *testing.T) {
+	for length, want := range map[int64][]int{
+		600: {150, 450}, 900: {225, 675}, 1000: {250, 750}, 1200: {200, 600, 1000}, 1800: {225, 675, 1125, 1575},
+	} {
+		s := fixings(t, FixingRequest{Frame: Size{mm(length), mm(1000)}})[Sill]
+		require.Equal(t, want, fixedAt(s))
+	}
+}
+
+// Screw length = frame depth + gap + embedment: 70 + 5 + 40 = 115, handbook 2
+// (D; the embedment itself is from memory).
+func TestFixingsScrewLength(t *testing.T) {
+	p, err := Fixings(FixingRequest{Frame: Size{mm(1190), mm(990)}, Gap: mm(5)}, DefaultSettings())
+	require.NoError(t, err)
+	equalDec(t, "115", p.ScrewLength)
+}
+
+func TestFixingsRefusesImpossibleFrame(t *testing.T) {
+	for _, frame := range []Size{{}, {mm(1000), mm(0)}, {mm(-1), mm(1000)}, {mm(1000), mm(6001)}} {
+		_, err := Fixings(FixingRequest{Frame: frame}, DefaultSettings())
+		require.ErrorIs(t, err, ErrImpossible)
+	}
+}
+
+func TestFixingsTransomTouchesOnlyItsJambs(t *testing.T) {
+	req := FixingRequest{
+		Frame:  Size{mm(1800), mm(1000)},
+		Layout: Layout{Mullions: []decimal.Decimal{mm(900)}, Transoms: []decimal.Decimal{mm(700), mm(0)}},
+	}
+	plan := fixings(t, req)
+	require.Equal(t, []int{250, 750}, fixedAt(plan[Right]))
+	for _, p := range fixedAt(plan[Left]) {
+		require.GreaterOrEqual(t, max(p-700, 700-p), 150)
+	}
+	req.Layout.Transoms = []decimal.Decimal{mm(0), mm(700)}
+	require.Equal(t, []int{250, 750}, fixedAt(fixings(t, req)[Left]))
+}
+
+// The lighter pattern is common practice, no source.
+func TestFixingsLighter(t *testing.T) {
+	req := FixingRequest{Frame: Size{mm(1190), mm(990)}, Lighter: true}
+	plan := fixings(t, req)
+	require.Len(t, plan[Left].At, 2)
+	for _, side := range []Side{Head, Sill} {
+		require.Equal(t, []int{595}, fixedAt(plan[side]))
+		require.Equal(t, []string{"fixing_lighter"}, rules(plan[side].Shortfall))
+	}
+	req.Layout.Mullions = []decimal.Decimal{mm(595)}
+	require.Equal(t, []int{445}, fixedAt(fixings(t, req)[Head]), "off the mullion")
+
+	req = FixingRequest{Frame: Size{mm(1300), mm(990)}, Lighter: true}
+	require.Len(t, fixings(t, req)[Sill].At, 3, "too wide for it: by the rule")
+}
+
+// Head under a lintel that can't be drilled: from memory.
+func TestFixingsUnderALintel(t *testing.T) {
+	for width, want := range map[int64][]int{
+		1200: nil, 1201: {600}, 2400: {1200}, 2401: {600, 1800}, 3600: {900, 2700},
+	} {
+		head := fixings(t, FixingRequest{Frame: Size{mm(width), mm(990)}, NoHead: true})[Head]
+		require.Equal(t, want, fixedAt(head), "%d", width)
+		rule := "fixing_lintel"
+		if want == nil {
+			rule = "fixing_lintel_none"
+		}
+		require.Equal(t, []string{rule}, rules(head.Shortfall))
+	}
+	head := fixings(t, FixingRequest{Frame: Size{mm(3700), mm(990)}, NoHead: true})[Head]
+	require.Contains(t, rules(head.Shortfall), "fixing_lintel_beyond")
+}
+
+func TestFixingsShortSide(t *testing.T) {
+	sill := fixings(t, FixingRequest{Frame: Size{mm(280), mm(990)}})[Sill]
+	require.Equal(t, []int{70, 210}, fixedAt(sill))
+	require.Equal(t, []string{"fixing_side_short"}, rules(sill.Shortfall))
+}
+
+func TestFixingsBesideAMullionNearTheEnd(t *testing.T) {
+	// A mullion at 200 leaves no place within 250 of the corner.
+	sill := fixings(t, FixingRequest{Frame: Size{mm(1500), mm(990)},
+		Layout: Layout{Mullions: []decimal.Decimal{mm(200)}}})[Sill]
+	require.Equal(t, 350, fixedAt(sill)[0])
+	require.Equal(t, []string{"fixing_end_far"}, rules(sill.Shortfall))
+
+	// Mullions every 250 leave no place that is clear of all.
+	sill = fixings(t, FixingRequest{Frame: Size{mm(1000), mm(990)},
+		Layout: Layout{Mullions: []decimal.Decimal{mm(250), mm(500), mm(750)}}})[Sill]
+	require.Contains(t, rules(sill.Shortfall), "fixing_near_centre")
+}
+
+// Jamb fixings land in bricks: course 75 mm, joint 10 mm (BS EN 771 sizes, R);
+// 15 mm of brick beside the joint is common practice, no source.
+func TestFixingsInBricks(t *testing.T) {
+	joint := mm(30)
+	req := FixingRequest{Frame: Size{mm(990), mm(1190)}, BedJoint: &joint}
+	for _, side := range []Side{Left, Right} {
+		s := fixings(t, req)[side]
+		require.Len(t, s.At, 3)
+		require.Empty(t, s.Shortfall)
+		for _, p := range fixedAt(s) {
+			above := (p - 30) % 75
+			require.True(t, above >= 20 && above <= 55, "%d is %d above a joint", p, above)
+		}
+	}
+}
+
+func TestFixingsThatNoBrickTakes(t *testing.T) {
+	// 1100 high: two fixings can only stand at 250 and 850, and both are at a
+	// joint when one is at 250 (600 is eight courses).
+	joint := mm(250)
+	jamb := fixings(t, FixingRequest{Frame: Size{mm(990), mm(1100)}, BedJoint: &joint})[Left]
+	require.Equal(t, []int{250, 850}, fixedAt(jamb))
+	require.Equal(t, []string{"fixing_in_joint", "fixing_in_joint"}, rules(jamb.Shortfall))
+
+	// A course of 76 brings the upper one 8 mm away from a joint: still one.
+	req := FixingRequest{Frame: Size{mm(990), mm(1100)}, BedJoint: &joint, Gauge: mm(72)}
+	jamb = fixings(t, req)[Left] // 600 = 8 × 72 + 24: the upper is in a brick
+	require.Equal(t, []string{"fixing_in_joint"}, rules(jamb.Shortfall))
+	equalDec(t, "250", jamb.Shortfall[0].Figures["at"])
+}
+
+// meetsRule is the published rule, written apart from the program's own check.
+func meetsRule(at []int, length int, centres []decimal.Decimal) bool {
+	if len(at) < 2 || at[0] < 150 || at[0] > 250 {
+		return false
+	}
+	if end := length - at[len(at)-1]; end < 150 || end > 250 {
+		return false
+	}
+	for i, p := range at {
+		if i > 0 && p-at[i-1] > 600 {
+			return false
+		}
+		for _, c := range centres {
+			if mm(int64(p)).Sub(c).Abs().LessThan(mm(150)) {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func drawFixingRequest(t *rapid.T) FixingRequest {
+	width, height := rapid.Int64Range(200, 4500).Draw(t, "width"), rapid.Int64Range(200, 4500).Draw(t, "height")
+	req := FixingRequest{Frame: Size{mm(width), mm(height)}}
+	for range rapid.IntRange(0, 4).Draw(t, "mullions") {
+		tenths := rapid.Int64Range(1000, width*10).Draw(t, "mullion")
+		req.Layout.Mullions = append(req.Layout.Mullions, decimal.New(tenths, -1))
+	}
+	if rapid.Bool().Draw(t, "transoms") {
+		for range len(req.Layout.Mullions) + 1 {
+			req.Layout.Transoms = append(req.Layout.Transoms, mm(rapid.Int64Range(0, height).Draw(t, "transom")))
+		}
+	}
+	if rapid.Bool().Draw(t, "joint known") {
+		joint := mm(rapid.Int64Range(-100, 200).Draw(t, "joint"))
+		req.BedJoint, req.Gauge = &joint, mm(rapid.Int64Range(60, 90).Draw(t, "gauge"))
+	}
+	req.NoHead = rapid.Bool().Draw(t, "no head")
+	req.Lighter = rapid.Bool().Draw(t, "lighter")
+	return req
+}
+
+// The plan satisfies the published rule on every side, or says what it could
+// not keep.
+func TestFixingsMeetTheRuleOrSaySo(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		req := drawFixingRequest(t)
+		for side, s := range fixings(t, req) {
+			at := fixedAt(s)
+			require.True(t, slices.IsSorted(at))
+			length, centres := int(req.Frame.Width.IntPart()), req.Layout.Mullions
+			if side == Left || side == Right {
+				length, centres = int(req.Frame.Height.IntPart()), nil
+				if tr := req.transomAt(side); tr.IsPositive() {
+					centres = []decimal.Decimal{tr}
+				}
+			}
+			for _, p := range at {
+				require.True(t, p > 0 && p < length)
+			}
+			if !meetsRule(at, length, centres) {
+				require.NotEmpty(t, s.Shortfall, "%s %v", side, at)
+			}
+		}
+	})
+}
+
+// Brute force over every pair and triple of places: no fewer fixings do, and
+// of as many none are more even.
+func TestFixingsAgainstBruteForce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		length := rapid.IntRange(350, 1500).Draw(t, "length")
+		req := FixingRequest{Frame: Size{mm(int64(length)), mm(1000)}}
+		for range rapid.IntRange(0, 2).Draw(t, "mullions") {
+			req.Layout.Mullions = append(req.Layout.Mullions, mm(rapid.Int64Range(100, 1400).Draw(t, "mullion")))
+		}
+		s := fixings(t, req)[Sill]
+		got := fixedAt(s)
+		best := bruteFixings(length, req.Layout.Mullions)
+		if best == nil {
+			require.True(t, len(got) > 3 || len(s.Shortfall) > 0)
+			return
+		}
+		require.Empty(t, s.Shortfall)
+		require.Len(t, got, len(best))
+		most, squares := unevenness(got, length)
+		require.True(t, meetsRule(best, length, req.Layout.Mullions))
+		bestMost, bestSquares := unevenness(best, length)
+		require.Equal(t, bestMost, most, "%v, but %v", got, best)
+		require.Equal(t, bestSquares, squares, "%v, but %v", got, best)
+	})
+}
+
+// unevenness is the largest span and the sum of the squares of the spans; an
+// end is a span of twice its length, half of which counts.
+func unevenness(at []int, length int) (most, squares int) {
+	first, last := at[0], length-at[len(at)-1]
+	most, squares = 2*max(first, last), 2*first*first+2*last*last
+	for i := 1; i < len(at); i++ {
+		span := at[i] - at[i-1]
+		most, squares = max(most, span), squares+span*span
+	}
+	return most, squares
+}
+
+// bruteFixings tries all pairs, then all triples; nil if none meets the rule.
+func bruteFixings(length int, centres []decimal.Decimal) []int {
+	clear := make([]bool, length+1)
+	for p := range clear {
+		clear[p] = true
+		for _, c := range centres {
+			clear[p] = clear[p] && !mm(int64(p)).Sub(c).Abs().LessThan(mm(150))
+		}
+	}
+	var best []int
+	most, squares := 0, 0
+	keep := func(m, s int, at ...int) {
+		if best == nil || m < most || m == most && s < squares {
+			best, most, squares = at, m, s
+		}
+	}
+	for a := 150; a <= 250; a++ {
+		for z := max(a+50, length-250); z <= length-150; z++ {
+			if span, end := z-a, length-z; clear[a] && clear[z] && span <= 600 {
+				keep(max(2*a, 2*end, span), 2*a*a+2*end*end+span*span, a, z)
+			}
+		}
+	}
+	if best != nil {
+		return best
+	}
+	for a := 150; a <= 250; a++ {
+		for z := length - 250; z <= length-150; z++ {
+			if !clear[a] || !clear[z] {
+				continue
+			}
+			end := length - z
+			for b := max(a+50, z-600); b <= min(z-50, a+600); b++ {
+				m, s := max(2*a, 2*end, b-a, z-b), 2*a*a+2*end*end+(b-a)*(b-a)+(z-b)*(z-b)
+				if clear[b] && (best == nil || m < most || m == most && s < squares) {
+					best, most, squares = []int{a, b, z}, m, s
+				}
+			}
+		}
+	}
+	return best
+}
+
+// Wind pressure. Sources: q = 0.613 v² of BS 6399-2, worked examples 47.48 m/s
+// → 1381.8 Pa and 29.89 → 547.7 (S); 0.625 v² recommended by EN 1991-1-4,
+// 21.7 m/s → 294.3 (R). The speeds are printed to 0.01 m/s, which is 0.3 Pa.
+func TestWindPressure(t *testing.T) {
+	for _, c := range []struct {
+		speed string
+		by    WindCode
+		want  float64
+		mark  Mark
+	}{
+		{"47.48", BS6399, 1381.8, Quoted},
+		{"29.89", BS6399, 547.7, Quoted},
+		{"21.7", EN1991, 294.3, Read},
+	} {
+		q, why := WindPressure(dec(c.speed), c.by)
+		require.InDelta(t, c.want, q.InexactFloat64(), 0.3, c.speed)
+		require.Equal(t, c.mark, why.Mark)
+	}
+}
+
+func TestLoadPerFixing(t *testing.T) {
+	// 800 Pa on 1.19 × 0.99 m is 942.48 N in all.
+	equalDec(t, "94.3", LoadPerFixing(mm(800), Size{mm(1190), mm(990)}, 10))
+	equalDec(t, "0", LoadPerFixing(mm(800), Size{mm(1190), mm(990)}, 0))
+}
+
+func BenchmarkFixings(b *testing.B) {
+	joint := mm(30)
+	for name, req := range map[string]FixingRequest{
+		"one light": {Frame: Size{mm(1190), mm(990)}},
+		"mullion":   {Frame: Size{mm(1785), mm(1185)}, Layout: Layout{Mullions: []decimal.Decimal{mm(900)}}},
+		"in bricks": {Frame: Size{mm(1785), mm(1185)}, Layout: Layout{Mullions: []decimal.Decimal{mm(900)}}, BedJoint: &joint},
+		"four lights": {Frame: Size{mm(3585), mm(2090)}, BedJoint: &joint, Layout: Layout{
+			Mullions: []decimal.Decimal{mm(900), mm(1800), mm(2700)}, Transoms: []decimal.Decimal{mm(1500), mm(0), mm(0), mm(1500)}}},
+	} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Fixings(req, DefaultSettings()); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,218 @@
+package calc
+
+import "github.com/shopspring/decimal"
+
+// SealantClass is a movement class of ISO 11600.
+type SealantClass string
+
+// The classes of ISO 11600 (1999 sealant-association guide).
+const (
+	Class25  SealantClass = "25"
+	Class20  SealantClass = "20"
+	Class125 SealantClass = "12.5"
+	Class75  SealantClass = "7.5"
+)
+
+// sealantClasses runs from the weakest to the strongest.
+var sealantClasses = []SealantClass{Class75, Class125, Class20, Class25}
+
+// MAF is the class as a movement accommodation factor, a fraction; zero for a
+// class that is not in the standard. That the class's number is the percentage
+// is from memory.
+func (c SealantClass) MAF() decimal.Decimal {
+	switch c {
+	case Class25:
+		return decimal.New(25, -2)
+	case Class20:
+		return decimal.New(20, -2)
+	case Class125:
+		return decimal.New(125, -3)
+	case Class75:
+		return decimal.New(75, -3)
+	}
+	return decimal.Zero
+}
+
+// JointSettings are the figures of a joint that a crew can change.
+type JointSettings struct {
+	Expansion map[Material]decimal.Decimal `json:"expansion"` // 10⁻⁶ per K, along the profile
+	Range     map[Material]decimal.Decimal `json:"range"`     // K between the coldest and the warmest frame
+	Share     decimal.Decimal              `json:"share"`     // part of a side's movement that one joint takes
+	Class     SealantClass                 `json:"class"`     // of the sealant in the van
+}
+
+// DefaultJointSettings are defaults from memory, all of them to be changed by
+// a crew that knows better; only the range of the PVC-U expansion, 40 to 80,
+// was read (architectural detailing textbook), and the 40 K of white PVC-U is
+// that of the handbook's worked example.
+func DefaultJointSettings() JointSettings {
+	n := decimal.NewFromInt
+	return JointSettings{
+		Expansion: map[Material]decimal.Decimal{
+			PVCUWhite:  n(70), // from memory
+			PVCUColour: n(70), // from memory
+			Timber:     n(5),  // from memory, along the grain
+			Steel:      n(12), // from memory
+			Aluminium:  n(24), // from memory
+		},
+		Range: map[Material]decimal.Decimal{
+			PVCUWhite:  n(40), // from memory
+			PVCUColour: n(60), // from memory: a dark face gets warmer in the sun
+			Timber:     n(40), // from memory
+			Steel:      n(60), // from memory: taken as dark
+			Aluminium:  n(60), // from memory: taken as dark
+		},
+		Share: decimal.New(5, -1), // from memory: a frame held all round moves from its middle
+		Class: Class25,            // from memory: the usual one for frames
+	}
+}
+
+// The published figures of a sealant joint.
+var (
+	depthLeast    = decimal.NewFromInt(6)  // mm
+	depthMost     = decimal.NewFromInt(13) // mm
+	backingFrom   = decimal.NewFromInt(5)  // mm of gap
+	backingDepth  = decimal.NewFromInt(6)  // mm
+	lapSmooth     = decimal.NewFromInt(6)  // mm of fillet on non-porous faces
+	lapPorous     = decimal.NewFromInt(10) // mm of fillet on porous faces
+	porousSealant = decimal.NewFromInt(10) // mm of sealant on porous faces
+	masticMost    = decimal.NewFromInt(15) // mm
+)
+
+// JointRequest is one side's joint between frame and masonry. Length is the
+// frame's dimension that makes this joint open and close: the width for the
+// jambs, the height for head and sill. All in mm.
+type JointRequest struct {
+	Material Material
+	Length   decimal.Decimal
+	Gap      decimal.Decimal
+	Porous   bool // one face is brick, block, render or stone
+	Settings JointSettings
+}
+
+// Joint is one side's joint, mm.
+type Joint struct {
+	Movement decimal.Decimal // of the whole length over the temperature range, rounded up to 0.01
+	Least    decimal.Decimal // least width for the class in the settings, rounded up to 0.1
+	Class    SealantClass    // the weakest class that the gap is wide enough for; empty: none
+	Gap      decimal.Decimal // as asked
+	Depth    decimal.Decimal // of sealant; zero for a fillet
+	Backing  decimal.Decimal // least depth of the backing strip; zero: none, a fillet
+	Lap      decimal.Decimal // that a fillet laps each face; zero: no fillet
+	Reasons  []Reason
+	Warnings []Reason
+}
+
+// PlanJoint is how one joint is sealed: from 5 mm with a backing strip and a
+// sealant depth of half the width, below that with a fillet. It warns when the
+// frame's movement asks for more than the gap, when a joint is too wide for
+// mastic, and when porous faces ask for more sealant than the depth rule. A
+// length or gap that is not positive, an unknown material and an unknown
+// class are refused.
+func PlanJoint(r JointRequest) (Joint, error) {
+	expansion, known := r.Settings.Expansion[r.Material]
+	kelvin, ranged := r.Settings.Range[r.Material]
+	maf := r.Settings.Class.MAF()
+	if !known || !ranged || !maf.IsPositive() || !r.Length.IsPositive() || !r.Gap.IsPositive() {
+		return Joint{}, refuse(ErrImpossible, "joint_readings", map[string]decimal.Decimal{"length": r.Length, "gap": r.Gap, "class": maf.Shift(2)}, nil)
+	}
+	exact := Movement(r.Length, expansion, kelvin)
+	share := exact.Mul(r.Settings.Share)
+	least, err := LeastJoint(share, maf)
+	if err != nil {
+		return Joint{}, err
+	}
+	j := Joint{Movement: exact.RoundUp(2), Least: least, Gap: r.Gap, Class: weakestClass(share, r.Gap)}
+	j.Reasons = append(j.Reasons,
+		Reason{Rule: "joint_movement", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+			"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": share.RoundUp(2),
+		}},
+		Reason{Rule: "joint_least", Source: "detailing_textbook", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+			"least": least, "class": maf.Shift(2), "share": share.RoundUp(2),
+		}},
+	)
+	j.seal(r.Porous)
+	j.warn(r.Settings.Class)
+	return j, nil
+}
+
+// Movement is how much a length in mm grows over a range of temperature in K,
+// mm and exact: α·L·ΔT with α in 10⁻⁶ per K.
+func Movement(length, expansion, kelvin decimal.Decimal) decimal.Decimal {
+	return length.Mul(expansion).Mul(kelvin).Shift(-6)
+}
+
+// LeastJoint is the least width of a sealed joint, mm rounded up to 0.1: the
+// movement in mm over the movement accommodation factor, a fraction such as
+// 0.25. ErrImpossible for a factor that is not positive.
+func LeastJoint(movement, maf decimal.Decimal) (decimal.Decimal, error) {
+	if !maf.IsPositive() {
+		return decimal.Zero, refuse(ErrImpossible, "joint_maf", map[string]decimal.Decimal{"class": maf.Shift(2)}, nil)
+	}
+	return movement.DivRound(maf, 8).RoundUp(1), nil
+}
+
+// SealantDepth is how deep the sealant of a joint this wide goes, whole mm
+// rounded down: half the width, not under 6 and not over 13 (architectural
+// detailing textbook).
+func SealantDepth(width decimal.Decimal) decimal.Decimal {
+	return decimal.Min(depthMost, decimal.Max(depthLeast, width.Mul(oneHalf).Floor()))
+}
+
+// weakestClass is the weakest class that takes the movement in the gap, or
+// empty.
+func weakestClass(movement, gap decimal.Decimal) SealantClass {
+	for _, class := range sealantClasses {
+		if gap.Mul(class.MAF()).GreaterThanOrEqual(movement) {
+			return class
+		}
+	}
+	return ""
+}
+
+// seal fills in strip and depth, or the fillet.
+func (j *Joint) seal(porous bool) {
+	if j.Gap.LessThan(backingFrom) {
+		j.Lap = lapSmooth
+		if porous {
+			j.Lap = lapPorous
+		}
+		j.Reasons = append(j.Reasons, Reason{Rule: "joint_fillet", Source: "tg67", Mark: Read, Figures: map[string]decimal.Decimal{
+			"gap": j.Gap, "lap": j.Lap, "from": backingFrom,
+		}})
+		return
+	}
+	j.Backing = backingDepth
+	j.Depth = SealantDepth(j.Gap)
+	j.Reasons = append(j.Reasons,
+		Reason{Rule: "joint_backing", Source: "tg67", Mark: Read, Figures: map[string]decimal.Decimal{"gap": j.Gap, "backing": j.Backing}},
+		Reason{Rule: "joint_depth", Source: "detailing_textbook", Mark: Read, Figures: map[string]decimal.Decimal{
+			"depth": j.Depth, "gap": j.Gap, "least": depthLeast, "most": depthMost,
+		}},
+	)
+	if porous && j.Depth.LessThan(porousSealant) {
+		j.Warnings = append(j.Warnings, Reason{Rule: "joint_porous", Source: "sealant_guide", Mark: Quoted, Figures: map[string]decimal.Decimal{
+			"depth": j.Depth, "porous": porousSealant,
+		}})
+	}
+}
+
+// warn says where gap and movement disagree and where mastic ends.
+func (j *Joint) warn(class SealantClass) {
+	if j.Gap.GreaterThan(masticMost) {
+		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "detailing_textbook", Mark: Read, Figures: map[string]decimal.Decimal{
+			"gap": j.Gap, "most": masticMost,
+		}})
+	}
+	if j.Least.LessThanOrEqual(j.Gap) {
+		return
+	}
+	w := Reason{Rule: "joint_disagree", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+		"gap": j.Gap, "least": j.Least, "class": class.MAF().Shift(2),
+	}}
+	if j.Class != "" {
+		w.Rule = "joint_disagree_class"
+		w.Figures["better"] = j.Class.MAF().Shift(2)
+	}
+	j.Warnings = append(j.Warnings, w)
+}

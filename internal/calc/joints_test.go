@@ -1,0 +1,160 @@
+package calc
+
+import (
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestMovementWorkedExamples(t *testing.T) {
+	// Handbook 4, D: 70 × 10⁻⁶/K and 40 K. (That 70 is the value to take is M;
+	// the arithmetic is what is checked.)
+	same(t, "3.36", Movement(dx("1200"), dx("70"), dx("40")))
+	same(t, "8.4", Movement(dx("3000"), dx("70"), dx("40")))
+}
+
+func TestDefaultExpansionIsInThePublishedRange(t *testing.T) {
+	// Handbook 4, R (textbook): PVC-U 40 to 80 × 10⁻⁶/K.
+	for _, m := range []Material{PVCUWhite, PVCUColour} {
+		got := DefaultJointSettings().Expansion[m]
+		require.True(t, got.GreaterThanOrEqual(dx("40")) && got.LessThanOrEqual(dx("80")))
+	}
+}
+
+func TestLeastJointPublished(t *testing.T) {
+	// Handbook 4, R: 4 mm at 30 % → 13.3 mm. Ours rounds up, so 13.4.
+	exact := dx("4").DivRound(dx("0.3"), 8)
+	require.Equal(t, "13.3", exact.RoundDown(1).String())
+	got, err := LeastJoint(dx("4"), dx("0.3"))
+	require.NoError(t, err)
+	same(t, "13.4", got)
+	require.True(t, got.GreaterThanOrEqual(exact) && got.Sub(exact).LessThan(dx("0.1")))
+
+	_, err = LeastJoint(dx("4"), dx("0"))
+	refusedBy(t, err, ErrImpossible, "joint_maf")
+}
+
+func TestSealantClasses(t *testing.T) {
+	// Handbook 4, R (1999 sealant-association guide): ISO 11600 has 25, 20,
+	// 12.5 and 7.5. That the number is the percentage is M.
+	for class, want := range map[SealantClass]string{Class25: "0.25", Class20: "0.2", Class125: "0.125", Class75: "0.075", "30": "0"} {
+		same(t, want, class.MAF())
+	}
+}
+
+func TestSealantDepthPublished(t *testing.T) {
+	// Handbook 4, R (architectural detailing textbook).
+	for width, want := range map[string]string{"6": "6", "19": "9", "32": "13"} {
+		same(t, want, SealantDepth(dx(width)), "width %s", width)
+	}
+}
+
+func joint(gap, length string, porous bool) JointRequest {
+	return JointRequest{Material: PVCUWhite, Length: dx(length), Gap: dx(gap), Porous: porous, Settings: DefaultJointSettings()}
+}
+
+func TestPlanJointBackingOrFillet(t *testing.T) {
+	tests := []struct {
+		gap                 string
+		porous              bool
+		depth, backing, lap string
+	}{
+		// Handbook 4, R (TG 6.7/01:2017): from 5 mm a strip at least 6 deep,
+		// below a fillet that laps 6 on non-porous and 10 on porous faces.
+		{"5", false, "6", "6", "0"},
+		{"4.9", false, "0", "0", "6"},
+		{"4.9", true, "0", "0", "10"},
+		{"19", false, "9", "6", "0"},
+	}
+	for _, tt := range tests {
+		j, err := PlanJoint(joint(tt.gap, "1000", tt.porous))
+		require.NoError(t, err)
+		same(t, tt.depth, j.Depth, "gap %s", tt.gap)
+		same(t, tt.backing, j.Backing, "gap %s", tt.gap)
+		same(t, tt.lap, j.Lap, "gap %s", tt.gap)
+	}
+}
+
+func TestPlanJointWarnings(t *testing.T) {
+	// 15 mm is the widest for mastic (handbook 4, R).
+	j, err := PlanJoint(joint("15", "600", false))
+	require.NoError(t, err)
+	require.Empty(t, j.Warnings)
+	j, err = PlanJoint(joint("15.1", "600", false))
+	require.NoError(t, err)
+	require.True(t, hasRule(j.Warnings, "joint_wide"))
+
+	// Porous faces ask for 10 mm (handbook 4, S), the depth rule gives 6.
+	j, err = PlanJoint(joint("10", "600", true))
+	require.NoError(t, err)
+	require.True(t, hasRule(j.Warnings, "joint_porous"))
+
+	// The table's 5 mm against the movement of 1.2 m: half of 3.36 mm (D) over
+	// 25 % is 6.72.
+	j, err = PlanJoint(joint("5", "1200", false))
+	require.NoError(t, err)
+	same(t, "3.36", j.Movement)
+	same(t, "6.8", j.Least)
+	require.Empty(t, j.Class)
+	require.True(t, hasRule(j.Warnings, "joint_disagree"))
+
+	// A gap of just that width is enough.
+	j, err = PlanJoint(joint("6.8", "1200", false))
+	require.NoError(t, err)
+	require.Empty(t, j.Warnings)
+
+	// A weaker sealant in the van, a stronger one would do.
+	r := joint("9", "1200", false)
+	r.Settings.Class = Class75
+	j, err = PlanJoint(r)
+	require.NoError(t, err)
+	require.Equal(t, Class20, j.Class)
+	require.True(t, hasRule(j.Warnings, "joint_disagree_class"))
+	require.False(t, hasRule(j.Warnings, "joint_disagree"))
+}
+
+func TestPlanJointRefuses(t *testing.T) {
+	for name, change := range map[string]func(*JointRequest){
+		"no gap":    func(r *JointRequest) { r.Gap = decimal.Zero },
+		"no length": func(r *JointRequest) { r.Length = dx("-1") },
+		"material":  func(r *JointRequest) { r.Material = "straw" },
+		"class":     func(r *JointRequest) { r.Settings.Class = "99" },
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := joint("5", "1000", false)
+			change(&r)
+			_, err := PlanJoint(r)
+			refusedBy(t, err, ErrImpossible, "joint_readings")
+		})
+	}
+}
+
+func TestJointProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := JointRequest{
+			Material: rapid.SampledFrom([]Material{PVCUWhite, PVCUColour, Timber, Steel, Aluminium}).Draw(t, "material"),
+			Length:   decimal.NewFromInt(int64(rapid.IntRange(200, 4500).Draw(t, "length"))),
+			Gap:      decimal.New(int64(rapid.IntRange(5, 400).Draw(t, "tenths")), -1),
+			Porous:   rapid.Bool().Draw(t, "porous"),
+			Settings: DefaultJointSettings(),
+		}
+		r.Settings.Class = rapid.SampledFrom(sealantClasses).Draw(t, "class")
+		j, err := PlanJoint(r)
+		require.NoError(t, err)
+		require.NotEqual(t, j.Backing.IsPositive(), j.Lap.IsPositive(), "a strip or a fillet, never both")
+		warned := hasRule(j.Warnings, "joint_disagree") || hasRule(j.Warnings, "joint_disagree_class")
+		require.Equal(t, j.Least.GreaterThan(r.Gap), warned)
+		// The class named takes the movement in the gap, the next weaker does not.
+		share := Movement(r.Length, r.Settings.Expansion[r.Material], r.Settings.Range[r.Material]).Mul(r.Settings.Share)
+		for _, class := range sealantClasses {
+			takes := share.LessThanOrEqual(class.MAF().Mul(r.Gap))
+			if class == j.Class {
+				require.True(t, takes)
+				break
+			}
+			require.False(t, takes)
+		}
+	})
+}

@@ -1,0 +1,110 @@
+package calc
+
+import "github.com/shopspring/decimal"
+
+// MoneySettings are a firm's usual terms.
+type MoneySettings struct {
+	VATRate decimal.Decimal `json:"vat_rate"` // fraction
+	Deposit decimal.Decimal `json:"deposit"`  // fraction of the gross sum
+}
+
+// DefaultMoneySettings are from memory and common practice; an accountant
+// says which rate applies.
+func DefaultMoneySettings() MoneySettings {
+	return MoneySettings{
+		VATRate: decimal.New(20, -2), // from memory: the standard rate
+		Deposit: decimal.New(25, -2), // common practice, no source
+	}
+}
+
+// PriceLine is one line of a price. Window is the window's number from 1, or
+// 0 for the job as a whole.
+type PriceLine struct {
+	Window   int             `json:"window,omitempty"`
+	What     string          `json:"what"` // a person's words
+	Quantity decimal.Decimal `json:"quantity"`
+	Each     decimal.Decimal `json:"each"`     // pounds without VAT; negative for a discount
+	VATRate  decimal.Decimal `json:"vat_rate"` // fraction, 0.2 for a fifth
+}
+
+// Sum is money in pounds and whole pence.
+type Sum struct {
+	Net   decimal.Decimal `json:"net"`
+	VAT   decimal.Decimal `json:"vat"`
+	Gross decimal.Decimal `json:"gross"`
+}
+
+func (s Sum) plus(t Sum) Sum {
+	return Sum{s.Net.Add(t.Net), s.VAT.Add(t.VAT), s.Gross.Add(t.Gross)}
+}
+
+// BillLine is one line worked out.
+type BillLine struct {
+	PriceLine
+	Sum
+}
+
+// WindowSum is one window's part of the bill; Window 0 is the job's own lines.
+type WindowSum struct {
+	Window int `json:"window"`
+	Sum
+}
+
+// Bill is a job's money. Lines add up to Windows, Windows to Job, Deposit and
+// Balance to the job's gross sum, all to the penny.
+type Bill struct {
+	Lines   []BillLine
+	Windows []WindowSum // in the order in which the windows first appear
+	Job     Sum
+	Deposit decimal.Decimal
+	Balance decimal.Decimal
+	Reasons []Reason
+}
+
+// pence rounds pounds to whole pence, half up; half down below zero, so that a
+// credit takes back exactly what its line charged.
+func pence(pounds decimal.Decimal) decimal.Decimal { return pounds.Round(2) }
+
+// MakeBill prices a job. Net and VAT are rounded to the penny on each line and
+// only added up after that. Deposit is a fraction of the gross sum. Refused
+// are a negative quantity or window, a rate or a deposit outside 0 to 1, and a
+// job that comes to less than nothing.
+func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
+	if outsideOne(deposit) {
+		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
+	}
+	b := Bill{Lines: make([]BillLine, 0, len(lines))}
+	place := map[int]int{}
+	for i, line := range lines {
+		if line.Quantity.IsNegative() || line.Window < 0 || outsideOne(line.VATRate) {
+			return Bill{}, refuse(ErrImpossible, "bill_line", map[string]decimal.Decimal{
+				"number": count(i + 1), "quantity": line.Quantity, "rate": line.VATRate.Shift(2),
+			}, nil)
+		}
+		net := pence(line.Quantity.Mul(line.Each))
+		vat := pence(net.Mul(line.VATRate))
+		sum := Sum{net, vat, net.Add(vat)}
+		b.Lines = append(b.Lines, BillLine{line, sum})
+		at, seen := place[line.Window]
+		if !seen {
+			at = len(b.Windows)
+			place[line.Window] = at
+			b.Windows = append(b.Windows, WindowSum{Window: line.Window})
+		}
+		b.Windows[at].Sum = b.Windows[at].plus(sum)
+		b.Job = b.Job.plus(sum)
+	}
+	if b.Job.Gross.IsNegative() {
+		return Bill{}, refuse(ErrImpossible, "bill_negative", map[string]decimal.Decimal{"gross": b.Job.Gross}, nil)
+	}
+	b.Deposit = pence(b.Job.Gross.Mul(deposit))
+	b.Balance = b.Job.Gross.Sub(b.Deposit)
+	b.Reasons = []Reason{{Rule: "bill", Mark: Derived, Figures: map[string]decimal.Decimal{
+		"net": b.Job.Net, "vat": b.Job.VAT, "gross": b.Job.Gross, "share": deposit.Shift(2), "deposit": b.Deposit, "balance": b.Balance,
+	}}}
+	return b, nil
+}
+
+func outsideOne(fraction decimal.Decimal) bool {
+	return fraction.IsNegative() || fraction.GreaterThan(decimal.NewFromInt(1))
+}

@@ -1,0 +1,502 @@
+package calc
+
+import (
+	"maps"
+
+	"github.com/shopspring/decimal"
+)
+
+// OrderRequest is what the order size depends on.
+type OrderRequest struct {
+	Readings Readings
+	Finish   Finish
+	Material Material
+	// Inner is the opening behind the check, brick to brick, the smallest of
+	// each. Zero: not measured. Only used with Check.
+	Inner Size
+	// SillPiece is true when a sill piece goes on under the frame.
+	SillPiece bool
+	Settings  Settings
+}
+
+// Dimension is one of the two that are ordered.
+type Dimension string
+
+// The two dimensions.
+const (
+	Width  Dimension = "width"
+	Height Dimension = "height"
+)
+
+// Step is one line of the sum that leads to an order size: the first step of
+// a dimension is the reading that ruled, each later one is added to it.
+type Step struct {
+	Dimension Dimension
+	Amount    decimal.Decimal
+	Reason    Reason
+}
+
+// Order is the size to order and how it came about.
+type Order struct {
+	Size   Size // of the frame, whole mm, rounded down; without the sill piece
+	Figure Figure
+	// Place is the frame's bottom left corner in the opening's coordinates
+	// when it is set plumb, level and centred (on top of the sill piece, if
+	// there is one).
+	Place Point
+	// Gap is the gap that the table asks for on each side of the frame.
+	Gap map[Side]decimal.Decimal
+	// Masonry is how far the masonry stands outside the measured line: the
+	// plaster thickness or the check's cover, zero for a bare opening.
+	Masonry map[Side]decimal.Decimal
+	// SillPiece is the height of the sill piece under the frame, mm; zero:
+	// none.
+	SillPiece decimal.Decimal
+	Finish    Finish
+	Inner     Size // as in the request; zero unless the finish is Check
+	Steps     []Step
+	// LostToLean is what the lean and the bellies cost in each dimension
+	// against the smallest reading.
+	LostToLean Size
+	// ThumbJam is by how much a frame by the rule of thumb (smallest less 10)
+	// would have been too big in each dimension; zero when it would have fitted.
+	ThumbJam Size
+	Warnings []Reason
+}
+
+// Limits of the order, in mm.
+var (
+	leastFrame  = decimal.NewFromInt(200) // common practice, no source
+	bellyWorth  = decimal.NewFromInt(10)  // a belly to warn of; common practice, no source
+	leastCover  = decimal.NewFromInt(10)  // sealant on porous faces, quoted
+	thumbRule   = decimal.NewFromInt(10)  // smallest less 10 to 12; common practice, no source
+	widthNames  = [3]string{"reading.width.top", "reading.width.middle", "reading.width.bottom"}
+	heightNames = [3]string{"reading.height.left", "reading.height.middle", "reading.height.right"}
+	allSides    = [4]Side{Left, Right, Head, Sill}
+)
+
+// OrderSize is the size of frame to order for an opening, in whole mm rounded
+// down.
+//
+// Each dimension starts at the smallest of its three readings. A bare opening
+// loses the table's gap at each side. Plaster hides masonry that stands its
+// thickness further out at jambs and head, so that much is added first. Behind
+// a check the frame is its cover larger at jambs and head, loses the gap at
+// the sill alone, and fits the inner opening with a gap at each side if that
+// was measured. A sill piece comes off the height. Neither dimension is ever
+// more than the largest upright, level frame in the figure with those gaps at
+// every height and every place along the width. The steps of a dimension add
+// up to its ordered size exactly.
+//
+// Refused with a RefusalError: what Survey refuses; a dimension over 4.5 m
+// (ErrBeyondTable); a frame under 200 mm (ErrTooSmall); an unknown finish or
+// material (ErrImpossible).
+func OrderSize(req OrderRequest) (Order, error) {
+	switch req.Finish {
+	case Bare, Plaster, Check:
+	default:
+		return Order{}, refuse(ErrImpossible, "finish_unknown", nil, nil)
+	}
+	f, err := Survey(req.Readings)
+	if err != nil {
+		return Order{}, err
+	}
+	w, h, err := newSums(req)
+	if err != nil {
+		return Order{}, err
+	}
+	o := Order{Figure: f, Finish: req.Finish}
+	o.Gap = map[Side]decimal.Decimal{Left: w.gap, Right: w.gap, Head: h.gap, Sill: h.gap}
+	o.Masonry = req.masonry()
+	if req.SillPiece {
+		o.SillPiece = req.Settings.SillPieceHeight
+	}
+	if req.Finish == Check {
+		o.Inner = req.Inner
+	}
+	w.build(req, w.finishWidth)
+	h.build(req, h.finishHeight)
+	if err := o.fit(w, h); err != nil {
+		return Order{}, err
+	}
+	o.warn(req)
+	return o, nil
+}
+
+// masonry is how far the masonry stands outside the measured line. The sill
+// is neither plastered nor checked.
+func (req OrderRequest) masonry() map[Side]decimal.Decimal {
+	out := decimal.Zero
+	switch req.Finish {
+	case Plaster:
+		out = req.Settings.PlasterThickness
+	case Check:
+		out = req.Settings.CheckCover
+	}
+	return map[Side]decimal.Decimal{Left: out, Right: out, Head: out, Sill: decimal.Zero}
+}
+
+// sum is the running sum of one dimension.
+type sum struct {
+	dimension Dimension
+	smallest  decimal.Decimal
+	ruling    string // the reading that ruled
+	gap       decimal.Decimal
+	gapReason Reason
+	inner     decimal.Decimal
+	total     decimal.Decimal
+	steps     []Step
+}
+
+// newSums starts both sums at their smallest readings, with the gap from the
+// table.
+func newSums(req OrderRequest) (w, h *sum, err error) {
+	w = startSum(Width, req.Readings.Widths, widthNames)
+	h = startSum(Height, req.Readings.Heights, heightNames)
+	w.inner, h.inner = req.Inner.Width, req.Inner.Height
+	for _, s := range []*sum{w, h} {
+		if s.gap, s.gapReason, err = GapPerSide(req.Material, s.smallest); err != nil {
+			return nil, nil, err
+		}
+	}
+	return w, h, nil
+}
+
+func startSum(d Dimension, readings [3]decimal.Decimal, names [3]string) *sum {
+	s := &sum{dimension: d, smallest: readings[0], ruling: names[0]}
+	for i, v := range readings {
+		if v.LessThan(s.smallest) {
+			s.smallest, s.ruling = v, names[i]
+		}
+	}
+	s.add(s.smallest, Reason{
+		Rule:    "order_smallest",
+		Figures: map[string]decimal.Decimal{"value": s.smallest},
+		Words:   map[string]string{"reading": s.ruling},
+		Source:  "survey_guides",
+		Mark:    Read,
+	})
+	return s
+}
+
+func (s *sum) add(amount decimal.Decimal, why Reason) {
+	s.total = s.total.Add(amount)
+	s.steps = append(s.steps, Step{s.dimension, amount, why})
+}
+
+// build adds what the finish, the sill piece and the inner opening ask for.
+func (s *sum) build(req OrderRequest, finish func(OrderRequest)) {
+	finish(req)
+	if s.dimension == Height && req.SillPiece {
+		piece := req.Settings.SillPieceHeight
+		s.add(piece.Neg(), Reason{
+			Rule:    "order_sill_piece",
+			Figures: map[string]decimal.Decimal{"height": piece},
+			Source:  "survey_guide",
+			Mark:    Read,
+		})
+	}
+	if req.Finish == Check && s.inner.IsPositive() {
+		s.capInner(req)
+	}
+}
+
+func (s *sum) finishWidth(req OrderRequest) {
+	switch req.Finish {
+	case Plaster:
+		s.addPlaster("order_plaster_width", req.Settings.PlasterThickness, 2)
+		s.takeGaps(2)
+	case Check:
+		s.addCover("order_check_width", req.Settings.CheckCover, 2)
+	default:
+		s.takeGaps(2)
+	}
+}
+
+func (s *sum) finishHeight(req OrderRequest) {
+	switch req.Finish {
+	case Plaster:
+		s.addPlaster("order_plaster_height", req.Settings.PlasterThickness, 1)
+		s.takeGaps(2)
+	case Check:
+		s.addCover("order_check_height", req.Settings.CheckCover, 1)
+		s.takeGaps(1)
+	default:
+		s.takeGaps(2)
+	}
+}
+
+func (s *sum) addPlaster(rule string, thickness decimal.Decimal, sides int64) {
+	s.add(thickness.Mul(decimal.NewFromInt(sides)), Reason{
+		Rule:    rule,
+		Figures: map[string]decimal.Decimal{"thickness": thickness},
+		Mark:    Practice,
+	})
+}
+
+func (s *sum) addCover(rule string, cover decimal.Decimal, sides int64) {
+	s.add(cover.Mul(decimal.NewFromInt(sides)), Reason{
+		Rule:    rule,
+		Figures: map[string]decimal.Decimal{"cover": cover},
+		Mark:    FromMemory,
+	})
+}
+
+// takeGaps takes the table's gap off at one or both sides.
+func (s *sum) takeGaps(sides int64) {
+	why := s.gapReason
+	why.Figures = maps.Clone(why.Figures)
+	why.Figures["sides"] = decimal.NewFromInt(sides)
+	s.add(s.gap.Mul(decimal.NewFromInt(-sides)), why)
+}
+
+// capInner keeps the frame, and the sill piece under it, inside the opening
+// behind the check with a gap at both sides.
+func (s *sum) capInner(req OrderRequest) {
+	room := s.inner.Sub(s.gap).Sub(s.gap)
+	if s.dimension == Height && req.SillPiece {
+		room = room.Sub(req.Settings.SillPieceHeight)
+	}
+	if !s.total.GreaterThan(room) {
+		return
+	}
+	s.add(room.Sub(s.total), Reason{
+		Rule:    "order_inner_" + string(s.dimension),
+		Figures: map[string]decimal.Decimal{"inner": s.inner, "gap": s.gap},
+		Source:  "gaps_around_windows",
+		Mark:    Read,
+	})
+}
+
+// capFigure keeps the dimension to the room that the figure leaves, and says
+// what that cost.
+func (s *sum) capFigure(room decimal.Decimal) (lost decimal.Decimal) {
+	lost = s.total.Sub(room)
+	if lost.LessThan(decimal.New(1, -3)) { // below what the figure is worked in
+		return decimal.Zero
+	}
+	s.add(lost.Neg(), Reason{
+		Rule:    "order_lean_" + string(s.dimension),
+		Figures: map[string]decimal.Decimal{"lost": lost.RoundUp(1)},
+		Mark:    Derived,
+	})
+	return lost
+}
+
+// round rounds the sum down to whole millimetres.
+func (s *sum) round() {
+	part := s.total.Sub(s.total.Floor())
+	if part.IsZero() {
+		return
+	}
+	s.add(part.Neg(), Reason{Rule: "order_round", Figures: map[string]decimal.Decimal{"part": part}})
+}
+
+// masonryEdges is where the masonry stands, in µm.
+func (o Order) masonryEdges() edges {
+	return o.Figure.outline().edges().grown(
+		microns(o.Masonry[Left]), microns(o.Masonry[Right]), microns(o.Masonry[Head]))
+}
+
+// gaps is what keeps the frame off the masonry line, in µm. Behind a check
+// that line is where the frame's edge is meant to be, so only the sill counts.
+func (o Order) gaps() (left, right, bottom, top int64) {
+	bottom = microns(o.Gap[Sill].Add(o.SillPiece))
+	if o.Finish == Check {
+		return 0, 0, bottom, 0
+	}
+	return microns(o.Gap[Left]), microns(o.Gap[Right]), bottom, microns(o.Gap[Head])
+}
+
+// fit brings the sums to the order size and puts the frame in its place.
+func (o *Order) fit(w, h *sum) error {
+	room, ok := o.masonryEdges().largest()
+	if !ok {
+		return refuse(ErrImpossible, "opening_leans_too_much", map[string]decimal.Decimal{
+			"width": inMM(room.width()).Round(0), "height": inMM(room.height()).Round(0)}, nil)
+	}
+	left, right, bottom, top := o.gaps()
+	inside := box{room.left + left, room.right - right, room.bottom + bottom, room.top - top}
+	o.LostToLean = Size{w.capFigure(inMM(inside.width())), h.capFigure(inMM(inside.height()))}
+	w.round()
+	h.round()
+	o.Size = Size{w.total, h.total}
+	o.Steps = append(w.steps, h.steps...)
+	for _, s := range []*sum{w, h} {
+		if s.total.LessThan(leastFrame) {
+			return refuse(ErrTooSmall, "order_too_small",
+				map[string]decimal.Decimal{"size": s.total, "least": leastFrame},
+				map[string]string{"dimension": "dimension." + string(s.dimension)})
+		}
+	}
+	o.Place = Point{
+		inMM(inside.left + (inside.width()-microns(o.Size.Width))/2),
+		inMM(inside.bottom + (inside.height()-microns(o.Size.Height))/2),
+	}
+	if o.Finish != Check {
+		o.ThumbJam = Size{
+			jam(w.smallest, o.Masonry[Left].Add(o.Masonry[Right]), room.width()),
+			jam(h.smallest, o.Masonry[Head], room.height()),
+		}
+	}
+	return nil
+}
+
+// jam is by how much the smallest reading less 10, with what the plaster
+// hides, is more than the room.
+func jam(smallest, hidden decimal.Decimal, room int64) decimal.Decimal {
+	over := smallest.Add(hidden).Sub(thumbRule).Sub(inMM(room))
+	if over.IsNegative() {
+		return decimal.Zero
+	}
+	return over
+}
+
+// smallest is the reading that ruled a dimension.
+func (o Order) smallest(d Dimension) decimal.Decimal {
+	for _, s := range o.Steps {
+		if s.Dimension == d {
+			return s.Amount
+		}
+	}
+	return decimal.Zero
+}
+
+// TightTo is the order with the frame moved so that its least gap on a side is
+// the given one, in mm, instead of centred; what is then left on the opposite
+// side is for the packers to say.
+func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
+	e, f, g := o.masonryEdges(), o.frame(), microns(gap)
+	switch side {
+	case Left:
+		o.Place.X = inMM(e.left.most(f.bottom, f.top) + g)
+	case Right:
+		o.Place.X = inMM(e.right.least(f.bottom, f.top) - g - f.width())
+	case Head:
+		o.Place.Y = inMM(e.head.least(f.left, f.right) - g - f.height())
+	case Sill:
+		o.Place.Y = inMM(e.sill.most(f.left, f.right) + g + microns(o.SillPiece))
+	}
+	return o
+}
+
+// frame is the frame in its place, in µm.
+func (o Order) frame() box {
+	x, y := microns(o.Place.X), microns(o.Place.Y)
+	return box{x, x + microns(o.Size.Width), y, y + microns(o.Size.Height)}
+}
+
+// warn gathers what a person must know before ordering.
+func (o *Order) warn(req OrderRequest) {
+	if why, out := OutOfSquare(req.Readings.Rising, req.Readings.Falling); out {
+		o.Warnings = append(o.Warnings, why)
+	}
+	if o.Finish == Check && !(o.Inner.Width.IsPositive() && o.Inner.Height.IsPositive()) {
+		o.warning("inner_not_measured", "", nil, nil)
+	}
+	o.warnFigure()
+	if len(o.Figure.Suspects) > 0 { // what hangs on the figure waits for the reading
+		return
+	}
+	o.warnBelly("belly_width", req.Readings.Widths)
+	o.warnBelly("belly_height", req.Readings.Heights)
+	o.warnThumb("thumb_jam_width", o.ThumbJam.Width)
+	o.warnThumb("thumb_jam_height", o.ThumbJam.Height)
+	if o.Finish == Check {
+		o.warnCheck()
+		return
+	}
+	o.warnGaps()
+}
+
+func (o *Order) warning(rule string, mark Mark, figures map[string]decimal.Decimal, words map[string]string) {
+	o.Warnings = append(o.Warnings, Reason{Rule: rule, Figures: figures, Words: words, Mark: mark})
+}
+
+func (o *Order) warnFigure() {
+	f := o.Figure
+	if f.Assumed {
+		o.warning("no_diagonals", "", nil, nil)
+	}
+	for i, s := range f.Suspects {
+		if s.Rank > 0 {
+			break
+		}
+		rule, words := "misclosure", map[string]string{"reading": "reading." + s.Reading}
+		if i > 0 {
+			rule = "misclosure_or"
+		}
+		if s.Slip != "" {
+			rule += "_slip"
+			words["slip"] = "slip." + s.Slip
+		}
+		o.warning(rule, "", map[string]decimal.Decimal{
+			"misclosure": f.Misclosure.Abs().Round(0), "now": s.Now, "closes": s.Closes.Round(0),
+		}, words)
+	}
+	if NeedsSillFall(f) {
+		o.warning("sill_fall_unknown", "", map[string]decimal.Decimal{"lean": f.Lean.Abs().Round(1)}, nil)
+	}
+}
+
+// warnBelly warns when the middle reading is far off the straight line
+// between the outer two.
+func (o *Order) warnBelly(rule string, r [3]decimal.Decimal) {
+	belly := r[1].Sub(r[0].Add(r[2]).Div(decimal.NewFromInt(2))).Abs()
+	if belly.GreaterThan(bellyWorth) {
+		o.warning(rule, Practice, map[string]decimal.Decimal{"belly": belly.Round(0), "middle": r[1]}, nil)
+	}
+}
+
+func (o *Order) warnThumb(rule string, over decimal.Decimal) {
+	if over.IsPositive() {
+		o.warning(rule, Derived, map[string]decimal.Decimal{"over": over.RoundUp(1)}, nil)
+	}
+}
+
+// warnCheck warns where the masonry covers too little of the frame.
+func (o *Order) warnCheck() {
+	e, f := o.Figure.outline().edges(), o.frame()
+	cover := map[Side]int64{
+		Left:  e.left.least(f.bottom, f.top) - f.left,
+		Right: f.right - e.right.most(f.bottom, f.top),
+		Head:  f.top - e.head.most(f.left, f.right),
+	}
+	for _, s := range allSides {
+		if c, ok := cover[s]; ok && inMM(c).LessThan(leastCover) {
+			o.Warnings = append(o.Warnings, Reason{
+				Rule:    "check_cover_short",
+				Figures: map[string]decimal.Decimal{"cover": inMM(c).RoundFloor(1), "least": leastCover},
+				Words:   map[string]string{"side": "side." + string(s)},
+				Source:  "sealant_guide",
+				Mark:    Quoted,
+			})
+		}
+	}
+}
+
+// warnGaps warns of each side whose widest gap is over the largest that is
+// published.
+func (o *Order) warnGaps() {
+	e, f := o.masonryEdges(), o.frame()
+	sill := microns(o.SillPiece)
+	widest := map[Side]int64{
+		Left:  f.left - e.left.least(f.bottom, f.top),
+		Right: e.right.most(f.bottom, f.top) - f.right,
+		Head:  e.head.most(f.left, f.right) - f.top,
+		Sill:  f.bottom - sill - e.sill.least(f.left, f.right),
+	}
+	for _, s := range allSides {
+		d := Height
+		if s == Left || s == Right {
+			d = Width
+		}
+		gap := inMM(widest[s])
+		if most, why := LargestGap(o.smallest(d)); gap.GreaterThan(most) {
+			why.Rule = "gap_over_largest"
+			why.Figures["gap"] = gap.RoundUp(1)
+			why.Words = map[string]string{"side": "side." + string(s)}
+			o.Warnings = append(o.Warnings, why)
+		}
+	}
+}

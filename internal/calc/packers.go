@@ -1,0 +1,201 @@
+package calc
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// PackerPlace is one stack of packers. At is measured like a fixing's place.
+type PackerPlace struct {
+	Side    Side
+	At      decimal.Decimal
+	Gap     decimal.Decimal // from frame to masonry at this place
+	Stack   []int           // thickness of each piece, mm, thickest first
+	Bed     bool            // carries the frame's weight on the sill
+	Trouble *Reason         // set when no stack, or no published gap, allows it
+}
+
+// PackerCount is how many pieces of a thickness to take along.
+type PackerCount struct {
+	Thickness int `json:"thickness"`
+	Pieces    int `json:"pieces"`
+}
+
+// PackerPlan is every packer of a frame set plumb and level.
+type PackerPlan struct {
+	Places  []PackerPlace
+	Take    []PackerCount // with spares
+	Reasons []Reason
+}
+
+// Stock packers are 1 to 10 mm thick.
+const thickestPacker = 10
+
+var thinnestPacker = decimal.NewFromInt(1)
+
+// Packers plans the packers of a frame in its place: one stack beside every
+// fixing, and bed packers on the sill under both jambs and every mullion. Each
+// gap is taken from the figure at that very place, to the masonry behind any
+// plaster, in mm rounded down to the micrometre; a stack is the fewest pieces
+// of 1 to 10 mm that make the gap rounded down to whole millimetres, so that
+// it is never tight.
+//
+// Behind a check the masonry is out of sight: the gap at jambs and head is
+// half of what the inner opening leaves, or the table's gap where that was not
+// measured, and the plan says so.
+func Packers(o Order, f FixingPlan, l Layout, s Settings) PackerPlan {
+	m := packing{order: o, edges: o.masonryEdges(), frame: o.frame()}
+	m.mostWide, _ = LargestGap(o.smallest(Width))
+	m.mostHigh, _ = LargestGap(o.smallest(Height))
+	var plan PackerPlan
+	for _, side := range f.Sides {
+		from := len(plan.Places)
+		for _, at := range side.At {
+			plan.Places = append(plan.Places, m.place(side.Side, at, false))
+		}
+		if side.Side != Sill {
+			continue
+		}
+		for _, at := range bedPlaces(o.Size.Width, l, s) {
+			plan.Places = append(plan.Places, m.place(Sill, at, true))
+		}
+		slices.SortStableFunc(plan.Places[from:], func(a, b PackerPlace) int { return a.At.Cmp(b.At) })
+	}
+	plan.Take = takeAlong(plan.Places, s.Waste)
+	plan.Reasons = packerReasons(o)
+	return plan
+}
+
+// bedPlaces are the middles of the jambs and of the mullions along the sill.
+func bedPlaces(width decimal.Decimal, l Layout, s Settings) []decimal.Decimal {
+	half := s.OuterFace.Div(decimal.NewFromInt(2)).Round(0)
+	return append([]decimal.Decimal{half, width.Sub(half)}, l.Mullions...)
+}
+
+// packing is the frame in its place against the masonry, in µm.
+type packing struct {
+	order              Order
+	edges              edges
+	frame              box
+	mostWide, mostHigh decimal.Decimal // the largest gap by dimension
+}
+
+// place measures the gap at one place and stacks packers for it.
+func (m packing) place(side Side, at decimal.Decimal, bed bool) PackerPlace {
+	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed}
+	if whole := int(p.Gap.Floor().IntPart()); whole > 0 {
+		p.Stack = stack(whole)
+	}
+	p.Trouble = m.trouble(p)
+	return p
+}
+
+// gap is the gap at a place, rounded down.
+func (m packing) gap(side Side, at decimal.Decimal) decimal.Decimal {
+	if m.order.Finish == Check && side != Sill {
+		return m.hiddenGap(side)
+	}
+	a, e, f := microns(at), m.edges, m.frame
+	switch side {
+	case Left:
+		return inMM(f.left - e.left.at(f.bottom+a, true))
+	case Right:
+		return inMM(e.right.at(f.bottom+a, false) - f.right)
+	case Head:
+		return inMM(e.head.at(f.left+a, false) - f.top)
+	default:
+		return inMM(f.bottom - microns(m.order.SillPiece) - e.sill.at(f.left+a, true))
+	}
+}
+
+// hiddenGap is the gap behind a check.
+func (m packing) hiddenGap(side Side) decimal.Decimal {
+	o := m.order
+	inner, size, others := o.Inner.Width, o.Size.Width, decimal.Zero
+	if side == Head {
+		inner, size, others = o.Inner.Height, o.Size.Height, o.Gap[Sill].Add(o.SillPiece)
+	}
+	if !inner.IsPositive() {
+		return o.Gap[side]
+	}
+	room := inner.Sub(size).Sub(others)
+	if side == Head {
+		return room
+	}
+	return room.Div(decimal.NewFromInt(2)).RoundFloor(3)
+}
+
+// trouble says what is wrong with a gap, nil when nothing is.
+func (m packing) trouble(p PackerPlace) *Reason {
+	most := m.mostHigh
+	if p.Side == Left || p.Side == Right {
+		most = m.mostWide
+	}
+	tight := p.Gap.LessThan(thinnestPacker)
+	if !tight && !p.Gap.GreaterThan(most) {
+		return nil
+	}
+	why := Reason{
+		Rule:    "packer_no_room",
+		Figures: map[string]decimal.Decimal{"gap": p.Gap.RoundFloor(1), "at": p.At},
+		Words:   map[string]string{"side": "side." + string(p.Side)},
+	}
+	if !tight {
+		why.Rule, why.Source, why.Mark = "packer_gap_over_largest", "gaps_around_windows", Read
+		why.Figures["most"] = most
+	}
+	return &why
+}
+
+// stack is the fewest stock packers that make a whole number of mm.
+func stack(mm int) []int {
+	var out []int
+	for ; mm > thickestPacker; mm -= thickestPacker {
+		out = append(out, thickestPacker)
+	}
+	return append(out, mm)
+}
+
+// takeAlong counts the pieces by thickness, thinnest first, with spares: the
+// waste fraction rounded up, so at least one of each.
+func takeAlong(places []PackerPlace, waste decimal.Decimal) []PackerCount {
+	var pieces [thickestPacker + 1]int
+	for _, p := range places {
+		for _, t := range p.Stack {
+			pieces[t]++
+		}
+	}
+	var out []PackerCount
+	for t, n := range pieces {
+		if n == 0 {
+			continue
+		}
+		spare := int(waste.Mul(decimal.NewFromInt(int64(n))).Ceil().IntPart())
+		out = append(out, PackerCount{t, n + spare})
+	}
+	return out
+}
+
+func packerReasons(o Order) []Reason {
+	out := []Reason{
+		{Rule: "packer_beside", Mark: Read},
+		{Rule: "packer_bed", Source: "support_guides", Mark: Read},
+		{Rule: "packer_thickness", Mark: Read},
+	}
+	switch o.Finish {
+	case Plaster:
+		out = append(out, Reason{
+			Rule:    "packer_plaster",
+			Figures: map[string]decimal.Decimal{"thickness": o.Masonry[Left]},
+			Mark:    Practice,
+		})
+	case Check:
+		rule := "packer_check"
+		if !o.Inner.Width.IsPositive() || !o.Inner.Height.IsPositive() {
+			rule = "packer_check_unmeasured"
+		}
+		out = append(out, Reason{Rule: rule})
+	}
+	return out
+}

@@ -1,0 +1,186 @@
+package calc
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func packers(t require.TestingT, req OrderRequest, l Layout) (Order, PackerPlan) {
+	o, err := OrderSize(req)
+	require.NoError(t, err)
+	f, err := Fixings(FixingRequest{Frame: o.Size, Layout: l}, req.Settings)
+	require.NoError(t, err)
+	return o, Packers(o, f, l, req.Settings)
+}
+
+// One packer beside every fixing (R, handbook 2); bed packers under
+// both jambs and each mullion (R, NF DTU 36.5 FAQ and a German
+// window-institute article), 5 mm thick where the gap is the table's 5.
+func TestPackersSquareOpening(t *testing.T) {
+	l := Layout{Mullions: []decimal.Decimal{mm(595)}}
+	o, p := packers(t, plain(1200, 1000, PVCUWhite), l)
+	requireSize(t, "1190", "990", o)
+	beds := []string{}
+	for _, place := range p.Places {
+		equalDec(t, "5", place.Gap)
+		require.Equal(t, []int{5}, place.Stack)
+		require.Nil(t, place.Trouble)
+		if place.Bed {
+			require.Equal(t, Sill, place.Side)
+			beds = append(beds, place.At.String())
+		}
+	}
+	require.Equal(t, []string{"30", "595", "1160"}, beds)
+	require.Len(t, p.Places, 2+2+3+3+3)
+	require.Equal(t, []PackerCount{{5, 15}}, p.Take, "13 and a tenth of that to spare, rounded up")
+}
+
+// On the leaning opening of handbook 1 (D) the gaps follow the jamb: 10.41 mm
+// over its height, more at the foot of the left jamb.
+func TestPackersFollowTheLean(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	req.Readings.Rising, req.Readings.Falling = mm(1570), mm(1554)
+	_, p := packers(t, req, Layout{})
+	gaps := map[Side][]float64{}
+	for _, place := range p.Places {
+		gaps[place.Side] = append(gaps[place.Side], place.Gap.InexactFloat64())
+		sum := 0
+		for _, s := range place.Stack {
+			sum += s
+		}
+		require.Equal(t, place.Gap.Floor().String(), mm(int64(sum)).String())
+	}
+	left, right := gaps[Left], gaps[Right]
+	require.InDelta(t, 10.41*495/1000, left[0]-left[1], 0.02) // 247 and 742 up
+	require.InDelta(t, left[0]-left[1], right[1]-right[0], 0.02)
+}
+
+// A sill that falls is levelled by its bed packers.
+func TestPackersLevelTheSill(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	fall := mm(6)
+	req.Readings.SillFall = &fall
+	o, p := packers(t, req, Layout{})
+	var beds []PackerPlace
+	for _, place := range p.Places {
+		if place.Bed {
+			beds = append(beds, place)
+		}
+	}
+	require.Len(t, beds, 2)
+	apart := o.Size.Width.Sub(mm(60)).Mul(dec("0.005")) // 6 in 1200
+	require.InDelta(t, apart.InexactFloat64(), beds[1].Gap.Sub(beds[0].Gap).InexactFloat64(), 0.01)
+}
+
+func TestPackersTrouble(t *testing.T) {
+	trouble := func(p PackerPlan, side Side) (out []string) {
+		for _, place := range p.Places {
+			if place.Side == side && place.Trouble != nil {
+				out = append(out, place.Trouble.Rule)
+			}
+		}
+		return out
+	}
+	// More than 10 mm up to 3 m is too wide. Source: "Gaps around windows" (R).
+	req := plain(1200, 1000, PVCUWhite)
+	req.Readings.Widths = three(1240, 1220, 1200)
+	_, p := packers(t, req, Layout{})
+	require.Equal(t, []string{"packer_gap_over_largest", "packer_gap_over_largest"}, trouble(p, Left))
+	require.Empty(t, trouble(p, Sill))
+
+	o, err := OrderSize(plain(1200, 1000, PVCUWhite))
+	require.NoError(t, err)
+	f, err := Fixings(FixingRequest{Frame: o.Size}, DefaultSettings())
+	require.NoError(t, err)
+	p = Packers(o.TightTo(Left, mm(0)), f, Layout{}, DefaultSettings())
+	require.Equal(t, []string{"packer_no_room", "packer_no_room"}, trouble(p, Left))
+	require.Empty(t, trouble(p, Right), "10 mm is still allowed")
+}
+
+func TestPackersPlasterAndCheck(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	req.Finish = Plaster
+	_, p := packers(t, req, Layout{})
+	for _, place := range p.Places {
+		equalDec(t, "5", place.Gap, "to the masonry behind the plaster")
+	}
+
+	req.Finish = Check
+	_, p = packers(t, req, Layout{})
+	require.Contains(t, rules(p.Reasons), "packer_check_unmeasured")
+
+	req.Inner = Size{mm(1266), mm(1033)}
+	o, p := packers(t, req, Layout{})
+	requireSize(t, "1250", "1020", o)
+	require.Contains(t, rules(p.Reasons), "packer_check")
+	want := map[Side]string{Left: "8", Right: "8", Head: "8", Sill: "5"}
+	for _, place := range p.Places {
+		equalDec(t, want[place.Side], place.Gap)
+	}
+}
+
+func TestStackIsTheFewestPieces(t *testing.T) {
+	for mm := 1; mm <= 60; mm++ {
+		s := stack(mm)
+		sum := 0
+		for _, piece := range s {
+			require.True(t, piece >= 1 && piece <= 10, "stock is 1 to 10 mm (R)")
+			sum += piece
+		}
+		require.Equal(t, mm, sum)
+		require.Len(t, s, (mm+9)/10)
+	}
+}
+
+// At every fixing the gap on the plan is the distance to the masonry in exact
+// decimals: a point that far out is inside, one 2 µm further is not.
+func TestPackersMeasureTheGap(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		req := drawRequest(t, drawOpening(t))
+		if req.Finish == Check {
+			req.Finish = Bare
+		}
+		o, err := OrderSize(req)
+		if errors.Is(err, ErrBeyondTable) {
+			t.Skip("over 4.5 m")
+		}
+		require.NoError(t, err)
+		f, err := Fixings(FixingRequest{Frame: o.Size}, req.Settings)
+		require.NoError(t, err)
+		r, little := roomOf(o), dec("0.002")
+		for _, p := range Packers(o, f, Layout{}, req.Settings).Places {
+			at := func(gap decimal.Decimal) Point {
+				x, y := o.Place.X, o.Place.Y
+				switch p.Side {
+				case Left:
+					return Point{x.Sub(gap), y.Add(p.At)}
+				case Right:
+					return Point{x.Add(o.Size.Width).Add(gap), y.Add(p.At)}
+				case Head:
+					return Point{x.Add(p.At), y.Add(o.Size.Height).Add(gap)}
+				}
+				return Point{x.Add(p.At), y.Sub(o.SillPiece).Sub(gap)}
+			}
+			require.True(t, r.holds(at(p.Gap)), "%s %s", p.Side, p.At)
+			require.False(t, r.holds(at(p.Gap.Add(little))), "%s %s", p.Side, p.At)
+			require.True(t, p.Gap.GreaterThanOrEqual(o.Gap[p.Side]), "the table's gap at least")
+		}
+	})
+}
+
+func BenchmarkPackers(b *testing.B) {
+	req := plain(1800, 1200, PVCUColour)
+	req.Readings.Rising, req.Readings.Falling = mm(2167), mm(2160)
+	l := Layout{Mullions: []decimal.Decimal{mm(890)}}
+	o, err := OrderSize(req)
+	require.NoError(b, err)
+	f, err := Fixings(FixingRequest{Frame: o.Size, Layout: l}, req.Settings)
+	require.NoError(b, err)
+	for b.Loop() {
+		Packers(o, f, l, req.Settings)
+	}
+}

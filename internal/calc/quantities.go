@@ -1,0 +1,344 @@
+package calc
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// ItemKind names something to take along; it is a catalogue key after "item.".
+type ItemKind string
+
+// The kinds.
+const (
+	SealantItem  ItemKind = "sealant"
+	BackingItem  ItemKind = "backing"
+	FoamItem     ItemKind = "foam"
+	ScrewItem    ItemKind = "screws"
+	TrimItem     ItemKind = "trim"
+	CementItem   ItemKind = "cement"
+	SandItem     ItemKind = "sand"
+	WaterItem    ItemKind = "water"
+	ReadyMixItem ItemKind = "ready_mix"
+)
+
+// itemKinds is the order of a list to take along.
+var itemKinds = []ItemKind{
+	SealantItem, BackingItem, FoamItem, ScrewItem, TrimItem, CementItem, SandItem, WaterItem, ReadyMixItem,
+}
+
+// Item is one line of the list to take along. Need and Waste are rounded up
+// to 0.001.
+type Item struct {
+	Kind    ItemKind
+	Need    decimal.Decimal   // in Unit, without waste
+	Waste   decimal.Decimal   // in Unit, on top of Need
+	Unit    string            // catalogue key after "unit.": ml, m, l, kg, m3, piece
+	Pack    decimal.Decimal   // Unit in one pack; zero: not bought by the pack
+	Buy     int               // packs
+	Pieces  []decimal.Decimal // mm, longest first, for what is cut from stock lengths
+	Reasons []Reason
+}
+
+// Quantities is what one window or one job takes.
+type Quantities struct {
+	Items   []Item        // in a fixed order; what is not needed is left out
+	Packers []PackerCount // as planned, spares included, thinnest first
+	Reasons []Reason
+}
+
+// StoreSettings are the pack sizes that a crew buys, and its waste.
+type StoreSettings struct {
+	Tube       decimal.Decimal `json:"tube"`        // ml of sealant
+	FoamCan    decimal.Decimal `json:"foam_can"`    // l, free-foamed
+	FoamYield  decimal.Decimal `json:"foam_yield"`  // part of that in a joint
+	Backing    decimal.Decimal `json:"backing"`     // m on a roll
+	ScrewBox   decimal.Decimal `json:"screw_box"`   // pieces in a box
+	TrimLength decimal.Decimal `json:"trim_length"` // mm of one stock length
+	CementBag  decimal.Decimal `json:"cement_bag"`  // kg
+	Waste      decimal.Decimal `json:"waste"`       // fraction on top of everything but packers
+}
+
+// DefaultStoreSettings are the handbook's where it has any.
+func DefaultStoreSettings() StoreSettings {
+	return StoreSettings{
+		Tube:       decimal.NewFromInt(310),  // the handbook's worked example
+		FoamCan:    decimal.NewFromInt(40),   // a 750 ml can gives 40 to 45 l free-foamed
+		FoamYield:  decimal.New(6, -1),       // from memory
+		Backing:    decimal.NewFromInt(50),   // common practice, no source
+		ScrewBox:   decimal.NewFromInt(100),  // common practice, no source
+		TrimLength: decimal.NewFromInt(5000), // common practice, no source
+		CementBag:  decimal.NewFromInt(25),   // common practice, no source
+		Waste:      decimal.New(1, -1),       // common practice, no source
+	}
+}
+
+func (s StoreSettings) check() error {
+	for i, d := range []decimal.Decimal{s.Tube, s.FoamCan, s.FoamYield, s.Backing, s.ScrewBox, s.TrimLength, s.CementBag} {
+		if !d.IsPositive() {
+			return refuse(ErrImpossible, "store_settings", map[string]decimal.Decimal{"number": count(i + 1), "value": d}, nil)
+		}
+	}
+	if outsideOne(s.Waste) || outsideOne(s.FoamYield) {
+		return refuse(ErrImpossible, "store_waste", map[string]decimal.Decimal{"waste": s.Waste.Shift(2), "yield": s.FoamYield.Shift(2)}, nil)
+	}
+	return nil
+}
+
+// QuantityRequest is what one window uses.
+type QuantityRequest struct {
+	Frame      Size
+	Joints     map[Side]Joint  // a side that is missing is not sealed
+	FrameDepth decimal.Decimal // mm
+	Screws     int
+	Packers    []PackerCount
+	Trims      []decimal.Decimal // mm of each piece
+	Patches    []Patch
+	Store      StoreSettings
+}
+
+// WindowQuantities is what one window takes. Refused are a frame or depth that
+// is not positive, a trim piece longer than its stock, a patch without a size
+// and pack sizes that are not positive.
+func WindowQuantities(r QuantityRequest) (Quantities, error) {
+	if err := r.Store.check(); err != nil {
+		return Quantities{}, err
+	}
+	if r.Frame.tooSmall() || !r.FrameDepth.IsPositive() || r.Screws < 0 {
+		return Quantities{}, refuse(ErrImpossible, "quantity_frame", map[string]decimal.Decimal{
+			"width": r.Frame.Width, "height": r.Frame.Height, "depth": r.FrameDepth, "screws": count(r.Screws),
+		}, nil)
+	}
+	need := map[ItemKind]decimal.Decimal{ScrewItem: count(r.Screws), TrimItem: total(r.Trims).Shift(-3)}
+	r.needJoints(need)
+	warnings, err := r.needPatches(need)
+	if err != nil {
+		return Quantities{}, err
+	}
+	q, err := listOf(need, r.Trims, r.Store)
+	if err != nil {
+		return Quantities{}, err
+	}
+	q.Packers = sumPackers(r.Packers)
+	q.Reasons = append(q.Reasons, warnings...)
+	return q, nil
+}
+
+// needJoints adds up sealant in ml, backing strip in m and foam in l. A fillet
+// is taken as a triangle that laps both faces over the gap (common practice,
+// no source). Foam fills what sealant and strip leave of the frame's depth.
+func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) {
+	for _, side := range []Side{Left, Right, Head, Sill} {
+		j, sealed := r.Joints[side]
+		if !sealed {
+			continue
+		}
+		metres := r.Frame.Height.Shift(-3)
+		if side == Head || side == Sill {
+			metres = r.Frame.Width.Shift(-3)
+		}
+		section := j.Gap.Mul(j.Depth)
+		if j.Lap.IsPositive() {
+			section = j.Lap.Mul(j.Lap.Add(j.Gap)).Mul(oneHalf)
+		}
+		need[SealantItem] = need[SealantItem].Add(metres.Mul(section))
+		if j.Backing.IsPositive() {
+			need[BackingItem] = need[BackingItem].Add(metres)
+		}
+		deep := decimal.Max(decimal.Zero, r.FrameDepth.Sub(j.Depth).Sub(j.Backing))
+		need[FoamItem] = need[FoamItem].Add(metres.Mul(j.Gap).Mul(deep).Shift(-3))
+	}
+}
+
+// needPatches adds up mortar or ready mix.
+func (r QuantityRequest) needPatches(need map[ItemKind]decimal.Decimal) ([]Reason, error) {
+	var warnings []Reason
+	for _, p := range r.Patches {
+		if err := p.check(); err != nil {
+			return nil, err
+		}
+		warnings = append(warnings, p.warnings()...)
+		for _, c := range p.Coats {
+			if p.ReadyMix {
+				need[ReadyMixItem] = need[ReadyMixItem].Add(p.wet(c).Shift(3))
+				continue
+			}
+			m, err := Mortar(p.wet(c), c.Sand)
+			if err != nil {
+				return nil, err
+			}
+			need[CementItem] = need[CementItem].Add(m.Cement)
+			need[SandItem] = need[SandItem].Add(m.Sand)
+			need[WaterItem] = need[WaterItem].Add(m.Water)
+		}
+	}
+	return warnings, nil
+}
+
+// JobQuantities adds up windows and rounds up to whole packs once, for the
+// job. Offcuts of trim are shared between windows.
+func JobQuantities(windows []Quantities, s StoreSettings) (Quantities, error) {
+	if err := s.check(); err != nil {
+		return Quantities{}, err
+	}
+	need := map[ItemKind]decimal.Decimal{}
+	var trims []decimal.Decimal
+	var packers []PackerCount
+	var warnings []Reason
+	for _, w := range windows {
+		for _, item := range w.Items {
+			need[item.Kind] = need[item.Kind].Add(item.Need)
+			trims = append(trims, item.Pieces...)
+		}
+		packers = append(packers, w.Packers...)
+		warnings = append(warnings, w.Reasons...)
+	}
+	q, err := listOf(need, trims, s)
+	if err != nil {
+		return Quantities{}, err
+	}
+	q.Packers = sumPackers(packers)
+	q.Reasons = append(q.Reasons, warnings...)
+	return q, nil
+}
+
+// sumPackers adds up pieces of the same thickness, thinnest first.
+func sumPackers(counts []PackerCount) []PackerCount {
+	pieces := map[int]int{}
+	for _, c := range counts {
+		pieces[c.Thickness] += c.Pieces
+	}
+	var out []PackerCount
+	for thickness, n := range pieces {
+		out = append(out, PackerCount{thickness, n})
+	}
+	slices.SortFunc(out, func(a, b PackerCount) int { return a.Thickness - b.Thickness })
+	return out
+}
+
+// listOf makes the list of what is needed.
+func listOf(need map[ItemKind]decimal.Decimal, trims []decimal.Decimal, s StoreSettings) (Quantities, error) {
+	q := Quantities{}
+	for _, kind := range itemKinds {
+		if !need[kind].IsPositive() {
+			continue
+		}
+		item, err := s.item(kind, need[kind], trims)
+		if err != nil {
+			return Quantities{}, err
+		}
+		q.Items = append(q.Items, item)
+	}
+	return q, nil
+}
+
+// pack is what one pack holds and the unit of it.
+func (s StoreSettings) pack(kind ItemKind) (amount decimal.Decimal, unit string) {
+	switch kind {
+	case SealantItem:
+		return s.Tube, "ml"
+	case BackingItem:
+		return s.Backing, "m"
+	case FoamItem:
+		return s.FoamCan.Mul(s.FoamYield), "l"
+	case ScrewItem:
+		return s.ScrewBox, "piece"
+	case TrimItem:
+		return s.TrimLength.Shift(-3), "m"
+	case CementItem:
+		return s.CementBag, "kg"
+	case SandItem:
+		return decimal.Zero, "m3"
+	case WaterItem:
+		return decimal.Zero, "l"
+	case ReadyMixItem:
+		return readyMixYield, "l"
+	}
+	return decimal.Zero, ""
+}
+
+// itemMarks is how far Need may be trusted, kind by kind: the weakest figure
+// in it. Fillets make the sealant common practice, the sand's parts the mortar.
+var itemMarks = map[ItemKind]Mark{
+	SealantItem: Practice, BackingItem: Derived, FoamItem: FromMemory, ScrewItem: Derived, TrimItem: Practice,
+	CementItem: Practice, SandItem: Practice, WaterItem: Practice, ReadyMixItem: Read,
+}
+
+func (s StoreSettings) item(kind ItemKind, need decimal.Decimal, trims []decimal.Decimal) (Item, error) {
+	i := Item{Kind: kind, Need: need.RoundUp(3), Waste: need.Mul(s.Waste).RoundUp(3)}
+	if kind == ScrewItem {
+		i.Waste = i.Waste.Ceil()
+	}
+	i.Pack, i.Unit = s.pack(kind)
+	if i.Pack.IsPositive() {
+		n, err := packs(i.Need.Add(i.Waste), i.Pack)
+		if err != nil {
+			return Item{}, err
+		}
+		i.Buy = n
+	}
+	if kind == TrimItem {
+		lengths, err := StockLengths(trims, s.TrimLength)
+		if err != nil {
+			return Item{}, err
+		}
+		i.Buy = max(i.Buy, lengths)
+		i.Pieces = longestFirst(trims)
+	}
+	i.Reasons = []Reason{{Rule: "take_" + string(kind), Mark: itemMarks[kind], Figures: map[string]decimal.Decimal{
+		"need": i.Need, "waste": i.Waste, "all": i.Need.Add(i.Waste), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2),
+	}}}
+	return i, nil
+}
+
+// SealantMetres is how far ml of sealant go in a joint of this width and depth
+// in mm: metres = ml / (w × d), rounded down to 0.01. ErrImpossible for
+// anything not positive.
+func SealantMetres(ml, width, depth decimal.Decimal) (decimal.Decimal, error) {
+	if !ml.IsPositive() || !width.IsPositive() || !depth.IsPositive() {
+		return decimal.Zero, refuse(ErrImpossible, "sealant", map[string]decimal.Decimal{"ml": ml, "width": width, "depth": depth}, nil)
+	}
+	return ml.DivRound(width.Mul(depth), 8).RoundDown(2), nil
+}
+
+// SealantTubes is how many tubes of ml a run in metres takes in a joint of
+// this width and depth in mm, rounded up, with waste as a fraction on top.
+func SealantTubes(metres, ml, width, depth, waste decimal.Decimal) (int, error) {
+	if !width.IsPositive() || !depth.IsPositive() || waste.IsNegative() {
+		return 0, refuse(ErrImpossible, "sealant", map[string]decimal.Decimal{"ml": ml, "width": width, "depth": depth}, nil)
+	}
+	volume := metres.Mul(width).Mul(depth)
+	return packs(volume.Add(volume.Mul(waste)), ml)
+}
+
+// StockLengths is how many stock lengths in mm the pieces in mm are cut from,
+// longest piece first into the first length that still holds it. That may be
+// more than the fewest, by two ninths and one length at the worst (from
+// memory). A piece that is not positive is
+// ErrImpossible, one longer than the stock ErrBeyondTable: a trim is not
+// joined. The saw's cut is part of the waste.
+func StockLengths(pieces []decimal.Decimal, stock decimal.Decimal) (int, error) {
+	var left []decimal.Decimal // of each length begun
+	for _, piece := range longestFirst(pieces) {
+		figures := map[string]decimal.Decimal{"piece": piece, "stock": stock}
+		if !piece.IsPositive() {
+			return 0, refuse(ErrImpossible, "trim_piece", figures, nil)
+		}
+		if piece.GreaterThan(stock) {
+			return 0, refuse(ErrBeyondTable, "trim_long", figures, nil)
+		}
+		at := slices.IndexFunc(left, func(rest decimal.Decimal) bool { return rest.GreaterThanOrEqual(piece) })
+		if at < 0 {
+			at = len(left)
+			left = append(left, stock)
+		}
+		left[at] = left[at].Sub(piece)
+	}
+	return len(left), nil
+}
+
+func longestFirst(pieces []decimal.Decimal) []decimal.Decimal {
+	sorted := slices.Clone(pieces)
+	slices.SortStableFunc(sorted, func(a, b decimal.Decimal) int { return b.Cmp(a) })
+	return sorted
+}

@@ -1,0 +1,244 @@
+package calc
+
+import (
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestSealantPublished(t *testing.T) {
+	// Handbook 4, R: 10 × 10 mm over 10 m, 300 ml → 3.33 → buy 4.
+	perTube, err := SealantMetres(dx("300"), dx("10"), dx("10"))
+	require.NoError(t, err)
+	same(t, "3", perTube)
+	require.Equal(t, "3.33", dx("10").DivRound(perTube, 2).String())
+	tubes, err := SealantTubes(dx("10"), dx("300"), dx("10"), dx("10"), dx("0"))
+	require.NoError(t, err)
+	require.Equal(t, 4, tubes)
+
+	// Handbook 4, D: 310 ml at 6 × 6 → 8.61 m.
+	metres, err := SealantMetres(dx("310"), dx("6"), dx("6"))
+	require.NoError(t, err)
+	same(t, "8.61", metres)
+
+	_, err = SealantMetres(dx("310"), dx("0"), dx("6"))
+	refusedBy(t, err, ErrImpossible, "sealant")
+	_, err = SealantTubes(dx("1"), dx("310"), dx("6"), dx("6"), dx("-1"))
+	refusedBy(t, err, ErrImpossible, "sealant")
+}
+
+func allRound(j Joint) map[Side]Joint { return map[Side]Joint{Left: j, Right: j, Head: j, Sill: j} }
+
+func request() QuantityRequest {
+	s := DefaultStoreSettings()
+	s.Waste = decimal.Zero
+	return QuantityRequest{
+		Frame:      size("1500", "1000"),
+		Joints:     allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
+		FrameDepth: dx("70"),
+		Screws:     12,
+		Packers:    []PackerCount{{5, 4}, {1, 8}, {5, 2}},
+		Trims:      dxs("1500", "1000", "1000"),
+		Store:      s,
+	}
+}
+
+func itemOf(t require.TestingT, q Quantities, kind ItemKind) Item {
+	for _, i := range q.Items {
+		if i.Kind == kind {
+			return i
+		}
+	}
+	require.Fail(t, "missing item", "%s in %v", kind, q.Items)
+	return Item{}
+}
+
+func TestWindowQuantities(t *testing.T) {
+	r := request()
+	r.Store.Tube = dx("300")
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+
+	// 5 m all round at 10 × 10: half of the published 10 m (handbook 4, R).
+	sealant := itemOf(t, q, SealantItem)
+	same(t, "500", sealant.Need)
+	require.Equal(t, 2, sealant.Buy)
+	same(t, "5", itemOf(t, q, BackingItem).Need)
+
+	// 5 m × 10 mm × (70 − 10 − 6) mm = 2.7 l; a can of 40 l (R) at 0.6 (M).
+	foam := itemOf(t, q, FoamItem)
+	same(t, "2.7", foam.Need)
+	same(t, "24", foam.Pack)
+	require.Equal(t, 1, foam.Buy)
+
+	screws := itemOf(t, q, ScrewItem)
+	same(t, "12", screws.Need)
+	require.Equal(t, 1, screws.Buy)
+	trim := itemOf(t, q, TrimItem)
+	same(t, "3.5", trim.Need)
+	require.Equal(t, 1, trim.Buy)
+	require.Equal(t, []PackerCount{{1, 8}, {5, 6}}, q.Packers)
+	for _, i := range q.Items {
+		require.NotEqual(t, CementItem, i.Kind, "no patch, no cement")
+	}
+}
+
+func TestWindowQuantitiesWaste(t *testing.T) {
+	r := request()
+	r.Store.Tube, r.Store.Waste = dx("500"), dx("0.1")
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+	sealant := itemOf(t, q, SealantItem)
+	same(t, "500", sealant.Need)
+	same(t, "50", sealant.Waste)
+	require.Equal(t, 2, sealant.Buy, "without waste one tube would do")
+	same(t, "2", itemOf(t, q, ScrewItem).Waste) // 1.2 is two screws
+}
+
+func TestWindowQuantitiesFillet(t *testing.T) {
+	r := request()
+	r.Joints = allRound(Joint{Gap: dx("4"), Lap: dx("6")})
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+	same(t, "150", itemOf(t, q, SealantItem).Need) // 5 m × 6 × 10 / 2
+	same(t, "1.4", itemOf(t, q, FoamItem).Need)    // 5 m × 4 × 70
+	for _, i := range q.Items {
+		require.NotEqual(t, BackingItem, i.Kind)
+	}
+}
+
+func TestWindowQuantitiesPatches(t *testing.T) {
+	r := request()
+	// A cubic metre in one patch: the published mix (handbook 7, R).
+	r.Patches = []Patch{{Length: dx("10000"), Width: dx("10000"), Coats: []Coat{{dx("10"), dx("4")}}}}
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+	cement := itemOf(t, q, CementItem)
+	same(t, "383.04", cement.Need)
+	require.Equal(t, 16, cement.Buy)
+	same(t, "1.064", itemOf(t, q, SandItem).Need)
+	same(t, "191.52", itemOf(t, q, WaterItem).Need)
+
+	// 12.5 l of ready mix is one bag of 25 kg (handbook 7, R).
+	r.Patches = []Patch{{Length: dx("1250"), Width: dx("1000"), Coats: []Coat{{Thickness: dx("10")}}, ReadyMix: true}}
+	q, err = WindowQuantities(r)
+	require.NoError(t, err)
+	require.Equal(t, 1, itemOf(t, q, ReadyMixItem).Buy)
+
+	r.Patches = []Patch{{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}}
+	q, err = WindowQuantities(r)
+	require.NoError(t, err)
+	require.True(t, hasRule(q.Reasons, "render_stronger"))
+}
+
+func TestWindowQuantitiesRefuses(t *testing.T) {
+	for name, tt := range map[string]struct {
+		change func(*QuantityRequest)
+		kind   error
+		rule   string
+	}{
+		"no frame":    {func(r *QuantityRequest) { r.Frame.Width = decimal.Zero }, ErrImpossible, "quantity_frame"},
+		"no depth":    {func(r *QuantityRequest) { r.FrameDepth = decimal.Zero }, ErrImpossible, "quantity_frame"},
+		"screws":      {func(r *QuantityRequest) { r.Screws = -1 }, ErrImpossible, "quantity_frame"},
+		"tube":        {func(r *QuantityRequest) { r.Store.Tube = decimal.Zero }, ErrImpossible, "store_settings"},
+		"waste":       {func(r *QuantityRequest) { r.Store.Waste = dx("2") }, ErrImpossible, "store_waste"},
+		"long trim":   {func(r *QuantityRequest) { r.Trims = dxs("5001") }, ErrBeyondTable, "trim_long"},
+		"patch":       {func(r *QuantityRequest) { r.Patches = []Patch{{Length: dx("1"), Width: dx("1")}} }, ErrImpossible, "patch"},
+		"coat":        {func(r *QuantityRequest) { r.Patches = []Patch{{dx("1"), dx("1"), []Coat{{}}, false}} }, ErrImpossible, "patch_coat"},
+		"huge screws": {func(r *QuantityRequest) { r.Screws = 1 << 50 }, ErrBeyondTable, "packs_many"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := request()
+			tt.change(&r)
+			_, err := WindowQuantities(r)
+			refusedBy(t, err, tt.kind, tt.rule)
+		})
+	}
+}
+
+func TestJobQuantitiesRoundUpOnce(t *testing.T) {
+	r := request()
+	r.Store.Tube = dx("1000") // a window takes half a tube
+	one, err := WindowQuantities(r)
+	require.NoError(t, err)
+	require.Equal(t, 1, itemOf(t, one, SealantItem).Buy)
+	job, err := JobQuantities([]Quantities{one, one, one}, r.Store)
+	require.NoError(t, err)
+	same(t, "1500", itemOf(t, job, SealantItem).Need)
+	require.Equal(t, 2, itemOf(t, job, SealantItem).Buy)
+	require.Equal(t, []PackerCount{{1, 24}, {5, 18}}, job.Packers)
+	// Nine pieces of 3.5 m together: 10.5 m from 5 m lengths.
+	require.Len(t, itemOf(t, job, TrimItem).Pieces, 9)
+	require.Equal(t, 3, itemOf(t, job, TrimItem).Buy)
+
+	_, err = JobQuantities(nil, StoreSettings{})
+	refusedBy(t, err, ErrImpossible, "store_settings")
+}
+
+func TestJobNeverBuysMoreThanItsWindows(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var windows []Quantities
+		bought := map[ItemKind]int{}
+		store := DefaultStoreSettings()
+		for range rapid.IntRange(1, 6).Draw(t, "windows") {
+			r := request()
+			r.Store = store
+			r.Frame.Width = decimal.NewFromInt(int64(rapid.IntRange(400, 4000).Draw(t, "width")))
+			r.Trims = []decimal.Decimal{r.Frame.Width, r.Frame.Height}
+			q, err := WindowQuantities(r)
+			require.NoError(t, err)
+			for _, i := range q.Items {
+				bought[i.Kind] += i.Buy
+			}
+			windows = append(windows, q)
+		}
+		job, err := JobQuantities(windows, store)
+		require.NoError(t, err)
+		for _, i := range job.Items {
+			require.LessOrEqual(t, i.Buy, bought[i.Kind], i.Kind)
+			if i.Pack.IsPositive() {
+				have := i.Pack.Mul(count(i.Buy))
+				require.True(t, have.GreaterThanOrEqual(i.Need.Add(i.Waste)), i.Kind)
+			}
+		}
+	})
+}
+
+// fewest is the fewest stock lengths by trying every way, for a few pieces.
+func fewest(pieces []int64, left []int64, stock int64) int {
+	if len(pieces) == 0 {
+		return len(left)
+	}
+	best := fewest(pieces[1:], append(append([]int64{}, left...), stock-pieces[0]), stock)
+	for i, rest := range left {
+		if rest < pieces[0] {
+			continue
+		}
+		next := append([]int64{}, left...)
+		next[i] -= pieces[0]
+		best = min(best, fewest(pieces[1:], next, stock))
+	}
+	return best
+}
+
+func TestStockLengthsAgainstEveryWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		lengths := rapid.SliceOfN(rapid.Int64Range(200, 5000), 0, 6).Draw(t, "pieces")
+		var pieces []decimal.Decimal
+		for _, l := range lengths {
+			pieces = append(pieces, decimal.NewFromInt(l))
+		}
+		got, err := StockLengths(pieces, dx("5000"))
+		require.NoError(t, err)
+		best := fewest(lengths, nil, 5000)
+		require.GreaterOrEqual(t, got, best, "fewer than can be cut")
+		require.LessOrEqual(t, got*9, best*11+9)
+	})
+	halves, err := StockLengths(dxs("2500", "2500"), dx("5000"))
+	require.NoError(t, err)
+	require.Equal(t, 1, halves, "a length is used to its end")
+	_, err = StockLengths(dxs("0"), dx("5000"))
+	refusedBy(t, err, ErrImpossible, "trim_piece")
+}

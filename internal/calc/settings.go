@@ -1,0 +1,36 @@
+package calc
+
+import "github.com/shopspring/decimal"
+
+// Settings are the figures that a crew can change: those marked M or C in
+// the handbook, and the sizes of the profiles it buys.
+type Settings struct {
+	PlasterThickness decimal.Decimal `json:"plaster_thickness"` // mm a side
+	CheckCover       decimal.Decimal `json:"check_cover"`       // mm a side
+	SillPieceHeight  decimal.Decimal `json:"sill_piece_height"` // mm
+	FrameDepth       decimal.Decimal `json:"frame_depth"`       // mm
+	Embedment        decimal.Decimal `json:"embedment"`         // mm of screw in the masonry
+	OuterFace        decimal.Decimal `json:"outer_face"`        // mm, face width of the outer frame
+	SashFace         decimal.Decimal `json:"sash_face"`         // mm, face width of a sash
+	MullionFace      decimal.Decimal `json:"mullion_face"`      // mm, face width of a mullion or transom
+	RebateDepth      decimal.Decimal `json:"rebate_depth"`      // mm, glass edge cover
+	Waste            decimal.Decimal `json:"waste"`             // fraction, 0.1 for a tenth
+}
+
+// DefaultSettings are the handbook's defaults. Each is changeable and none is
+// a published rule unless its comment names one.
+func DefaultSettings() Settings {
+	mm := decimal.NewFromInt
+	return Settings{
+		PlasterThickness: mm(12), // common practice, no source
+		CheckCover:       mm(25), // from memory
+		SillPieceHeight:  mm(30), // one survey guide
+		FrameDepth:       mm(70), // common practice, no source
+		Embedment:        mm(40), // from memory
+		OuterFace:        mm(60), // invented: put in the profile's own
+		SashFace:         mm(75), // invented: put in the profile's own
+		MullionFace:      mm(80), // invented: put in the profile's own
+		RebateDepth:      mm(20), // invented: put in the profile's own
+		Waste:            decimal.New(1, -1),
+	}
+}

@@ -1,0 +1,73 @@
+// Package phrase holds what is said to people as data: a catalogue key and
+// what fills its places. The words are made at the edge, by locales, in the
+// reader's language.
+package phrase
+
+import "github.com/shopspring/decimal"
+
+// Text is one sentence or block. Key names an entry of the catalogue; an
+// empty one says nothing.
+type Text struct {
+	Key string `json:"k"`
+	// Num fills a place with a number, written as the language writes it. The
+	// place "count" also chooses the plural form.
+	Num map[string]decimal.Decimal `json:"n,omitempty"`
+	// Say fills a place with a person's own words, which are escaped.
+	Say map[string]string `json:"s,omitempty"`
+	// Sub fills a place with another text.
+	Sub map[string]Text `json:"t,omitempty"`
+	// Lines fills a place with texts, one a line.
+	Lines map[string][]Text `json:"l,omitempty"`
+	// Row fills a place with texts on one line, with the catalogue's separator.
+	Row map[string][]Text `json:"r,omitempty"`
+}
+
+// Of is the text of a key with nothing to fill in.
+func Of(key string) Text { return Text{Key: key} }
+
+// With returns t with a number in place name. t is not changed.
+func (t Text) With(name string, n decimal.Decimal) Text {
+	t.Num = put(t.Num, name, n)
+	return t
+}
+
+// WithInt returns t with a whole number in place name.
+func (t Text) WithInt(name string, n int) Text {
+	return t.With(name, decimal.NewFromInt(int64(n)))
+}
+
+// Saying returns t with a person's own words in place name.
+func (t Text) Saying(name, words string) Text {
+	t.Say = put(t.Say, name, words)
+	return t
+}
+
+// Sub1 returns t with another text in place name.
+func (t Text) Sub1(name string, sub Text) Text {
+	t.Sub = put(t.Sub, name, sub)
+	return t
+}
+
+// Word returns t with the text of another key in place name.
+func (t Text) Word(name, key string) Text { return t.Sub1(name, Of(key)) }
+
+// WithLines returns t with texts in place name, one a line.
+func (t Text) WithLines(name string, lines ...Text) Text {
+	t.Lines = put(t.Lines, name, lines)
+	return t
+}
+
+// WithRow returns t with texts in place name, on one line.
+func (t Text) WithRow(name string, items ...Text) Text {
+	t.Row = put(t.Row, name, items)
+	return t
+}
+
+func put[V any](m map[string]V, name string, v V) map[string]V {
+	out := make(map[string]V, len(m)+1)
+	for k, old := range m {
+		out[k] = old
+	}
+	out[name] = v
+	return out
+}
