@@ -1,0 +1,166 @@
+package safety
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+)
+
+// ventFindings are the background vents of the room.
+func ventFindings(f Facts, _ []light) []Finding {
+	if f.GlassOnly || f.NotHouse {
+		return nil
+	}
+	var out []Finding
+	if f.OpenFlue {
+		out = append(out, Finding{Rule: "open_flue", Weight: Stop})
+	}
+	switch r, ok := rule(background, f.Nation, f.Date); {
+	case ok:
+		out = append(out, f.vents(r)...)
+	case cover(background, f.Nation, f.Date) == tooLate:
+		// editionFindings says so.
+	case f.OldVents || f.ventNeed().IsPositive():
+		out = append(out, notCovered(background, f, "vents"))
+	}
+	return out
+}
+
+// ventNeed is what 3.15 asks for where there were no vents, mm².
+func (f Facts) ventNeed() decimal.Decimal {
+	switch f.Room {
+	case Living, Bedroom:
+		return ventHabitable
+	case Kitchen:
+		return ventKitchen
+	case Bathroom:
+		return ventBathroom
+	}
+	return decimal.Zero
+}
+
+// vents are the findings of 3.14 and 3.15.
+func (f Facts) vents(r ruling) []Finding {
+	if f.MVHR {
+		return []Finding{r.finding("vents_mvhr", Clear)}
+	}
+	if f.VentsUnknown {
+		return []Finding{r.finding("vents_ask", Ask)}
+	}
+	need := f.ventNeed()
+	room := "room." + string(f.Room)
+	if f.OldVents {
+		r.clause = "3.14"
+		need = f.OldVentArea
+		if need.IsZero() {
+			return []Finding{r.finding("vents_keep_unknown", Must)}
+		}
+	} else {
+		r.clause = "3.15"
+		if need.IsZero() {
+			return nil // a hall needs none, and an unknown room is asked for elsewhere
+		}
+	}
+	have := f.NewVentArea
+	switch {
+	case have.IsZero() && f.OldVents:
+		return []Finding{r.finding("vents_keep", Must).with("area", need)}
+	case have.IsZero():
+		return []Finding{r.finding("vents_new", Must).with("area", need).word("room", room)}
+	case have.LessThan(need):
+		return []Finding{r.finding("vents_short", Must).with("area", need).with("have", have).with("short", need.Sub(have))}
+	}
+	return []Finding{r.finding("vents_clear", Clear).with("area", need).with("have", have)}
+}
+
+// freeSwing is how far a light opens without its restrictor, in degrees.
+func (l light) freeSwing() decimal.Decimal {
+	if l.Degrees.IsZero() {
+		return purgeWide
+	}
+	return l.Degrees
+}
+
+// swing is how far a light opens with its restrictor on, in degrees.
+func (l light) swing() decimal.Decimal {
+	full := l.freeSwing()
+	if !l.Restrictor.IsPositive() {
+		return full
+	}
+	held, err := calc.SwingHeld(l.Opening, l.Hinge, l.Restrictor)
+	if err != nil {
+		return full
+	}
+	return decimal.Min(full, held.Angle)
+}
+
+// purgeArea is the opening area, m², of the lights that open to an angle or
+// more. Free leaves the restrictors off.
+func purgeArea(lights []light, least decimal.Decimal, free bool) decimal.Decimal {
+	sum := decimal.Zero
+	for _, l := range lights {
+		swung := l.swung
+		if free {
+			swung = l.freeSwing()
+		}
+		if l.opens() && swung.GreaterThanOrEqual(least) {
+			sum = sum.Add(area(l.Opening))
+		}
+	}
+	return sum
+}
+
+// purges reports whether the lights are enough for the floor area. In England
+// lights at 30° or more count against 1/20 of it, and all from 15° up against
+// 1/10; how the two add up is not published, so they are not added.
+func (f Facts) purges(r ruling, lights []light, free bool) bool {
+	enough := func(least, part decimal.Decimal) bool {
+		return purgeArea(lights, least, free).Mul(part).GreaterThanOrEqual(f.FloorArea)
+	}
+	if r.nation == England {
+		return enough(purgeWide, r.limit) || enough(purgeNarrow, narrowPart)
+	}
+	return enough(decimal.Zero, r.limit)
+}
+
+// purgeAngle is the angle below which a restrictor costs the room its purging:
+// zero when it does not, or when nobody knows.
+func (f Facts) purgeAngle(lights []light) decimal.Decimal {
+	r, ok := rule(purge, f.Nation, f.Date)
+	if !ok || r.nation != England || f.Room != Living && f.Room != Bedroom || f.MVHR {
+		return decimal.Zero
+	}
+	if f.FloorArea.IsPositive() && f.purges(r, lights, false) {
+		return decimal.Zero
+	}
+	return purgeNarrow
+}
+
+// purgeFindings: enough opening to change the air of a habitable room
+// quickly.
+func purgeFindings(f Facts, lights []light) []Finding {
+	r, ok := rule(purge, f.Nation, f.Date)
+	if !ok || f.GlassOnly || f.NotHouse || f.MVHR || f.Room != Living && f.Room != Bedroom || len(f.Panes) == 0 {
+		return nil
+	}
+	restricted := false
+	for _, l := range lights {
+		restricted = restricted || l.Restrictor.IsPositive()
+	}
+	fd := func(name string, w Weight) Finding {
+		return r.finding(name, w).with("part", r.limit).with("open", purgeArea(lights, decimal.Zero, true).Round(2))
+	}
+	switch {
+	case purgeArea(lights, decimal.Zero, true).IsZero():
+		return []Finding{fd("purge_none", Advise)}
+	case f.FloorArea.IsPositive() && f.purges(r, lights, false):
+		return []Finding{fd("purge_clear", Clear).with("floor", f.FloorArea)}
+	case f.FloorArea.IsPositive() && f.purges(r, lights, true):
+		return nil // the restrictors cost it: pullFindings says so
+	case f.FloorArea.IsPositive():
+		return []Finding{fd("purge_small", Advise).with("floor", f.FloorArea)}
+	case restricted:
+		return []Finding{fd("purge_area", Ask)}
+	}
+	return nil
+}
