@@ -1,0 +1,256 @@
+package plan
+
+import (
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/safety"
+)
+
+// OrderLines are the order size, the two sums with their reasons, and the
+// warnings.
+func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {
+	lines := []phrase.Text{phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height)}
+	if sillDepth.IsPositive() {
+		lines = append(lines, phrase.Of("order.sill").With("depth", sillDepth))
+	}
+	for _, dimension := range []calc.Dimension{calc.Width, calc.Height} {
+		lines = append(lines, sumText(order, dimension))
+	}
+	for _, warning := range order.Warnings {
+		lines = append(lines, phrase.Of("order.warning").Sub1("warning", ReasonText(warning)))
+	}
+	return lines
+}
+
+// sumText writes the sum of one dimension out: the reading, what came off or
+// on, and the rule behind each. Steps with one rule are said once.
+func sumText(order calc.Order, dimension calc.Dimension) phrase.Text {
+	var figures, reasons []phrase.Text
+	said := map[string]bool{}
+	total := decimal.Zero
+	for _, step := range order.Steps {
+		if step.Dimension != dimension {
+			continue
+		}
+		total = total.Add(step.Amount)
+		switch {
+		case len(figures) == 0:
+			figures = append(figures, phrase.Of("sum.first").With("n", step.Amount))
+		case step.Amount.IsNegative():
+			figures = append(figures, phrase.Of("sum.less").With("n", step.Amount.Neg()))
+		default:
+			figures = append(figures, phrase.Of("sum.more").With("n", step.Amount))
+		}
+		if !said[step.Reason.Rule] {
+			said[step.Reason.Rule] = true
+			reasons = append(reasons, ReasonText(step.Reason))
+		}
+	}
+	return phrase.Of("sum."+string(dimension)).With("total", total).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
+}
+
+// spaced sets texts side by side with a space between.
+func spaced(items []phrase.Text) phrase.Text {
+	var t phrase.Text
+	for i := len(items) - 1; i >= 0; i-- {
+		if i == len(items)-1 {
+			t = items[i]
+			continue
+		}
+		t = phrase.Of("pair").Sub1("first", items[i]).Sub1("rest", t)
+	}
+	return t
+}
+
+// Lines are the order size, fixings, packers, glass and what to take
+// along.
+func (p Plan) Lines() []phrase.Text {
+	lines := []phrase.Text{
+		phrase.Of("plan.title"),
+		phrase.Of("order.size").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height),
+	}
+	if p.Opening.SillDepth.IsPositive() {
+		lines = append(lines, phrase.Of("order.sill").With("depth", p.Opening.SillDepth))
+	}
+	lines = append(lines, phrase.Of("plan.fixings").WithInt("count", p.Fixings.Count))
+	for _, side := range p.Fixings.Sides {
+		lines = append(lines, fixingLine(side))
+		for _, short := range side.Shortfall {
+			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(short)))
+		}
+	}
+	if p.Fixings.ScrewLength.IsPositive() {
+		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.Fixings.Count))
+	}
+	lines = append(lines, p.packerLines()...)
+	lines = append(lines, p.glassLines()...)
+	return append(lines, p.storeLines()...)
+}
+
+// storeLines are the stores to take along, waste included.
+func (p Plan) storeLines() []phrase.Text {
+	var lines, items []phrase.Text
+	for _, item := range p.Take.Items {
+		if item.Kind == calc.ScrewItem || !item.Need.IsPositive() {
+			continue // screws stand with the fixings
+		}
+		items = append(items, phrase.Of("plan.item").Word("item", "item."+string(item.Kind)).
+			With("need", item.Need.Add(item.Waste).Round(1)).Word("unit", "unit."+item.Unit))
+	}
+	if len(items) > 0 {
+		lines = append(lines, phrase.Of("plan.store").WithRow("items", items...))
+	}
+	return lines
+}
+
+func fixingLine(side calc.SideFixings) phrase.Text {
+	if len(side.At) == 0 {
+		return phrase.Of("plan.fixings.none").Word("side", "plan.side."+string(side.Side))
+	}
+	return phrase.Of("plan.fixings."+string(side.Side)).WithInt("count", len(side.At)).WithRow("places", numbers(side.At)...)
+}
+
+func numbers(ns []decimal.Decimal) []phrase.Text {
+	texts := make([]phrase.Text, len(ns))
+	for i, n := range ns {
+		texts[i] = phrase.Of("number").With("n", n)
+	}
+	return texts
+}
+
+// packerLines are the stacks side by side in the order of the fixings.
+func (p Plan) packerLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.packers")}
+	for _, side := range []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill} {
+		var stacks []phrase.Text
+		for _, place := range p.Packers.Places {
+			if place.Side == side {
+				stacks = append(stacks, stackText(place))
+			}
+		}
+		if len(stacks) > 0 {
+			lines = append(lines, phrase.Of("plan.packers.side").Word("side", "plan.side."+string(side)).WithRow("stacks", stacks...))
+		}
+	}
+	for _, place := range p.Packers.Places {
+		if place.Trouble != nil {
+			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*place.Trouble)))
+		}
+	}
+	var take []phrase.Text
+	for _, c := range p.Packers.Take {
+		take = append(take, phrase.Of("plan.take.packer").WithInt("thickness", c.Thickness).WithInt("count", c.Pieces))
+	}
+	if len(take) > 0 {
+		lines = append(lines, phrase.Of("plan.take").WithRow("items", take...))
+	}
+	return lines
+}
+
+func stackText(place calc.PackerPlace) phrase.Text {
+	var pieces strings.Builder
+	for i, thickness := range place.Stack {
+		if i > 0 {
+			pieces.WriteByte('+')
+		}
+		pieces.WriteString(decimal.NewFromInt(int64(thickness)).String())
+	}
+	key := "plan.stack"
+	switch {
+	case len(place.Stack) == 0:
+		key = "plan.stack.none"
+	case place.Bed:
+		key = "plan.stack.bed"
+	}
+	return phrase.Of(key).With("at", place.At).Saying("stack", pieces.String())
+}
+
+// glassLines are each light's glass and where its blocks go.
+func (p Plan) glassLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.glass")}
+	for i, g := range p.Glass {
+		light := p.Layout.Lights[g.Light]
+		line := phrase.Of("plan.light").WithInt("n", i+1).Word("opens", "button.light."+string(light.Hinge)).
+			With("width", g.Glass.Width).With("height", g.Glass.Height).Word("blocks", "blocks."+string(light.Hinge))
+		lines = append(lines, line)
+		if g.Mass.IsPositive() {
+			lines = append(lines, massLine(g))
+		}
+	}
+	return lines
+}
+
+func massLine(g calc.GlassPlan) phrase.Text {
+	if g.Team == 0 {
+		return phrase.Of("plan.mass.aid").With("mass", g.Mass.Round(1))
+	}
+	return phrase.Of("plan.mass").With("mass", g.Mass.Round(1)).WithInt("count", g.Team)
+}
+
+// WarningLines are the findings, those that stop the work first.
+func (p Plan) WarningLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("warnings.title")}
+	for _, f := range p.Findings {
+		line := phrase.Of("warnings."+string(f.Weight)).Sub1("finding", FindingText(f))
+		if len(f.Lights) > 0 && len(f.Lights) < len(p.Layout.Lights) {
+			var which []phrase.Text
+			for _, light := range f.Lights {
+				which = append(which, phrase.Of("number").WithInt("n", light+1))
+			}
+			line.Key += ".lights"
+			line = line.WithRow("lights", which...)
+		}
+		if source, ok := SourceText(f); ok && f.Weight != safety.Clear {
+			line = line.Sub1("source", source)
+		} else {
+			line = line.Word("source", "")
+		}
+		lines = append(lines, line)
+	}
+	return append(lines, phrase.Of("warnings.footer"))
+}
+
+// ReasonLines are the reasons of fixings, packers and glass, each once, with
+// its source and mark.
+func (p Plan) ReasonLines() []phrase.Text {
+	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
+	reasons = append(reasons, p.Fixings.Reasons...)
+	for _, side := range p.Fixings.Sides {
+		reasons = append(reasons, side.Reasons...)
+	}
+	reasons = append(reasons, p.Packers.Reasons...)
+	for _, g := range p.Glass {
+		reasons = append(reasons, g.Reasons...)
+	}
+	for _, side := range []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill} {
+		reasons = append(reasons, p.Joints[side].Reasons...)
+		reasons = append(reasons, p.Joints[side].Warnings...)
+	}
+	var lines []phrase.Text
+	said := map[string]bool{}
+	for _, r := range reasons {
+		if said[r.Rule] {
+			continue
+		}
+		said[r.Rule] = true
+		lines = append(lines, sourced(r))
+	}
+	return lines
+}
+
+func sourced(r calc.Reason) phrase.Text {
+	t := phrase.Of("why.plain").Sub1("reason", ReasonText(r))
+	switch {
+	case r.Source != "":
+		t.Key = "why.sourced"
+		t = t.Word("source", "source."+r.Source).Word("mark", "mark."+string(r.Mark))
+	case r.Mark != "":
+		t.Key = "why.marked"
+		t = t.Word("mark", "mark."+string(r.Mark))
+	}
+	return t
+}

@@ -1,0 +1,85 @@
+// Package plan turns the record of one opening into everything that is
+// needed to order and fix its window. The conversation, the plan command and
+// the card all go through it.
+package plan
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/safety"
+)
+
+// Opening is everything that is known of one opening. It is the record that
+// the conversation fills and that bot plan reads.
+type Opening struct {
+	Name     string             `json:"name,omitempty"`
+	Nation   safety.Nation      `json:"nation"`
+	Date     string             `json:"date"` // day of the work, 2006-01-02
+	Finish   calc.Finish        `json:"finish"`
+	Material calc.Material      `json:"material"`
+	Widths   [3]decimal.Decimal `json:"widths"`  // top, middle, bottom
+	Heights  [3]decimal.Decimal `json:"heights"` // left, middle, right
+	// Rising and Falling are the diagonals; both zero when skipped.
+	Rising    decimal.Decimal  `json:"rising,omitzero"`
+	Falling   decimal.Decimal  `json:"falling,omitzero"`
+	SillFall  *decimal.Decimal `json:"sill_fall,omitempty"`
+	Inner     calc.Size        `json:"inner,omitzero"`      // behind the check
+	SillDepth decimal.Decimal  `json:"sill_depth,omitzero"` // of the new sill piece; zero: none
+	Layout    calc.Layout      `json:"layout"`
+
+	Room         safety.Room      `json:"room"`
+	Storey       int              `json:"storey"`
+	AboveFloor   *decimal.Decimal `json:"above_floor,omitempty"`   // lowest glass above the inside floor
+	AboveOutside *decimal.Decimal `json:"above_outside,omitempty"` // and above the outside standing level
+	BesideDoor   bool             `json:"beside_door,omitempty"`
+	NearBath     bool             `json:"near_bath,omitempty"`
+	// Panes are the thicknesses of the panes of the glass unit, mm; empty:
+	// not known.
+	Panes    []decimal.Decimal `json:"panes,omitempty"`
+	OldVents bool              `json:"old_vents,omitempty"`
+	VentArea decimal.Decimal   `json:"vent_area,omitzero"` // mm² of the old vents
+	// VentAreaNew is the equivalent area of the new vents, mm²; zero: not known.
+	VentAreaNew  decimal.Decimal `json:"vent_area_new,omitzero"`
+	MVHR         bool            `json:"mvhr,omitempty"`       // ventilation with heat recovery in the house
+	FloorArea    decimal.Decimal `json:"floor_area,omitzero"`  // m² of the room
+	InnerRoom    bool            `json:"inner_room,omitempty"` // the only way out is through another room
+	OldEscape    bool            `json:"old_escape,omitempty"` // the old window was an escape
+	Bay          bool            `json:"bay,omitempty"`
+	NoLintel     bool            `json:"no_lintel,omitempty"`     // none was seen
+	OpenFlue     bool            `json:"open_flue,omitempty"`     // a fire or boiler in the room that takes its air from there
+	VentsUnknown bool            `json:"vents_unknown,omitempty"` // nobody looked
+	Door         bool            `json:"door,omitempty"`          // a glazed door, not a window
+	Flat         bool            `json:"flat,omitempty"`
+	Widened      bool            `json:"widened,omitempty"`    // the opening is made larger
+	Heritage     bool            `json:"heritage,omitempty"`   // a building whose look is protected
+	Restrictor   decimal.Decimal `json:"restrictor,omitzero"`  // gap in mm that restrictors leave
+	Releasable   bool            `json:"releasable,omitempty"` // they let go by hand, without a key
+	Ug           decimal.Decimal `json:"ug,omitzero"`          // W/m²K, centre of the glass
+	Uf           decimal.Decimal `json:"uf,omitzero"`          // W/m²K, frame
+	Psi          decimal.Decimal `json:"psi,omitzero"`         // W/mK, edge of the glass
+	WindSpeed    decimal.Decimal `json:"wind_speed,omitzero"`  // m/s
+	NoHead       bool            `json:"no_head,omitempty"`    // the head can't be drilled
+	Lighter      bool            `json:"lighter,omitempty"`    // the lighter fixing pattern
+	// BedJoint is the middle of one bed joint above the frame's bottom edge,
+	// Gauge the height of a brick course; zero: 75 mm.
+	BedJoint *decimal.Decimal `json:"bed_joint,omitempty"`
+	Gauge    decimal.Decimal  `json:"gauge,omitzero"`
+}
+
+// Plan is the answer for one opening.
+type Plan struct {
+	Opening  Opening
+	Order    calc.Order
+	Fixings  calc.FixingPlan
+	Packers  calc.PackerPlan
+	Glass    []calc.GlassPlan // one a light, in the order of Layout.Lights
+	Layout   calc.Layout      // with every mullion and transom placed
+	Joints   map[calc.Side]calc.Joint
+	Clear    []calc.ClearOpening // one a light
+	Heat     *calc.HeatLoss      // nil when the U-values are not known
+	Load     decimal.Decimal     // N on one fixing, zero when the wind is not known
+	Wind     *calc.Reason        // the pressure behind Load
+	Take     calc.Quantities
+	Findings []safety.Finding
+}

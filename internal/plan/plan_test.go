@@ -1,0 +1,66 @@
+package plan
+
+import (
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/safety"
+)
+
+func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
+
+// sample is an invented opening with everything answered.
+func sample() Opening {
+	floor, outside := mm(780), mm(1400)
+	return Opening{
+		Name: "front bay left", Nation: safety.England, Date: "2026-11-25",
+		Finish: calc.Bare, Material: calc.PVCUWhite,
+		Widths:  [3]decimal.Decimal{mm(1804), mm(1802), mm(1803)},
+		Heights: [3]decimal.Decimal{mm(1250), mm(1252), mm(1251)},
+		Rising:  mm(2194), Falling: mm(2196), SillDepth: mm(150),
+		Layout: calc.Layout{Lights: []calc.Light{
+			{Column: 0, Hinge: calc.SideLeft}, {Column: 1, Hinge: calc.FixedLight}, {Column: 2, Hinge: calc.SideRight},
+			{Column: 0, Row: 1, Hinge: calc.FixedLight}, {Column: 1, Row: 1, Hinge: calc.TopHung}, {Column: 2, Row: 1, Hinge: calc.FixedLight},
+		}},
+		Room: safety.Living, AboveFloor: &floor, AboveOutside: &outside,
+		Panes: []decimal.Decimal{mm(4), mm(4)},
+	}
+}
+
+func TestMakePlacesBarsThatWereLeftToIt(t *testing.T) {
+	p, err := Make(sample(), calc.DefaultSettings())
+	require.NoError(t, err)
+	require.Len(t, p.Layout.Mullions, 2)
+	require.Len(t, p.Layout.Transoms, 3)
+	require.Len(t, p.Glass, 6)
+	require.Len(t, p.Joints, 4)
+	require.Empty(t, sample().Layout.Mullions)
+}
+
+func TestMakeRefusesADateItCannotRead(t *testing.T) {
+	o := sample()
+	o.Date = "soon"
+	_, err := Make(o, calc.DefaultSettings())
+	require.ErrorContains(t, err, "soon")
+}
+
+func TestMakeRefusesBeyondTheTable(t *testing.T) {
+	o := sample()
+	o.Widths = [3]decimal.Decimal{mm(4600), mm(4600), mm(4600)}
+	o.Rising, o.Falling = decimal.Zero, decimal.Zero
+	_, err := Make(o, calc.DefaultSettings())
+	require.ErrorIs(t, err, calc.ErrBeyondTable)
+}
+
+func BenchmarkMake(b *testing.B) {
+	o, s := sample(), calc.DefaultSettings()
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Make(o, s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

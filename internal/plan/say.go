@@ -1,0 +1,49 @@
+package plan
+
+import (
+	"strconv"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/safety"
+)
+
+// ReasonText is a reason in words.
+func ReasonText(r calc.Reason) phrase.Text { return filled("why."+r.Rule, r.Figures, r.Words) }
+
+// FindingText is a finding in words, without its document.
+func FindingText(f safety.Finding) phrase.Text { return filled("finding."+f.Rule, f.Figures, f.Words) }
+
+// SourceText names the document of a finding, its clause and edition and how
+// far it may be trusted; ok is false when there is none to name.
+func SourceText(f safety.Finding) (phrase.Text, bool) {
+	if f.Document == "" {
+		return phrase.Text{}, false
+	}
+	t := phrase.Of("source.line").Word("document", "source."+f.Document).Word("mark", "mark."+string(f.Mark))
+	for _, part := range []string{f.Clause, f.Edition} {
+		if part != "" {
+			t.Key += ".part"
+			t = t.Saying("part"+strconv.Itoa(len(t.Say)+1), part)
+		}
+	}
+	return t, true
+}
+
+// RefusalText is why no answer can be given, and what to do.
+func RefusalText(refused *calc.RefusalError) phrase.Text {
+	return phrase.Of("refused").Sub1("reason", ReasonText(refused.Reason))
+}
+
+func filled(key string, figures map[string]decimal.Decimal, wordKeys map[string]string) phrase.Text {
+	t := phrase.Text{Key: key, Num: figures}
+	if len(wordKeys) > 0 {
+		t.Sub = make(map[string]phrase.Text, len(wordKeys))
+		for name, word := range wordKeys {
+			t.Sub[name] = phrase.Of(word)
+		}
+	}
+	return t
+}

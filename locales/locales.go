@@ -1,0 +1,219 @@
+// Package locales makes the words that people read, from one catalogue file a
+// language, and knows the words that people type. Everything said to a person
+// stands in these files and nowhere else.
+package locales
+
+import (
+	"embed"
+	"fmt"
+	"html"
+	"path"
+	"sort"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+	"github.com/nicksnyder/go-i18n/v2/i18n"
+	"github.com/shopspring/decimal"
+	"golang.org/x/text/language"
+
+	"sillbot/internal/phrase"
+)
+
+//go:embed *.toml
+var files embed.FS
+
+// Default is the language that every other falls back to.
+const Default = "en"
+
+// Catalogue is every language's words. It is safe for concurrent use.
+type Catalogue struct {
+	speakers map[string]*speaker
+	tags     []string // default first, then by name
+}
+
+// speaker is one language.
+type speaker struct {
+	localizer *i18n.Localizer
+	comma     string // decimal separator
+	separator string // between the items of a row
+	lexicon   lexicon
+}
+
+// Load reads the embedded catalogues.
+func Load() (*Catalogue, error) {
+	entries, err := files.ReadDir(".")
+	if err != nil {
+		return nil, fmt.Errorf("reading the catalogues: %w", err)
+	}
+	bundle := i18n.NewBundle(language.MustParse(Default))
+	bundle.RegisterUnmarshalFunc("toml", toml.Unmarshal)
+	words := map[string]map[string]any{}
+	for _, e := range entries {
+		raw, err := files.ReadFile(e.Name())
+		if err != nil {
+			return nil, fmt.Errorf("reading %s: %w", e.Name(), err)
+		}
+		if _, err := bundle.ParseMessageFileBytes(raw, e.Name()); err != nil {
+			return nil, fmt.Errorf("parsing %s: %w", e.Name(), err)
+		}
+		entry := map[string]any{}
+		if err := toml.Unmarshal(raw, &entry); err != nil {
+			return nil, fmt.Errorf("parsing %s: %w", e.Name(), err)
+		}
+		words[strings.TrimSuffix(e.Name(), path.Ext(e.Name()))] = entry
+	}
+	return assemble(bundle, words), nil
+}
+
+func assemble(bundle *i18n.Bundle, words map[string]map[string]any) *Catalogue {
+	c := &Catalogue{speakers: map[string]*speaker{}}
+	for tag, entry := range words {
+		sp := &speaker{localizer: i18n.NewLocalizer(bundle, tag), lexicon: newLexicon(words[Default], entry)}
+		sp.comma, _ = entry["number.comma"].(string)
+		sp.separator, _ = entry["list.separator"].(string)
+		c.speakers[tag] = sp
+		if tag != Default {
+			c.tags = append(c.tags, tag)
+		}
+	}
+	sort.Strings(c.tags)
+	c.tags = append([]string{Default}, c.tags...)
+	return c
+}
+
+// Languages lists the tags of the languages there are, the default first.
+func (c *Catalogue) Languages() []string { return c.tags }
+
+// Known gives the catalogue's tag for what a device or a person names, such
+// as "en" for "en-GB"; ok is false when there is no such language.
+func (c *Catalogue) Known(tag string) (string, bool) {
+	base, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(tag)), "-")
+	_, ok := c.speakers[base]
+	return base, ok
+}
+
+func (c *Catalogue) speaker(lang string) *speaker {
+	if sp, ok := c.speakers[lang]; ok {
+		return sp
+	}
+	return c.speakers[Default]
+}
+
+// Text is t in the given language as HTML: the catalogue's own tags stand, a
+// person's words are escaped. An unknown key is shown in brackets.
+func (c *Catalogue) Text(lang string, t phrase.Text) string {
+	return c.speaker(lang).text(t)
+}
+
+// Plain is t in the given language without markup.
+func (c *Catalogue) Plain(lang string, t phrase.Text) string {
+	return stripTags(c.speaker(lang).text(t))
+}
+
+// Number writes n as the language does, in full.
+func (c *Catalogue) Number(lang string, n decimal.Decimal) string {
+	return c.speaker(lang).number(n)
+}
+
+// Has says whether the language itself, not its fallback, has the key.
+func (c *Catalogue) Has(lang, key string) bool {
+	_, tag, err := c.speaker(lang).localizer.LocalizeWithTag(&i18n.LocalizeConfig{
+		MessageID: key, PluralCount: 2, TemplateData: map[string]any{},
+	})
+	return err == nil && tag.String() == lang
+}
+
+func (sp *speaker) text(t phrase.Text) string {
+	if t.Key == "" {
+		return ""
+	}
+	conf := i18n.LocalizeConfig{MessageID: t.Key}
+	if n := len(t.Num) + len(t.Say) + len(t.Sub) + len(t.Lines) + len(t.Row); n > 0 {
+		conf.TemplateData = sp.places(t, n)
+	}
+	if count, ok := t.Num["count"]; ok {
+		conf.PluralCount = count.String()
+	}
+	out, err := sp.localizer.Localize(&conf)
+	if err != nil {
+		return "[" + html.EscapeString(t.Key) + "]"
+	}
+	return out
+}
+
+func (sp *speaker) places(t phrase.Text, n int) map[string]string {
+	m := make(map[string]string, n)
+	for name, num := range t.Num {
+		m[name] = sp.number(num)
+	}
+	for name, words := range t.Say {
+		m[name] = html.EscapeString(printable(words))
+	}
+	for name, sub := range t.Sub {
+		m[name] = sp.text(sub)
+	}
+	for name, lines := range t.Lines {
+		m[name] = sp.join(lines, "\n")
+	}
+	for name, items := range t.Row {
+		m[name] = sp.join(items, sp.separator)
+	}
+	return m
+}
+
+func (sp *speaker) join(items []phrase.Text, separator string) string {
+	var b strings.Builder
+	for i, t := range items {
+		if i > 0 {
+			b.WriteString(separator)
+		}
+		b.WriteString(sp.text(t))
+	}
+	return b.String()
+}
+
+// number writes n with the language's decimal separator and a true minus.
+func (sp *speaker) number(n decimal.Decimal) string {
+	s := n.String()
+	if sp.comma != "" && sp.comma != "." {
+		s = strings.Replace(s, ".", sp.comma, 1)
+	}
+	return strings.Replace(s, "-", "−", 1)
+}
+
+// printable drops control characters and the marks that turn the direction of
+// text, so that a person's words can't rearrange the bot's.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r < ' ' || r == 0x7f:
+			return ' '
+		case r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f, r == 0x61c:
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// stripTags takes the catalogue's markup out. The only < and > in a rendered
+// text are those of tags, because everything else was escaped.
+func stripTags(s string) string {
+	if !strings.ContainsAny(s, "<&") {
+		return s
+	}
+	var b strings.Builder
+	for {
+		open := strings.IndexByte(s, '<')
+		if open < 0 {
+			break
+		}
+		end := strings.IndexByte(s[open:], '>')
+		if end < 0 {
+			break
+		}
+		b.WriteString(s[:open])
+		s = s[open+end+1:]
+	}
+	b.WriteString(s)
+	return html.UnescapeString(b.String())
+}
