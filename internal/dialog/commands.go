@@ -1,0 +1,290 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"sillbot/internal/phrase"
+)
+
+// Commands are the commands of the bot's menu, in the order they are shown.
+var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language"}
+
+func isCommand(code string) bool { return code == "start" || slices.Contains(Commands, code) }
+
+// command says whether the text is a command, by its slash or by its words.
+func (t *turn) command(text string) (name, rest string, ok bool) {
+	if after, slash := strings.CutPrefix(text, "/"); slash {
+		name, rest, _ = strings.Cut(after, " ")
+		name, _, _ = strings.Cut(name, "@")
+		if code, more, known := words().Match(t.lang(), "command", name); known && more == "" {
+			return code, strings.TrimSpace(rest), true
+		}
+		return "unknown", "", true
+	}
+	code, rest, known := words().Match(t.lang(), "command", text)
+	takesMore := code == "change" || code == "units" || code == "language"
+	if !known || code == "skip" || rest != "" && !takesMore {
+		return "", "", false
+	}
+	return code, strings.TrimSpace(rest), true
+}
+
+// obey carries a command out. None of them loses the place.
+func (t *turn) obey(name, rest string, fresh bool) {
+	switch name {
+	case "start":
+		t.start(fresh)
+	case "new":
+		t.renew()
+	case "back":
+		t.back()
+	case "skip":
+		t.skipOpen()
+	case "cancel":
+		t.cancel()
+	case "undo":
+		t.undo()
+	case "help":
+		t.help()
+	case "change":
+		t.change(rest)
+	case "summary":
+		t.summary()
+	case "card":
+		t.card()
+	case "why":
+		t.why()
+	case "language":
+		t.language(rest)
+	case "units":
+		t.units(rest)
+	default:
+		t.say(phrase.Of("command.unknown"))
+	}
+}
+
+func (t *turn) start(fresh bool) {
+	if fresh {
+		return
+	}
+	t.say(phrase.Of("intro"))
+	if len(t.Answers) > len(t.Kept) {
+		t.say(phrase.Of("resume").WithInt("count", len(t.Answers)))
+	}
+}
+
+// renew begins the next window. The one before can be brought back.
+func (t *turn) renew() {
+	if len(t.Answers) > len(t.Kept) {
+		t.Undo = t.Answers
+	}
+	t.begin()
+	t.wasDone = false
+	t.say(phrase.Of("new"))
+	a := t.answers()
+	if a.given("nation", "date") {
+		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", storedDate(a["date"])))
+	}
+}
+
+func (t *turn) cancel() {
+	if len(t.Answers) <= len(t.Kept) && t.Doubt == nil {
+		t.say(phrase.Of("cancel.nothing"))
+		return
+	}
+	t.Undo = t.Answers
+	t.begin()
+	t.wasDone = false
+	t.say(phrase.Of("cancel.done"))
+}
+
+// undo brings back the answers as they were before the last cancel, new or
+// change.
+func (t *turn) undo() {
+	if len(t.Undo) == 0 {
+		t.say(phrase.Of("undo.nothing"))
+		return
+	}
+	t.Answers, t.Undo = t.Undo, nil
+	t.Doubt, t.Asking, t.Fails = nil, "", 0
+	t.wasDone = false
+	t.say(phrase.Of("undo.done").WithInt("count", len(t.Answers)))
+}
+
+// back drops the last answer, or the doubt over it.
+func (t *turn) back() {
+	t.Fails = 0
+	if t.Asking != "" {
+		t.Asking = ""
+		t.say(phrase.Of("back.closed"))
+		return
+	}
+	if d := t.Doubt; d != nil {
+		t.Doubt = nil
+		t.drop(d.Key)
+		t.say(phrase.Of("back.done").Sub1("name", find(d.Key).named()))
+		return
+	}
+	if len(t.Answers) == 0 {
+		t.say(phrase.Of("back.nothing"))
+		return
+	}
+	last := t.Answers[len(t.Answers)-1]
+	t.drop(last.Key)
+	if isReading(last.Key) {
+		t.FigureKept = false
+	}
+	t.say(phrase.Of("back.done").Sub1("name", find(last.Key).named()))
+}
+
+func (t *turn) skipOpen() {
+	q := t.next(t.answers())
+	switch {
+	case t.Doubt != nil:
+		t.say(phrase.Of("doubt.unread"))
+	case q == nil:
+		t.say(phrase.Of("done.hint"))
+	case !q.skip:
+		t.say(phrase.Of("skip.needed").Sub1("name", q.named()))
+	default:
+		t.Fails = 0
+		t.skip(q)
+	}
+}
+
+// help explains the open question.
+func (t *turn) help() {
+	q := t.next(t.answers())
+	switch {
+	case t.Doubt != nil:
+		t.say(phrase.Of("help.doubt"))
+	case q != nil:
+		t.say(q.help(), phrase.Of("help.commands"))
+	default:
+		t.say(phrase.Of("help.done"), phrase.Of("help.commands"))
+		t.buttons = t.doneButtons()
+	}
+}
+
+// targets are the names that change takes beside those of the questions.
+var targets = map[string][]string{
+	"widths":    widthKeys[:],
+	"heights":   heightKeys[:],
+	"inner":     {"inner.width", "inner.height"},
+	"diagonals": {"diagonal.rising", "diagonal.falling"},
+	"mullions":  {"mullion.1", "mullion.2", "mullion.3"},
+	"lights":    lightKeys(),
+}
+
+func lightKeys() []string {
+	var keys []string
+	for n := 1; n <= mostLights; n++ {
+		keys = append(keys, numbered("light", n))
+	}
+	return keys
+}
+
+// change opens an answer again and drops what hung on it, saying what.
+func (t *turn) change(name string) {
+	code, rest, ok := name, "", find(name) != nil || targets[name] != nil
+	if !ok {
+		code, rest, ok = words().Match(t.lang(), "name", name)
+	}
+	keys := targets[code]
+	if keys == nil {
+		keys = []string{code}
+	}
+	if !ok || find(keys[0]) == nil {
+		t.say(phrase.Of("change.which"))
+		t.buttons = t.changeButtons()
+		return
+	}
+	t.Undo = t.Answers
+	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
+	var dependent []string
+	for _, key := range keys {
+		dependent = append(dependent, find(key).drops...)
+	}
+	t.drop(keys...)
+	lost := t.drop(dependent...)
+	t.wasDone = false
+	if q := find(keys[0]); q.onRequest || q.asked != nil && !q.asked(t.answers()) {
+		t.Asking = q.key
+	}
+	t.sayLost(lost)
+	if rest != "" {
+		t.takeAll(rest, false)
+	}
+}
+
+func (t *turn) sayLost(lost []string) {
+	if len(lost) == 0 {
+		return
+	}
+	var names []phrase.Text
+	for _, key := range lost {
+		names = append(names, find(key).named())
+	}
+	t.say(phrase.Of("change.dropped").WithRow("names", names...))
+}
+
+// changeButtons offer the answers there are.
+func (t *turn) changeButtons() [][]Button {
+	a := t.answers()
+	var rows [][]Button
+	var row []Button
+	add := func(label, target string) {
+		row = append(row, t.button("change."+label, "do", "change="+target))
+		if len(row) == 2 {
+			rows, row = append(rows, row), nil
+		}
+	}
+	for _, group := range []string{"widths", "heights", "diagonals", "mullions", "lights"} {
+		if _, ok := a[targets[group][0]]; ok {
+			add(group, group)
+		}
+	}
+	for _, key := range []string{"finish", "sill", "material", "layout", "transom", "over", "room", "storey", "floor", "outside", "glass", "vents", "nation", "date"} {
+		if _, ok := a[key]; ok {
+			add(key, key)
+		}
+	}
+	if len(row) > 0 {
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// language changes the language that the bot speaks in this chat.
+func (t *turn) language(rest string) {
+	if tag, ok := words().Known(rest); ok && rest != "" {
+		t.Lang = tag
+		t.say(phrase.Of("language.now"))
+		return
+	}
+	if code, _, ok := words().Match(t.lang(), "language", rest); ok {
+		t.Lang = code
+		t.say(phrase.Of("language.now"))
+		return
+	}
+	var names []phrase.Text
+	for _, tag := range words().Languages() {
+		names = append(names, phrase.Of("language.name."+tag))
+	}
+	t.say(phrase.Of("language.which").WithRow("names", names...))
+}
+
+// units says how a bare number is read. Answers are always in millimetres.
+func (t *turn) units(rest string) {
+	code, _, ok := words().Match(t.lang(), "unit", rest)
+	if !ok {
+		t.say(phrase.Of("units.which"))
+		return
+	}
+	t.Unit = code
+	if code == "mm" {
+		t.Unit = ""
+	}
+	t.say(phrase.Of("units.now").Word("unit", "unit."+code))
+}

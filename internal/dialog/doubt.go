@@ -1,0 +1,224 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+// mostRest is how many bytes of an interrupted message are kept.
+const mostRest = 400
+
+// question looks whether a reading just recorded goes with its fellows. Each
+// reading is questioned once; what is then confirmed is believed.
+func (t *turn) question(key string) {
+	switch {
+	case strings.HasPrefix(key, "width."):
+		t.questionGroup(widthKeys)
+	case strings.HasPrefix(key, "height."):
+		t.questionGroup(heightKeys)
+	}
+	if t.Doubt == nil && isReading(key) {
+		t.questionFigure()
+	}
+}
+
+// questionGroup questions a reading with two digits swapped, or far from the
+// other two. It waits until all three are there: of two that differ nobody
+// can say which is wrong.
+func (t *turn) questionGroup(keys [3]string) {
+	a := t.answers()
+	if !a.given(keys[:]...) {
+		return
+	}
+	for i, key := range keys {
+		if t.sure(key) {
+			continue
+		}
+		value := a.number(key)
+		fellows := []decimal.Decimal{a.number(keys[(i+1)%3]), a.number(keys[(i+2)%3])}
+		if other, swapped := reading.Swapped(value, fellows); swapped {
+			t.Doubt = &Doubt{Key: key, Why: "swap", Given: value.String(), Others: []string{other.String()}}
+			return
+		}
+	}
+	for i, key := range keys {
+		fellows := []decimal.Decimal{a.number(keys[(i+1)%3]), a.number(keys[(i+2)%3])}
+		if value := a.number(key); !t.sure(key) && reading.Outlier(value, fellows) {
+			t.Doubt = &Doubt{Key: key, Why: "outlier", Given: value.String()}
+			return
+		}
+	}
+}
+
+func (t *turn) sure(key string) bool {
+	for _, ans := range t.Answers {
+		if ans.Key == key {
+			return ans.Sure
+		}
+	}
+	return false
+}
+
+// questionFigure questions the readings when the figure that they make does
+// not close.
+func (t *turn) questionFigure() {
+	a := t.answers()
+	if t.FigureKept || !a.given(widthKeys[:]...) || !a.given(heightKeys[:]...) || !a.given("diagonal.rising", "diagonal.falling") {
+		return
+	}
+	f, err := calc.Survey(a.opening().Readings())
+	if err != nil || len(f.Suspects) == 0 {
+		return
+	}
+	first := f.Suspects[0]
+	d := &Doubt{Key: first.Reading, Why: "figure", Given: f.Misclosure.Abs().Round(0).String()}
+	if first.Slip != "" {
+		d.Others = []string{first.Closes.Round(0).String()}
+	}
+	t.Doubt = d
+}
+
+// askDoubt shows the open doubt and its buttons.
+func (t *turn) askDoubt() {
+	d := t.Doubt
+	q := find(d.Key)
+	text := phrase.Of("doubt."+d.Why).Sub1("name", q.named()).Saying("given", cut(d.Given))
+	text = text.With("now", t.answers().number(d.Key))
+	var options []phrase.Text
+	var row []Button
+	for _, other := range d.Others {
+		n, err := decimal.NewFromString(other)
+		if err != nil {
+			continue
+		}
+		options = append(options, phrase.Of("length").With("mm", n))
+		b := t.button("length", confirmKey, other)
+		b.Label = b.Label.With("mm", n)
+		row = append(row, b)
+	}
+	switch {
+	case d.Why == "unit" && len(options) > 1:
+		text.Key += ".several"
+	case d.Why == "figure" && len(options) > 0:
+		text.Key += ".slip"
+	}
+	t.say(text.WithRow("others", options...))
+	if d.Why == "unit" {
+		t.buttons = [][]Button{row, {t.button("again", confirmKey, "no")}}
+		return
+	}
+	t.buttons = [][]Button{{t.button("keep", confirmKey, "keep")}, {t.button("again", confirmKey, "no")}}
+	if len(row) > 0 {
+		t.buttons = append([][]Button{row}, t.buttons...)
+	}
+}
+
+// settle takes the answer to the open doubt: yes, no, keep, or a value.
+func (t *turn) settle(text string) {
+	d := *t.Doubt
+	q := find(d.Key)
+	code, rest, ok := words().Match(t.lang(), "answer", text)
+	switch {
+	case ok && code == "no" && d.Why != "swap":
+		t.Doubt = nil
+		t.drop(d.Key)
+		t.ordered = t.ordered && t.answers().canOrder()
+		t.say(phrase.Of("doubt.again").Sub1("name", q.named()))
+		return
+	case ok && code == "yes" && len(d.Others) == 1:
+		t.confirm(q, d, d.Others[0])
+	case ok && code == "yes" && d.Why == "unit":
+		t.say(phrase.Of("doubt.which"))
+		return
+	case ok && d.Why != "unit":
+		t.keep(q, d)
+	default:
+		var taken bool
+		if rest, taken = t.settleWithValue(q, d, text); !taken {
+			return
+		}
+	}
+	t.goOn(d, rest)
+}
+
+// interrupt keeps what of the message is still to be taken, as far as there
+// is room in a stored conversation.
+func (d *Doubt) interrupt(rest string) {
+	d.Rest = rest
+	for _, list := range append(d.Rests, rest) {
+		if len(list) > mostRest {
+			d.Rest, d.Rests = "", nil
+			return
+		}
+	}
+}
+
+// restAfter is what follows when the doubtful text meant value.
+func (d Doubt) restAfter(value string) string {
+	if i := slices.Index(d.Others, value); i >= 0 && i < len(d.Rests) {
+		return d.Rests[i]
+	}
+	return d.Rest
+}
+
+// goOn takes what was still to be taken of the interrupted message.
+func (t *turn) goOn(d Doubt, rest string) {
+	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers()[d.Key])) + " " + strings.TrimSpace(rest))
+	if rest == "" {
+		return
+	}
+	if t.Doubt != nil {
+		t.Doubt.interrupt(rest)
+		return
+	}
+	t.takeAll(rest, false)
+}
+
+// keep believes what was questioned.
+func (t *turn) keep(q *question, d Doubt) {
+	t.Doubt = nil
+	if d.Why == "figure" {
+		t.FigureKept = true
+		t.say(phrase.Of("doubt.figure.kept"))
+		return
+	}
+	value := t.answers()[q.key]
+	t.record(Answer{Key: q.key, Value: value, Sure: true})
+	t.say(phrase.Of("doubt.kept").With("mm", t.answers().number(q.key)))
+	t.question(q.key)
+}
+
+// confirm records the value that was meant.
+func (t *turn) confirm(q *question, d Doubt, value string) {
+	n, err := decimal.NewFromString(value)
+	if err != nil {
+		return
+	}
+	same := t.answers()[q.key] == n.String()
+	t.Doubt = nil
+	t.accept(q, Answer{Key: q.key, Value: n.String(), Sure: d.Why != "unit"})
+	t.echo(q, phrase.Of("length").With("mm", n))
+	if d.Why == "figure" && same {
+		t.FigureKept = true
+	}
+	t.question(q.key)
+}
+
+// settleWithValue takes a number as the answer to a doubt.
+func (t *turn) settleWithValue(q *question, d Doubt, text string) (rest string, taken bool) {
+	l, rest, err := t.length(q, text)
+	if err != nil || !l.Clear() {
+		t.Fails++
+		t.say(phrase.Of("doubt.unread"))
+		return "", false
+	}
+	t.Fails = 0
+	t.confirm(q, d, l.MM.String())
+	return rest, true
+}

@@ -1,0 +1,89 @@
+package dialog
+
+import (
+	"strconv"
+	"strings"
+
+	"sillbot/internal/phrase"
+)
+
+// Button data is VERSION:CONVERSATION:QUESTION:CHOICE, at most 64 bytes. The
+// question "do" is an action that is not tied to an open question.
+const (
+	pressVersion = "1"
+	confirmKey   = "confirm"
+	mostData     = 64
+)
+
+func (t *turn) button(label, key, choice string) Button {
+	return Button{
+		Label: phrase.Of("button." + label),
+		Data:  strings.Join([]string{pressVersion, strconv.FormatInt(int64(t.Conv), 36), key, choice}, ":"),
+	}
+}
+
+// pressed takes a button. A press that no longer fits is refused kindly and
+// the open question is shown again.
+func (t *turn) pressed(data string) {
+	parts := strings.Split(data, ":")
+	if len(data) > mostData || len(parts) != 4 || parts[0] != pressVersion {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	conv, key, code := parts[1], parts[2], parts[3]
+	if conv != strconv.FormatInt(int64(t.Conv), 36) {
+		t.stale()
+		return
+	}
+	if key == "do" {
+		t.act(code)
+		return
+	}
+	if key != t.open() {
+		t.stale()
+		return
+	}
+	if t.Doubt != nil {
+		t.settle(code)
+		return
+	}
+	t.choose(find(key), code)
+}
+
+func (t *turn) stale() {
+	t.say(phrase.Of("press.stale"))
+	if t.done() {
+		t.buttons = t.doneButtons()
+	}
+}
+
+// choose takes the choice of a button of the open question.
+func (t *turn) choose(q *question, code string) {
+	if code == skipped && q.skip {
+		t.skip(q)
+		return
+	}
+	for _, row := range q.options {
+		for _, option := range row {
+			if option == code {
+				t.take(q, code)
+				t.Fails = 0
+				return
+			}
+		}
+	}
+	t.say(phrase.Of("press.unknown"))
+}
+
+// act carries out an action button.
+func (t *turn) act(code string) {
+	if name, ok := strings.CutPrefix(code, "change="); ok {
+		t.change(name)
+		return
+	}
+	if !isCommand(code) {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	t.obey(code, "", false)
+}

@@ -1,0 +1,128 @@
+package dialog
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// schema is the version of State that this program writes.
+const schema = 1
+
+// skipped is the stored value of a question that the person passed over.
+const skipped = "-"
+
+// Answer is one answer as it is stored: a choice's code, a length in mm, a
+// date, or skipped.
+type Answer struct {
+	Key   string
+	Value string
+	// Sure is set when the answer was questioned and confirmed; it is then
+	// believed.
+	Sure bool
+}
+
+// MarshalText writes KEY=VALUE, or KEY=!VALUE for a sure answer: a stored
+// conversation has to stay small.
+func (a Answer) MarshalText() ([]byte, error) {
+	between := "="
+	if a.Sure {
+		between = "=!"
+	}
+	return []byte(a.Key + between + a.Value), nil
+}
+
+// UnmarshalText reads what MarshalText wrote.
+func (a *Answer) UnmarshalText(text []byte) error {
+	key, value, ok := strings.Cut(string(text), "=")
+	if !ok {
+		return fmt.Errorf("stored answer %q has no =", key)
+	}
+	a.Key = key
+	a.Value, a.Sure = strings.CutPrefix(value, "!")
+	return nil
+}
+
+// Doubt is one thing that must be settled before the conversation goes on.
+type Doubt struct {
+	Key    string   `json:"k"`           // the answer in doubt
+	Why    string   `json:"w"`           // unit, swap, outlier or figure
+	Given  string   `json:"g"`           // as typed, or the value in mm
+	Others []string `json:"o,omitempty"` // the other values it may have been, in mm
+	Rest   string   `json:"r,omitempty"` // what of the message is still to be taken
+	Rests  []string `json:"s,omitempty"` // the same for each of Others, where they differ
+}
+
+// State is one chat's conversation. It is stored as JSON, so the names are
+// short. The open question is not in it: it follows from the answers.
+type State struct {
+	Version int    `json:"v"`
+	Lang    string `json:"l,omitempty"` // chosen by the person
+	Unit    string `json:"u,omitempty"` // of a bare number; "" for mm
+	Conv    int    `json:"c"`           // which survey of this chat; older buttons are stale
+	Seen    int64  `json:"t,omitempty"` // when the person last wrote, Unix seconds
+
+	Answers []Answer `json:"a,omitempty"` // in the order they were given
+	Kept    []Answer `json:"k,omitempty"` // what is asked once for the chat
+	Undo    []Answer `json:"z,omitempty"` // the answers of a cancelled survey
+
+	Doubt      *Doubt `json:"d,omitempty"`
+	Asking     string `json:"q,omitempty"` // an optional question that was opened on request
+	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
+	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
+}
+
+// answers is the answers by key, for the questions' conditions.
+type answers map[string]string
+
+func (s State) answers() answers {
+	a := make(answers, len(s.Answers))
+	for _, ans := range s.Answers {
+		a[ans.Key] = ans.Value
+	}
+	return a
+}
+
+// given says whether the key has a value that was not skipped.
+func (a answers) given(keys ...string) bool {
+	for _, key := range keys {
+		if v, ok := a[key]; !ok || v == skipped {
+			return false
+		}
+	}
+	return true
+}
+
+// record puts an answer at the end, in place of an earlier one to the same
+// question. The list is copied so that the caller's state stays as it was.
+func (s *State) record(ans Answer) {
+	list := slices.DeleteFunc(slices.Clone(s.Answers), func(old Answer) bool { return old.Key == ans.Key })
+	s.Answers = append(list, ans)
+	if askedOnce(ans.Key) {
+		kept := slices.DeleteFunc(slices.Clone(s.Kept), func(old Answer) bool { return old.Key == ans.Key })
+		s.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
+	}
+	if isReading(ans.Key) {
+		s.FigureKept = false
+	}
+}
+
+// drop takes answers out and says which of the keys had one.
+func (s *State) drop(keys ...string) []string {
+	var gone []string
+	s.Answers = slices.DeleteFunc(slices.Clone(s.Answers), func(ans Answer) bool {
+		if !slices.Contains(keys, ans.Key) {
+			return false
+		}
+		gone = append(gone, ans.Key)
+		return true
+	})
+	return gone
+}
+
+// begin starts a new survey that keeps what is asked once for the chat.
+func (s *State) begin() {
+	s.Conv++
+	s.Answers = slices.Clone(s.Kept)
+	s.Doubt, s.Asking, s.Fails, s.FigureKept = nil, "", 0, false
+}

@@ -1,0 +1,190 @@
+package dialog
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+// script is a whole survey of one window, one answer a message. The readings
+// are invented.
+var script = []string{
+	"England", "today", "brick", "150", "white",
+	"1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596",
+	"2", "600", "left", "fixed", "brick", "bedroom", "first", "900", "4-20-4", "no",
+}
+
+func typed(text string) Input { return Input{Kind: Typed, Text: text, Now: firstDay} }
+
+func playAll(s State, texts ...string) (State, []Reply) {
+	var said []Reply
+	for _, text := range texts {
+		var replies []Reply
+		s, replies = Step(s, typed(text))
+		said = append(said, replies...)
+	}
+	return s, said
+}
+
+func TestSurveyByANewcomerTakesNoMoreThanTwentyMessages(t *testing.T) {
+	// A newcomer follows what the questions offer: buttons where there are
+	// any, and the three widths and heights in one message each.
+	s, _ := playAll(State{}, "/start", "England", "today", "brick", "none", "white",
+		"1204 1202 1203", "1050 1052 1051", "1595 1596", "left", "concrete", "bathroom", "ground", "900", "1400", "no", "no", "4-20-4", "no")
+	require.True(t, (&turn{State: s}).done())
+	// One answer a message, on the same window with nothing grouped.
+	one := []string{"England", "today", "brick", "none", "white", "1204", "1202", "1203", "1050", "1052", "1051",
+		"1595", "1596", "left", "brick", "living", "first", "900", "skip", "no"}
+	require.LessOrEqual(t, len(one), 20)
+	s, _ = playAll(State{}, one...)
+	require.True(t, (&turn{State: s}).done())
+}
+
+func TestSurveyTypedInGroupsTakesEightMessages(t *testing.T) {
+	s, said := playAll(State{}, "England today", "brick 150 white", "1204 1202 1203 1050 1052 1051", "1595 1596",
+		"left fixed", "600 brick bedroom first", "900 4-20-4", "no")
+	require.True(t, (&turn{State: s}).done())
+	require.NotNil(t, said[len(said)-3].Picture)
+}
+
+// values are the answers of script that are plain lengths; whatever way they
+// are spread over messages, the state is the same.
+func TestAnyGroupingGivesTheSameState(t *testing.T) {
+	readings := script[5:13]
+	want, _ := playAll(State{}, script...)
+	rapid.Check(t, func(t *rapid.T) {
+		s, _ := playAll(State{}, script[:5]...)
+		group := []string{}
+		for i, reading := range readings {
+			group = append(group, reading)
+			if i == len(readings)-1 || rapid.Bool().Draw(t, "send") {
+				s, _ = playAll(s, strings.Join(group, rapid.SampledFrom([]string{" ", ", ", "\n", "; "}).Draw(t, "between")))
+				group = nil
+			}
+		}
+		s, _ = playAll(s, script[13:]...)
+		require.Equal(t, want.Answers, s.Answers)
+		require.Equal(t, asJSON(t, want), asJSON(t, s))
+	})
+}
+
+func TestBackThenTheSameAnswerIsTheIdentity(t *testing.T) {
+	for n := range len(script) {
+		before, _ := playAll(State{}, script[:n+1]...)
+		after, _ := playAll(before, "back", script[n])
+		require.Equal(t, asJSON(t, before), asJSON(t, after), "after %q", script[n])
+	}
+}
+
+func TestHelpLanguageAndUnitsKeepThePlace(t *testing.T) {
+	for n := range len(script) {
+		s, _ := playAll(State{}, script[:n]...)
+		for _, aside := range []string{"help", "language", "language english", "units", "why", "summary", "card"} {
+			open := (&turn{State: s}).open()
+			after, replies := Step(s, typed(aside))
+			require.Equal(t, s.Answers, after.Answers, aside)
+			require.Equal(t, open, (&turn{State: after}).open(), aside)
+			require.NotEmpty(t, replies, aside)
+		}
+	}
+}
+
+// TestNoiseLosesNothing throws noise at every state of a survey.
+func TestNoiseLosesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s, _ := playAll(State{}, script[:rapid.IntRange(0, len(script)).Draw(t, "answers")]...)
+		noise := rapid.OneOf(
+			rapid.StringMatching(`[#@\$%&*()\[\]{}<>|~^_=]{0,60}`),
+			rapid.StringN(0, 300, 4096),
+			rapid.Just(strings.Repeat("zq ", 1365)),
+			rapid.Just(""),
+		).Draw(t, "noise")
+		if _, _, command := (&turn{State: s}).command(noise); command {
+			return
+		}
+		kind := rapid.SampledFrom([]Kind{Typed, Pressed, Edited, Photo, Voice, Sticker, Other, "never heard of"}).Draw(t, "kind")
+		after, replies := Step(s, Input{Kind: kind, Text: noise, Now: firstDay})
+		require.NotEmpty(t, replies)
+		for _, r := range replies {
+			require.NotEmpty(t, strings.TrimSpace(words().Plain("en", r.Text)))
+			require.LessOrEqual(t, len(words().Text("en", r.Text)), 40000)
+		}
+		require.GreaterOrEqual(t, len(after.Answers), len(s.Answers))
+		require.Equal(t, s.Answers, after.Answers[:len(s.Answers)])
+	})
+}
+
+func FuzzStep(f *testing.F) {
+	for n, text := range script {
+		f.Add(n, text)
+	}
+	for _, text := range []string{"", "/start", "/x", "1204 1202 1203 x 1050 1052 1051 white check", "12.04", `47 3/8"`, "change", "1:1:do:new", "\x00\xff", "🪟"} {
+		f.Add(7, text)
+	}
+	f.Fuzz(func(t *testing.T, n int, text string) {
+		s, _ := playAll(State{}, script[:max(0, n)%(len(script)+1)]...)
+		for _, kind := range []Kind{Typed, Pressed, Edited} {
+			after, replies := Step(s, Input{Kind: kind, Text: text, Now: firstDay})
+			require.NotEmpty(t, replies)
+			for _, r := range replies {
+				out := words().Text("en", r.Text)
+				require.NotContains(t, out, "\x00")
+				for _, row := range r.Buttons {
+					for _, b := range row {
+						require.LessOrEqual(t, len(b.Data), mostData)
+					}
+				}
+			}
+			require.NotPanics(t, func() { Step(after, typed("help")) })
+		}
+	})
+}
+
+func TestStatePassesThroughJSON(t *testing.T) {
+	s, _ := playAll(State{}, script...)
+	s, _ = playAll(s, "change widths")
+	raw, err := json.Marshal(s)
+	require.NoError(t, err)
+	require.LessOrEqual(t, len(raw), 2048, "a conversation stays under 2 KB in Redis")
+	var back State
+	require.NoError(t, json.Unmarshal(raw, &back))
+	require.Equal(t, s, back)
+}
+
+func TestResumeAfterDaysShowsTheOpenQuestion(t *testing.T) {
+	s, _ := playAll(State{}, script[:6]...)
+	s, replies := Step(s, Input{Kind: Typed, Text: "hello", Now: firstDay.Add(72 * time.Hour)})
+	text := words().Plain("en", replies[len(replies)-1].Text)
+	require.Contains(t, text, "Middle width?")
+	require.Equal(t, "width.middle", replies[len(replies)-1].Open)
+	require.Len(t, s.Answers, 6)
+}
+
+func asJSON(t require.TestingT, s State) string {
+	raw, err := json.Marshal(s)
+	require.NoError(t, err)
+	return string(raw)
+}
+
+// BenchmarkSurveyTurn is Step and its text, over whole surveys: the figure is
+// one turn's share.
+func BenchmarkSurveyTurn(b *testing.B) {
+	catalogue := words()
+	b.ReportAllocs()
+	var s State
+	n := 0
+	for b.Loop() {
+		if n == len(script) {
+			s, n = State{}, 0
+		}
+		next, replies := Step(s, typed(script[n]))
+		s, n = next, n+1
+		for _, r := range replies {
+			_ = catalogue.Text("en", r.Text)
+		}
+	}
+}

@@ -1,0 +1,150 @@
+package dialog
+
+import (
+	"errors"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// sayOrder says the order size as soon as the answers allow it, with the sum
+// and its reasons.
+func (t *turn) sayOrder() {
+	a := t.answers()
+	if !a.canOrder() {
+		return
+	}
+	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		t.say(refusal(err))
+		return
+	}
+	t.say(plan.OrderLines(order, a.number("sill"))...)
+}
+
+// refusal is why no answer can be given, and what to do.
+func refusal(err error) phrase.Text {
+	var refused *calc.RefusalError
+	if errors.As(err, &refused) {
+		return plan.RefusalText(refused)
+	}
+	return phrase.Of("error.internal")
+}
+
+// summarise ends the survey: the card, the plan, the warnings.
+func (t *turn) summarise() {
+	p, err := plan.Make(t.answers().opening(), calc.DefaultSettings())
+	if err != nil {
+		t.say(refusal(err))
+		t.buttons = t.changeButtons()
+		t.replies = append(t.replies, t.message())
+		return
+	}
+	if len(t.lines) > 0 {
+		t.replies = append(t.replies, t.message())
+	}
+	t.replies = append(t.replies, t.picture(p))
+	t.say(p.Lines()...)
+	t.replies = append(t.replies, t.message())
+	t.say(p.WarningLines()...)
+	t.buttons = t.doneButtons()
+	t.replies = append(t.replies, t.message())
+}
+
+func (t *turn) picture(p plan.Plan) Reply {
+	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
+	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
+}
+
+func (t *turn) doneButtons() [][]Button {
+	return [][]Button{
+		{t.button("do.change", "do", "change"), t.button("do.why", "do", "why")},
+		{t.button("do.pattern", "do", "change=pattern"), t.button("do.bedjoint", "do", "change=bedjoint")},
+		{t.button("do.new", "do", "new")},
+	}
+}
+
+// summary shows what is known: the whole plan when the survey is complete,
+// else the answers so far.
+func (t *turn) summary() {
+	if t.done() {
+		t.quiet = true
+		t.summarise()
+		return
+	}
+	a := t.answers()
+	lines := []phrase.Text{phrase.Of("sofar.title")}
+	for _, ans := range t.Answers {
+		q := find(ans.Key)
+		lines = append(lines, phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(ans.Value)))
+	}
+	t.say(lines...)
+	if a.canOrder() {
+		t.sayOrder()
+	}
+}
+
+// stored is a recorded answer in words.
+func (q *question) stored(value string) phrase.Text {
+	switch {
+	case value == skipped:
+		return phrase.Of("button." + q.label(skipped))
+	case q.kind == day:
+		return storedDate(value)
+	case q.kind == makeUp:
+		return phrase.Of("glass.makeup").Saying("makeup", value)
+	case q.kind == length, q.kind == sillPiece && value != "none":
+		n, err := decimal.NewFromString(value)
+		if err == nil {
+			return phrase.Of("length").With("mm", n)
+		}
+	}
+	return phrase.Of("button." + q.label(value))
+}
+
+func storedDate(value string) phrase.Text {
+	d, err := time.Parse(dateForm, value)
+	if err != nil {
+		return phrase.Of("date.unknown")
+	}
+	return dateText(d)
+}
+
+// card sends the card again, or says what is still missing.
+func (t *turn) card() {
+	if !t.done() {
+		t.say(phrase.Of("card.notyet"))
+		return
+	}
+	p, err := plan.Make(t.answers().opening(), calc.DefaultSettings())
+	if err != nil {
+		t.say(refusal(err))
+		return
+	}
+	t.replies = append(t.replies, t.picture(p))
+	t.quiet = true
+}
+
+// why says which readings and which rules gave the figures.
+func (t *turn) why() {
+	a := t.answers()
+	if !a.canOrder() {
+		t.say(phrase.Of("why.notyet"))
+		return
+	}
+	t.sayOrder()
+	if !t.done() {
+		return
+	}
+	p, err := plan.Make(a.opening(), calc.DefaultSettings())
+	if err != nil {
+		t.say(refusal(err))
+		return
+	}
+	t.say(p.ReasonLines()...)
+	t.buttons = t.doneButtons()
+}

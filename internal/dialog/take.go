@@ -1,0 +1,343 @@
+package dialog
+
+import (
+	"errors"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+const dateForm = "2006-01-02"
+
+// take takes one answer to q from the front of text and gives the rest back,
+// or says what is wrong. Some answers open a doubt instead of being recorded.
+func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text) {
+	if rest, ok := t.passes(q, text); ok {
+		if !q.skip {
+			return text, sorry(phrase.Of("skip.needed").Sub1("name", q.named()))
+		}
+		t.skip(q)
+		return rest, nil
+	}
+	switch q.kind {
+	case length:
+		return t.takeLength(q, text)
+	case day:
+		return t.takeDate(q, text)
+	case sillPiece:
+		return t.takeSill(q, text)
+	case lights:
+		return t.takeLights(q, text)
+	case makeUp:
+		return t.takeMakeUp(q, text)
+	}
+	return t.takeChoice(q, text)
+}
+
+// passes says whether the text skips the question, by the general word or by
+// the question's own, such as evenly for the mullions.
+func (t *turn) passes(q *question, text string) (rest string, ok bool) {
+	if code, rest, ok := words().Match(t.lang(), "command", text); ok && code == "skip" {
+		return rest, true
+	}
+	name, _ := family(q.key)
+	code, rest, ok := words().Match(t.lang(), "pass", text)
+	return rest, ok && code == name
+}
+
+func sorry(p phrase.Text) *phrase.Text { return &p }
+
+// skip passes the question over and says what that means.
+func (t *turn) skip(q *question) {
+	t.accept(q, Answer{Key: q.key, Value: skipped})
+	name, _ := family(q.key)
+	t.say(phrase.Of("skipped." + name))
+}
+
+// accept records an answer and what hangs on it.
+func (t *turn) accept(q *question, ans Answer) {
+	if before, ok := t.answers()[q.key]; ok && before != ans.Value {
+		t.drop(q.drops...)
+	}
+	t.record(ans)
+	// One diagonal by itself changes nothing.
+	t.ordered = t.ordered || sizesOrder(q.key) && (q.key != "diagonal.rising" || ans.Value == skipped)
+	if t.Asking == q.key {
+		t.Asking = ""
+	}
+}
+
+func (t *turn) echo(q *question, value phrase.Text) {
+	t.say(phrase.Of("echo").Sub1("name", q.named()).Sub1("value", value))
+}
+
+// takeChoice matches the words of the question's group.
+func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
+	code, rest, ok := t.option(q, text)
+	if !ok {
+		return text, sorry(phrase.Of("fail.choice").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
+	}
+	t.accept(q, Answer{Key: q.key, Value: code})
+	t.echo(q, phrase.Of("button."+q.label(code)))
+	return rest, nil
+}
+
+// option takes one of the question's options from the front of text, by its
+// code or by the words of the language.
+func (t *turn) option(q *question, text string) (code, rest string, ok bool) {
+	first, after, _ := strings.Cut(text, " ")
+	for _, row := range q.options {
+		if slices.Contains(row, first) {
+			return first, strings.TrimSpace(after), true
+		}
+	}
+	code, rest, ok = words().Match(t.lang(), q.group, text)
+	return code, rest, ok
+}
+
+func optionLabels(q *question) []phrase.Text {
+	var labels []phrase.Text
+	for _, row := range q.options {
+		for _, code := range row {
+			labels = append(labels, phrase.Of("button."+q.label(code)))
+		}
+	}
+	return labels
+}
+
+func (t *turn) takeDate(q *question, text string) (string, *phrase.Text) {
+	d, rest, err := reading.NextDate(text, t.now)
+	if err != nil {
+		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
+	}
+	t.accept(q, Answer{Key: q.key, Value: d.Format(dateForm)})
+	t.echo(q, dateText(d))
+	return rest, nil
+}
+
+func dateTrouble(err error) phrase.Text {
+	switch {
+	case errors.Is(err, reading.ErrOutOfRange):
+		return phrase.Of("fail.date.far")
+	case errors.Is(err, reading.ErrAmbiguousDate):
+		return phrase.Of("fail.date.two")
+	case errors.Is(err, reading.ErrImpossibleDate):
+		return phrase.Of("fail.date.none")
+	}
+	return phrase.Of("fail.date")
+}
+
+// dateText is a day in words.
+func dateText(d time.Time) phrase.Text {
+	return phrase.Of("date.day").WithInt("day", d.Day()).Saying("year", strconv.Itoa(d.Year())).
+		Word("month", "month."+strconv.Itoa(int(d.Month())))
+}
+
+func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
+	if code, rest, ok := words().Match(t.lang(), q.group, text); ok {
+		t.accept(q, Answer{Key: q.key, Value: code})
+		t.echo(q, phrase.Of("button."+q.group+"."+code))
+		return rest, nil
+	}
+	return t.takeLength(q, text)
+}
+
+// takeLength takes a length. What can be read in more than one way, or only
+// in another unit, becomes a doubt.
+func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
+	l, rest, err := t.length(q, text)
+	if err != nil {
+		return text, sorry(lengthTrouble(q, err).Saying("given", cut(firstWord(text))))
+	}
+	if !l.Clear() {
+		d := &Doubt{Key: q.key, Why: "unit", Given: l.Text}
+		for _, other := range l.Others {
+			d.Others = append(d.Others, other.String())
+		}
+		if slices.ContainsFunc(l.OtherRests, func(after string) bool { return after != rest }) {
+			d.Rests = l.OtherRests
+		}
+		t.Doubt = d
+		return rest, nil
+	}
+	if trouble := t.misplaced(q, l.MM); trouble != nil {
+		return text, trouble
+	}
+	t.takeValue(q, l.MM, l)
+	return rest, nil
+}
+
+// length reads one length; a bare number is in the unit that the person
+// chose, where that makes sense for the question.
+func (t *turn) length(q *question, text string) (reading.Length, string, error) {
+	l, rest, err := reading.Next(text, q.within)
+	if t.Unit == "" || l.Unit != "" || l.Text == "" {
+		return l, rest, err
+	}
+	for i, unit := range l.OtherUnits {
+		if unit == t.Unit {
+			rest = l.OtherRests[i]
+			l.MM, l.Unit, l.Others, l.OtherUnits, l.OtherRests = l.Others[i], unit, nil, nil, nil
+			return l, rest, err
+		}
+	}
+	if mm := l.MM.Mul(unitLength[t.Unit]); l.Clear() && q.within.Has(mm) {
+		l.MM, l.Unit = mm, t.Unit
+	}
+	return l, rest, err
+}
+
+// unitLength is a unit in mm.
+var unitLength = map[string]decimal.Decimal{
+	"cm": decimal.NewFromInt(10), "m": decimal.NewFromInt(1000), "in": decimal.New(254, -1),
+}
+
+func firstWord(text string) string {
+	if i := strings.IndexAny(text, " \n\t"); i > 0 {
+		return text[:i]
+	}
+	return text
+}
+
+func lengthTrouble(q *question, err error) phrase.Text {
+	var beyond *reading.RangeError
+	switch {
+	case errors.As(err, &beyond):
+		return phrase.Of("fail.range").With("mm", beyond.MM).With("least", q.within.Least).With("most", q.within.Most)
+	case errors.Is(err, reading.ErrNegative):
+		return phrase.Of("fail.negative")
+	}
+	return phrase.Of("fail.number").Sub1("name", q.named())
+}
+
+// misplaced refuses a mullion or transom that can't stand where it is said to
+// be.
+func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
+	name, n := family(q.key)
+	if name != "mullion" && name != "transom" {
+		return nil
+	}
+	a := t.answers()
+	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		return nil // said when the order was worked out
+	}
+	least, most := decimal.NewFromInt(150), order.Size.Width
+	if name == "transom" {
+		most = order.Size.Height
+	}
+	if n > 1 && a.given(numbered("mullion", n-1)) {
+		least = a.number(numbered("mullion", n-1)).Add(least)
+	}
+	most = most.Sub(decimal.NewFromInt(150))
+	if value.LessThan(least) || value.GreaterThan(most) {
+		return sorry(phrase.Of("fail.bar").Sub1("name", q.named()).With("mm", value).With("least", least).With("most", most))
+	}
+	return nil
+}
+
+// takeValue records a length and says it back, then looks whether it goes
+// with its fellows.
+func (t *turn) takeValue(q *question, value decimal.Decimal, l reading.Length) {
+	t.accept(q, Answer{Key: q.key, Value: value.String()})
+	t.echo(q, lengthText(value, l))
+	t.question(q.key)
+}
+
+// lengthText is a length in mm, with what was typed when that was another
+// unit.
+func lengthText(value decimal.Decimal, l reading.Length) phrase.Text {
+	if l.Unit != "" && l.Unit != "mm" {
+		return phrase.Of("length.from").With("mm", value).Saying("given", cut(l.Text))
+	}
+	return phrase.Of("length").With("mm", value)
+}
+
+// takeLights takes how many lights there are, or at once how each opens.
+func (t *turn) takeLights(q *question, text string) (string, *phrase.Text) {
+	if code, rest, ok := words().Match(t.lang(), "layout", text); ok {
+		t.accept(q, Answer{Key: q.key, Value: code})
+		t.echo(q, phrase.Of("button.layout."+code))
+		return rest, nil
+	}
+	rows, rest := t.hinges(text)
+	lower, upper := rows[0], rows[1]
+	columns := len(lower)
+	if columns == 0 || columns > mostColumns || len(upper) != 0 && len(upper) != columns {
+		return text, sorry(phrase.Of("fail.layout").Saying("given", cut(text)).WithInt("most", mostColumns))
+	}
+	code := strconv.Itoa(columns)
+	if len(upper) > 0 {
+		code += "t"
+	}
+	t.accept(q, Answer{Key: q.key, Value: code})
+	t.echo(q, phrase.Of("button.layout."+code))
+	for i, hinge := range append(lower, upper...) {
+		light := find(numbered("light", i+1))
+		t.accept(light, Answer{Key: light.key, Value: hinge})
+		t.echo(light, phrase.Of("button.light."+hinge))
+	}
+	return rest, nil
+}
+
+// hinges takes as many ways of opening as stand in text: those before a slash
+// are the upper row, as they are seen; without a slash there is one row.
+func (t *turn) hinges(text string) (rows [2][]string, rest string) {
+	light := find("light.1")
+	for rest = text; rest != ""; {
+		if after, ok := strings.CutPrefix(strings.TrimSpace(rest), "/"); ok && len(rows[1]) == 0 && len(rows[0]) > 0 {
+			rows[1], rows[0] = rows[0], nil
+			rest = strings.TrimSpace(after)
+			continue
+		}
+		code, after, ok := t.option(light, rest)
+		if !ok || len(rows[0]) == mostColumns {
+			break
+		}
+		rows[0] = append(rows[0], code)
+		rest = after
+	}
+	return rows, rest
+}
+
+func isHinge(code string) bool {
+	for _, row := range lightButtons() {
+		if slices.Contains(row, code) {
+			return true
+		}
+	}
+	return false
+}
+
+// takeMakeUp takes a glass make-up such as 4-20-4 or 4/16/4, in mm.
+func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
+	if code, rest, ok := words().Match(t.lang(), q.group, text); ok {
+		t.accept(q, Answer{Key: q.key, Value: code})
+		t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
+		return rest, nil
+	}
+	first, rest, _ := strings.Cut(text, " ")
+	parts := strings.FieldsFunc(strings.TrimRight(first, ",;."), func(r rune) bool { return strings.ContainsRune("-/+–x×", r) })
+	if len(parts) != 1 && len(parts) != 3 && len(parts) != 5 {
+		return text, sorry(phrase.Of("fail.glass").Saying("given", cut(first)))
+	}
+	for i, part := range parts {
+		n, err := strconv.Atoi(strings.TrimSuffix(part, "mm"))
+		pane := i%2 == 0
+		if err != nil || pane && (n < 3 || n > 25) || !pane && (n < 4 || n > 36) {
+			return text, sorry(phrase.Of("fail.glass").Saying("given", cut(first)))
+		}
+		parts[i] = strconv.Itoa(n)
+	}
+	code := strings.Join(parts, "-")
+	t.accept(q, Answer{Key: q.key, Value: code})
+	t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
+	return strings.TrimSpace(rest), nil
+}

@@ -1,0 +1,178 @@
+package dialog
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/tools/txtar"
+)
+
+var update = flag.Bool("update", false, "rewrite the bot's lines of the transcripts")
+
+// firstDay is when every transcript begins.
+var firstDay = time.Date(2026, time.November, 25, 8, 30, 0, 0, time.UTC)
+
+// A transcript is a txtar archive whose files are conversations. Lines that
+// begin with
+//
+//	>  are typed by the person
+//	!  press the button with that label, of the last reply that had one
+//	~  press a button of an earlier survey or question: the same label, found
+//	   anywhere above
+//	@  change the world: "wait 72h", "restart" (the state goes through JSON),
+//	   or "send photo"
+//	<  are the bot's, and are what is checked
+func TestTranscripts(t *testing.T) {
+	paths, err := filepath.Glob("../../testdata/transcripts/*.txtar")
+	require.NoError(t, err)
+	require.NotEmpty(t, paths)
+	for _, path := range paths {
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		archive := txtar.Parse(raw)
+		changed := false
+		for i, file := range archive.Files {
+			name := strings.TrimSuffix(filepath.Base(path), ".txtar") + "/" + file.Name
+			t.Run(name, func(t *testing.T) {
+				got := play(t, string(file.Data), "en")
+				if *update {
+					changed = changed || got != string(file.Data)
+					archive.Files[i].Data = []byte(got)
+					return
+				}
+				require.Equal(t, string(file.Data), got, "run with -update when the change is meant")
+			})
+		}
+		if changed {
+			require.NoError(t, os.WriteFile(path, txtar.Format(archive), 0o644))
+		}
+	}
+}
+
+// TestTranscriptsInEveryLanguage plays the same inputs in each language: no
+// sentence may be missing, and no question may be lost.
+func TestTranscriptsInEveryLanguage(t *testing.T) {
+	paths, err := filepath.Glob("../../testdata/transcripts/*.txtar")
+	require.NoError(t, err)
+	for _, lang := range words().Languages() {
+		for _, path := range paths {
+			raw, err := os.ReadFile(path)
+			require.NoError(t, err)
+			for _, file := range txtar.Parse(raw).Files {
+				t.Run(lang+"/"+filepath.Base(path)+"/"+file.Name, func(t *testing.T) {
+					got := play(t, string(file.Data), lang)
+					require.NotRegexp(t, `\[[a-z]+[a-z0-9.\-_]*\.[a-z0-9.\-_]+\]|<no value>`, got, "a key that the catalogue does not have")
+				})
+			}
+		}
+	}
+}
+
+// player is one conversation being played.
+type player struct {
+	t     *testing.T
+	lang  string
+	state State
+	now   time.Time
+	said  []Reply
+	out   strings.Builder
+}
+
+func play(t *testing.T, script, lang string) string {
+	p := &player{t: t, lang: lang, now: firstDay}
+	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
+		if strings.HasPrefix(line, "<") {
+			continue
+		}
+		p.out.WriteString(line + "\n")
+		p.line(line)
+	}
+	return p.out.String()
+}
+
+func (p *player) line(line string) {
+	rest := strings.TrimSpace(strings.TrimLeft(line, ">!~@"))
+	switch {
+	case strings.HasPrefix(line, ">"):
+		p.step(Input{Kind: Typed, Text: strings.ReplaceAll(rest, `\n`, "\n")})
+	case strings.HasPrefix(line, "!"):
+		p.step(Input{Kind: Pressed, Text: p.find(rest, 1)})
+	case strings.HasPrefix(line, "~"):
+		p.step(Input{Kind: Pressed, Text: p.find(rest, len(p.said))})
+	case strings.HasPrefix(line, "@ wait "):
+		d, err := time.ParseDuration(strings.TrimPrefix(line, "@ wait "))
+		require.NoError(p.t, err)
+		p.now = p.now.Add(d)
+	case line == "@ restart":
+		raw, err := json.Marshal(p.state)
+		require.NoError(p.t, err)
+		p.state = State{}
+		require.NoError(p.t, json.Unmarshal(raw, &p.state))
+	case strings.HasPrefix(line, "@ send "):
+		p.step(Input{Kind: Kind(strings.TrimPrefix(line, "@ send "))})
+	case line == "" || strings.HasPrefix(line, "#"):
+	default:
+		p.t.Fatalf("a transcript line begins with > ! ~ @ < or #: %q", line)
+	}
+}
+
+func (p *player) step(in Input) {
+	in.Now, in.Lang = p.now, p.lang
+	before, err := json.Marshal(p.state)
+	require.NoError(p.t, err)
+	next, replies := Step(p.state, in)
+	after, err := json.Marshal(p.state)
+	require.NoError(p.t, err)
+	require.Equal(p.t, string(before), string(after), "Step changed the state it was given")
+	require.NotEmpty(p.t, replies, "nobody is left without an answer")
+	p.state = next
+	p.now = p.now.Add(20 * time.Second)
+	for _, r := range replies {
+		p.print(r)
+	}
+	p.said = append(p.said, replies...)
+}
+
+func (p *player) print(r Reply) {
+	for _, line := range strings.Split(words().Text(r.Lang, r.Text), "\n") {
+		fmt.Fprintf(&p.out, "< %s\n", line)
+	}
+	if r.Picture != nil {
+		p.out.WriteString("< (picture)\n")
+	}
+	for _, row := range r.Buttons {
+		var labels []string
+		for _, b := range row {
+			require.LessOrEqual(p.t, len(b.Data), mostData)
+			labels = append(labels, "["+words().Plain(r.Lang, b.Label)+"]")
+		}
+		fmt.Fprintf(&p.out, "< %s\n", strings.Join(labels, " "))
+	}
+}
+
+// find gives the data of the button with the English label, in the last n
+// replies that have buttons.
+func (p *player) find(label string, n int) string {
+	for i := len(p.said) - 1; i >= 0 && n > 0; i-- {
+		if len(p.said[i].Buttons) == 0 {
+			continue
+		}
+		n--
+		for _, row := range p.said[i].Buttons {
+			for _, b := range row {
+				if words().Plain("en", b.Label) == label {
+					return b.Data
+				}
+			}
+		}
+	}
+	p.t.Fatalf("no button %q", label)
+	return ""
+}
