@@ -1,0 +1,196 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// Box is what a chat still has to get through.
+type Box struct {
+	// Held: the owner has the lease. If not, the rest is not set, except Free.
+	Held bool
+	// Free is when the lease of another owner runs out, from now.
+	Free time.Duration
+	// Left counts the replies in the outbox.
+	Left int
+	// PutOff counts the updates put off.
+	PutOff int
+	// Items are the first replies, as many as were asked for.
+	Items []Item
+}
+
+// Empty: nothing is left, and the lease was given back.
+func (b Box) Empty() bool { return b.Held && b.Left == 0 && b.PutOff == 0 }
+
+// What both scripts end with: the rest of the box, or, if nothing is left, the
+// lease given back and the chat off the index. A full server refuses a SET that
+// is a script's first write, but not after a PEXPIRE: it must be able to empty
+// its outboxes.
+const restOfBox = `
+local left, waiting = redis.call('LLEN', outbox), redis.call('LLEN', putoff)
+if left == 0 and waiting == 0 then
+	redis.call('DEL', lease)
+	redis.call('ZREM', index, chat)
+	return {1, 0, 0, {}}
+end
+if redis.call('PEXPIRE', lease, leasefor) == 0 then redis.call('SET', lease, owner, 'PX', leasefor) end
+local first = redis.call('LRANGE', outbox, 0, math.max(n - 1, 0))
+local since = string.match(first[1] or redis.call('LINDEX', putoff, 0), '^%d+ (%d+) ')
+if since then redis.call('ZADD', index, since, chat) end
+if n == 0 then first = {} end
+return {1, left, waiting, first}
+`
+
+var claimScript = redis.NewScript(`
+local outbox, lease, index, putoff = unpack(KEYS)
+local owner, leasefor, chat, n = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4])
+local has = redis.call('GET', lease)
+if has and has ~= owner then return {0, redis.call('PTTL', lease), 0, {}} end
+` + restOfBox)
+
+// Claim takes or renews a chat's sending lease, unless another owner has it,
+// and reads up to n replies.
+func (s *Store) Claim(ctx context.Context, chat int64, owner string, lease time.Duration, n int) (Box, error) {
+	b, err := s.box(claimScript.Run(ctx, s.rdb, boxKeys(chat), owner, lease.Milliseconds(), chat, n))
+	if err != nil {
+		return Box{}, fmt.Errorf("claim: %w", err)
+	}
+	return b, nil
+}
+
+var removeScript = redis.NewScript(`
+local outbox, lease, index, putoff = unpack(KEYS)
+local owner, leasefor, chat, n, id = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4]), ARGV[5]
+local has = redis.call('GET', lease)
+if has and has ~= owner then return {0, redis.call('PTTL', lease), 0, {}} end
+local head = redis.call('LINDEX', outbox, 0)
+if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') == id then redis.call('LPOP', outbox) end
+` + restOfBox)
+
+// Remove takes the reply id off the head of a chat's outbox, renews the lease
+// and reads up to n of the replies that follow. It does nothing while another
+// owner has the lease; one that has run out is taken again, because whoever had
+// it in between has removed the reply or left it at the head. A reply that is
+// not at the head was removed before.
+func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease time.Duration, n int) (Box, error) {
+	b, err := s.box(removeScript.Run(ctx, s.rdb, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
+	if err != nil {
+		return Box{}, fmt.Errorf("remove: %w", err)
+	}
+	return b, nil
+}
+
+func boxKeys(chat int64) []string {
+	return []string{key("o", chat), key("l", chat), indexKey(bucketOf(chat)), key("i", chat)}
+}
+
+func (s *Store) box(cmd *redis.Cmd) (Box, error) {
+	v, err := cmd.Slice()
+	if err != nil {
+		return Box{}, err
+	}
+	if len(v) != 4 {
+		return Box{}, fmt.Errorf("script gave %d values of 4", len(v))
+	}
+	held, _ := v[0].(int64)
+	second, _ := v[1].(int64)
+	third, _ := v[2].(int64)
+	items, _ := v[3].([]any)
+	if held == 0 {
+		return Box{Free: time.Duration(second) * time.Millisecond}, nil
+	}
+	b := Box{Held: true, Left: int(second), PutOff: int(third)}
+	for _, raw := range items {
+		text, _ := raw.(string)
+		at, id, data, err := s.replies.openNamed([]byte(text))
+		b.Items = append(b.Items, Item{ID: id, At: time.UnixMilli(at), Data: data, Err: err})
+	}
+	return b, nil
+}
+
+const renewScript = `
+if redis.call('GET', KEYS[1]) ~= ARGV[1] then return 0 end
+return redis.call('PEXPIRE', KEYS[1], ARGV[2])
+`
+
+// Renew makes the owner's leases last for another while and returns the chats
+// whose lease was lost.
+func (s *Store) Renew(ctx context.Context, chats []int64, owner string, lease time.Duration) (lost []int64, err error) {
+	for batch := range slices.Chunk(chats, 200) {
+		// The script goes as text: in a pipeline nothing could be done about a
+		// node that doesn't know it by its hash.
+		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+			for _, chat := range batch {
+				p.Eval(ctx, renewScript, []string{key("l", chat)}, owner, lease.Milliseconds())
+			}
+			return nil
+		})
+		if err != nil {
+			return lost, fmt.Errorf("renew: %w", err)
+		}
+		for i, cmd := range cmds {
+			if n, _ := cmd.(*redis.Cmd).Int(); n == 0 {
+				lost = append(lost, batch[i])
+			}
+		}
+	}
+	return lost, nil
+}
+
+var releaseScript = redis.NewScript(`
+if redis.call('GET', KEYS[1]) == ARGV[1] then return redis.call('DEL', KEYS[1]) end
+return 0
+`)
+
+// Release gives a lease back, if the owner has it.
+func (s *Store) Release(ctx context.Context, chat int64, owner string) error {
+	if err := releaseScript.Run(ctx, s.rdb, []string{key("l", chat)}, owner).Err(); err != nil {
+		return fmt.Errorf("release: %w", err)
+	}
+	return nil
+}
+
+// Pending is a chat with replies to send or updates put off.
+type Pending struct {
+	Chat  int64
+	Since time.Time // of the oldest
+}
+
+// Of one bucket and one walk; what is left over comes with a later walk.
+const pendingAtOnce = 100
+
+// Pending walks the index for chats that have waited for at least age.
+func (s *Store) Pending(ctx context.Context, age time.Duration) ([]Pending, error) {
+	const atOnce = 128
+	by := &redis.ZRangeBy{
+		Min: "-inf", Max: strconv.FormatInt(time.Now().Add(-age).UnixMilli(), 10), Count: pendingAtOnce,
+	}
+	var found []Pending
+	for from := 0; from < buckets; from += atOnce {
+		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+			for b := from; b < from+atOnce; b++ {
+				p.ZRangeByScoreWithScores(ctx, indexKey(b), by)
+			}
+			return nil
+		})
+		if err != nil {
+			return found, fmt.Errorf("pending: %w", err)
+		}
+		for _, cmd := range cmds {
+			for _, z := range cmd.(*redis.ZSliceCmd).Val() {
+				name, _ := z.Member.(string)
+				chat, err := strconv.ParseInt(name, 10, 64)
+				if err != nil {
+					continue
+				}
+				found = append(found, Pending{Chat: chat, Since: time.UnixMilli(int64(z.Score))})
+			}
+		}
+	}
+	return found, nil
+}

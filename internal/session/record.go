@@ -1,0 +1,106 @@
+package session
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strconv"
+)
+
+// A record is its schema version, a number, and a payload, with one space
+// between. The number is the revision of a conversation and the millisecond of
+// anything else. Replies and updates have a name before the payload, by which
+// they are removed. Whatever a later schema does to the payload, what goes
+// before it stays, because the scripts read it.
+
+// ErrNewer is a record written by a later version of the program.
+var ErrNewer = errors.New("record of a later schema")
+
+// ErrBroken is a record that nothing can read.
+var ErrBroken = errors.New("broken record")
+
+// A ladder turns the payload of an old schema into the present one, a version
+// at a time: its first rung makes 2 out of 1. With no rungs the present schema
+// is 1.
+type ladder []func([]byte) ([]byte, error)
+
+// seal is a record of the present schema.
+func (l ladder) seal(number int64, payload []byte) []byte {
+	b := make([]byte, 0, len(payload)+24)
+	b = strconv.AppendInt(b, int64(len(l)+1), 10)
+	b = append(b, ' ')
+	b = strconv.AppendInt(b, number, 10)
+	b = append(b, ' ')
+	return append(b, payload...)
+}
+
+// sealNamed is a record of the present schema with a name, which has no space.
+func (l ladder) sealNamed(number int64, name string, payload []byte) []byte {
+	b := make([]byte, 0, len(name)+1+len(payload))
+	b = append(b, name...)
+	b = append(b, ' ')
+	return l.seal(number, append(b, payload...))
+}
+
+// open gives a record's number and its payload in the present schema. The
+// number is right even where err is ErrNewer.
+func (l ladder) open(raw []byte) (number int64, payload []byte, err error) {
+	schema, number, payload, err := split(raw)
+	if err != nil {
+		return number, nil, err
+	}
+	payload, err = l.climb(schema, payload)
+	return number, payload, err
+}
+
+// openNamed does as open for a record with a name.
+func (l ladder) openNamed(raw []byte) (number int64, name string, payload []byte, err error) {
+	schema, number, rest, err := split(raw)
+	if err != nil {
+		return number, "", nil, err
+	}
+	first, payload, ok := bytes.Cut(rest, []byte{' '})
+	if !ok {
+		return number, "", nil, ErrBroken
+	}
+	payload, err = l.climb(schema, payload)
+	return number, string(first), payload, err
+}
+
+// split reads what goes before the payload, as the scripts do: where they see
+// no number, it is 0.
+func split(raw []byte) (schema int, number int64, rest []byte, err error) {
+	first, rest, _ := bytes.Cut(raw, []byte{' '})
+	second, rest, ok := bytes.Cut(rest, []byte{' '})
+	if !ok || !digits(first) || !digits(second) {
+		return 0, 0, nil, ErrBroken
+	}
+	schema, err1 := strconv.Atoi(string(first))
+	number, err2 := strconv.ParseInt(string(second), 10, 64)
+	if err1 != nil || err2 != nil || schema < 1 {
+		return 0, number, nil, ErrBroken
+	}
+	return schema, number, rest, nil
+}
+
+func digits(b []byte) bool {
+	for _, c := range b {
+		if c < '0' || c > '9' {
+			return false
+		}
+	}
+	return len(b) > 0
+}
+
+func (l ladder) climb(schema int, payload []byte) ([]byte, error) {
+	if schema > len(l)+1 {
+		return nil, ErrNewer
+	}
+	var err error
+	for ; schema <= len(l); schema++ {
+		if payload, err = l[schema-1](payload); err != nil {
+			return nil, fmt.Errorf("%w: from schema %d: %v", ErrBroken, schema, err)
+		}
+	}
+	return payload, nil
+}

@@ -1,0 +1,231 @@
+// Package session keeps conversations in Redis so that nothing is lost: what
+// was committed survives the program, and what was not committed did not
+// happen. It knows no messaging platform and no questions: the states, replies
+// and updates that it holds are bytes.
+//
+// # Keys
+//
+// Chats are spread over 1024 buckets, and every key of a chat carries its
+// bucket as hash tag. One bucket is one cluster slot, so a single script can
+// change a chat's conversation, its seen marks, its outbox and the bucket's
+// index of waiting chats together: the index can't miss a chat, whatever dies
+// between two commands. A tag for each chat would put the index in another
+// slot, out of the script's reach.
+//
+//	sb:{b}:c:<chat>         string  the conversation (in a group c:<chat>:<user>)
+//	sb:{b}:s:<chat>         zset    update ids that were taken, by the second
+//	sb:{b}:o:<chat>         list    replies not yet sent, oldest first
+//	sb:{b}:i:<chat>         list    updates put off, oldest first
+//	sb:{b}:l:<chat>         string  who sends for the chat, with an expiry
+//	sb:{b}:m:<chat>         set     users of a group who have a conversation
+//	sb:{b}:p                zset    chats with an outbox or updates put off, by
+//	                                the millisecond since when
+//	sb:{dead}:d             list    updates that could not be read, newest first
+//
+// Outbox, put-off updates, lease and index are gone when all is sent; what a
+// quiet chat holds is its conversation and its seen marks.
+//
+// # Seen marks
+//
+// A sorted set for each chat, not a key for each update: a short one is kept
+// by Redis in one packed block, where a mark takes 12 to 16 bytes, against
+// more than 120 for a key with an expiry. Marks past their time are trimmed by
+// the chat's next commit, and the whole set goes [Keep].Seen after the last.
+// It is a set and no watermark because updates arrive late and reordered.
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/redis/go-redis/v9/maintnotifications"
+)
+
+// Keep says how long each kind of record is kept.
+type Keep struct {
+	Conversation time.Duration // since its last turn
+	Seen         time.Duration // of an update id
+	Dead         time.Duration // of an update that could not be read
+}
+
+// Store is the Redis side of the program. Its methods may be called from
+// several goroutines.
+type Store struct {
+	// Keep may be changed before the store is first used.
+	Keep Keep
+	// Warnings are what the start-up check found, one sentence each, for the
+	// log.
+	Warnings []string
+
+	rdb redis.UniversalClient
+	// How old records become present ones.
+	states, replies, updates ladder
+}
+
+// Open connects to url: one node ("redis://…", "rediss://…"), or the nodes of
+// a cluster in a comma list, where the first may carry the credentials and
+// options of all. A trailing comma makes a cluster of a single address. Errors
+// never hold the password.
+func Open(ctx context.Context, url string) (*Store, error) {
+	hush()
+	rdb, err := connect(url)
+	if err != nil {
+		return nil, err
+	}
+	s := &Store{
+		Keep: Keep{Conversation: 90 * 24 * time.Hour, Seen: 48 * time.Hour, Dead: 14 * 24 * time.Hour},
+		rdb:  rdb,
+	}
+	if err := s.Ping(ctx); err != nil {
+		s.Close()
+		return nil, fmt.Errorf("redis does not answer: %w", err)
+	}
+	s.Warnings = s.checkSettings(ctx)
+	return s, nil
+}
+
+// hush keeps the client library from writing to standard error by itself:
+// whatever fails comes back as an error.
+var hush = sync.OnceFunc(func() { redis.SetLogger(silent{}) })
+
+type silent struct{}
+
+func (silent) Printf(context.Context, string, ...any) {}
+
+func connect(list string) (redis.UniversalClient, error) {
+	var addrs []string
+	for _, a := range strings.Split(list, ",") {
+		if a = strings.TrimSpace(a); a != "" {
+			addrs = append(addrs, a)
+		}
+	}
+	if len(addrs) == 0 {
+		return nil, errors.New("redis address is empty")
+	}
+	if !strings.Contains(addrs[0], "://") {
+		addrs[0] = "redis://" + addrs[0]
+	}
+	if !strings.Contains(list, ",") {
+		o, err := redis.ParseURL(addrs[0])
+		if err != nil {
+			return nil, withoutURL(err)
+		}
+		o.ContextTimeoutEnabled = true
+		o.MaintNotificationsConfig = &maintnotifications.Config{Mode: maintnotifications.ModeDisabled}
+		return redis.NewClient(o), nil
+	}
+	u, err := url.Parse(addrs[0])
+	if err != nil {
+		return nil, withoutURL(err)
+	}
+	q := u.Query()
+	for _, a := range addrs[1:] {
+		if _, rest, ok := strings.Cut(a, "://"); ok {
+			a = rest
+		}
+		q.Add("addr", a[strings.LastIndex(a, "@")+1:])
+	}
+	u.RawQuery = q.Encode()
+	o, err := redis.ParseClusterURL(u.String())
+	if err != nil {
+		return nil, withoutURL(err)
+	}
+	o.ContextTimeoutEnabled = true
+	o.MaxRedirects = 8 // a moving slot answers "try again" for a moment
+	o.MaintNotificationsConfig = &maintnotifications.Config{Mode: maintnotifications.ModeDisabled}
+	return redis.NewClusterClient(o), nil
+}
+
+// withoutURL keeps the reason of a parse error and leaves the address out,
+// which may hold a password.
+func withoutURL(err error) error {
+	var u *url.Error
+	if errors.As(err, &u) {
+		err = u.Err
+		if strings.Contains(err.Error(), "invalid port") {
+			err = errors.New("invalid port")
+		}
+	}
+	return fmt.Errorf("redis address: %w", err)
+}
+
+// Close ends the connections.
+func (s *Store) Close() error { return s.rdb.Close() }
+
+// Ping is nil when Redis answers; of a cluster, when every master does.
+func (s *Store) Ping(ctx context.Context) error {
+	return s.eachNode(ctx, func(ctx context.Context, c *redis.Client) error {
+		return c.Ping(ctx).Err()
+	})
+}
+
+func (s *Store) eachNode(ctx context.Context, do func(context.Context, *redis.Client) error) error {
+	switch c := s.rdb.(type) {
+	case *redis.ClusterClient:
+		return c.ForEachMaster(ctx, do)
+	case *redis.Client:
+		return do(ctx, c)
+	}
+	return fmt.Errorf("unknown redis client %T", s.rdb)
+}
+
+// buckets is part of the layout of the keys: another number is another
+// database.
+const buckets = 1024
+
+func bucketOf(chat int64) int { return int(uint64(chat) % buckets) }
+
+func key(kind string, chat int64) string {
+	b := make([]byte, 0, 40)
+	b = append(b, "sb:{"...)
+	b = strconv.AppendInt(b, int64(bucketOf(chat)), 10)
+	b = append(b, "}:"...)
+	b = append(b, kind...)
+	b = append(b, ':')
+	b = strconv.AppendInt(b, chat, 10)
+	return string(b)
+}
+
+func indexKey(bucket int) string { return "sb:{" + strconv.Itoa(bucket) + "}:p" }
+
+// Key names one conversation: a chat, or one person in a group.
+type Key struct {
+	Chat, User int64
+	Group      bool
+}
+
+func (k Key) conversation() string {
+	if !k.Group {
+		return key("c", k.Chat)
+	}
+	return key("c", k.Chat) + ":" + strconv.FormatInt(k.User, 10)
+}
+
+// Conversation is a stored state. Rev counts its changes and is 0 where
+// nothing is stored.
+type Conversation struct {
+	Rev  int64
+	Data []byte
+}
+
+// Load reads a conversation in one round trip. It gives ErrNewer for a record
+// of a later program, and ErrBroken for one that can't be read; Rev is set
+// even then, so that a turn can be committed that leaves the record alone.
+func (s *Store) Load(ctx context.Context, k Key) (Conversation, error) {
+	raw, err := s.rdb.Get(ctx, k.conversation()).Bytes()
+	if errors.Is(err, redis.Nil) {
+		return Conversation{}, nil
+	}
+	if err != nil {
+		return Conversation{}, fmt.Errorf("load: %w", err)
+	}
+	rev, data, err := s.states.open(raw)
+	return Conversation{Rev: rev, Data: data}, err
+}

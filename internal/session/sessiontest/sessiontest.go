@@ -1,0 +1,363 @@
+// Package sessiontest gives tests a Redis to break: miniredis in the process
+// always, and real servers on loopback where the machine has redis-server and
+// SILLBOT_REAL_REDIS=1 is set. SILLBOT_REDIS and SILLBOT_REDIS_CLUSTER name
+// running servers to be used in place of those that would be started; what is
+// in them stays, but for the chats of the tests.
+package sessiontest
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/alicebob/miniredis/v2"
+	"github.com/redis/go-redis/v9"
+)
+
+// Chat is a chat id that no other test has.
+func Chat() int64 { return rand.Int64N(1 << 50) }
+
+// Mini is the address of a fresh miniredis whose keys expire.
+func Mini(t testing.TB) (*miniredis.Miniredis, string) {
+	m := miniredis.RunT(t)
+	m.ClockTTL(true)
+	return m, "redis://" + m.Addr()
+}
+
+// Each runs a test on miniredis, on a real server and on a cluster of three,
+// as far as they are to be had.
+func Each(t *testing.T, test func(t *testing.T, url string)) {
+	t.Run("mini", func(t *testing.T) {
+		_, url := Mini(t)
+		test(t, url)
+	})
+	t.Run("node", func(t *testing.T) { test(t, Node(t)) })
+	t.Run("cluster", func(t *testing.T) { test(t, Cluster(t).URL()) })
+}
+
+// Node is the address of a real server, which the tests of a package share.
+func Node(t testing.TB) string {
+	if url := os.Getenv("SILLBOT_REDIS"); url != "" {
+		return url
+	}
+	needReal(t)
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.node == nil {
+		s, err := launch(shared.dir(t), false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shared.node = s
+	}
+	return shared.node.URL()
+}
+
+// Cluster is a cluster of three masters, which the tests of a package share.
+func Cluster(t testing.TB) *Nodes {
+	if url := os.Getenv("SILLBOT_REDIS_CLUSTER"); url != "" {
+		return &Nodes{url: url}
+	}
+	needReal(t)
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.cluster == nil {
+		c, err := launchCluster(shared.dir(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		shared.cluster = c
+	}
+	return shared.cluster
+}
+
+func needReal(t testing.TB) {
+	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
+		t.Skip("SILLBOT_REAL_REDIS is not set")
+	}
+	for _, name := range []string{"redis-server", "redis-cli"} {
+		if _, err := exec.LookPath(name); err != nil {
+			t.Skip(name + " is not installed")
+		}
+	}
+}
+
+type sharedServers struct {
+	sync.Mutex
+	root    string
+	n       int
+	node    *Server
+	cluster *Nodes
+}
+
+var shared sharedServers
+
+// Main runs the tests of a package and ends the servers that they share. Call
+// it from TestMain.
+func Main(m *testing.M) {
+	code := m.Run()
+	if shared.node != nil {
+		shared.node.Kill()
+	}
+	if shared.cluster != nil {
+		for _, s := range shared.cluster.Servers {
+			s.Kill()
+		}
+	}
+	if shared.root != "" {
+		os.RemoveAll(shared.root)
+	}
+	os.Exit(code)
+}
+
+// dir is a new directory, that Main removes.
+func (s *sharedServers) dir(t testing.TB) string {
+	if s.root == "" {
+		root, err := os.MkdirTemp("", "sillbot")
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.root = root
+	}
+	s.n++
+	return filepath.Join(s.root, strconv.Itoa(s.n))
+}
+
+// Server is a real redis-server with an append-only file, as the program wants
+// it.
+type Server struct {
+	dir     string
+	port    int
+	cluster bool
+	cmd     *exec.Cmd
+}
+
+// Start starts a server for one test.
+func Start(t testing.TB) *Server {
+	needReal(t)
+	s, err := launch(t.TempDir(), false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Kill)
+	return s
+}
+
+func launch(dir string, cluster bool) (*Server, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, err
+	}
+	port, err := freePort()
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{dir: dir, port: port, cluster: cluster}
+	return s, s.Restart()
+}
+
+// A cluster node listens on its port + 10000 as well.
+func freePort() (int, error) {
+	for range 100 {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		if err != nil {
+			return 0, err
+		}
+		port := l.Addr().(*net.TCPAddr).Port
+		l.Close()
+		if port > 55000 {
+			continue
+		}
+		bus, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port+10000))
+		if err != nil {
+			continue
+		}
+		bus.Close()
+		return port, nil
+	}
+	return 0, fmt.Errorf("no free port")
+}
+
+// URL is the server's address.
+func (s *Server) URL() string { return "redis://" + s.addr() }
+
+// Port is the server's port.
+func (s *Server) Port() int { return s.port }
+
+func (s *Server) addr() string { return fmt.Sprintf("127.0.0.1:%d", s.port) }
+
+// Restart starts a server that is not running, with what its file holds.
+func (s *Server) Restart() error {
+	args := []string{"--port", strconv.Itoa(s.port), "--bind", "127.0.0.1", "--dir", s.dir, "--save", "",
+		"--appendonly", "yes", "--appendfsync", "always", "--maxmemory-policy", "noeviction",
+		"--logfile", "redis.log", "--daemonize", "no"}
+	if s.cluster {
+		args = append(args, "--cluster-enabled", "yes", "--cluster-config-file", "nodes.conf",
+			"--cluster-node-timeout", "2000")
+	}
+	s.cmd = exec.Command("redis-server", args...)
+	if err := s.cmd.Start(); err != nil {
+		return err
+	}
+	c := s.Client()
+	defer c.Close()
+	for end := time.Now().Add(10 * time.Second); ; {
+		conn, err := net.Dial("tcp", s.addr())
+		if err == nil {
+			conn.Close()
+			if err = c.Ping(context.Background()).Err(); err == nil { // it has read its file
+				return nil
+			}
+		}
+		if time.Now().After(end) {
+			s.Kill()
+			return fmt.Errorf("redis-server did not come up: %w", err)
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+}
+
+// Kill ends the server as a power cut would.
+func (s *Server) Kill() {
+	if s.cmd == nil {
+		return
+	}
+	_ = s.cmd.Process.Kill() // it may be gone
+	_ = s.cmd.Wait()
+	s.cmd = nil
+}
+
+// Client is a connection for the test's own use, without retries.
+func (s *Server) Client() *redis.Client {
+	return redis.NewClient(&redis.Options{Addr: s.addr(), MaxRetries: -1, DialerRetries: 1})
+}
+
+// Do runs a command on the server.
+func (s *Server) Do(t testing.TB, args ...any) string {
+	t.Helper()
+	c := s.Client()
+	defer c.Close()
+	v, err := c.Do(context.Background(), args...).Result()
+	if err != nil {
+		t.Fatalf("%v: %v", args, err)
+	}
+	return fmt.Sprint(v)
+}
+
+// Nodes are the masters of a cluster. Servers is empty where the tests were
+// given a running one.
+type Nodes struct {
+	Servers []*Server
+	url     string
+}
+
+// URL is the cluster's address list.
+func (n *Nodes) URL() string { return n.url }
+
+func launchCluster(dir string) (*Nodes, error) {
+	n := &Nodes{}
+	var addrs, urls []string
+	for i := range 3 {
+		s, err := launch(filepath.Join(dir, strconv.Itoa(i)), true)
+		if err != nil {
+			return nil, err
+		}
+		n.Servers = append(n.Servers, s)
+		addrs = append(addrs, s.addr())
+		urls = append(urls, s.URL())
+	}
+	n.url = strings.Join(urls, ",")
+	args := append([]string{"--cluster", "create"}, addrs...)
+	if out, err := exec.Command("redis-cli", append(args, "--cluster-yes")...).CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("cluster create: %w\n%s", err, out)
+	}
+	c := n.Servers[0].Client()
+	defer c.Close()
+	for end := time.Now().Add(15 * time.Second); ; {
+		info, err := c.ClusterInfo(context.Background()).Result()
+		if err == nil && strings.Contains(info, "cluster_state:ok") {
+			return n, nil
+		}
+		if time.Now().After(end) {
+			return nil, fmt.Errorf("cluster did not come up: %v %s", err, info)
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+// MoveSlot moves the slot of a key, with all that is in it, to the next
+// master, the way an operator's tool does.
+func (n *Nodes) MoveSlot(key string) error {
+	ctx := context.Background()
+	if len(n.Servers) == 0 {
+		return fmt.Errorf("not a cluster of our own")
+	}
+	var ids []string
+	var clients []*redis.Client
+	for _, s := range n.Servers {
+		c := s.Client()
+		defer c.Close()
+		id, err := c.Do(ctx, "CLUSTER", "MYID").Text()
+		if err != nil {
+			return err
+		}
+		ids, clients = append(ids, id), append(clients, c)
+	}
+	slot, err := clients[0].ClusterKeySlot(ctx, key).Result()
+	if err != nil {
+		return err
+	}
+	shards, err := clients[0].ClusterShards(ctx).Result()
+	if err != nil {
+		return err
+	}
+	from := -1
+	for _, shard := range shards {
+		for _, r := range shard.Slots {
+			if slot >= r.Start && slot <= r.End {
+				from = slices.Index(ids, shard.Nodes[0].ID)
+			}
+		}
+	}
+	if from < 0 {
+		return fmt.Errorf("slot %d has no master", slot)
+	}
+	to := (from + 1) % len(ids)
+	if err := clients[to].Do(ctx, "CLUSTER", "SETSLOT", slot, "IMPORTING", ids[from]).Err(); err != nil {
+		return err
+	}
+	if err := clients[from].Do(ctx, "CLUSTER", "SETSLOT", slot, "MIGRATING", ids[to]).Err(); err != nil {
+		return err
+	}
+	for {
+		keys, err := clients[from].ClusterGetKeysInSlot(ctx, int(slot), 10).Result()
+		if err != nil {
+			return err
+		}
+		if len(keys) == 0 {
+			break
+		}
+		args := []any{"MIGRATE", "127.0.0.1", n.Servers[to].port, "", 0, 5000, "KEYS"}
+		for _, k := range keys {
+			args = append(args, k)
+		}
+		if err := clients[from].Do(ctx, args...).Err(); err != nil {
+			return err
+		}
+	}
+	for _, i := range []int{to, from, (to + 1) % len(ids)} {
+		if err := clients[i].Do(ctx, "CLUSTER", "SETSLOT", slot, "NODE", ids[to]).Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,70 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// The settings without which Redis may lose what it has acknowledged, or throw
+// it away when it is full.
+var needed = [][2]string{
+	{"appendonly", "yes"},
+	{"appendfsync", "always"},
+	{"maxmemory-policy", "noeviction"},
+}
+
+// checkSettings says how each node's settings fall short of those needed.
+func (s *Store) checkSettings(ctx context.Context) []string {
+	var mu sync.Mutex // nodes are asked at once
+	var found []string
+	err := s.eachNode(ctx, func(ctx context.Context, c *redis.Client) error {
+		short := shortcomings(ctx, c)
+		mu.Lock()
+		defer mu.Unlock()
+		for _, text := range short {
+			if !slices.Contains(found, text) {
+				found = append(found, text)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		found = append(found, "The settings of Redis could not be checked.")
+	}
+	slices.Sort(found)
+	return found
+}
+
+func shortcomings(ctx context.Context, c *redis.Client) []string {
+	var found []string
+	for _, want := range needed {
+		name, value := want[0], want[1]
+		have, err := c.ConfigGet(ctx, name).Result()
+		if err != nil || have[name] == "" {
+			return append(found, "The settings of Redis could not be checked: the server does not tell them. It must run with "+wanted()+".")
+		}
+		if have[name] != value {
+			found = append(found, fmt.Sprintf("Redis runs with %s %s, not %s: %s.", name, have[name], value, risk[name]))
+		}
+	}
+	return found
+}
+
+var risk = map[string]string{
+	"appendonly":       "a crash of the server loses what it acknowledged",
+	"appendfsync":      "a crash of the machine may lose what was acknowledged last",
+	"maxmemory-policy": "a full server may throw conversations away",
+}
+
+func wanted() string {
+	var all []string
+	for _, want := range needed {
+		all = append(all, want[0]+" "+want[1])
+	}
+	return strings.Join(all, ", ")
+}

@@ -1,0 +1,388 @@
+package turn
+
+import (
+	"bytes"
+	"context"
+	"crypto/hmac"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	mrand "math/rand/v2"
+	"runtime"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
+	"sillbot/internal/session"
+)
+
+// Options are the settings of a Desk. The zero value is a working one.
+type Options struct {
+	// Step is the conversation; nil: dialog.Step.
+	Step func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
+	// Log gets what operators need; nil: slog.Default(). Nothing that a person
+	// wrote goes there, and a chat only as a word that means nothing outside
+	// this process.
+	Log *slog.Logger
+	// Metrics is where the counters are published; nil: nowhere.
+	Metrics prometheus.Registerer
+
+	// Senders is how many messages are being sent at once; 0: 64.
+	Senders int
+	// SendTimeout ends one try of a send; 0: 30 s.
+	SendTimeout time.Duration
+	// Lease is how long a chat's sending stays with this process after the
+	// process has died; 0: 10 s.
+	Lease time.Duration
+	// Sweep is the time between looks for replies that nobody sends; 0: 5 s.
+	Sweep time.Duration
+	// MaxWait is the longest wait between two tries of a send, unless the
+	// platform asks for a longer one; 0: 1 min.
+	MaxWait time.Duration
+	// MaxAge is when a reply that will not go out is given up; 0: 24 h.
+	MaxAge time.Duration
+
+	// Burst is how many turns a chat may take at once, and Rate how many a
+	// second after that. Faster ones are put off, and taken in order as the
+	// rate allows. 0: 60, and 10 a second. Rate below 0: no limit.
+	Burst int
+	Rate  float64
+	// Room is how many updates of one chat may be put off; 0: 1000.
+	Room int
+}
+
+func (o Options) filled() Options {
+	if o.Step == nil {
+		o.Step = dialog.Step
+	}
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	fill(&o.Senders, 64)
+	fill(&o.SendTimeout, 30*time.Second)
+	fill(&o.Lease, 10*time.Second)
+	fill(&o.Sweep, 5*time.Second)
+	fill(&o.MaxWait, time.Minute)
+	fill(&o.MaxAge, 24*time.Hour)
+	fill(&o.Burst, 60)
+	fill(&o.Rate, 10)
+	fill(&o.Room, 1000)
+	return o
+}
+
+func fill[T int | float64 | time.Duration](v *T, to T) {
+	if *v == 0 {
+		*v = to
+	}
+}
+
+// Desk takes updates and sends replies. Its methods may be called from several
+// goroutines; Take should be, a goroutine to a chat, because one chat must not
+// wait for another.
+type Desk struct {
+	o      Options
+	store  *session.Store
+	sender Sender
+	m      *metrics
+	owner  string // of sending leases
+	secret []byte // for chats in the log
+
+	chats  chats
+	taking sync.WaitGroup // turns in hand
+
+	mu      sync.Mutex
+	work    *sync.Cond // something is ready, or over
+	boxes   map[int64]*box
+	ready   []*box
+	busy    int // boxes that a worker has
+	closing bool
+	stopped bool
+}
+
+// ErrClosed refuses an update because the desk is shutting down. The update
+// was not taken.
+var ErrClosed = errors.New("the desk is closed")
+
+// New is a desk on store that sends through sender.
+func New(store *session.Store, sender Sender, opts Options) *Desk {
+	o := opts.filled()
+	d := &Desk{
+		o: o, store: store, sender: sender, m: newMetrics(o.Metrics),
+		owner: rand.Text(), secret: []byte(rand.Text()),
+		chats: chats{rate: o.Rate, burst: float64(o.Burst), known: map[int64]*chat{}},
+		boxes: map[int64]*box{},
+	}
+	d.work = sync.NewCond(&d.mu)
+	return d
+}
+
+// Take brings one update through the conversation. nil means that it is
+// committed, now or by an earlier delivery, or put off for good reason, and may
+// be acknowledged. With an error it must be offered again.
+func (d *Desk) Take(ctx context.Context, u Update) error {
+	d.mu.Lock()
+	if d.closing {
+		d.mu.Unlock()
+		return ErrClosed
+	}
+	d.taking.Add(1)
+	d.mu.Unlock()
+	defer d.taking.Done()
+
+	begun := time.Now()
+	c, err := d.chats.enter(ctx, u.Chat)
+	if err != nil {
+		return fmt.Errorf("waiting for the chat: %w", err)
+	}
+	defer d.chats.leave(c)
+
+	result, err := d.take(ctx, c, u)
+	d.m.turns.WithLabelValues(result).Inc()
+	d.m.turnTime.Observe(time.Since(begun).Seconds())
+	if err != nil {
+		d.o.Log.Error("turn failed", d.about(u), "err", err)
+		return err
+	}
+	d.o.Log.Debug("turn", d.about(u), "result", result, "took", time.Since(begun))
+	return nil
+}
+
+func (d *Desk) take(ctx context.Context, c *chat, u Update) (result string, err error) {
+	if !d.chats.allow(c, time.Now()) {
+		return d.putOff(ctx, c, u)
+	}
+	r, said, err := d.turn(ctx, u, false)
+	if err != nil {
+		return "failed", err
+	}
+	if r.Outcome == session.Behind {
+		return d.putOff(ctx, c, u)
+	}
+	return said, nil
+}
+
+// How often a turn is begun again because the conversation changed under it.
+// Every time some other turn of the chat was committed.
+const redos = 20
+
+// turn loads, steps and commits, and hands the replies to the courier.
+func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
+	for try := 0; try < redos; try++ {
+		if try > 0 {
+			d.m.retries.Inc()
+			if err := pause(ctx, mrand.N(time.Duration(try)*time.Millisecond)); err != nil {
+				return r, "", err
+			}
+		}
+		begun := time.Now()
+		t, kind, err := d.step(ctx, u)
+		if err != nil {
+			return r, "", err
+		}
+		t.WasPutOff, t.Owner, t.Lease = putOff, d.owner, d.o.Lease
+		if r, err = d.store.Commit(ctx, t); err != nil {
+			return r, "", err
+		}
+		switch r.Outcome {
+		case session.Stale:
+			continue
+		case session.Duplicate:
+			kind = "duplicate"
+		case session.Committed:
+			if len(t.Say) > 0 {
+				d.m.outbox.Observe(float64(r.Ahead + len(t.Say)))
+			}
+		}
+		if r.Held {
+			d.offer(u.Chat, begun.Add(d.o.Lease), r)
+		}
+		return r, kind, nil
+	}
+	return r, "", fmt.Errorf("the conversation changed %d times under one turn", redos)
+}
+
+// step makes the turn that an update calls for. Where the conversation can't
+// be read or the step panics, that is a turn which says so and changes
+// nothing.
+func (d *Desk) step(ctx context.Context, u Update) (t session.Turn, kind string, err error) {
+	t.Update = u.ID
+	t.Key = session.Key{Chat: u.Chat, User: u.User, Group: u.Group}
+	old, err := d.store.Load(ctx, t.Key)
+	unreadable := errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
+	if err != nil && !unreadable {
+		return t, "", err
+	}
+	t.Rev = old.Rev
+	var state dialog.State
+	if err == nil && old.Data != nil {
+		err = json.Unmarshal(old.Data, &state)
+	}
+	if err != nil {
+		d.o.Log.Error("conversation can't be read", d.about(u), "err", sizeOnly(err))
+		return sorry(t, u, ""), "unreadable", nil
+	}
+	next, replies, err := d.safely(u, state)
+	if err != nil {
+		return sorry(t, u, state.Lang), "panic", nil
+	}
+	if err := fillIn(&t, u.Chat, old.Data, next, replies); err != nil {
+		d.o.Log.Error("turn can't be written", d.about(u), "err", sizeOnly(err))
+		return sorry(t, u, state.Lang), "panic", nil
+	}
+	return t, "committed", nil
+}
+
+func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
+	data, err := json.Marshal(state)
+	if err != nil {
+		return err
+	}
+	if !bytes.Equal(data, old) {
+		t.Data = data
+	}
+	for _, r := range replies {
+		m, err := json.Marshal(Message{Chat: chat, Reply: r})
+		if err != nil {
+			return err
+		}
+		t.Say = append(t.Say, m)
+	}
+	return nil
+}
+
+// sorry is a turn that changes nothing and says that something went wrong.
+func sorry(t session.Turn, u Update, lang string) session.Turn {
+	t.Data, t.Say = nil, [][]byte{word(u, lang, "error.internal")}
+	return t
+}
+
+// word is a reply of a single key, in the language chosen, or else the
+// device's.
+func word(u Update, lang, key string) []byte {
+	if lang == "" {
+		lang = u.Input.Lang
+	}
+	data, err := json.Marshal(Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(key), Lang: lang}})
+	if err != nil {
+		panic(err) // strings always can be
+	}
+	return data
+}
+
+// safely steps, and logs a panic without what the person wrote.
+func (d *Desk) safely(u Update, s dialog.State) (out dialog.State, replies []dialog.Reply, err error) {
+	defer func() {
+		v := recover()
+		if v == nil {
+			return
+		}
+		err = errors.New("panic")
+		d.o.Log.Error("panic in a turn", d.about(u), "what", panicked(v), "stack", string(debug.Stack()))
+	}()
+	out, replies = d.o.Step(s, u.Input)
+	return out, replies, nil
+}
+
+// panicked says what was thrown. Only the runtime's own errors are sure to
+// hold nothing that a person wrote.
+func panicked(v any) string {
+	if e, ok := v.(runtime.Error); ok {
+		return e.Error()
+	}
+	return fmt.Sprintf("%T", v)
+}
+
+// sizeOnly keeps errors of the JSON package from quoting what they read.
+func sizeOnly(err error) string {
+	if errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken) {
+		return err.Error()
+	}
+	return fmt.Sprintf("%T", err)
+}
+
+// How long a chat is not told again that it goes too fast.
+const quiet = time.Minute
+
+// putOff queues an update up because its chat goes too fast.
+func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, err error) {
+	data, err := json.Marshal(u)
+	if err != nil {
+		return "failed", err
+	}
+	begun := time.Now()
+	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: d.o.Room, Owner: d.owner, Lease: d.o.Lease}
+	if begun.Sub(c.toldSlow) > quiet {
+		p.Slow = word(u, "", "flood.slow")
+	}
+	if begun.Sub(c.toldFull) > quiet {
+		p.Full = word(u, "", "flood.full")
+	}
+	q, err := d.store.PutOff(ctx, p)
+	if err != nil {
+		return "failed", err
+	}
+	switch {
+	case q.Said && q.Full:
+		c.toldFull = begun
+	case q.Said:
+		c.toldSlow = begun
+	}
+	if q.Held {
+		d.offer(u.Chat, begun.Add(d.o.Lease), session.Result{Ahead: 1})
+	}
+	switch {
+	case q.Outcome == session.Duplicate:
+		return "duplicate", nil
+	case q.Full:
+		d.o.Log.Warn("update refused: the chat has too many waiting", d.about(u))
+		return "refused", nil
+	}
+	return "put_off", nil
+}
+
+// Bury puts an update that can't be decoded on the dead list. nil means that
+// it may be acknowledged.
+func (d *Desk) Bury(ctx context.Context, raw []byte) error {
+	d.m.turns.WithLabelValues("dead").Inc()
+	return d.store.Bury(ctx, raw)
+}
+
+// about names a turn in the log by its update, so that every delivery, replica
+// and reply of it can be found.
+func (d *Desk) about(u Update) slog.Attr {
+	return slog.Group("", "turn", u.ID, "chat", d.alias(u.Chat))
+}
+
+// alias is a chat in the log: the same word within this process, and
+// meaningless outside it. It costs nothing where the line is not written.
+func (d *Desk) alias(chat int64) slog.LogValuer { return alias{d.secret, chat} }
+
+type alias struct {
+	secret []byte
+	chat   int64
+}
+
+func (a alias) LogValue() slog.Value {
+	h := hmac.New(sha256.New, a.secret)
+	fmt.Fprint(h, a.chat)
+	return slog.StringValue(hex.EncodeToString(h.Sum(nil)[:6]))
+}
+
+func pause(ctx context.Context, d time.Duration) error {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-t.C:
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}

@@ -1,0 +1,384 @@
+package turn
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/session/sessiontest"
+)
+
+// deliver offers a chat's updates in order, each until it is taken, as the
+// platform does.
+func deliver(t testing.TB, chat int64, turns int, takers ...*Desk) {
+	for i := range turns {
+		offer(t, typed(int64(i+1), chat, strconv.Itoa(i)), takers)
+	}
+}
+
+func offer(t testing.TB, u Update, takers []*Desk) {
+	for end := time.Now().Add(20 * time.Second); ; {
+		c, cancel := context.WithTimeout(ctx, time.Second)
+		err := takers[rand.N(len(takers))].Take(c, u)
+		cancel()
+		if err == nil {
+			return
+		}
+		if time.Now().After(end) {
+			t.Errorf("update %d was never taken: %v", u.ID, err)
+			return
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+}
+
+// complete is that every update of a chat counted once and was answered in
+// order; it gives the replies that went out twice.
+func complete(t testing.TB, p *post, d *Desk, chat int64, turns int) (doubles int) {
+	t.Helper()
+	eventually(t, "all sent", func() bool {
+		h, err := d.store.Export(ctx, chat)
+		return err == nil && len(h.Unsent) == 0 && len(h.Waiting) == 0
+	})
+	in, doubles := p.counts(t, chat)
+	require.Len(t, in, turns, "each update counts once")
+	require.Equal(t, turns, in[turns-1])
+	var words []string
+	for _, w := range p.words(chat) {
+		if len(words) == 0 || words[len(words)-1] != w {
+			words = append(words, w)
+		}
+	}
+	for i := range turns {
+		require.Equal(t, strconv.Itoa(i), words[i])
+	}
+	return doubles
+}
+
+// play delivers to several chats at once for as long as something happens, and
+// checks that nothing was lost. What happens may wait for some updates to be
+// taken.
+func play(t *testing.T, p *post, desks []*Desk, chats []int64, meanwhile func(wait func(updates int64))) {
+	t.Helper()
+	var all sync.WaitGroup
+	var taken atomic.Int64
+	turns := make([]int, len(chats))
+	over := make(chan struct{})
+	for i, chat := range chats {
+		all.Go(func() {
+			for going := true; going; turns[i]++ {
+				select {
+				case <-over:
+					going = false // one more, in peace
+				default:
+				}
+				offer(t, typed(int64(turns[i]+1), chat, strconv.Itoa(turns[i])), desks)
+				taken.Add(1)
+			}
+		})
+	}
+	meanwhile(func(updates int64) {
+		from := taken.Load()
+		eventually(t, "updates taken", func() bool { return taken.Load() >= from+updates })
+	})
+	close(over)
+	all.Wait()
+	sum, doubles := 0, 0
+	for i, chat := range chats {
+		doubles += complete(t, p, desks[0], chat, turns[i])
+		sum += turns[i]
+	}
+	t.Logf("%d updates, lost 0, replies sent twice %d", sum, doubles)
+}
+
+// some are chats of a test.
+func some(n int) []int64 {
+	chats := make([]int64, n)
+	for i := range chats {
+		chats[i] = sessiontest.Chat()
+	}
+	return chats
+}
+
+func TestRedisKilled(t *testing.T) {
+	server := sessiontest.Start(t)
+	p := &post{}
+	var desks []*Desk
+	for range 2 {
+		d := desk(t, server.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+		run(t, d)
+		desks = append(desks, d)
+	}
+	play(t, p, desks, some(6), func(wait func(int64)) {
+		for range 4 {
+			wait(100 + rand.Int64N(100))
+			server.Kill()
+			time.Sleep(rand.N(100 * time.Millisecond))
+			require.NoError(t, server.Restart())
+		}
+		wait(100)
+	})
+}
+
+func TestConnectionsCut(t *testing.T) {
+	server := sessiontest.Start(t)
+	proxy := sessiontest.NewProxy(t, server)
+	p := &post{}
+	d := desk(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	run(t, d)
+	play(t, p, []*Desk{d}, some(6), func(wait func(int64)) {
+		for range 30 {
+			wait(rand.Int64N(50))
+			proxy.Cut()
+		}
+		wait(100)
+	})
+}
+
+func TestFailover(t *testing.T) {
+	old, heir := sessiontest.Start(t), sessiontest.Start(t)
+	old.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", 0)
+	heir.Do(t, "REPLICAOF", "127.0.0.1", old.Port())
+	eventually(t, "replica in step", func() bool {
+		return slices.Contains(strings.Fields(heir.Do(t, "INFO", "replication")), "master_link_status:up")
+	})
+	proxy := sessiontest.NewProxy(t, old)
+	p := &post{}
+	d := desk(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	run(t, d)
+	play(t, p, []*Desk{d}, some(6), func(wait func(int64)) {
+		wait(200)
+		old.Do(t, "FAILOVER", "TO", "127.0.0.1", heir.Port(), "TIMEOUT", 5000)
+		// For a while the program still talks to the old one, which is
+		// read-only now.
+		eventually(t, "handed over", func() bool {
+			return slices.Contains(strings.Fields(heir.Do(t, "INFO", "replication")), "role:master")
+		})
+		time.Sleep(100 * time.Millisecond)
+		proxy.Lead(heir)
+		wait(200)
+	})
+}
+
+// A server that refuses to write keeps nothing of a turn, and the turn counts
+// when it is offered again.
+func TestRedisRefuses(t *testing.T) {
+	for name, fault := range map[string]struct{ on, off []any }{
+		"read-only": {[]any{"REPLICAOF", "127.0.0.1", 1}, []any{"REPLICAOF", "NO", "ONE"}},
+		"full":      {[]any{"CONFIG", "SET", "maxmemory", 1}, []any{"CONFIG", "SET", "maxmemory", 0}},
+		"no disk":   {[]any{"CONFIG", "SET", "min-replicas-to-write", 1}, []any{"CONFIG", "SET", "min-replicas-to-write", 0}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			server := sessiontest.Start(t)
+			p := &post{}
+			d := desk(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
+			chat := sessiontest.Chat()
+			require.NoError(t, d.Take(ctx, typed(1, chat, "0")))
+			before := content(t, server)
+			server.Do(t, fault.on...)
+			for range 3 {
+				c, cancel := context.WithTimeout(ctx, 2*time.Second)
+				require.Error(t, d.Take(c, typed(2, chat, "1")))
+				cancel()
+			}
+			require.Equal(t, before, content(t, server), "nothing was written")
+			if name == "full" {
+				require.NoError(t, d.Flush(ctx, chat), "sending makes room")
+				other := desk(t, server.URL(), p, Options{})
+				require.NoError(t, other.Flush(ctx, chat))
+			}
+			server.Do(t, fault.off...)
+			require.NoError(t, d.Take(ctx, typed(2, chat, "1")))
+			require.NoError(t, d.Take(ctx, typed(2, chat, "1")))
+			require.NoError(t, d.Flush(ctx, chat))
+			require.Zero(t, complete(t, p, d, chat, 2))
+		})
+	}
+}
+
+// content is every key of a server with its value.
+func content(t testing.TB, s *sessiontest.Server) map[string]string {
+	t.Helper()
+	c := s.Client()
+	defer c.Close()
+	all := map[string]string{}
+	it := c.Scan(ctx, 0, "*", 100).Iterator()
+	for it.Next(ctx) {
+		value, err := c.Dump(ctx, it.Val()).Result()
+		require.NoError(t, err)
+		all[it.Val()] = value
+	}
+	require.NoError(t, it.Err())
+	require.NotEmpty(t, all)
+	return all
+}
+
+// On a full server another process can take an outbox over too.
+func TestFullServerCanBeEmptied(t *testing.T) {
+	server := sessiontest.Start(t)
+	chat := sessiontest.Chat()
+	dead := desk(t, server.URL(), &post{}, Options{Lease: 20 * time.Millisecond})
+	require.NoError(t, dead.Take(ctx, typed(1, chat, "0")))
+	server.Do(t, "CONFIG", "SET", "maxmemory", 1)
+	p := &post{}
+	d := desk(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
+	run(t, d)
+	complete(t, p, d, chat, 1)
+}
+
+func TestRedisSlow(t *testing.T) {
+	server := sessiontest.Start(t)
+	p := &post{}
+	d := desk(t, server.URL(), p, Options{})
+	run(t, d)
+	chat := sessiontest.Chat()
+	deliver(t, chat, 1, d)
+	server.Do(t, "CLIENT", "PAUSE", 400, "ALL")
+	c, cancel := context.WithTimeout(ctx, 50*time.Millisecond)
+	defer cancel()
+	begun := time.Now()
+	require.Error(t, d.Take(c, typed(2, chat, "1")))
+	require.Less(t, time.Since(begun), 300*time.Millisecond, "the caller's time limit holds")
+	deliver(t, chat, 3, d) // the two again, and one more
+	complete(t, p, d, chat, 3)
+}
+
+func TestSlotMoves(t *testing.T) {
+	nodes := sessiontest.Cluster(t)
+	if len(nodes.Servers) == 0 {
+		t.Skip("not a cluster of our own")
+	}
+	p := &post{}
+	var desks []*Desk
+	for range 2 {
+		d := desk(t, nodes.URL(), p, Options{Rate: -1, MaxWait: 100 * time.Millisecond})
+		run(t, d)
+		desks = append(desks, d)
+	}
+	// Several chats of one bucket, so of one slot.
+	first := sessiontest.Chat() / 1024 * 1024
+	play(t, p, desks, []int64{first, first + 1024, first + 2048, first + 3072}, func(wait func(int64)) {
+		for range 6 {
+			wait(50)
+			require.NoError(t, nodes.MoveSlot("sb:{0}:p"))
+		}
+		wait(50)
+	})
+}
+
+// A turn costs two round trips before it is acknowledged and one after its
+// reply is sent.
+func TestRoundTrips(t *testing.T) {
+	server := sessiontest.Start(t)
+	proxy := sessiontest.NewProxy(t, server)
+	p := &post{}
+	d := desk(t, proxy.URL(), p, Options{Sweep: time.Hour, Lease: time.Hour, Metrics: prometheus.NewRegistry()})
+	chat := sessiontest.Chat()
+	for id := range int64(5) { // connections, scripts
+		require.NoError(t, d.Take(ctx, typed(id+1, chat, "0")))
+		require.NoError(t, d.Flush(ctx, chat))
+	}
+	for _, turns := range []int64{1, 10} {
+		before := proxy.Requests.Load()
+		for id := range turns {
+			require.NoError(t, d.Take(ctx, typed(turns*100+id, chat, "1")))
+			require.EqualValues(t, 2, proxy.Requests.Load()-before-id*3)
+			require.NoError(t, d.Flush(ctx, chat))
+		}
+		require.Equal(t, 3*turns, proxy.Requests.Load()-before)
+	}
+}
+
+// BenchmarkTake is a whole turn, sent included, on a real server; it needs
+// SILLBOT_REAL_REDIS=1 or SILLBOT_REDIS. BenchmarkBare, a GET, a SET and the
+// same send, is what there is to compare it with.
+func BenchmarkTake(b *testing.B) {
+	for _, chatCount := range []int64{1000, 10000, 100000} {
+		b.Run(fmt.Sprintf("%d chats", chatCount), func(b *testing.B) {
+			d := desk(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Sweep: 5 * time.Second})
+			run(b, d)
+			turns(b, chatCount, func(u Update) error { return d.Take(ctx, u) })
+		})
+	}
+}
+
+func BenchmarkBare(b *testing.B) {
+	o, err := redis.ParseURL(sessiontest.Node(b))
+	require.NoError(b, err)
+	c := redis.NewClient(o)
+	defer c.Close()
+	turns(b, 1000, func(u Update) error {
+		key := strconv.FormatInt(u.Chat, 10)
+		if err := c.Get(ctx, key).Err(); err != nil && !errors.Is(err, redis.Nil) {
+			return err
+		}
+		return c.Set(ctx, key, `{"v":1,"c":7}`, time.Hour).Err()
+	})
+}
+
+// turns takes b.N turns of so many chats, 32 at a time.
+func turns(b *testing.B, chatCount int64, take func(Update) error) {
+	base := sessiontest.Chat()
+	var id atomic.Int64
+	b.SetParallelism(32 / runtime.GOMAXPROCS(0))
+	b.ReportAllocs()
+	b.ResetTimer()
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			n := id.Add(1)
+			if err := take(typed(n, base+n%chatCount, "1204")); err != nil {
+				b.Error(err)
+				return
+			}
+		}
+	})
+	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "turns/s")
+}
+
+type discard struct{}
+
+func (discard) Send(context.Context, Message) error { return nil }
+
+// The connection to the platform breaks after the message was taken: nobody
+// can know, so the message goes out again, and is counted.
+func TestDoublesAreCounted(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		p := &post{}
+		reg := prometheus.NewRegistry()
+		cut := cutAfter{post: p}
+		d := desk(t, url, &cut, Options{Metrics: reg, Rate: -1, MaxWait: time.Millisecond})
+		run(t, d)
+		play(t, p, []*Desk{d}, some(4), func(wait func(int64)) { wait(200) })
+		require.Positive(t, cut.n.Load())
+		require.EqualValues(t, cut.n.Load(), metric(t, reg, "sillbot_sends_total", "again"))
+	})
+}
+
+type cutAfter struct {
+	*post
+	n atomic.Int64
+}
+
+func (c *cutAfter) Send(ctx context.Context, m Message) error {
+	if err := c.post.Send(ctx, m); err != nil {
+		return err
+	}
+	if rand.N(5) == 0 {
+		c.n.Add(1)
+		return errors.New("connection reset after the request")
+	}
+	return nil
+}

@@ -1,0 +1,54 @@
+// Package turn takes one update through the conversation: load the state,
+// step, commit, and only then say that it was taken. It also sends what the
+// outbox holds. It knows neither the questions nor the messaging platform.
+package turn
+
+import (
+	"context"
+	"time"
+
+	"sillbot/internal/dialog"
+)
+
+// Update is one thing that a person did in a chat. ID is the platform's
+// update id, by which a repeated delivery is known.
+type Update struct {
+	ID    int64
+	Chat  int64
+	User  int64
+	Group bool // more than one person writes here
+	Input dialog.Input
+}
+
+// Message is one reply on its way to a chat.
+type Message struct {
+	Chat  int64        `json:"chat"`
+	Reply dialog.Reply `json:"reply"`
+}
+
+// Sender puts a message in front of people. A RetryError asks for another
+// try, a DropError says that no try will ever work; any other error counts as
+// a RetryError with the usual wait.
+type Sender interface {
+	Send(ctx context.Context, m Message) error
+}
+
+// RetryError asks for another try, no sooner than After.
+type RetryError struct {
+	After time.Duration
+	Err   error
+}
+
+func (e *RetryError) Error() string { return e.Err.Error() }
+
+// Unwrap gives the cause.
+func (e *RetryError) Unwrap() error { return e.Err }
+
+// DropError is a message that can never be delivered, such as one to a person
+// who blocked the bot.
+type DropError struct{ Err error }
+
+func (e *DropError) Error() string { return e.Err.Error() }
+
+// Unwrap gives the cause.
+func (e *DropError) Unwrap() error { return e.Err }
