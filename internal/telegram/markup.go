@@ -1,0 +1,165 @@
+package telegram
+
+import (
+	"html"
+	"strings"
+	"unicode/utf8"
+)
+
+// piece is the smallest part of an HTML text that is not broken up: a tag, a
+// reference such as &lt;, or one character. width is what it shows, in UTF-16
+// code units, by which the platform counts; a tag shows nothing.
+type piece struct {
+	text  string
+	width int
+	open  string // name of the tag that it opens
+	shut  bool   // it closes the tag that was opened last
+}
+
+// nextPiece takes the first piece of s, which is not empty. Whatever is not
+// markup is taken as a character.
+func nextPiece(s string) piece {
+	switch s[0] {
+	case '<':
+		if end := strings.IndexByte(s, '>'); end > 1 && tagStart(s[1]) {
+			tag := s[:end+1]
+			if tag[1] == '/' {
+				return piece{text: tag, shut: true}
+			}
+			name := strings.TrimSuffix(tag[1:end], "/")
+			name, _, _ = strings.Cut(name, " ")
+			return piece{text: tag, open: name}
+		}
+	case '&':
+		if end := strings.IndexByte(s, ';'); end > 1 && end < 12 && !strings.ContainsAny(s[1:end], "& <>\n") {
+			return piece{text: s[:end+1], width: units(html.UnescapeString(s[:end+1]))}
+		}
+	}
+	_, size := utf8.DecodeRuneInString(s)
+	return piece{text: s[:size], width: units(s[:size])}
+}
+
+func tagStart(c byte) bool { return c == '/' || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }
+
+// units is the length of s in UTF-16 code units.
+func units(s string) int {
+	n := 0
+	for _, r := range s {
+		n++
+		if r > 0xffff {
+			n++
+		}
+	}
+	return n
+}
+
+// shown is the length of what an HTML text shows, in UTF-16 code units.
+func shown(text string) int {
+	n := 0
+	for text != "" {
+		p := nextPiece(text)
+		n += p.width
+		text = text[len(p.text):]
+	}
+	return n
+}
+
+// plain is an HTML text without its markup.
+func plain(text string) string {
+	if !strings.ContainsAny(text, "<&") {
+		return text
+	}
+	var b strings.Builder
+	for text != "" {
+		p := nextPiece(text)
+		if p.width > 0 {
+			b.WriteString(html.UnescapeString(p.text))
+		}
+		text = text[len(p.text):]
+	}
+	return b.String()
+}
+
+// split breaks an HTML text into parts that show at most limit UTF-16 code
+// units each: behind the last line end that fits, else behind the last space,
+// else where the limit falls. Tags open at a break are closed there and opened
+// again in the next part. Parts that would show nothing are left out.
+func split(text string, limit int) []string {
+	if shown(text) <= limit {
+		return visible(nil, text)
+	}
+	var parts []string
+	var carried []piece // tags open where the part begins
+	for text != "" {
+		cut, open := breakAt(text, limit, carried)
+		parts = visible(parts, joined(carried, text[:cut], open))
+		text, carried = text[cut:], open
+	}
+	return parts
+}
+
+func visible(parts []string, part string) []string {
+	if strings.TrimSpace(plain(part)) == "" {
+		return parts
+	}
+	return append(parts, strings.TrimSpace(part))
+}
+
+// breakAt gives the length in bytes of the first part of text, and the tags
+// that are open at its end.
+func breakAt(text string, limit int, carried []piece) (int, []piece) {
+	type mark struct {
+		at   int
+		open []piece
+	}
+	var line, space mark
+	open := carried
+	at, width := 0, 0
+	for at < len(text) {
+		p := nextPiece(text[at:])
+		if width+p.width > limit {
+			switch {
+			case line.at > 0:
+				return line.at, line.open
+			case space.at > 0:
+				return space.at, space.open
+			case at > 0:
+				return at, open
+			}
+			// One piece alone is wider than a part may be; it can't be helped.
+			return len(p.text), open
+		}
+		at, width = at+len(p.text), width+p.width
+		open = after(open, p)
+		switch p.text {
+		case "\n":
+			line = mark{at, open}
+		case " ":
+			space = mark{at, open}
+		}
+	}
+	return at, open
+}
+
+// after gives the open tags behind p. open is not changed.
+func after(open []piece, p piece) []piece {
+	switch {
+	case p.shut && len(open) > 0:
+		return open[: len(open)-1 : len(open)-1]
+	case p.open != "":
+		return append(open[:len(open):len(open)], p)
+	}
+	return open
+}
+
+func joined(carried []piece, body string, open []piece) string {
+	var b strings.Builder
+	for _, tag := range carried {
+		b.WriteString(tag.text)
+	}
+	b.WriteString(body)
+	for i := len(open) - 1; i >= 0; i-- {
+		b.WriteString("</" + open[i].open + ">")
+	}
+	return b.String()
+}

@@ -1,0 +1,375 @@
+package telegram
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"net/http"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+)
+
+const (
+	// batchLimit is how many updates one call brings: the platform's limit.
+	// It also bounds the work in hand, because a call never brings anything
+	// beyond this many from the first one that is unfinished.
+	batchLimit = 100
+	patience   = 500 * time.Millisecond // how long one slow chat may hold the next call up
+	longest    = 30 * time.Second       // between two tries
+	pollGrace  = 15 * time.Second       // for the answer, beyond the long poll's own time
+)
+
+// Poll asks for updates and takes them until ctx ends; it then returns when
+// those in hand are done. Updates of one chat are taken in order, those of
+// different chats side by side. The platform is told of an update (by the
+// offset of the next call) only when Handle returned nil for it and for every
+// one before it; an update that fails is tried again, and holds up its own
+// chat only.
+//
+// Of several replicas one polls: the platform ends the older of two polls with
+// a conflict, and whoever got that stands by for a while before it tries
+// again.
+func (r *Receiver) Poll(ctx context.Context) {
+	p := &poller{
+		Receiver: r,
+		finished: map[int64]bool{},
+		queues:   map[int64][]job{},
+		idle:     make(chan struct{}, 1),
+	}
+	for failures := 0; ctx.Err() == nil; {
+		batch, err := p.fetch(ctx)
+		if err != nil {
+			p.sleep(ctx, p.afterFailure(ctx, err, failures))
+			failures++
+			continue
+		}
+		failures = 0
+		p.admit(ctx, batch)
+		p.settle(ctx)
+	}
+	p.work.Wait()
+	r.Wait()
+}
+
+// poller is the state of one Poll.
+type poller struct {
+	*Receiver
+	work sync.WaitGroup
+
+	mu sync.Mutex
+	// finished holds every update that was got and that the platform does not
+	// know to be taken yet, and whether it is.
+	finished map[int64]bool
+	nameless []string        // updates without an id that the platform still brings
+	queues   map[int64][]job // by chat; an entry exists while a goroutine works on it
+	idle     chan struct{}   // signalled when nothing is unfinished
+}
+
+type job struct {
+	id  int64
+	raw json.RawMessage
+}
+
+// offset is the first update that is still wanted: everything below it is
+// finished. 0 asks from the first one that the platform does not know to be
+// taken, which is right when nothing is left to tell it, and stays right when
+// the platform begins its numbers anew.
+func (p *poller) offset() (offset int64, unfinished bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for id, done := range p.finished {
+		switch {
+		case !done && (!unfinished || id < offset):
+			offset, unfinished = id, true
+		case done && !unfinished && id >= offset:
+			offset = id + 1
+		}
+	}
+	return offset, unfinished
+}
+
+// told forgets what the platform now knows to be taken.
+func (p *poller) told(offset int64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for id, done := range p.finished {
+		if done && id < offset {
+			delete(p.finished, id)
+		}
+	}
+}
+
+// fetch asks for the next updates and tells the platform of those finished.
+func (p *poller) fetch(ctx context.Context) ([]json.RawMessage, error) {
+	offset, unfinished := p.offset()
+	timeout := p.client.cfg.PollTimeout
+	if unfinished {
+		timeout = 0
+	}
+	batch, err := p.client.getUpdates(ctx, offset, timeout)
+	if err != nil {
+		return nil, err
+	}
+	p.told(offset)
+	return batch, nil
+}
+
+// admit puts new updates into the queues of their chats.
+func (p *poller) admit(ctx context.Context, batch []json.RawMessage) {
+	type arrival struct {
+		job
+		chat int64
+	}
+	var arrivals []arrival
+	for _, raw := range batch {
+		id, chat := place(raw)
+		arrivals = append(arrivals, arrival{job{id, raw}, chat})
+	}
+	slices.SortStableFunc(arrivals, func(a, b arrival) int { return cmp.Compare(a.id, b.id) })
+
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(arrivals) == 0 || arrivals[0].id != 0 {
+		p.nameless = nil
+	}
+	for _, a := range arrivals {
+		if !p.fresh(a.job) {
+			continue
+		}
+		queue, running := p.queues[a.chat]
+		p.queues[a.chat] = append(queue, a.job)
+		if !running {
+			p.work.Go(func() { p.serve(ctx, a.chat) })
+		}
+	}
+}
+
+// fresh says whether a job was not seen before, and notes it. An update
+// without an id can't be acknowledged by itself and comes again until one
+// with an id is; it goes to the dead list once.
+func (p *poller) fresh(j job) bool {
+	if j.id == 0 {
+		if len(p.nameless) > batchLimit {
+			p.nameless = nil
+		}
+		seen := slices.Contains(p.nameless, string(j.raw))
+		if !seen {
+			p.nameless = append(p.nameless, string(j.raw))
+		}
+		return !seen
+	}
+	if _, seen := p.finished[j.id]; seen {
+		return false
+	}
+	p.finished[j.id] = false
+	return true
+}
+
+// serve takes the updates of one chat, one after the other, until none is
+// left or ctx ends.
+func (p *poller) serve(ctx context.Context, chat int64) {
+	for {
+		p.mu.Lock()
+		queue := p.queues[chat]
+		if len(queue) == 0 {
+			delete(p.queues, chat)
+			p.mu.Unlock()
+			return
+		}
+		p.queues[chat] = queue[1:]
+		p.mu.Unlock()
+		if !p.take(ctx, queue[0]) {
+			return // ctx ended; the queue is left as it is, nothing of it was acknowledged
+		}
+	}
+}
+
+// take handles one update until it succeeds; false when ctx ended first.
+func (p *poller) take(ctx context.Context, j job) bool {
+	for failures := 0; ; failures++ {
+		if ctx.Err() != nil {
+			return false
+		}
+		err := p.once(ctx, j.raw)
+		if err == nil {
+			p.finish(j.id)
+			return true
+		}
+		p.client.cfg.Log.Warn("an update was not taken and will be tried again", "update", j.id, "error", err)
+		if !p.sleep(ctx, p.wait(failures)) {
+			return false
+		}
+	}
+}
+
+// once handles an update within the deadline. The end of ctx does not break
+// it off: what is in hand is finished.
+func (p *poller) once(ctx context.Context, raw json.RawMessage) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), p.client.cfg.Deadline)
+	defer cancel()
+	return p.Handle(ctx, raw)
+}
+
+func (p *poller) finish(id int64) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if id != 0 {
+		p.finished[id] = true
+	}
+	if p.allFinished() {
+		select {
+		case p.idle <- struct{}{}:
+		default:
+		}
+	}
+}
+
+func (p *poller) allFinished() bool {
+	for _, done := range p.finished {
+		if !done {
+			return false
+		}
+	}
+	return true
+}
+
+// settle waits until everything in hand is finished, but no longer than
+// patience when it isn't.
+func (p *poller) settle(ctx context.Context) {
+	p.mu.Lock()
+	done := p.allFinished() && len(p.nameless) == 0
+	p.mu.Unlock()
+	if done {
+		return
+	}
+	timer := time.NewTimer(patience)
+	defer timer.Stop()
+	for {
+		select {
+		case <-p.idle:
+			p.mu.Lock()
+			done := p.allFinished() && len(p.nameless) == 0
+			p.mu.Unlock()
+			if done {
+				return
+			}
+		case <-timer.C:
+			return
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// afterFailure says how long to wait after a failed call, and puts right what
+// can be.
+func (p *poller) afterFailure(ctx context.Context, err error, failures int) time.Duration {
+	log := p.client.cfg.Log
+	var refused *refusal
+	switch {
+	case ctx.Err() != nil:
+		return 0
+	case !errors.As(err, &refused):
+		log.Warn("asking for updates failed", "error", err)
+		return p.wait(failures)
+	case refused.Code == http.StatusTooManyRequests:
+		log.Warn("asking for updates too often", "again_in_s", refused.Parameters.RetryAfter)
+		return time.Duration(max(1, refused.Parameters.RetryAfter)) * time.Second
+	case refused.Code == http.StatusConflict && strings.Contains(refused.Description, "webhook"):
+		log.Warn("a webhook is set though polling is configured; removing it")
+		if err := p.client.deleteWebhook(ctx); err != nil {
+			log.Warn("the webhook was not removed", "error", err)
+		}
+		return p.wait(failures)
+	case refused.Code == http.StatusConflict:
+		standby := jitter(p.client.cfg.Standby)
+		log.Info("another replica polls; standing by", "for", standby)
+		return standby
+	}
+	log.Error("asking for updates was refused", "error", err)
+	return longest
+}
+
+// wait is the pause after that many failures in a row.
+func (r *Receiver) wait(failures int) time.Duration {
+	return jitter(min(longest, r.client.cfg.Backoff<<min(failures, 6)))
+}
+
+// jitter is d, made longer by up to a half, so that replicas fall out of step.
+func jitter(d time.Duration) time.Duration { return d + rand.N(d/2+1) }
+
+// sleep waits; false when ctx ended first.
+func (r *Receiver) sleep(ctx context.Context, d time.Duration) bool {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// refusal is the platform's answer to a call that it did not take.
+type refusal struct {
+	OK          bool            `json:"ok"`
+	Result      json.RawMessage `json:"result"`
+	Code        int             `json:"error_code"`
+	Description string          `json:"description"`
+	Parameters  struct {
+		RetryAfter int `json:"retry_after"`
+	} `json:"parameters"`
+}
+
+// Error leaves the description out.
+func (e *refusal) Error() string { return fmt.Sprintf("the platform refused with %d", e.Code) }
+
+// getUpdates is one call for updates, each left as it came. The library's own
+// decodes them all at once, so that one of an unknown kind would spoil the
+// rest.
+func (c *Client) getUpdates(ctx context.Context, offset int64, timeout time.Duration) ([]json.RawMessage, error) {
+	ask, err := json.Marshal(map[string]any{
+		"offset": offset, "limit": batchLimit, "timeout": int(timeout.Seconds()), "allowed_updates": wanted,
+	})
+	if err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(ctx, timeout+pollGrace)
+	defer cancel()
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, c.cfg.API+"/bot"+c.cfg.Token+"/getUpdates", bytes.NewReader(ask))
+	if err != nil {
+		return nil, c.plainError("getUpdates", err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	resp, err := c.http.Do(req)
+	if err != nil {
+		return nil, c.plainError("getUpdates", noAnswer(c.cfg.Token, err))
+	}
+	body, err := readAnswer(c.cfg.Token, resp)
+	if err != nil {
+		return nil, c.plainError("getUpdates", err)
+	}
+	return batchOf(resp.StatusCode, body)
+}
+
+func batchOf(status int, body []byte) ([]json.RawMessage, error) {
+	answer := &refusal{}
+	if json.Unmarshal(body, answer) != nil {
+		return nil, fmt.Errorf("getUpdates: %w", &transportError{status: status})
+	}
+	if !answer.OK {
+		return nil, fmt.Errorf("getUpdates: %w", answer)
+	}
+	var batch []json.RawMessage
+	if json.Unmarshal(answer.Result, &batch) != nil {
+		return nil, fmt.Errorf("getUpdates: %w", io.ErrUnexpectedEOF)
+	}
+	return batch, nil
+}

@@ -1,0 +1,92 @@
+package telegram
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/go-telegram/bot"
+	"github.com/go-telegram/bot/models"
+
+	"sillbot/internal/phrase"
+)
+
+// Limits of what the platform shows of a bot, in characters.
+const (
+	commandLimit     = 256
+	descriptionLimit = 512
+	aboutLimit       = 120
+)
+
+// Menu is what the platform shows of the bot by itself: its commands in
+// order, what it says before the first message, and the line in its profile.
+// The words are the catalogue's "command.NAME", "bot.description" and
+// "bot.about".
+type Menu struct {
+	Words     Renderer
+	Languages []string // the first also serves everybody whose language is not among them
+	Commands  []string // names, without the slash
+}
+
+// Publish sets the menu in every language. It goes on when one part is
+// refused, and gives up when the platform can't be reached; the error holds
+// all that failed. Nothing that people do depends on it.
+func (c *Client) Publish(ctx context.Context, m Menu) error {
+	var failed []error
+	for _, call := range c.menuCalls(m) {
+		err := call.do(ctx)
+		if err == nil {
+			continue
+		}
+		failed = append(failed, fmt.Errorf("%s: %w", call.lang, c.plainError(call.method, err)))
+		var tr *transportError
+		if errors.As(err, &tr) && tr.status == 0 {
+			break
+		}
+	}
+	return errors.Join(failed...)
+}
+
+// menuCall is one part of the menu in one language.
+type menuCall struct {
+	method, lang string
+	do           func(context.Context) error
+}
+
+func (c *Client) menuCalls(m Menu) []menuCall {
+	var calls []menuCall
+	for i, lang := range m.Languages {
+		words := func(key string, limit int) string { return clip(plain(m.Words.Text(lang, phrase.Of(key))), limit) }
+		code := lang
+		if i == 0 {
+			code = "" // for everybody
+		}
+		var commands []models.BotCommand
+		for _, name := range m.Commands {
+			commands = append(commands, models.BotCommand{Command: name, Description: words("command."+name, commandLimit)})
+		}
+		calls = append(calls,
+			menuCall{"setMyCommands", lang, func(ctx context.Context) error {
+				_, err := c.api.SetMyCommands(ctx, &bot.SetMyCommandsParams{Commands: commands, LanguageCode: code})
+				return err
+			}},
+			menuCall{"setMyDescription", lang, func(ctx context.Context) error {
+				_, err := c.api.SetMyDescription(ctx, &bot.SetMyDescriptionParams{
+					Description: words("bot.description", descriptionLimit), LanguageCode: code,
+				})
+				return err
+			}},
+			menuCall{"setMyShortDescription", lang, func(ctx context.Context) error {
+				_, err := c.api.SetMyShortDescription(ctx, &bot.SetMyShortDescriptionParams{
+					ShortDescription: words("bot.about", aboutLimit), LanguageCode: code,
+				})
+				return err
+			}})
+	}
+	return append(calls, menuCall{"setChatMenuButton", "every language", func(ctx context.Context) error {
+		_, err := c.api.SetChatMenuButton(ctx, &bot.SetChatMenuButtonParams{
+			MenuButton: models.MenuButtonCommands{Type: models.MenuButtonTypeCommands},
+		})
+		return err
+	}})
+}

@@ -1,0 +1,188 @@
+package telegram
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"github.com/go-telegram/bot"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/turn"
+)
+
+const (
+	answerTimeout = 5 * time.Second // for telling a button that it was pressed
+	answersAtOnce = 32
+)
+
+// Receiver takes updates in, polled or pushed, through Handle.
+type Receiver struct {
+	client  *Client
+	taker   Taker
+	dead    DeadLetters
+	answers chan struct{} // one slot for each answer to a press on its way
+	wg      sync.WaitGroup
+}
+
+// Receiver makes the receiving side of c.
+func (c *Client) Receiver(taker Taker, dead DeadLetters) *Receiver {
+	return &Receiver{client: c, taker: taker, dead: dead, answers: make(chan struct{}, answersAtOnce)}
+}
+
+// Handle takes one update as the platform sent it. nil means that it may be
+// acknowledged: it was taken, or it is of no interest, or it can't be read and
+// is on the dead list. An update that makes the program panic is put there
+// too, so that it can't do so again and again. Errors: the taker's or the dead
+// list's, or the platform's when the bot's own name was needed and could not
+// be had.
+func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			// The value of the panic may hold what a person wrote.
+			r.client.cfg.Log.Error("an update made the program panic", "kind", fmt.Sprintf("%T", p), "stack", string(debug.Stack()))
+			err = r.bury(ctx, raw, "panic")
+		}
+	}()
+	u, err := decode(raw)
+	if err != nil {
+		return r.bury(ctx, raw, err.Error())
+	}
+	switch {
+	case u.Message != nil:
+		return r.message(ctx, raw, u.ID, u.Message, false)
+	case u.Edited != nil:
+		return r.message(ctx, raw, u.ID, u.Edited, true)
+	case u.Press != nil:
+		return r.press(ctx, raw, u.ID, u.Press)
+	}
+	r.client.cfg.Log.Debug("passed over an update of a kind that was not asked for", "update", u.ID)
+	return nil
+}
+
+func (r *Receiver) bury(ctx context.Context, raw []byte, why string) error {
+	r.client.cfg.Log.Warn("put an update on the dead list", "why", why, "bytes", len(raw))
+	if err := r.dead.Dead(ctx, raw, why); err != nil {
+		return fmt.Errorf("putting an update on the dead list: %w", err)
+	}
+	return nil
+}
+
+func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m *message, edited bool) error {
+	if m.Chat.ID == 0 {
+		return r.bury(ctx, raw, "a message without a chat")
+	}
+	// Without a person, or from a bot, there is nobody to hold a conversation
+	// with; an anonymous administrator of a group comes as a bot that all of
+	// them share.
+	if m.From == nil || m.From.Bot || m.Chat.Type == "channel" {
+		return nil
+	}
+	kind, text, ok := m.content(raw)
+	if !ok {
+		return nil
+	}
+	if edited && text == "" {
+		return nil // such as a live location that moves on by itself
+	}
+	text, forUs, err := r.forUs(ctx, m, text)
+	if err != nil || !forUs {
+		return err
+	}
+	date := m.Date
+	if edited {
+		kind, date = dialog.Edited, m.EditDate
+	}
+	return r.taker.Take(ctx, turn.Update{
+		ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(),
+		Input: dialog.Input{
+			Kind: kind,
+			Text: clip(text, textLimit),
+			Now:  when(date, r.client.cfg.Clock()),
+			Lang: m.From.language(),
+		},
+	})
+}
+
+// forUs says whether a message is meant for the bot, and gives its text
+// without the bot's name. In a group only what speaks to the bot is: a
+// command, a mention, or a reply to what the bot wrote.
+func (r *Receiver) forUs(ctx context.Context, m *message, text string) (string, bool, error) {
+	if !m.Chat.group() {
+		return withoutSuffix(text), true, nil
+	}
+	me, err := r.client.Me(ctx)
+	if err != nil {
+		return "", false, err
+	}
+	a := addressed(text, me.Username)
+	if a.another {
+		return "", false, nil
+	}
+	reply := m.ReplyTo != nil && m.ReplyTo.From != nil && m.ReplyTo.From.ID == me.ID
+	return a.text, a.spoken || reply, nil
+}
+
+// withoutSuffix takes the bot's name off a command in a chat that has only
+// one bot.
+func withoutSuffix(text string) string {
+	at := commandForm.FindStringSubmatchIndex(text)
+	if at == nil || at[4] < 0 {
+		return text
+	}
+	return text[:at[3]] + text[at[5]:]
+}
+
+func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press) error {
+	if p.From == nil {
+		return r.bury(ctx, raw, "a press without a person")
+	}
+	if p.Message == nil || p.Message.Chat.ID == 0 || p.Message.Chat.Type == "channel" {
+		return nil // under a message that was never in a chat with the bot
+	}
+	data := p.Data
+	if len(data) > dataLimit {
+		data = "" // forged: no button carries more
+	}
+	err := r.taker.Take(ctx, turn.Update{
+		ID: id, Chat: p.Message.Chat.ID, User: p.From.ID, Group: p.Message.Chat.group(),
+		Input: dialog.Input{
+			Kind: dialog.Pressed,
+			Text: data,
+			Now:  r.client.cfg.Clock(), // a press has no date; the message's is that of the question
+			Lang: p.From.language(),
+		},
+	})
+	if err != nil {
+		return err
+	}
+	r.answer(ctx, p.ID)
+	return nil
+}
+
+// answer tells the platform that a press was taken, so that the button stops
+// turning. Nothing hangs on it: it is tried once, beside the work, and left
+// out when too many are on their way.
+func (r *Receiver) answer(ctx context.Context, query string) {
+	select {
+	case r.answers <- struct{}{}:
+	default:
+		return
+	}
+	r.wg.Go(func() {
+		defer func() { <-r.answers }()
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), answerTimeout)
+		defer cancel()
+		_, err := r.client.api.AnswerCallbackQuery(ctx, &bot.AnswerCallbackQueryParams{CallbackQueryID: query})
+		if err != nil {
+			r.client.cfg.Log.Debug("a press was not answered", "error", r.client.plainError("answerCallbackQuery", err))
+		}
+	})
+}
+
+// Wait returns when no answer to a press is on its way any more, which takes a
+// few seconds at most.
+func (r *Receiver) Wait() { r.wg.Wait() }

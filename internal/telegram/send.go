@@ -1,0 +1,337 @@
+package telegram
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"hash/maphash"
+	"net/http"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/go-telegram/bot"
+	"github.com/go-telegram/bot/models"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/turn"
+)
+
+const (
+	captionLimit = 1024
+	// A token that the platform does not know may be put right by a person;
+	// until then nothing is thrown away.
+	refusedWait = 30 * time.Second
+	// An unfinished message is not taken up again after this long: by then
+	// somebody else has sent it or dropped it.
+	begunFor   = 10 * time.Minute
+	begunLimit = 4096 // chats
+)
+
+// Sender puts replies in front of people.
+//
+// One reply may be several messages of the platform: a long text in parts, a
+// picture whose caption would be too long. When a later one fails, the Sender
+// remembers how many went out, and the next try of the same reply to that chat
+// goes on from there. That memory is lost when the process dies or another
+// replica takes the chat over; the first messages of that one reply are then
+// sent again.
+type Sender struct {
+	// Unsure counts calls that may have been carried out though no answer says
+	// so: the connection broke, or the answer was 500 and above or not the
+	// platform's. Each may become a double when it is sent again; the platform
+	// offers no way to ask.
+	Unsure atomic.Int64
+
+	client *Client
+	words  Renderer
+	paint  Painter
+	seed   maphash.Seed
+
+	mu    sync.Mutex
+	begun map[int64]begun // by chat: the reply that went out in part
+	moved map[int64]int64 // groups that became supergroups, under a new id
+}
+
+type begun struct {
+	reply uint64 // hash of the reply
+	parts int
+	at    time.Time
+}
+
+var _ turn.Sender = (*Sender)(nil)
+
+// Sender makes the sending side of c.
+func (c *Client) Sender(words Renderer, paint Painter) *Sender {
+	return &Sender{
+		client: c, words: words, paint: paint, seed: maphash.MakeSeed(),
+		begun: map[int64]begun{}, moved: map[int64]int64{},
+	}
+}
+
+// part is one message of the platform.
+type part struct {
+	text     string // HTML
+	picture  *dialog.Picture
+	keyboard *models.InlineKeyboardMarkup
+}
+
+// Send sends one reply whole. Errors: *turn.RetryError when it may go better
+// later, *turn.DropError when it never will, ctx's own when that ended.
+func (s *Sender) Send(ctx context.Context, m turn.Message) error {
+	parts := s.parts(m.Reply)
+	if len(parts) == 0 {
+		return &turn.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
+	}
+	if len(parts) == 1 {
+		return s.sendPart(ctx, m, parts[0])
+	}
+	id := s.identify(m.Reply)
+	for i := s.resume(m.Chat, id); i < len(parts); i++ {
+		if err := s.sendPart(ctx, m, parts[i]); err != nil {
+			s.leave(m.Chat, id, i, err)
+			return err
+		}
+	}
+	s.leave(m.Chat, id, 0, nil)
+	return nil
+}
+
+// parts lays a reply out. The buttons stand under the last part.
+func (s *Sender) parts(r dialog.Reply) []part {
+	text := s.words.Text(r.Lang, r.Text)
+	if r.Text.Key == "" {
+		text = ""
+	}
+	var parts []part
+	if r.Picture != nil {
+		parts = append(parts, part{picture: r.Picture})
+	}
+	if r.Picture != nil && shown(text) <= captionLimit {
+		parts[0].text = text
+	} else {
+		for _, t := range split(text, textLimit) {
+			parts = append(parts, part{text: t})
+		}
+	}
+	if len(parts) > 0 {
+		parts[len(parts)-1].keyboard = s.keyboard(r)
+	}
+	return parts
+}
+
+// keyboard makes the buttons. One that the platform would not take is left
+// out, because it would take the whole message with it.
+func (s *Sender) keyboard(r dialog.Reply) *models.InlineKeyboardMarkup {
+	var rows [][]models.InlineKeyboardButton
+	for _, row := range r.Buttons {
+		var buttons []models.InlineKeyboardButton
+		for _, b := range row {
+			label := strings.TrimSpace(plain(s.words.Text(r.Lang, b.Label)))
+			if label == "" || b.Data == "" || len(b.Data) > dataLimit {
+				s.client.cfg.Log.Error("left a button out: no label, or data not of 1 to 64 bytes",
+					"label", b.Label.Key, "reply", r.Text.Key, "bytes", len(b.Data))
+				continue
+			}
+			buttons = append(buttons, models.InlineKeyboardButton{Text: label, CallbackData: b.Data})
+		}
+		if len(buttons) > 0 {
+			rows = append(rows, buttons)
+		}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	return &models.InlineKeyboardMarkup{InlineKeyboard: rows}
+}
+
+// identify is a reply's hash, by which the next try of it is known.
+func (s *Sender) identify(r dialog.Reply) uint64 {
+	raw, err := json.Marshal(r)
+	if err != nil {
+		return 0 // what can't be told apart is sent whole
+	}
+	return maphash.Bytes(s.seed, raw)
+}
+
+// resume is the number of parts that went out in an earlier try.
+func (s *Sender) resume(chat int64, id uint64) int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	b, ok := s.begun[chat]
+	if !ok || id == 0 || b.reply != id || s.client.cfg.Clock().Sub(b.at) > begunFor {
+		return 0
+	}
+	return b.parts
+}
+
+// leave notes how far a reply came. What is done or dropped is forgotten.
+func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
+	var drop *turn.DropError
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err == nil || parts == 0 || errors.As(err, &drop) {
+		delete(s.begun, chat)
+		return
+	}
+	if len(s.begun) >= begunLimit {
+		clear(s.begun) // better a double than a leak
+	}
+	s.begun[chat] = begun{id, parts, s.client.cfg.Clock()}
+}
+
+func (s *Sender) sendPart(ctx context.Context, m turn.Message, p part) error {
+	chat := s.whereTo(m.Chat)
+	err := s.try(ctx, chat, m.Reply, p)
+	var migrated *bot.MigrateError
+	if errors.As(err, &migrated) && migrated.MigrateToChatID != 0 {
+		s.move(m.Chat, int64(migrated.MigrateToChatID))
+		err = s.try(ctx, s.whereTo(m.Chat), m.Reply, p)
+	}
+	return s.verdict(ctx, err)
+}
+
+func (s *Sender) whereTo(chat int64) int64 {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if to, ok := s.moved[chat]; ok {
+		return to
+	}
+	return chat
+}
+
+func (s *Sender) move(from, to int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.moved[from] = to
+}
+
+// try sends one part once. Where the platform does not take its form, it is
+// sent in a plainer one: a picture's text without the picture, a text without
+// its markup.
+func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) error {
+	if p.picture == nil {
+		return s.text(ctx, chat, p)
+	}
+	err := s.photo(ctx, chat, r.Lang, p)
+	switch {
+	case err == nil || !unfit(err):
+		return err
+	case p.text == "":
+		s.client.cfg.Log.Error("left a picture out", "reply", r.Text.Key, "error", s.client.plainError("sendPhoto", err))
+		if r.Text.Key == "" {
+			return err
+		}
+		return nil // its text is the next part
+	}
+	s.client.cfg.Log.Error("sent a picture's text alone", "reply", r.Text.Key, "error", s.client.plainError("sendPhoto", err))
+	return s.text(ctx, chat, p)
+}
+
+// errUnpainted is a picture that could not be drawn.
+var errUnpainted = errors.New("the picture could not be drawn")
+
+// unfit says whether it is the picture that is at fault, or may be.
+func unfit(err error) bool {
+	var tr *transportError
+	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) ||
+		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
+}
+
+func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) error {
+	card, err := s.paint(ctx, lang, p.picture.Opening)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil || len(card) == 0 {
+		return errUnpainted
+	}
+	params := &bot.SendPhotoParams{ChatID: chat, Caption: p.text}
+	if p.keyboard != nil {
+		params.ReplyMarkup = p.keyboard
+	}
+	if p.text != "" {
+		params.ParseMode = models.ParseModeHTML
+	}
+	send := func() error {
+		// The upload is read once, so every call gets its own reader.
+		params.Photo = &models.InputFileUpload{Filename: "card.png", Data: bytes.NewReader(card)}
+		return s.call(ctx, func(ctx context.Context) error {
+			_, err := s.client.api.SendPhoto(ctx, params)
+			return err
+		})
+	}
+	err = send()
+	if markupAtFault(err) {
+		params.Caption, params.ParseMode = plain(p.text), ""
+		err = send()
+	}
+	return err
+}
+
+func (s *Sender) text(ctx context.Context, chat int64, p part) error {
+	noPreview := true
+	params := &bot.SendMessageParams{
+		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML,
+		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: &noPreview},
+	}
+	if p.keyboard != nil {
+		params.ReplyMarkup = p.keyboard
+	}
+	send := func() error {
+		return s.call(ctx, func(ctx context.Context) error {
+			_, err := s.client.api.SendMessage(ctx, params)
+			return err
+		})
+	}
+	err := send()
+	if markupAtFault(err) {
+		s.client.cfg.Log.Error("sent a text without its markup, which the platform can't read")
+		params.Text, params.ParseMode = plain(p.text), ""
+		err = send()
+	}
+	return err
+}
+
+// call makes one call. It is a success as soon as the server says so, whether
+// or not the library can decode the message that comes back.
+func (s *Sender) call(ctx context.Context, do func(context.Context) error) error {
+	ctx, got := withReceipt(ctx)
+	err := do(ctx)
+	if got.taken {
+		return nil
+	}
+	var tr *transportError
+	if errors.As(err, &tr) && !tr.unsent {
+		s.Unsure.Add(1)
+	}
+	return err
+}
+
+func markupAtFault(err error) bool {
+	return errors.Is(err, bot.ErrorBadRequest) && strings.Contains(err.Error(), "can't parse entities")
+}
+
+// verdict says what is to become of a reply whose part came to err.
+func (s *Sender) verdict(ctx context.Context, err error) error {
+	if err == nil {
+		return nil
+	}
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	var tooMany *bot.TooManyRequestsError
+	safe := scrub(s.client.cfg.Token, err)
+	switch {
+	case errors.As(err, &tooMany):
+		return &turn.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Err: safe}
+	case errors.Is(err, bot.ErrorForbidden), errors.Is(err, bot.ErrorBadRequest), errors.Is(err, errUnpainted):
+		return &turn.DropError{Err: safe}
+	case errors.Is(err, bot.ErrorUnauthorized), errors.Is(err, bot.ErrorNotFound):
+		return &turn.RetryError{After: refusedWait, Err: safe}
+	}
+	return &turn.RetryError{Err: safe}
+}

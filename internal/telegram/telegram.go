@@ -1,0 +1,239 @@
+// Package telegram is the messaging platform at the edge: it takes updates in
+// by polling or by webhook, one path for both, and puts replies in front of
+// people. The library is used as an API client only; its own receivers
+// acknowledge an update before it is handled.
+//
+// A Client is the connection. A Receiver takes updates from it and hands them
+// to a Taker; an update counts as taken only after that returned nil. A Sender
+// sends replies.
+//
+// The token is part of every address that is called, so no error of the HTTP
+// client leaves this package as it is: see transport.go.
+package telegram
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/go-telegram/bot"
+	"github.com/go-telegram/bot/models"
+
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/turn"
+)
+
+// DefaultAPI is the platform's own server.
+const DefaultAPI = "https://api.telegram.org"
+
+// Taker takes one update. nil means that it is kept for good and may be
+// acknowledged.
+type Taker interface {
+	Take(ctx context.Context, u turn.Update) error
+}
+
+// DeadLetters keeps what could not be read, and why. nil means that it is
+// kept.
+type DeadLetters interface {
+	Dead(ctx context.Context, raw []byte, why string) error
+}
+
+// Renderer makes the words that people read, as HTML.
+type Renderer interface {
+	Text(lang string, t phrase.Text) string
+}
+
+// Painter draws the card of an opening as a PNG.
+type Painter func(ctx context.Context, lang string, o plan.Opening) ([]byte, error)
+
+// Config is what a Client needs to know.
+type Config struct {
+	Token string
+	API   string // base URL of the server; "": DefaultAPI
+
+	// WebhookURL is the public address that the platform calls; "": polling.
+	// Plain http is taken towards loopback only.
+	WebhookURL    string
+	WebhookSecret string // required with WebhookURL
+
+	PollTimeout time.Duration    // of one long poll, whole seconds; 0: 50 s
+	Deadline    time.Duration    // for taking one update; 0: 10 s
+	Backoff     time.Duration    // first wait after a failure, doubled each time up to 30 s; 0: 500 ms
+	Standby     time.Duration    // how long a replica that lost the election waits; 0: 20 s
+	Clock       func() time.Time // nil: time.Now
+	Log         *slog.Logger     // nil: slog.Default()
+}
+
+var (
+	tokenForm  = regexp.MustCompile(`^[0-9]{1,20}:[A-Za-z0-9_-]{1,128}$`)
+	secretForm = regexp.MustCompile(`^[A-Za-z0-9_-]{1,256}$`)
+)
+
+// withDefaults checks c and fills in what was left out. No error repeats the
+// token or the secret.
+func (c Config) withDefaults() (Config, error) {
+	if !tokenForm.MatchString(c.Token) {
+		return c, errors.New("the token is not of the form number:letters")
+	}
+	if c.API == "" {
+		c.API = DefaultAPI
+	}
+	c.API = strings.TrimRight(c.API, "/")
+	api, err := url.Parse(c.API)
+	if err != nil || api.Host == "" || api.Scheme != "http" && api.Scheme != "https" {
+		return c, errors.New("the server's base address is not an http or https address")
+	}
+	if err := c.checkWebhook(); err != nil {
+		return c, err
+	}
+	if c.PollTimeout == 0 {
+		c.PollTimeout = 50 * time.Second
+	}
+	if c.Deadline == 0 {
+		c.Deadline = 10 * time.Second
+	}
+	if c.Backoff == 0 {
+		c.Backoff = 500 * time.Millisecond
+	}
+	if c.Standby == 0 {
+		c.Standby = 20 * time.Second
+	}
+	if c.Clock == nil {
+		c.Clock = time.Now
+	}
+	if c.Log == nil {
+		c.Log = slog.Default()
+	}
+	return c, nil
+}
+
+func (c Config) checkWebhook() error {
+	if c.WebhookURL == "" {
+		return nil
+	}
+	u, err := url.Parse(c.WebhookURL)
+	if err != nil || u.Host == "" {
+		return errors.New("the webhook address is not an address")
+	}
+	if u.Scheme != "https" && (u.Scheme != "http" || !loopback(u.Hostname())) {
+		return errors.New("the webhook address must start with https; plain http is for loopback only")
+	}
+	if !secretForm.MatchString(c.WebhookSecret) {
+		return errors.New("a webhook needs a secret of 1 to 256 letters, digits, _ or -")
+	}
+	return nil
+}
+
+func loopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+// WebhookPath is the path under which the webhook is to be served; "" when
+// updates are polled.
+func (c Config) WebhookPath() string {
+	if c.WebhookURL == "" {
+		return ""
+	}
+	u, err := url.Parse(c.WebhookURL)
+	if err != nil || u.Path == "" {
+		return "/"
+	}
+	return u.Path
+}
+
+// Client is the connection to the platform. It is safe for concurrent use.
+type Client struct {
+	cfg  Config
+	api  *bot.Bot
+	http *http.Client
+
+	mu sync.Mutex
+	me *models.User
+}
+
+// New makes a client. It calls nobody. Errors: a malformed token, base
+// address, webhook address or secret.
+func New(cfg Config) (*Client, error) {
+	cfg, err := cfg.withDefaults()
+	if err != nil {
+		return nil, err
+	}
+	c := &Client{cfg: cfg, http: &http.Client{
+		Transport:     newTransport(),
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}}
+	c.api, err = bot.New(cfg.Token,
+		bot.WithSkipGetMe(),
+		bot.WithServerURL(cfg.API),
+		bot.WithHTTPClient(callTimeout, &careful{client: c.http, token: cfg.Token}),
+		bot.WithErrorsHandler(func(error) { cfg.Log.Debug("the API client could not close a request") }),
+	)
+	if err != nil {
+		return nil, errors.New("the API client refused the token")
+	}
+	return c, nil
+}
+
+// Me is the bot's own account, asked for once. Errors: the server could not
+// be reached, or does not know the token.
+func (c *Client) Me(ctx context.Context) (*models.User, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.me != nil {
+		return c.me, nil
+	}
+	me, err := c.api.GetMe(ctx)
+	if err != nil {
+		return nil, c.plainError("getMe", err)
+	}
+	c.me = me
+	return me, nil
+}
+
+// Ready is nil when the platform answers. It asks every time.
+func (c *Client) Ready(ctx context.Context) error {
+	if _, err := c.api.GetMe(ctx); err != nil {
+		return c.plainError("getMe", err)
+	}
+	return nil
+}
+
+// Connect tells the platform how updates are to come: by webhook when one is
+// configured, else by polling. Updates that wait there are kept.
+func (c *Client) Connect(ctx context.Context) error {
+	if c.cfg.WebhookURL == "" {
+		return c.deleteWebhook(ctx)
+	}
+	_, err := c.api.SetWebhook(ctx, &bot.SetWebhookParams{
+		URL:            c.cfg.WebhookURL,
+		SecretToken:    c.cfg.WebhookSecret,
+		AllowedUpdates: wanted,
+	})
+	if err != nil {
+		return c.plainError("setWebhook", err)
+	}
+	return nil
+}
+
+func (c *Client) deleteWebhook(ctx context.Context) error {
+	if _, err := c.api.DeleteWebhook(ctx, &bot.DeleteWebhookParams{}); err != nil {
+		return c.plainError("deleteWebhook", err)
+	}
+	return nil
+}
+
+// plainError is err without the token, an address or anything that a person
+// wrote.
+func (c *Client) plainError(method string, err error) error {
+	return fmt.Errorf("%s: %w", method, scrub(c.cfg.Token, err))
+}

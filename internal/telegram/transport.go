@@ -1,0 +1,205 @@
+package telegram
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/go-telegram/bot"
+)
+
+const (
+	callTimeout = 30 * time.Second // of one call; a long poll has its own
+	answerLimit = 64 << 20         // bytes of one answer of the server
+)
+
+// transportError is a call that got no usable answer: the connection failed,
+// or something that is not the platform answered in its place. Its text holds
+// no address and nothing of the body.
+type transportError struct {
+	status int   // HTTP status; 0: no answer came
+	unsent bool  // the request surely never reached the server
+	cause  error // already scrubbed; nil when an answer came
+}
+
+func (e *transportError) Error() string {
+	if e.cause != nil {
+		return e.cause.Error()
+	}
+	return fmt.Sprintf("the server answered %d", e.status)
+}
+
+func (e *transportError) Unwrap() error { return e.cause }
+
+// careful is the HTTP client that the library gets. It sends every call whole
+// with its length, so that a request that a closed connection never carried
+// can be sent again; it turns every answer that is not the platform's JSON
+// into a transportError, because the library would put the body into its
+// error; and no error of it holds the token, which is part of the address.
+type careful struct {
+	client *http.Client
+	token  string
+}
+
+// receipt learns whether the server said that it took a call, which the
+// library does not tell when it can't decode the rest of the answer.
+type receipt struct{ taken bool }
+
+type receiptKey struct{}
+
+func withReceipt(ctx context.Context) (context.Context, *receipt) {
+	r := &receipt{}
+	return context.WithValue(ctx, receiptKey{}, r), r
+}
+
+func (c *careful) Do(req *http.Request) (*http.Response, error) {
+	if err := buffer(req); err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(req.Context(), callTimeout)
+	defer cancel()
+	resp, err := c.client.Do(req.WithContext(ctx))
+	if err != nil {
+		return nil, noAnswer(c.token, err)
+	}
+	body, err := readAnswer(c.token, resp)
+	if err != nil {
+		return nil, err
+	}
+	var answer struct{ OK bool }
+	if json.Unmarshal(body, &answer) != nil {
+		return nil, &transportError{status: resp.StatusCode}
+	}
+	if r, ok := req.Context().Value(receiptKey{}).(*receipt); ok {
+		r.taken = answer.OK
+	}
+	resp.Body = io.NopCloser(bytes.NewReader(body))
+	return resp, nil
+}
+
+// buffer reads the request's body, which the library makes as a stream.
+func buffer(req *http.Request) error {
+	if req.Body == nil {
+		return nil
+	}
+	body, err := io.ReadAll(req.Body)
+	req.Body.Close()
+	if err != nil {
+		return fmt.Errorf("building the request: %w", err)
+	}
+	req.ContentLength = int64(len(body))
+	req.GetBody = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(body)), nil }
+	req.Body, err = req.GetBody()
+	return err
+}
+
+// readAnswer reads and closes the body of an answer. An answer of 500 and
+// above is an error, whatever it holds.
+func readAnswer(token string, resp *http.Response) ([]byte, error) {
+	defer resp.Body.Close()
+	body, err := io.ReadAll(io.LimitReader(resp.Body, answerLimit))
+	if err != nil {
+		return nil, noAnswer(token, err)
+	}
+	if resp.StatusCode >= 500 {
+		return nil, &transportError{status: resp.StatusCode}
+	}
+	return body, nil
+}
+
+// noAnswer says why no answer came.
+func noAnswer(token string, err error) error {
+	var op *net.OpError
+	return &transportError{unsent: errors.As(err, &op) && op.Op == "dial", cause: scrub(token, err)}
+}
+
+// scrubbed is an error whose text is safe to log. What caused it can be asked
+// for with errors.Is only as far as the sentinels of this list go.
+type scrubbed struct {
+	text string
+	kind error
+}
+
+func (e *scrubbed) Error() string { return e.text }
+func (e *scrubbed) Unwrap() error { return e.kind }
+
+// scrub gives err a text without the token, an address or words of a person.
+func scrub(token string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var tr *transportError
+	if errors.As(err, &tr) {
+		return tr
+	}
+	var tooMany *bot.TooManyRequestsError
+	if errors.As(err, &tooMany) {
+		return &scrubbed{fmt.Sprintf("too many requests, again in %d s", tooMany.RetryAfter), tooMany}
+	}
+	for _, kind := range []error{
+		context.Canceled, context.DeadlineExceeded, io.ErrUnexpectedEOF, io.EOF,
+		bot.ErrorForbidden, bot.ErrorBadRequest, bot.ErrorUnauthorized, bot.ErrorNotFound, bot.ErrorConflict,
+	} {
+		if errors.Is(err, kind) {
+			return &scrubbed{kind.Error() + detail(token, err, kind), kind}
+		}
+	}
+	return &scrubbed{cause(token, err), nil}
+}
+
+// detail is what the platform says after one of its own kinds of error, up to
+// the first quotation mark, behind which it repeats what was sent.
+func detail(token string, err, kind error) string {
+	_, after, ok := strings.Cut(err.Error(), kind.Error()+", ")
+	if !ok {
+		return ""
+	}
+	after, _, _ = strings.Cut(after, `"`)
+	if len(after) > 100 {
+		after = after[:100]
+	}
+	return ": " + hide(token, strings.ToValidUTF8(after, ""))
+}
+
+// cause is the innermost reason of a failed connection.
+func cause(token string, err error) string {
+	var (
+		dns *net.DNSError
+		op  *net.OpError
+		u   *url.Error
+	)
+	switch {
+	case errors.As(err, &dns):
+		return "name lookup: " + dns.Err
+	case errors.As(err, &op):
+		return op.Op + ": " + hide(token, op.Err.Error())
+	case errors.As(err, &u):
+		return hide(token, u.Err.Error())
+	}
+	return "unexpected answer"
+}
+
+func hide(token, s string) string {
+	s = strings.ReplaceAll(s, token, "***")
+	return strings.ReplaceAll(s, url.QueryEscape(token), "***")
+}
+
+// newTransport keeps enough connections open for a burst of replies, and lets
+// go of idle ones before a server would, so that a reply seldom meets a
+// connection that has just been closed.
+func newTransport() *http.Transport {
+	t := http.DefaultTransport.(*http.Transport).Clone()
+	t.MaxIdleConns = 128
+	t.MaxIdleConnsPerHost = 128
+	t.IdleConnTimeout = 30 * time.Second
+	t.TLSHandshakeTimeout = 10 * time.Second
+	return t
+}

@@ -1,0 +1,273 @@
+package telegram
+
+import (
+	"encoding/json"
+	"errors"
+	"regexp"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"sillbot/internal/dialog"
+)
+
+// wanted are the kinds of update that the platform is asked for.
+var wanted = []string{"message", "edited_message", "callback_query"}
+
+const (
+	textLimit = 4096 // characters of a message, as the platform has it
+	dataLimit = 64   // bytes of a button's data
+	latest    = 253402300799
+)
+
+// update is what is read of an update. The library's own type is not used: it
+// fails as a whole when any part of a message is of a kind that it does not
+// know. The marks that the platform sets in a text (entities) are not read at
+// all, so that no forged place or length can do harm.
+type update struct {
+	ID      int64    `json:"update_id"`
+	Message *message `json:"message"`
+	Edited  *message `json:"edited_message"`
+	Press   *press   `json:"callback_query"`
+}
+
+type message struct {
+	Chat     chat   `json:"chat"`
+	From     *user  `json:"from"`
+	Date     int64  `json:"date"`
+	EditDate int64  `json:"edit_date"`
+	Text     string `json:"text"`
+	Caption  string `json:"caption"`
+	ReplyTo  *struct {
+		From *user `json:"from"`
+	} `json:"reply_to_message"`
+
+	Photo     json.RawMessage `json:"photo"`
+	Voice     json.RawMessage `json:"voice"`
+	Audio     json.RawMessage `json:"audio"`
+	VideoNote json.RawMessage `json:"video_note"`
+	Sticker   json.RawMessage `json:"sticker"`
+	Document  *struct {
+		Type string `json:"mime_type"`
+	} `json:"document"`
+}
+
+type press struct {
+	ID      string   `json:"id"`
+	From    *user    `json:"from"`
+	Message *message `json:"message"`
+	Data    string   `json:"data"`
+}
+
+type chat struct {
+	ID   int64  `json:"id"`
+	Type string `json:"type"`
+}
+
+func (c chat) group() bool { return c.Type == "group" || c.Type == "supergroup" }
+
+type user struct {
+	ID       int64  `json:"id"`
+	Bot      bool   `json:"is_bot"`
+	Language string `json:"language_code"`
+}
+
+var errNoID = errors.New("no update id")
+
+// decode reads one update. Its errors hold nothing of what was sent.
+func decode(raw json.RawMessage) (update, error) {
+	var u update
+	err := json.Unmarshal(raw, &u)
+	var syntax *json.SyntaxError
+	var shape *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &syntax):
+		return update{}, errors.New("not JSON")
+	case errors.As(err, &shape):
+		return update{ID: u.ID}, errors.New("the field " + fieldName(shape.Field) + " is of an unexpected kind")
+	case err != nil:
+		return update{}, errors.New("can't be read")
+	case u.ID <= 0:
+		return update{}, errNoID
+	}
+	return u, nil
+}
+
+// fieldName is a field of the types above; anything else is not repeated.
+func fieldName(s string) string {
+	if len(s) > 60 || strings.ContainsFunc(s, func(r rune) bool { return r != '.' && r != '_' && !unicode.IsLower(r) }) {
+		return "(unnamed)"
+	}
+	return s
+}
+
+// place is where an update belongs, as far as it can be told: its id, and the
+// chat whose order is to be kept. Zero: unknown.
+func place(raw json.RawMessage) (id, chat int64) {
+	u, err := decode(raw)
+	if err != nil {
+		var bare struct {
+			ID int64 `json:"update_id"`
+		}
+		// What else is wrong with it does not matter here.
+		_ = json.Unmarshal(raw, &bare)
+		return max(bare.ID, 0), 0
+	}
+	switch {
+	case u.Message != nil:
+		return u.ID, u.Message.Chat.ID
+	case u.Edited != nil:
+		return u.ID, u.Edited.Chat.ID
+	case u.Press != nil && u.Press.Message != nil:
+		return u.ID, u.Press.Message.Chat.ID
+	}
+	return u.ID, 0
+}
+
+// content gives what a message holds. ok is false for a service message,
+// which no person wrote.
+func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, ok bool) {
+	switch {
+	case m.Text != "":
+		return dialog.Typed, m.Text, true
+	case present(m.Photo), m.Document != nil && strings.HasPrefix(m.Document.Type, "image/"):
+		return dialog.Photo, m.Caption, true
+	case present(m.Voice), present(m.Audio), present(m.VideoNote):
+		return dialog.Voice, m.Caption, true
+	case present(m.Sticker):
+		return dialog.Sticker, "", true
+	}
+	return dialog.Other, m.Caption, !service(raw)
+}
+
+func present(raw json.RawMessage) bool { return len(raw) > 0 && string(raw) != "null" }
+
+// serviceFields mark a message that the platform wrote by itself.
+var serviceFields = []string{
+	"new_chat_members", "left_chat_member", "new_chat_title", "new_chat_photo", "delete_chat_photo",
+	"group_chat_created", "supergroup_chat_created", "channel_chat_created", "message_auto_delete_timer_changed",
+	"migrate_to_chat_id", "migrate_from_chat_id", "pinned_message", "successful_payment", "refunded_payment",
+	"users_shared", "chat_shared", "gift", "unique_gift", "connected_website", "write_access_allowed", "passport_data",
+	"proximity_alert_triggered", "boost_added", "chat_background_set", "checklist_tasks_done", "checklist_tasks_added",
+	"forum_topic_created", "forum_topic_edited", "forum_topic_closed", "forum_topic_reopened",
+	"general_forum_topic_hidden", "general_forum_topic_unhidden", "giveaway_created", "giveaway_completed",
+	"video_chat_scheduled", "video_chat_started", "video_chat_ended", "video_chat_participants_invited", "web_app_data",
+}
+
+func service(raw json.RawMessage) bool {
+	var u struct {
+		Message map[string]json.RawMessage `json:"message"`
+		Edited  map[string]json.RawMessage `json:"edited_message"`
+	}
+	if json.Unmarshal(raw, &u) != nil {
+		return false
+	}
+	for _, name := range serviceFields {
+		if present(u.Message[name]) || present(u.Edited[name]) {
+			return true
+		}
+	}
+	return false
+}
+
+// commandForm is a command with the bot that it is meant for, if it names one.
+var commandForm = regexp.MustCompile(`^/([A-Za-z0-9_]{1,32})(?:@([A-Za-z0-9_]{1,32}))?(\s|$)`)
+
+// address is a text taken for what it says to the bot.
+type address struct {
+	text    string
+	spoken  bool // it names the bot, or is a command for any bot
+	another bool // it is a command for another bot
+}
+
+// addressed takes the bot's name out of a text: the suffix of a command and
+// every mention.
+func addressed(text, name string) address {
+	if at := commandForm.FindStringSubmatchIndex(text); at != nil {
+		if at[4] < 0 {
+			return address{text: text, spoken: true}
+		}
+		if !strings.EqualFold(text[at[4]:at[5]], name) {
+			return address{text: text, another: true}
+		}
+		return address{text: text[:at[3]] + text[at[5]:], spoken: true}
+	}
+	rest, found := withoutMention(text, name)
+	return address{text: rest, spoken: found}
+}
+
+// withoutMention takes every @name out that stands as a word of its own.
+func withoutMention(text, name string) (string, bool) {
+	if name == "" {
+		return text, false
+	}
+	var kept strings.Builder
+	found := false
+	for i := 0; i < len(text); {
+		if mentionAt(text, i, name) {
+			found = true
+			i += 1 + len(name)
+			continue
+		}
+		kept.WriteByte(text[i])
+		i++
+	}
+	if !found {
+		return text, false
+	}
+	return strings.TrimSpace(kept.String()), true
+}
+
+func mentionAt(text string, i int, name string) bool {
+	end := i + 1 + len(name)
+	if text[i] != '@' || end > len(text) || !strings.EqualFold(text[i+1:end], name) {
+		return false
+	}
+	before, _ := utf8.DecodeLastRuneInString(text[:i])
+	after, _ := utf8.DecodeRuneInString(text[end:])
+	return !wordRune(before) && !wordRune(after)
+}
+
+// wordRune says whether r could be part of a name. At either end of a text r
+// is utf8.RuneError, which is none.
+func wordRune(r rune) bool {
+	return r == '_' || unicode.IsDigit(r) || unicode.IsLetter(r)
+}
+
+// clip cuts what no honest client could send.
+func clip(s string, runes int) string {
+	if len(s) <= runes {
+		return s
+	}
+	n := 0
+	for i := range s {
+		if n == runes {
+			return s[:i]
+		}
+		n++
+	}
+	return s
+}
+
+// language is a language code as a device names it; "" when it can't be one.
+func (u *user) language() string {
+	if u == nil || len(u.Language) > 35 {
+		return ""
+	}
+	for _, r := range u.Language {
+		if r != '-' && r != '_' && (r > unicode.MaxASCII || !wordRune(r)) {
+			return ""
+		}
+	}
+	return u.Language
+}
+
+// when is the update's own date, seconds since 1970; fallback when it has none
+// that can be right.
+func when(date int64, fallback time.Time) time.Time {
+	if date <= 0 || date > latest {
+		return fallback
+	}
+	return time.Unix(date, 0)
+}

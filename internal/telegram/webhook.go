@@ -1,0 +1,61 @@
+package telegram
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/subtle"
+	"errors"
+	"io"
+	"net/http"
+	"time"
+)
+
+const (
+	secretHeader = "X-Telegram-Bot-Api-Secret-Token"
+	pushLimit    = 1 << 20 // bytes of one pushed update
+	againAfter   = "1"     // seconds
+)
+
+// ServeHTTP takes one pushed update. 200 means that it may be forgotten, and
+// is sent only when Handle returned nil; 503 asks for it again. 401 wrong
+// secret, 405 not a POST, 413 too large, 400 the body broke off.
+func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
+	if req.Method != http.MethodPost {
+		w.Header().Set("Allow", http.MethodPost)
+		http.Error(w, "POST only", http.StatusMethodNotAllowed)
+		return
+	}
+	if !r.client.knows(req.Header.Get(secretHeader)) {
+		http.Error(w, "wrong secret", http.StatusUnauthorized)
+		return
+	}
+	ctx, cancel := context.WithTimeout(req.Context(), r.client.cfg.Deadline)
+	defer cancel()
+	// Not every connection can have a deadline; the server's own then holds.
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(r.client.cfg.Deadline))
+	raw, err := io.ReadAll(http.MaxBytesReader(w, req.Body, pushLimit))
+	var tooLarge *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLarge):
+		http.Error(w, "too large", http.StatusRequestEntityTooLarge)
+		return
+	case err != nil:
+		// A part of an update is not an update: it will come again whole.
+		http.Error(w, "the body broke off", http.StatusBadRequest)
+		return
+	}
+	if err := r.Handle(ctx, raw); err != nil {
+		r.client.cfg.Log.Warn("a pushed update was not taken and will come again", "error", err)
+		w.Header().Set("Retry-After", againAfter)
+		http.Error(w, "not taken", http.StatusServiceUnavailable)
+		return
+	}
+	w.WriteHeader(http.StatusOK)
+}
+
+// knows compares a secret in a time that does not depend on either. Without a
+// configured secret nothing is let in.
+func (c *Client) knows(secret string) bool {
+	want, got := sha256.Sum256([]byte(c.cfg.WebhookSecret)), sha256.Sum256([]byte(secret))
+	return subtle.ConstantTimeCompare(want[:], got[:]) == 1 && c.cfg.WebhookSecret != ""
+}
