@@ -1,0 +1,118 @@
+// Bot takes the readings of window openings by chat and answers with the
+// order size, the fixings, the packers, the glass blocks and the warnings.
+//
+//	bot              a conversation in the terminal, nothing kept
+//	bot chat --json  the same for programs, one JSON object a line
+//	bot serve        the messaging platform and Redis, set by the environment
+//	bot plan FILE    openings in a file (- for standard input), plans out
+//
+// See the README for the environment of serve.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"syscall"
+	"time"
+
+	"github.com/alicebob/miniredis/v2"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/card"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/session"
+	"sillbot/internal/terminal"
+	"sillbot/internal/turn"
+	"sillbot/locales"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	if err != nil && !errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintln(os.Stderr, "bot:", err)
+		os.Exit(1)
+	}
+}
+
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--card DIR] FILE | plan --schema]
+
+Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
+`
+
+// run is the program, with everything it touches from outside passed in.
+func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) error {
+	name := "chat"
+	if os.Getenv("TELEGRAM_TOKEN") != "" {
+		name = "serve"
+	}
+	if len(args) > 0 && args[0] != "" && args[0][0] != '-' {
+		name, args = args[0], args[1:]
+	}
+	switch name {
+	case "chat":
+		return chat(ctx, args, in, out, errs)
+	case "serve":
+		return serve(ctx, os.Getenv, errs)
+	case "plan":
+		return planFile(ctx, args, in, out, errs)
+	}
+	fmt.Fprint(errs, usage)
+	return fmt.Errorf("unknown subcommand %q", name)
+}
+
+// chat plays the conversation in the terminal on a Redis inside the process.
+func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) error {
+	flags := flag.NewFlagSet("chat", flag.ContinueOnError)
+	flags.SetOutput(errs)
+	asJSON := flags.Bool("json", false, "one JSON object a line, in and out")
+	cards := flags.String("cards", filepath.Join(os.TempDir(), "sillbot-cards"), "folder for card pictures")
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	words, err := locales.Load()
+	if err != nil {
+		return err
+	}
+	memory, err := miniredis.Run()
+	if err != nil {
+		return fmt.Errorf("starting the store in memory: %w", err)
+	}
+	defer memory.Close()
+	store, err := session.Open(ctx, "redis://"+memory.Addr())
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if !*asJSON {
+		fmt.Fprintln(out, words.Plain(locales.Default, phrase.Of("terminal.unkept")))
+	}
+	screen := &terminal.Chat{Out: out, JSON: *asJSON, Folder: *cards, Speaker: words, Painter: painter(words), Now: time.Now}
+	quiet := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelError}))
+	desk := turn.New(store, screen, turn.Options{Log: quiet, Rate: -1})
+	return screen.Run(ctx, in, desk)
+}
+
+// painter draws cards in the words of the reader's language.
+func painter(words *locales.Catalogue) func(context.Context, string, plan.Opening) ([]byte, error) {
+	return func(_ context.Context, lang string, o plan.Opening) ([]byte, error) {
+		p, err := plan.Make(o, calc.DefaultSettings())
+		if err != nil {
+			return nil, err
+		}
+		return drawCard(words, lang, p)
+	}
+}
+
+func drawCard(words *locales.Catalogue, lang string, p plan.Plan) ([]byte, error) {
+	return card.Draw(p, func(t phrase.Text) string { return words.Plain(lang, t) })
+}

@@ -1,0 +1,259 @@
+// Package terminal plays the conversation in a terminal or a pipe: lines of a
+// person, or one JSON object a line so that a program can play several people.
+package terminal
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/turn"
+)
+
+// mostLine is the longest line read, in bytes; a longer one ends the
+// conversation with an error.
+const mostLine = 1 << 20
+
+// Desk is what the terminal needs of the turn engine.
+type Desk interface {
+	Take(ctx context.Context, u turn.Update) error
+	Flush(ctx context.Context, chat int64) error
+}
+
+// Speaker makes the words.
+type Speaker interface {
+	Plain(lang string, t phrase.Text) string
+}
+
+// Painter draws the card of an opening as a PNG.
+type Painter func(ctx context.Context, lang string, o plan.Opening) ([]byte, error)
+
+// Chat is one terminal. It is also the turn.Sender of its desk.
+type Chat struct {
+	Out     io.Writer
+	JSON    bool
+	Folder  string // where pictures are written
+	Speaker Speaker
+	Painter Painter
+	Now     func() time.Time
+
+	mu      sync.Mutex
+	buttons map[int64][][]dialog.Button // under the last message of each chat
+	lang    map[int64]string
+	cards   int
+}
+
+// event is one line of JSON from a program.
+type event struct {
+	Chat  int64  `json:"chat"`
+	User  int64  `json:"user"`
+	Text  string `json:"text"`
+	Press string `json:"press"`
+	Kind  string `json:"kind"` // photo, voice, sticker, edited; empty: text or press
+	Now   string `json:"now"`  // RFC 3339; empty: the clock
+	Group bool   `json:"group"`
+}
+
+// said is one line of JSON to a program.
+type said struct {
+	Chat    int64         `json:"chat"`
+	Text    string        `json:"text,omitempty"`
+	Buttons [][]pressable `json:"buttons,omitempty"`
+	Open    string        `json:"open,omitempty"`
+	Files   []string      `json:"files,omitempty"`
+	Error   string        `json:"error,omitempty"`
+}
+
+type pressable struct {
+	Label string `json:"label"`
+	Data  string `json:"data"`
+}
+
+// Run reads in until its end or until ctx ends, and answers each line before
+// the next is read.
+func (c *Chat) Run(ctx context.Context, in io.Reader, desk Desk) error {
+	if !c.JSON {
+		if err := c.take(ctx, desk, 0, event{Chat: 1, User: 1, Text: "/start"}); err != nil {
+			return err
+		}
+	}
+	lines, failed := c.read(ctx, in)
+	for id := int64(1); ; id++ {
+		select {
+		case <-ctx.Done():
+			return nil
+		case line, open := <-lines:
+			if !open {
+				return <-failed
+			}
+			if err := c.line(ctx, desk, id, line); err != nil {
+				return ended(ctx, err)
+			}
+		}
+	}
+}
+
+// ended turns an error that only says that the program is leaving into none.
+func ended(ctx context.Context, err error) error {
+	if ctx.Err() != nil && errors.Is(err, ctx.Err()) {
+		return nil
+	}
+	return err
+}
+
+// read hands the lines over so that Ctrl-C is heeded while one is awaited.
+func (c *Chat) read(ctx context.Context, in io.Reader) (<-chan string, <-chan error) {
+	lines, failed := make(chan string), make(chan error, 1)
+	go func() {
+		scanner := bufio.NewScanner(in)
+		scanner.Buffer(nil, mostLine)
+		for scanner.Scan() {
+			select {
+			case lines <- scanner.Text():
+			case <-ctx.Done():
+				return
+			}
+		}
+		failed <- scanner.Err()
+		close(lines)
+	}()
+	return lines, failed
+}
+
+func (c *Chat) line(ctx context.Context, desk Desk, id int64, line string) error {
+	e := event{Chat: 1, User: 1, Text: line}
+	if !c.JSON {
+		return c.take(ctx, desk, id, e)
+	}
+	if strings.TrimSpace(line) == "" {
+		return nil
+	}
+	e = event{}
+	decoder := json.NewDecoder(strings.NewReader(line))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(&e); err != nil {
+		return c.print(said{Error: "not understood: " + err.Error()})
+	}
+	return c.take(ctx, desk, id, e)
+}
+
+// take brings one event through the desk and prints what it answers.
+func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
+	u := turn.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Now: c.Now()}}
+	if at, err := time.Parse(time.RFC3339, e.Now); err == nil {
+		u.Input.Now = at
+	}
+	switch {
+	case e.Press != "":
+		u.Input.Kind, u.Input.Text = dialog.Pressed, e.Press
+	case e.Kind != "":
+		u.Input.Kind = dialog.Kind(e.Kind)
+	case !c.JSON:
+		if data, ok := c.labelled(e.Chat, e.Text); ok {
+			u.Input.Kind, u.Input.Text = dialog.Pressed, data
+		}
+	}
+	if err := desk.Take(ctx, u); err != nil {
+		return fmt.Errorf("taking a line: %w", err)
+	}
+	if err := desk.Flush(ctx, e.Chat); err != nil {
+		return fmt.Errorf("answering a line: %w", err)
+	}
+	return nil
+}
+
+// labelled finds the button that bears the typed words: in a terminal a
+// button is pressed by typing it.
+func (c *Chat) labelled(chat int64, text string) (string, bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, row := range c.buttons[chat] {
+		for _, b := range row {
+			if strings.EqualFold(strings.TrimSpace(text), c.Speaker.Plain(c.lang[chat], b.Label)) {
+				return b.Data, true
+			}
+		}
+	}
+	return "", false
+}
+
+// Send prints one reply. It makes Chat a turn.Sender.
+func (c *Chat) Send(ctx context.Context, m turn.Message) error {
+	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open}
+	for _, row := range m.Reply.Buttons {
+		var line []pressable
+		for _, b := range row {
+			line = append(line, pressable{Label: c.Speaker.Plain(m.Reply.Lang, b.Label), Data: b.Data})
+		}
+		out.Buttons = append(out.Buttons, line)
+	}
+	if m.Reply.Picture != nil {
+		path, err := c.draw(ctx, m.Reply)
+		if err != nil {
+			return &turn.DropError{Err: err}
+		}
+		out.Files = []string{path}
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.buttons == nil {
+		c.buttons, c.lang = map[int64][][]dialog.Button{}, map[int64]string{}
+	}
+	c.buttons[m.Chat], c.lang[m.Chat] = m.Reply.Buttons, m.Reply.Lang
+	return c.print(out)
+}
+
+// draw writes the card into the folder and gives its path.
+func (c *Chat) draw(ctx context.Context, r dialog.Reply) (string, error) {
+	png, err := c.Painter(ctx, r.Lang, r.Picture.Opening)
+	if err != nil {
+		return "", fmt.Errorf("drawing the card: %w", err)
+	}
+	if err := os.MkdirAll(c.Folder, 0o755); err != nil {
+		return "", fmt.Errorf("making the folder for cards: %w", err)
+	}
+	c.mu.Lock()
+	c.cards++
+	path := filepath.Join(c.Folder, fmt.Sprintf("card-%d.png", c.cards))
+	c.mu.Unlock()
+	if err := os.WriteFile(path, png, 0o644); err != nil {
+		return "", fmt.Errorf("writing the card: %w", err)
+	}
+	return path, nil
+}
+
+// print writes one reply, as JSON or for a person.
+func (c *Chat) print(s said) error {
+	if c.JSON {
+		encoder := json.NewEncoder(c.Out)
+		encoder.SetEscapeHTML(false)
+		return encoder.Encode(s)
+	}
+	var b strings.Builder
+	b.WriteString("\n" + s.Text + "\n")
+	for _, path := range s.Files {
+		b.WriteString("→ " + path + "\n")
+	}
+	for _, row := range s.Buttons {
+		for i, button := range row {
+			if i > 0 {
+				b.WriteString("  ")
+			}
+			b.WriteString("[" + button.Label + "]")
+		}
+		b.WriteString("\n")
+	}
+	_, err := io.WriteString(c.Out, b.String())
+	return err
+}
