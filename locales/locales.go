@@ -135,6 +135,10 @@ func (sp *speaker) text(t phrase.Text) string {
 		conf.PluralCount = count.String()
 	}
 	out, err := sp.localizer.Localize(&conf)
+	if err != nil && conf.PluralCount != nil {
+		conf.PluralCount = nil // an entry that reads the same for any count
+		out, err = sp.localizer.Localize(&conf)
+	}
 	if err != nil {
 		return "[" + html.EscapeString(t.Key) + "]"
 	}

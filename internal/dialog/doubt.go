@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"errors"
 	"slices"
 	"strings"
 
@@ -73,7 +74,11 @@ func (t *turn) questionFigure() {
 		return
 	}
 	f, err := calc.Survey(a.opening().Readings())
-	if err != nil || len(f.Suspects) == 0 {
+	if err != nil {
+		t.Doubt = t.impossible(err, a)
+		return
+	}
+	if len(f.Suspects) == 0 {
 		return
 	}
 	first := f.Suspects[0]
@@ -82,6 +87,26 @@ func (t *turn) questionFigure() {
 		d.Others = []string{first.Closes.Round(0).String()}
 	}
 	t.Doubt = d
+}
+
+var otherDiagonal = map[string]string{"diagonal.rising": "diagonal.falling", "diagonal.falling": "diagonal.rising"}
+
+// impossible is the doubt over a reading that no opening can have beside the
+// others. When that one was measured again already, it is the other diagonal.
+// Nil when there is none to name; the order size is then refused.
+func (t *turn) impossible(err error, a answers) *Doubt {
+	var refused *calc.RefusalError
+	if !errors.As(err, &refused) {
+		return nil
+	}
+	key := strings.TrimPrefix(refused.Reason.Words["reading"], "reading.")
+	if other := otherDiagonal[key]; t.sure(key) && other != "" {
+		key = other
+	}
+	if !isReading(key) || !a.given(key) || t.sure(key) {
+		return nil
+	}
+	return &Doubt{Key: key, Why: "impossible", Given: a[key]}
 }
 
 // askDoubt shows the open doubt and its buttons.
@@ -109,11 +134,16 @@ func (t *turn) askDoubt() {
 		text.Key += ".slip"
 	}
 	t.say(text.WithRow("others", options...))
+	again := []Button{t.button("again", confirmKey, "no")}
 	if d.Why == "unit" {
-		t.buttons = [][]Button{row, {t.button("again", confirmKey, "no")}}
+		t.buttons = [][]Button{row, again}
 		return
 	}
-	t.buttons = [][]Button{{t.button("keep", confirmKey, "keep")}, {t.button("again", confirmKey, "no")}}
+	if d.Why == "impossible" {
+		t.buttons = [][]Button{again}
+		return
+	}
+	t.buttons = [][]Button{{t.button("keep", confirmKey, "keep")}, again}
 	if len(row) > 0 {
 		t.buttons = append([][]Button{row}, t.buttons...)
 	}
@@ -128,13 +158,15 @@ func (t *turn) settle(text string) {
 	case ok && code == "no" && d.Why != "swap":
 		t.Doubt = nil
 		t.drop(d.Key)
-		t.ordered = t.ordered && t.answers().canOrder()
 		t.say(phrase.Of("doubt.again").Sub1("name", q.named()))
 		return
 	case ok && code == "yes" && len(d.Others) == 1:
 		t.confirm(q, d, d.Others[0])
 	case ok && code == "yes" && d.Why == "unit":
 		t.say(phrase.Of("doubt.which"))
+		return
+	case ok && d.Why == "impossible":
+		t.say(phrase.Of("doubt.unread"))
 		return
 	case ok && d.Why != "unit":
 		t.keep(q, d)
@@ -182,7 +214,7 @@ func (t *turn) goOn(d Doubt, rest string) {
 
 // keep believes what was questioned.
 func (t *turn) keep(q *question, d Doubt) {
-	t.Doubt = nil
+	t.Doubt, t.ordered = nil, true
 	if d.Why == "figure" {
 		t.FigureKept = true
 		t.say(phrase.Of("doubt.figure.kept"))

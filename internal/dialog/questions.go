@@ -180,9 +180,19 @@ func leansMuch(a answers) bool {
 	if !a.given("diagonal.rising", "diagonal.falling") {
 		return false
 	}
-	f, err := calc.Survey(a.opening().Readings())
-	return err == nil && calc.NeedsSillFall(f)
+	if known, ok := a[leans]; ok {
+		return known == "yes"
+	}
+	a[leans] = "no"
+	if f, err := calc.Survey(a.opening().Readings()); err == nil && calc.NeedsSillFall(f) {
+		a[leans] = "yes"
+	}
+	return a[leans] == "yes"
 }
+
+// leans is where leansMuch notes what it found, since the open question is
+// looked for several times a turn. It is no question's key.
+const leans = "~leans"
 
 // belowDoorZone: a door's edge only matters for glass below 1500 mm.
 func belowDoorZone(a answers) bool {

@@ -24,6 +24,21 @@ type turn struct {
 	quiet   bool       // the open question is not shown again
 	ordered bool       // something that sizes the order was answered
 	wasDone bool       // the survey was complete before this turn
+
+	byKey answers // of the answers in from
+	from  *Answer
+}
+
+// answers is the answers by key. They are sorted out again only when the list
+// has changed, which always means a new list.
+func (t *turn) answers() answers {
+	if len(t.Answers) == 0 {
+		return answers{}
+	}
+	if t.from != &t.Answers[0] || t.byKey == nil {
+		t.byKey, t.from = t.State.answers(), &t.Answers[0]
+	}
+	return t.byKey
 }
 
 // Step takes one input into account. It never fails: whatever it can't use
@@ -90,7 +105,8 @@ func (t *turn) noteReturn(fresh bool) {
 // finish puts the order size and the open question, or the summary, under
 // what was said.
 func (t *turn) finish() (State, []Reply) {
-	if t.ordered {
+	// A size from a reading in doubt would only mislead.
+	if t.ordered && t.Doubt == nil {
 		t.sayOrder()
 	}
 	if t.done() && !t.wasDone {

@@ -63,7 +63,9 @@ func (t *turn) skip(q *question) {
 
 // accept records an answer and what hangs on it.
 func (t *turn) accept(q *question, ans Answer) {
-	if before, ok := t.answers()[q.key]; ok && before != ans.Value {
+	before, again := t.answers()[q.key]
+	remeasured := q.kind == length && before != skipped && ans.Value != skipped
+	if again && before != ans.Value && !remeasured {
 		t.drop(q.drops...)
 	}
 	t.record(ans)

@@ -27,28 +27,35 @@ func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {
 }
 
 // sumText writes the sum of one dimension out: the reading, what came off or
-// on, and the rule behind each. Steps with one rule are said once.
+// on, and the rule behind each. A rule is said once.
 func sumText(order calc.Order, dimension calc.Dimension) phrase.Text {
 	var figures, reasons []phrase.Text
 	said := map[string]bool{}
-	total := decimal.Zero
+	var total, held decimal.Decimal
 	for _, step := range order.Steps {
 		if step.Dimension != dimension {
 			continue
 		}
 		total = total.Add(step.Amount)
+		amount := held.Add(step.Amount)
+		held = decimal.Zero
 		switch {
+		case strings.HasPrefix(step.Reason.Rule, "order_lean"):
+			held = amount // said together with the rounding that follows it
 		case len(figures) == 0:
-			figures = append(figures, phrase.Of("sum.first").With("n", step.Amount))
-		case step.Amount.IsNegative():
-			figures = append(figures, phrase.Of("sum.less").With("n", step.Amount.Neg()))
+			figures = append(figures, phrase.Of("sum.first").With("n", amount))
+		case amount.IsNegative():
+			figures = append(figures, phrase.Of("sum.less").With("n", amount.Neg()))
 		default:
-			figures = append(figures, phrase.Of("sum.more").With("n", step.Amount))
+			figures = append(figures, phrase.Of("sum.more").With("n", amount))
 		}
 		if !said[step.Reason.Rule] {
 			said[step.Reason.Rule] = true
 			reasons = append(reasons, ReasonText(step.Reason))
 		}
+	}
+	if held.IsNegative() {
+		figures = append(figures, phrase.Of("sum.less").With("n", held.Neg()))
 	}
 	return phrase.Of("sum."+string(dimension)).With("total", total).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
 }

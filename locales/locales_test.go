@@ -1,0 +1,129 @@
+package locales
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/BurntSushi/toml"
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/phrase"
+)
+
+func load(t *testing.T) *Catalogue {
+	c, err := Load()
+	require.NoError(t, err)
+	return c
+}
+
+// TestEveryLanguageHasEveryKeyAndPlace compares each catalogue with the
+// English one: a sentence without a place that English fills would lose a
+// figure on the way.
+func TestEveryLanguageHasEveryKeyAndPlace(t *testing.T) {
+	c := load(t)
+	english := entries(t, Default)
+	for _, lang := range c.Languages()[1:] {
+		own := entries(t, lang)
+		for key, text := range english {
+			if strings.HasPrefix(key, "words.") {
+				continue // English words are known in every language
+			}
+			require.Contains(t, own, key, lang)
+			require.Equal(t, places(text), places(own[key]), "%s: %s", lang, key)
+		}
+	}
+}
+
+func entries(t *testing.T, lang string) map[string]string {
+	raw, err := os.ReadFile(lang + ".toml")
+	require.NoError(t, err)
+	all := map[string]any{}
+	require.NoError(t, toml.Unmarshal(raw, &all))
+	out := map[string]string{}
+	for key, value := range all {
+		switch v := value.(type) {
+		case string:
+			out[key] = v
+		case map[string]any:
+			out[key] = v["other"].(string)
+		}
+	}
+	return out
+}
+
+var place = regexp.MustCompile(`{{\.\w+}}`)
+
+func places(text string) map[string]bool {
+	found := map[string]bool{}
+	for _, p := range place.FindAllString(text, -1) {
+		found[p] = true
+	}
+	return found
+}
+
+// TestEveryKeyInTheCodeHasASentence looks for the keys that stand in the
+// code as they are; those put together at run time are met by the transcripts.
+func TestEveryKeyInTheCodeHasASentence(t *testing.T) {
+	c := load(t)
+	literal := regexp.MustCompile(`phrase\.Of\("([a-z0-9_.\-]+[a-z0-9_])"\)`)
+	err := filepath.WalkDir("..", func(path string, d os.DirEntry, err error) error {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		raw, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		for _, found := range literal.FindAllStringSubmatch(string(raw), -1) {
+			require.True(t, c.Has(Default, found[1]), "%s in %s", found[1], path)
+		}
+		return nil
+	})
+	require.NoError(t, err)
+}
+
+func TestAPersonsWordsCantBecomeMarkup(t *testing.T) {
+	c := load(t)
+	text := c.Text("en", phrase.Of("fail.date").Saying("given", "<b>&\u202egpj.exe\x07"))
+	require.Contains(t, text, "&lt;b&gt;&amp;gpj.exe")
+	require.Contains(t, c.Plain("en", phrase.Of("fail.date").Saying("given", "<b>&")), "“<b>&”")
+}
+
+func TestNumbersAndPlurals(t *testing.T) {
+	c := load(t)
+	require.Equal(t, "−0.5", c.Number("en", decimal.New(-5, -1)))
+	require.NotEqual(t, c.Plain("en", phrase.Of("plan.fixings").WithInt("count", 1)), c.Plain("en", phrase.Of("plan.fixings").WithInt("count", 2)))
+	require.Equal(t, "[no.such.key]", c.Text("en", phrase.Of("no.such.key")))
+	require.Empty(t, c.Text("en", phrase.Text{}))
+}
+
+func TestMatchTakesTheLongestWords(t *testing.T) {
+	c := load(t)
+	for _, test := range []struct{ text, group, code, rest string }{
+		{"white", "material", "pvcu-white", ""},
+		{"PVC-U white, 1204", "material", "pvcu-white", "1204"},
+		{"other colour", "material", "pvcu-colour", ""},
+		{"Northern Ireland today", "nation", "ni", "today"},
+	} {
+		code, rest, ok := c.Match("en", test.group, test.text)
+		require.True(t, ok, test.text)
+		require.Equal(t, test.code, code)
+		require.Equal(t, test.rest, rest)
+	}
+	_, rest, ok := c.Match("en", "material", "whitewash")
+	require.False(t, ok)
+	require.Equal(t, "whitewash", rest)
+}
+
+func TestKnownLanguages(t *testing.T) {
+	c := load(t)
+	tag, ok := c.Known("en-GB")
+	require.True(t, ok)
+	require.Equal(t, "en", tag)
+	_, ok = c.Known("tlh")
+	require.False(t, ok)
+}
