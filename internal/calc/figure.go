@@ -148,7 +148,7 @@ func (r Readings) check() error {
 	for _, n := range r.named() {
 		diagonal := n.name == "diagonal.rising" || n.name == "diagonal.falling"
 		if n.value.LessThan(shortestReading) && !(diagonal && n.value.IsZero()) {
-			return impossibleReading("reading_too_short", n.name, n.value)
+			return impossibleReading("reading_not_positive", n.name, n.value)
 		}
 		if n.value.GreaterThan(decimal.NewFromInt(2*longestSide/1000)) ||
 			!diagonal && n.value.GreaterThan(decimal.NewFromInt(longestSide/1000)) {

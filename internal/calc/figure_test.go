@@ -112,8 +112,8 @@ func TestSurveyRefuses(t *testing.T) {
 		rule    string
 		reading string
 	}{
-		"negative":        {func(r *Readings) { r.Widths[1] = mm(-1) }, "reading_too_short", "width.middle"},
-		"zero":            {func(r *Readings) { r.Heights[2] = mm(0) }, "reading_too_short", "height.right"},
+		"negative":        {func(r *Readings) { r.Widths[1] = mm(-1) }, "reading_not_positive", "width.middle"},
+		"zero":            {func(r *Readings) { r.Heights[2] = mm(0) }, "reading_not_positive", "height.right"},
 		"too long":        {func(r *Readings) { r.Heights[0] = mm(20001) }, "reading_too_long", "height.left"},
 		"one diagonal":    {func(r *Readings) { r.Falling = mm(0) }, "diagonal_alone", "diagonal.falling"},
 		"other diagonal":  {func(r *Readings) { r.Rising = mm(0) }, "diagonal_alone", "diagonal.rising"},

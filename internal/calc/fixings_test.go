@@ -156,9 +156,9 @@ func TestFixingsThatNoBrickTakes(t *testing.T) {
 	require.Equal(t, []int{250, 850}, fixedAt(jamb))
 	require.Equal(t, []string{"fixing_in_joint", "fixing_in_joint"}, rules(jamb.Shortfall))
 
-	// A course of 76 brings the upper one 8 mm away from a joint: still one.
+	// In courses of 72 the upper one stands 24 mm above a joint: in brick.
 	req := FixingRequest{Frame: Size{mm(990), mm(1100)}, BedJoint: &joint, Gauge: mm(72)}
-	jamb = fixings(t, req)[Left] // 600 = 8 × 72 + 24: the upper is in a brick
+	jamb = fixings(t, req)[Left]
 	require.Equal(t, []string{"fixing_in_joint"}, rules(jamb.Shortfall))
 	equalDec(t, "250", jamb.Shortfall[0].Figures["at"])
 }

@@ -176,7 +176,7 @@ func TestOrderSizeRefuses(t *testing.T) {
 		"high":     {plain(1000, 4501, PVCUWhite), ErrBeyondTable, "gap_beyond_table"},
 		"small":    {plain(209, 1000, PVCUWhite), ErrTooSmall, "order_too_small"},
 		"material": {plain(1000, 1000, "lead"), ErrImpossible, "material_unknown"},
-		"negative": {plain(-1, 1000, PVCUWhite), ErrImpossible, "reading_too_short"},
+		"negative": {plain(-1, 1000, PVCUWhite), ErrImpossible, "reading_not_positive"},
 		"finish":   {OrderRequest{}, ErrImpossible, "finish_unknown"},
 	} {
 		_, err := OrderSize(c.req)

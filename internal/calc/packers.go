@@ -29,8 +29,13 @@ type PackerPlan struct {
 	Reasons []Reason
 }
 
-// Stock packers are 1 to 10 mm thick.
-const thickestPacker = 10
+// Stock packers are 1 to 10 mm thick. More than three of the thickest on each
+// other is no stack but making good that was left out; common practice, no
+// source.
+const (
+	thickestPacker = 10
+	tallestStack   = 3 * thickestPacker
+)
 
 var thinnestPacker = decimal.NewFromInt(1)
 
@@ -39,7 +44,7 @@ var thinnestPacker = decimal.NewFromInt(1)
 // gap is taken from the figure at that very place, to the masonry behind any
 // plaster, in mm rounded down to the micrometre; a stack is the fewest pieces
 // of 1 to 10 mm that make the gap rounded down to whole millimetres, so that
-// it is never tight.
+// it is never tight. A gap over 30 mm gets none.
 //
 // Behind a check the masonry is out of sight: the gap at jambs and head is
 // half of what the inner opening leaves, or the table's gap where that was not
@@ -84,8 +89,8 @@ type packing struct {
 // place measures the gap at one place and stacks packers for it.
 func (m packing) place(side Side, at decimal.Decimal, bed bool) PackerPlace {
 	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed}
-	if whole := int(p.Gap.Floor().IntPart()); whole > 0 {
-		p.Stack = stack(whole)
+	if whole := p.Gap.Floor(); whole.IsPositive() && whole.LessThanOrEqual(decimal.NewFromInt(tallestStack)) {
+		p.Stack = stack(int(whole.IntPart()))
 	}
 	p.Trouble = m.trouble(p)
 	return p

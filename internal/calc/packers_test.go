@@ -124,7 +124,7 @@ func TestPackersPlasterAndCheck(t *testing.T) {
 }
 
 func TestStackIsTheFewestPieces(t *testing.T) {
-	for mm := 1; mm <= 60; mm++ {
+	for mm := 1; mm <= tallestStack; mm++ {
 		s := stack(mm)
 		sum := 0
 		for _, piece := range s {
