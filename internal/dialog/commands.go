@@ -8,22 +8,34 @@ import (
 )
 
 // Commands are the commands of the bot's menu, in the order they are shown.
-var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language"}
+var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "job"}
 
-func isCommand(code string) bool { return code == "start" || slices.Contains(Commands, code) }
+// jobCommands are those that need a job; they are typed, and said where they
+// are of use.
+var jobCommands = []string{
+	"edit", "copy", "name", "alike", "delete", "restore", "label", "address", "share", "check", "send", "sheet", "invite", "revoke", "step",
+	"handover", "answer", "figure", "glance", "confirm", "query", "price", "due",
+}
+
+func isCommand(code string) bool {
+	return code == "start" || slices.Contains(Commands, code) || slices.Contains(jobCommands, code)
+}
 
 // command says whether the text is a command, by its slash or by its words.
 func (t *turn) command(text string) (name, rest string, ok bool) {
 	if after, slash := strings.CutPrefix(text, "/"); slash {
 		name, rest, _ = strings.Cut(after, " ")
 		name, _, _ = strings.Cut(name, "@")
+		if isCommand(name) {
+			return name, strings.TrimSpace(rest), true
+		}
 		if code, more, known := words().Match(t.lang(), "command", name); known && more == "" {
 			return code, strings.TrimSpace(rest), true
 		}
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language"
+	takesMore := code == "change" || code == "units" || code == "language" || code == "job" || slices.Contains(jobCommands, code)
 	if !known || code == "skip" || rest != "" && !takesMore {
 		return "", "", false
 	}
@@ -59,8 +71,63 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.language(rest)
 	case "units":
 		t.units(rest)
+	case "job":
+		t.jobCommand(rest)
+	case "glance":
+		t.glance()
+	case "figure":
+		t.figure(rest)
+	case "confirm", "query", "price", "due":
+		t.deskCommand(name, rest)
 	default:
-		t.say(phrase.Of("command.unknown"))
+		if !slices.Contains(jobCommands, name) {
+			t.say(phrase.Of("command.unknown"))
+			return
+		}
+		if t.ownJob() {
+			t.obeyJob(name, rest)
+		}
+	}
+}
+
+// obeyJob carries out a command on the open job.
+func (t *turn) obeyJob(name, rest string) {
+	t.quiet = t.done()
+	switch name {
+	case "edit":
+		t.edit(rest)
+	case "copy":
+		t.copyOpening(rest)
+	case "name":
+		t.rename(rest)
+	case "alike":
+		t.alike(rest)
+	case "delete":
+		t.deleteOpening(rest)
+	case "restore":
+		t.took(t.Job.Undo(t.who(), t.now))
+	case "label":
+		t.took(t.Job.SetLabel(t.who(), t.now, rest))
+	case "address":
+		t.took(t.Job.SetAddress(t.who(), t.now, rest, t.Job.ShareAddress))
+	case "share":
+		t.share(rest)
+	case "check":
+		t.askCheck()
+	case "send":
+		t.send()
+	case "sheet":
+		t.sheet()
+	case "invite":
+		t.inviteAgain(rest)
+	case "revoke":
+		t.revoke(rest)
+	case "step":
+		t.advance(rest)
+	case "handover":
+		t.took(t.Job.HandOver(t.who(), t.now))
+	case "answer":
+		t.answerQuery(rest)
 	}
 }
 
@@ -91,6 +158,11 @@ func (t *turn) renew() {
 func (t *turn) cancel() {
 	if len(t.Answers) <= len(t.Kept) && t.Doubt == nil {
 		t.say(phrase.Of("cancel.nothing"))
+		return
+	}
+	if t.Second != nil {
+		t.endSecond()
+		t.say(phrase.Of("job.measure.left"))
 		return
 	}
 	t.Undo = t.Answers

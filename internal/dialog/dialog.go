@@ -6,6 +6,7 @@ package dialog
 import (
 	"time"
 
+	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
@@ -21,7 +22,8 @@ const (
 	Photo   Kind = "photo"
 	Voice   Kind = "voice"
 	Sticker Kind = "sticker"
-	Other   Kind = "other" // anything else that a person sent
+	Other   Kind = "other"  // anything else that a person sent
+	Mailed  Kind = "mailed" // another chat's conversation sent Mail
 )
 
 // Input is one thing that a person did.
@@ -32,6 +34,41 @@ type Input struct {
 	// Lang is the language that the person's device names, such as "en". It
 	// only serves until the person chooses one.
 	Lang string
+
+	Chat int64
+	User int64
+	Name string // what the person calls themself, for stamps that are shared
+	// Seed is 32 random bytes, for references and tokens made in this turn.
+	Seed []byte
+	// Home is the address that opens the bot with a token put after it; "":
+	// the platform has none, and tokens are typed.
+	Home string
+	// Link is where the token in the text leads, see Token; nil: nowhere.
+	Link *Link
+	Mail *Mail // of Kind Mailed
+}
+
+// Link is where a share's token leads. Whether it still holds is for the
+// job's owner to say.
+type Link struct {
+	Token string   `json:"token"`
+	Owner int64    `json:"owner"` // chat
+	Ref   string   `json:"ref"`   // of the job
+	Role  job.Role `json:"role"`
+}
+
+// Mail goes from one chat's conversation to another's. It is delivered once:
+// either it shows a reply there, or it asks the owner of a job for something.
+type Mail struct {
+	From int64  `json:"from"`
+	To   int64  `json:"to"`
+	Ref  string `json:"ref,omitempty"`  // the job it is about
+	Show *Reply `json:"show,omitempty"` // shown in the language of that chat
+	Ask  *Ask   `json:"ask,omitempty"`  // for the owner
+	// Joined and Left change which jobs the chat has a chair in.
+	Joined *Seat          `json:"joined,omitempty"`
+	Left   bool           `json:"left,omitempty"`
+	Glance *job.GlanceJob `json:"glance,omitempty"` // how the job stands, for the lead
 }
 
 // Button is one choice under a reply. Data is at most 64 bytes.
@@ -54,4 +91,33 @@ type Reply struct {
 	// Open is the key of the question that is open after this reply; "" when
 	// none is.
 	Open string `json:"open,omitempty"`
+
+	// A reply may instead be something for the desk of turns to do, in its
+	// order among the others: to bring mail to another chat, or to make a
+	// token lead to its job or nowhere.
+	Mail   *Mail  `json:"mail,omitempty"`
+	Link   *Link  `json:"link,omitempty"`
+	Unlink string `json:"unlink,omitempty"`
+	// Document is a file to be made at the edge, with Text as its caption.
+	Document *Document `json:"document,omitempty"`
+}
+
+// Paper is a kind of document.
+type Paper string
+
+// The papers.
+const (
+	OrderPDF  Paper = "order.pdf"
+	OrderCSV  Paper = "order.csv"
+	OrderJSON Paper = "order.json"
+	CheckPDF  Paper = "check.pdf"
+	ExportTXT Paper = "export.json" // everything held about the chat
+)
+
+// Document is a file to be made at the edge.
+type Document struct {
+	Paper Paper           `json:"paper"`
+	Order *job.OrderSheet `json:"order,omitempty"`
+	Check *job.CheckSheet `json:"check,omitempty"`
+	At    time.Time       `json:"at"` // when it was asked for
 }

@@ -25,6 +25,10 @@ func (t *turn) button(label, key, choice string) Button {
 // pressed takes a button. A press that no longer fits is refused kindly and
 // the open question is shown again.
 func (t *turn) pressed(data string) {
+	if strings.HasPrefix(data, jobPress+":") {
+		t.pressedJob(data)
+		return
+	}
 	parts := strings.Split(data, ":")
 	if len(data) > mostData || len(parts) != 4 || parts[0] != pressVersion {
 		t.say(phrase.Of("press.unknown"))

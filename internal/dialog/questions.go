@@ -207,6 +207,9 @@ func (s State) next(a answers) *question {
 	}
 	for i := range questions {
 		q := &questions[i]
+		if s.Second != nil && !isReading(q.key) {
+			continue // a second measure is of the opening alone
+		}
 		if _, done := a[q.key]; done || q.onRequest || q.asked != nil && !q.asked(a) {
 			continue
 		}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"sillbot/internal/job"
 )
 
 // schema is the version of State that this program writes.
@@ -70,6 +72,38 @@ type State struct {
 	Asking     string `json:"q,omitempty"` // an optional question that was opened on request
 	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
 	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
+
+	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
+	Ref     string   `json:"j,omitempty"` // the job that is open, the chat's own
+	Editing int      `json:"e,omitempty"` // the opening of it that the survey is of; 0: a new one
+	Seats   []Seat   `json:"p,omitempty"` // chairs in other chats' jobs
+	Second  *Measure `json:"m,omitempty"` // a second measure under way
+
+	// Job is the record of Ref. It is stored by itself: the desk of turns
+	// loads it before Step and stores it after Step when it is another one.
+	Job *job.Job `json:"-"`
+}
+
+// Seat is a chair that the chat has in another chat's job.
+type Seat struct {
+	Ref   string   `json:"r"`
+	Role  job.Role `json:"c"`
+	Owner int64    `json:"o"` // chat
+	// How the job stood when the owner last said, and the days on which frames
+	// are due, for the lead's figures at a glance.
+	Unsigned    int      `json:"u,omitempty"`
+	Unconfirmed int      `json:"n,omitempty"`
+	Done        bool     `json:"d,omitempty"`
+	Due         []string `json:"t,omitempty"`
+}
+
+// Measure is a second measure under way: whose, of which opening, and the
+// answers of the survey that waits meanwhile.
+type Measure struct {
+	Ref     string   `json:"r"`
+	Opening int      `json:"i"`
+	Name    string   `json:"n,omitempty"`
+	Waiting []Answer `json:"w,omitempty"`
 }
 
 // answers is the answers by key, for the questions' conditions.
@@ -123,6 +157,7 @@ func (s *State) drop(keys ...string) []string {
 // begin starts a new survey that keeps what is asked once for the chat.
 func (s *State) begin() {
 	s.Conv++
+	s.Editing = 0
 	s.Answers = slices.Clone(s.Kept)
 	s.Doubt, s.Asking, s.Fails, s.FigureKept = nil, "", 0, false
 }

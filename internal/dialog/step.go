@@ -25,6 +25,12 @@ type turn struct {
 	ordered bool       // something that sizes the order was answered
 	wasDone bool       // the survey was complete before this turn
 
+	chat, user int64
+	name, home string // what the person calls themself; where links begin
+	seed       []byte
+	link       *Link
+	mails      []Reply // what goes after the messages of this turn: mail, links, papers
+
 	byKey answers // of the answers in from
 	from  *Answer
 }
@@ -45,7 +51,13 @@ func (t *turn) answers() answers {
 // it answers with a sentence that helps, and nothing given before is lost.
 // The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
-	t := &turn{State: s, now: in.Now, device: in.Lang}
+	t := &turn{
+		State: s, now: in.Now, device: in.Lang,
+		chat: in.Chat, user: in.User, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link,
+	}
+	if in.Kind == Mailed {
+		return t.deliver(in.Mail)
+	}
 	fresh := t.Version == 0
 	if fresh {
 		t.Version = schema
@@ -67,6 +79,22 @@ func Step(s State, in Input) (State, []Reply) {
 		t.say(phrase.Of("kind.unknown"))
 	}
 	return t.finish()
+}
+
+// deliver takes mail. It touches nothing that the person of this chat is in
+// the middle of.
+func (t *turn) deliver(m *Mail) (State, []Reply) {
+	open := t.Ref
+	if t.Version == 0 {
+		t.Version = schema
+		t.begin()
+	}
+	t.mailed(m)
+	t.Ref = open
+	if len(t.lines) > 0 {
+		t.replies = append(t.replies, t.message())
+	}
+	return t.State, append(t.replies, t.mails...)
 }
 
 // Recover is the state and reply after a Step that could not be carried out:
@@ -109,9 +137,12 @@ func (t *turn) finish() (State, []Reply) {
 	if t.ordered && t.Doubt == nil {
 		t.sayOrder()
 	}
-	if t.done() && !t.wasDone {
+	switch {
+	case t.Second != nil && t.done():
+		t.sendSecond()
+	case t.Second == nil && t.done() && !t.wasDone:
 		t.summarise()
-		return t.State, t.replies
+		return t.State, append(t.replies, t.mails...)
 	}
 	if !t.quiet {
 		t.ask()
@@ -119,7 +150,7 @@ func (t *turn) finish() (State, []Reply) {
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
-	return t.State, t.replies
+	return t.State, append(t.replies, t.mails...)
 }
 
 // message is the lines said so far as one reply.
@@ -143,6 +174,14 @@ func (t *turn) open() string {
 // typed takes a text message: a command, a one-line size, or answers.
 func (t *turn) typed(text string, fresh bool) {
 	text = strings.TrimSpace(text)
+	if t.link != nil {
+		t.join()
+		return
+	}
+	if after, ok := strings.CutPrefix(text, "/start "); ok && tokenForm.MatchString(after) {
+		t.say(phrase.Of("job.refused.share_unknown"))
+		return
+	}
 	if name, rest, ok := t.command(text); ok {
 		t.obey(name, rest, fresh)
 		return

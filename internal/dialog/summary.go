@@ -44,6 +44,8 @@ func (t *turn) summarise() {
 		t.replies = append(t.replies, t.message())
 		return
 	}
+	t.keepOpening()
+	t.buttons = nil
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
@@ -61,10 +63,14 @@ func (t *turn) picture(p plan.Plan) Reply {
 }
 
 func (t *turn) doneButtons() [][]Button {
+	list := "do.job"
+	if t.Job != nil {
+		list = "do.list"
+	}
 	return [][]Button{
 		{t.button("do.change", "do", "change"), t.button("do.why", "do", "why")},
 		{t.button("do.pattern", "do", "change=pattern"), t.button("do.bedjoint", "do", "change=bedjoint")},
-		{t.button("do.new", "do", "new")},
+		{t.button("do.new", "do", "new"), t.button(list, "do", "job")},
 	}
 }
 

@@ -1,0 +1,626 @@
+package dialog
+
+import (
+	"encoding/base64"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/reading"
+)
+
+// shareLasts is how long a link can wait for its first use.
+const shareLasts = 14 * 24 * time.Hour
+
+// who is the person of this turn in the chair of the job's owner.
+func (t *turn) who() job.Who {
+	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter}
+}
+
+// done takes what an operation on the open job gave: the job as it is now and
+// what to tell, or why not.
+func (t *turn) took(j job.Job, events []job.Event, err error) bool {
+	if err != nil {
+		t.say(jobRefusal(err))
+		return false
+	}
+	t.Job = &j
+	t.tell(events)
+	return true
+}
+
+// ownJob says that a job has to be open when none is.
+func (t *turn) ownJob() bool {
+	if t.Job != nil {
+		return true
+	}
+	t.say(phrase.Of("job.noopen"))
+	return false
+}
+
+// jobCommand opens a job by its reference, or lists the open one, or begins
+// the first.
+func (t *turn) jobCommand(rest string) {
+	if ref, err := job.ParseReference(rest); err == nil {
+		t.openJob(ref)
+		return
+	}
+	if t.Job == nil || isWord(t, "new", rest) {
+		t.beginJob()
+		return
+	}
+	t.list()
+}
+
+func isWord(t *turn, code, text string) bool {
+	got, _, ok := words().Match(t.lang(), "command", text)
+	return ok && got == code
+}
+
+func (t *turn) openJob(ref string) {
+	if slices.ContainsFunc(t.Seats, func(s Seat) bool { return s.Ref == ref }) {
+		t.askOwner(ref, Ask{Do: "show"})
+		return
+	}
+	if t.Job == nil || t.Job.Ref != ref {
+		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		return
+	}
+	t.Ref, t.Editing = ref, 0
+	t.list()
+}
+
+// beginJob makes a job and keeps the window that is complete in it.
+func (t *turn) beginJob() {
+	if len(t.seed) < 16 {
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, job.DefaultSettings())
+	t.Job, t.Ref, t.Editing = &j, j.Ref, 0
+	t.Own = append(slices.Clip(t.Own), j.Ref)
+	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))
+	if t.wasDone {
+		t.keepOpening()
+	}
+}
+
+// keepOpening puts the complete survey into the open job, as a new opening or
+// in place of what was known of it.
+func (t *turn) keepOpening() {
+	if t.Job == nil {
+		return
+	}
+	if t.Editing != 0 {
+		t.took(t.Job.Store(t.who(), t.now, t.Editing, t.surveyRecord()))
+		return
+	}
+	name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", t.Job.LastID+1))
+	j, added, err := t.Job.Add(t.who(), t.now, name)
+	if err == nil {
+		j, _, err = j.Store(t.who(), t.now, j.LastID, t.surveyRecord())
+	}
+	if t.took(j, added, err) {
+		t.Editing = t.Job.LastID
+	}
+}
+
+// surveyRecord is the survey as the job keeps it.
+func (t *turn) surveyRecord() job.Record {
+	a := t.answers()
+	r := job.Record{Plan: a.opening()}
+	if a.given("glass") {
+		r.MakeUp = a["glass"]
+	}
+	for _, ans := range t.Answers {
+		raw, err := ans.MarshalText()
+		if err == nil {
+			r.Answers = append(r.Answers, string(raw))
+		}
+	}
+	return r
+}
+
+// list says how the job and each opening stand.
+func (t *turn) list() {
+	j := t.Job
+	t.say(phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", j.Label).Sub1("state", j.Stage().Text()))
+	if j.Address != "" {
+		t.say(phrase.Of("job.address").Saying("address", j.Address))
+	}
+	rows := j.List()
+	if len(rows) == 0 {
+		t.say(phrase.Of("job.empty"))
+	}
+	for _, row := range rows {
+		t.say(rowText(row))
+	}
+	t.buttons = t.jobButtons()
+	t.quiet = t.quiet || t.done()
+}
+
+func rowText(row job.Row) phrase.Text {
+	line := phrase.Of("job.row").WithInt("n", row.ID).Saying("name", row.Name).WithInt("alike", row.Count).Sub1("state", row.State.Text())
+	if len(row.Lacks) == 0 {
+		return line
+	}
+	var lacks []phrase.Text
+	for _, key := range row.Lacks {
+		lacks = append(lacks, find(key).named())
+	}
+	line.Key = "job.row.lacks"
+	return line.WithRow("lacks", lacks...)
+}
+
+func (t *turn) jobButtons() [][]Button {
+	return [][]Button{
+		{t.button("do.new", "do", "new"), t.button("do.list", "do", "job")},
+		{t.button("do.check", "do", "check"), t.button("do.send", "do", "send")},
+		{t.button("do.sheet", "do", "sheet")},
+	}
+}
+
+// numberAndRest takes the opening's number from the front of a command.
+func (t *turn) numberAndRest(text string) (id int, rest string, ok bool) {
+	id, rest, err := reading.Count(text)
+	if err != nil || t.Job == nil {
+		t.say(phrase.Of("job.number"))
+		return 0, "", false
+	}
+	if _, found := t.Job.Find(id); !found {
+		t.say(phrase.Of("job.nosuch").WithInt("n", id))
+		return 0, "", false
+	}
+	return id, strings.TrimSpace(rest), true
+}
+
+// edit brings an opening's survey back, to see and change it.
+func (t *turn) edit(rest string) {
+	id, _, ok := t.numberAndRest(rest)
+	if !ok {
+		return
+	}
+	o, _ := t.Job.Find(id)
+	t.load(o.Record.Answers)
+	t.Editing = id
+	t.followReadings()
+	t.wasDone = t.done()
+	t.say(phrase.Of("job.editing").WithInt("n", id).Saying("name", o.Name))
+	if t.wasDone {
+		t.buttons = t.changeButtons()
+	}
+}
+
+// load makes a stored record the survey at hand.
+func (t *turn) load(stored []string) {
+	t.Undo = t.Answers
+	t.begin()
+	t.Answers = nil
+	for _, text := range stored {
+		var ans Answer
+		if ans.UnmarshalText([]byte(text)) == nil && find(ans.Key) != nil {
+			t.Answers = append(t.Answers, ans)
+		}
+	}
+}
+
+// followReadings brings the readings of the survey at hand up to what the job
+// says of its opening: a settled reading may be another than the one typed.
+func (t *turn) followReadings() {
+	if t.Job == nil || t.Ref != t.Job.Ref || t.Second != nil {
+		return
+	}
+	o, ok := t.Job.Find(t.Editing)
+	if !ok {
+		return
+	}
+	p := o.Record.Plan
+	now := map[string]decimal.Decimal{"diagonal.rising": p.Rising, "diagonal.falling": p.Falling}
+	for i := range 3 {
+		now[widthKeys[i]], now[heightKeys[i]] = p.Widths[i], p.Heights[i]
+	}
+	t.Answers = slices.Clone(t.Answers)
+	for i, ans := range t.Answers {
+		if mm, ok := now[ans.Key]; ok && mm.IsPositive() && ans.Value != skipped {
+			t.Answers[i].Value = mm.String()
+		}
+	}
+}
+
+// copyOpening makes the next opening from one that is nearly the same.
+func (t *turn) copyOpening(rest string) {
+	id, name, ok := t.numberAndRest(rest)
+	if !ok || !t.took(t.Job.Copy(t.who(), t.now, id, name)) {
+		return
+	}
+	t.edit(strconv.Itoa(t.Job.LastID))
+}
+
+// figure gives a reading that was to be measured again, by the fitter or by
+// the lead.
+func (t *turn) figure(rest string) {
+	ref := ""
+	if seat, ok := t.lastSeat(job.Lead); ok {
+		ref = seat.Ref
+	}
+	if t.Job != nil {
+		ref = t.Job.Ref
+	}
+	id, rest, err := reading.Count(rest)
+	key, rest, ok := words().Match(t.lang(), "name", strings.TrimSpace(rest))
+	if err != nil || ref == "" || !ok || !isReading(key) {
+		t.say(phrase.Of("job.figure.how"))
+		return
+	}
+	l, _, err := reading.Next(rest, find(key).within)
+	if err != nil || !l.Clear() {
+		t.say(phrase.Of("job.figure.how"))
+		return
+	}
+	t.askAny(ref, Ask{Do: "reread", Opening: id, Reading: key, Value: &l.MM})
+}
+
+func (t *turn) rename(rest string) {
+	if id, name, ok := t.numberAndRest(rest); ok {
+		t.took(t.Job.Rename(t.who(), t.now, id, name))
+	}
+}
+
+func (t *turn) alike(rest string) {
+	id, more, ok := t.numberAndRest(rest)
+	if !ok {
+		return
+	}
+	n, _, err := reading.Count(more)
+	if err != nil {
+		t.say(phrase.Of("job.alike.how"))
+		return
+	}
+	t.took(t.Job.SetCount(t.who(), t.now, id, n))
+}
+
+func (t *turn) deleteOpening(rest string) {
+	if id, _, ok := t.numberAndRest(rest); ok && t.took(t.Job.Delete(t.who(), t.now, id)) {
+		t.say(phrase.Of("job.restore"))
+		if t.Editing == id {
+			t.Editing = 0
+		}
+	}
+}
+
+func (t *turn) share(rest string) {
+	code, _, _ := words().Match(t.lang(), "share", rest)
+	j := t.Job
+	switch code {
+	case "address":
+		t.took(j.SetAddress(t.who(), t.now, j.Address, !j.ShareAddress))
+	case "names":
+		t.took(j.SetShareNames(t.who(), t.now, !j.ShareNames))
+	default:
+		t.say(phrase.Of("job.share.how"))
+	}
+}
+
+// askCheck asks for the second measure. The first time it makes a link.
+func (t *turn) askCheck() {
+	if t.took(t.Job.AskCheck(t.who(), t.now)) {
+		t.invite(job.Lead)
+	}
+}
+
+// send sends the order, or its next revision, to the desk.
+func (t *turn) send() {
+	if t.took(t.Job.Send(t.who(), t.now, calc.DefaultSettings())) {
+		t.invite(job.Desk)
+	}
+}
+
+// invite makes a link for a chair that nobody sits in yet.
+func (t *turn) invite(role job.Role) {
+	for _, s := range t.Job.Shares {
+		if s.Role == role && !s.Revoked && (s.UsedBy != 0 || t.now.Before(s.Expires)) {
+			return
+		}
+	}
+	t.grant(role)
+}
+
+func (t *turn) grant(role job.Role) {
+	if len(t.seed) < 32 {
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
+	if !t.took(t.Job.Grant(t.who(), t.now, token, role, t.now.Add(shareLasts))) {
+		return
+	}
+	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Ref: t.Job.Ref, Role: role}})
+	text := phrase.Of("job.invite").Word("role", "role."+string(role)).Saying("token", token).Saying("ref", t.Job.Ref)
+	if t.home != "" {
+		text = phrase.Of("job.invite.link").Word("role", "role."+string(role)).Saying("link", t.home+token)
+	}
+	t.say(text)
+}
+
+// inviteAgain makes one more link for a chair, beside those there are.
+func (t *turn) inviteAgain(rest string) {
+	code, _, ok := words().Match(t.lang(), "role", rest)
+	if !ok {
+		t.say(phrase.Of("job.invite.how"))
+		return
+	}
+	t.grant(job.Role(code))
+}
+
+// revoke takes every link of a chair back.
+func (t *turn) revoke(rest string) {
+	code, _, ok := words().Match(t.lang(), "role", rest)
+	if !ok {
+		t.say(phrase.Of("job.revoke.how"))
+		return
+	}
+	found := false
+	for _, s := range t.Job.Shares {
+		if s.Role != job.Role(code) || s.Revoked {
+			continue
+		}
+		found = true
+		if t.took(t.Job.Revoke(t.who(), t.now, s.Token)) {
+			t.mails = append(t.mails, Reply{Unlink: s.Token})
+			if s.UsedBy != 0 {
+				t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Left: true})
+			}
+		}
+	}
+	if !found {
+		t.say(phrase.Of("job.revoke.none"))
+	}
+}
+
+// advance takes an opening through a step of the fitting day.
+func (t *turn) advance(rest string) {
+	id, more, ok := t.numberAndRest(rest)
+	if !ok {
+		return
+	}
+	code, words, ok := words().Match(t.lang(), "step", more)
+	switch {
+	case !ok:
+		t.say(phrase.Of("job.step.how"))
+	case code == "reject":
+		t.took(t.Job.Reject(t.who(), t.now, id, words))
+	default:
+		if t.took(t.Job.Advance(t.who(), t.now, id, job.Action(code))) {
+			t.sayStep(job.Action(code))
+		}
+	}
+}
+
+// sayStep says what has to be watched in the step that comes next.
+func (t *turn) sayStep(do job.Action) {
+	if next := phrase.Of("job.step." + string(do)); words().Has("en", next.Key) {
+		t.say(next)
+	}
+}
+
+// sheet sends the job's papers.
+func (t *turn) sheet() {
+	order, check := t.Job.OrderCopy(), t.Job.CheckCopy()
+	if len(order.Lines) == 0 && len(check.Openings) == 0 {
+		t.say(phrase.Of("job.sheet.none"))
+		return
+	}
+	add := func(d Document) {
+		d.At = t.now
+		t.mails = append(t.mails, Reply{Text: phrase.Of("job.paper").Saying("ref", t.Job.Ref), Lang: t.lang(), Open: t.open(), Document: &d})
+	}
+	if len(order.Lines) > 0 {
+		for _, paper := range []Paper{OrderPDF, OrderCSV, OrderJSON} {
+			add(Document{Paper: paper, Order: &order})
+		}
+	}
+	if len(check.Openings) > 0 {
+		add(Document{Paper: CheckPDF, Check: &check})
+	}
+}
+
+// tell says events to this chat and mails them to the others, one message for
+// one event.
+func (t *turn) tell(events []job.Event) {
+	for _, e := range events {
+		for _, to := range e.To {
+			if e.Kind == job.ShareGranted {
+				continue // the link itself says so
+			}
+			r := t.eventReply(e, to.Role)
+			if to.Chat == t.chat {
+				t.say(r.Text)
+				if len(r.Buttons) > 0 {
+					t.buttons = r.Buttons
+				}
+				continue
+			}
+			t.post(Mail{To: to.Chat, Ref: e.Ref, Show: &r})
+		}
+	}
+	if len(events) > 0 {
+		t.postGlance()
+	}
+}
+
+// postGlance lets the leads know how the job stands, without a message.
+func (t *turn) postGlance() {
+	for _, s := range t.Job.Shares {
+		if s.Role != job.Lead || s.UsedBy == 0 || s.Revoked {
+			continue
+		}
+		// Every day that is due counts as late on the last day there is, so
+		// that the lead's chat can tell the late ones on any day.
+		g := t.Job.Glance("9999-12-31")
+		t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Glance: &g})
+	}
+}
+
+// eventReply is an event in words, with what that chair can do about it.
+func (t *turn) eventReply(e job.Event, role job.Role) Reply {
+	text := e.Text()
+	if e.Due != "" {
+		text = text.Sub1("due", storedDate(e.Due))
+	}
+	lines := []phrase.Text{text}
+	for _, change := range e.Changes {
+		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
+	}
+	var buttons [][]Button
+	switch e.Kind {
+	case job.CheckAsked:
+		if role == job.Lead {
+			lines, buttons = t.checkLines(lines)
+		}
+	case job.ReadingsDiffer, job.ReadingSettled, job.ReadingAgain:
+		lines, buttons = t.differenceLines(lines, e, role)
+	case job.ReadingsAgree, job.AllSettled, job.FiguresOpened:
+		if role == job.Lead {
+			lines, buttons = t.signLines(lines, e)
+		}
+	case job.OrderSent, job.OrderRevised, job.QueryAnswered:
+		if role == job.Desk {
+			lines, buttons = t.orderLines(lines)
+		}
+	}
+	return Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
+}
+
+// checkLines are the openings that wait for the lead's tape. They hold no
+// figure of the first measure.
+func (t *turn) checkLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
+	sheet := t.Job.CheckCopy()
+	if sheet.Address != "" {
+		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
+	}
+	var buttons [][]Button
+	for _, o := range sheet.Openings {
+		lines = append(lines, phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
+			Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text()))
+		if o.State == job.Checking && len(buttons) < 20 {
+			buttons = append(buttons, []Button{
+				t.jobButton("job.measure", o.Name, "measure", o.ID, o.Name), t.jobButton("job.look", o.Name, "look", o.ID),
+			})
+		}
+	}
+	return lines, buttons
+}
+
+// jobButton is a button that names the job, so that it works whatever else is
+// open in the chat it is pressed in.
+func (t *turn) jobButton(label, name, do string, args ...any) Button {
+	parts := []string{jobPress, t.Job.Ref, do}
+	for _, arg := range args {
+		switch v := arg.(type) {
+		case int:
+			parts = append(parts, strconv.Itoa(v))
+		case string:
+			parts = append(parts, strings.ReplaceAll(v, ":", " "))
+		}
+	}
+	data := strings.Join(parts, ":")
+	for len(data) > mostData {
+		data = data[:len(data)-1]
+	}
+	data = strings.ToValidUTF8(data, "")
+	text := phrase.Of("button." + label)
+	if name != "" {
+		text = text.Saying("name", name)
+	}
+	return Button{Label: text, Data: data}
+}
+
+// differenceLines set the two measures side by side, and let whoever reads
+// them settle each.
+func (t *turn) differenceLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]Button) {
+	var buttons [][]Button
+	for _, id := range e.Openings {
+		c, ok := t.Job.Comparison(id)
+		if !ok {
+			continue
+		}
+		for _, d := range c.Apart() {
+			lines = append(lines, differenceText(d, role))
+			if d.Settled != nil {
+				continue
+			}
+			mine, theirs := d.First, d.Second
+			if role == job.Lead {
+				mine, theirs = theirs, mine
+			}
+			row := []Button{
+				t.jobButton("job.mine", "", "settle", id, d.Reading, "mine"),
+				t.jobButton("job.theirs", "", "settle", id, d.Reading, "theirs"),
+				t.jobButton("job.again", "", "settle", id, d.Reading, "again"),
+			}
+			row[0].Label = row[0].Label.With("mm", mine)
+			row[1].Label = row[1].Label.With("mm", theirs)
+			buttons = append(buttons, row)
+		}
+	}
+	return lines, buttons
+}
+
+func differenceText(d job.Difference, role job.Role) phrase.Text {
+	mine, theirs := d.First, d.Second
+	if role == job.Lead {
+		mine, theirs = theirs, mine
+	}
+	line := phrase.Of("job.difference").Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
+	switch {
+	case d.Settled != nil && d.Settled.Value != nil:
+		line.Key += ".settled"
+		line = line.With("value", *d.Settled.Value)
+	case d.Settled != nil:
+		line.Key += ".again"
+	case d.Likelier == "":
+	case (d.Likelier == job.First) == (role == job.Fitter):
+		line.Key += ".mine"
+	default:
+		line.Key += ".theirs"
+	}
+	return line
+}
+
+// signLines show the figures and let the lead sign them.
+func (t *turn) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]Button) {
+	var buttons [][]Button
+	for _, id := range e.Openings {
+		f, ok := t.Job.Figures(id)
+		if !ok {
+			continue
+		}
+		o, _ := t.Job.Find(id)
+		lines = append(lines, figureLines(o.Record.Plan)...)
+		buttons = append(buttons, []Button{t.jobButton("job.sign", f.Name, "sign", id, f.Edition)})
+	}
+	return lines, buttons
+}
+
+// figureLines are the readings that are signed, and the order size that they
+// give.
+func figureLines(o plan.Opening) []phrase.Text {
+	lines := []phrase.Text{
+		phrase.Of("job.figures.widths").WithRow("values", numberTexts(o.Widths[:])...),
+		phrase.Of("job.figures.heights").WithRow("values", numberTexts(o.Heights[:])...),
+	}
+	if o.Rising.IsPositive() {
+		lines = append(lines, phrase.Of("job.figures.diagonals").With("rising", o.Rising).With("falling", o.Falling))
+	}
+	if order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings())); err == nil {
+		lines = append(lines, phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height))
+	}
+	return lines
+}

@@ -1,0 +1,180 @@
+package dialog
+
+import (
+	"errors"
+	"regexp"
+	"slices"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// Ask is what somebody in another chat asks of a job's owner. It carries who
+// asks, because the owner's record says what they may do.
+type Ask struct {
+	Who      job.Who          `json:"who"`
+	Do       string           `json:"do"` // join, show, look, read, settle, reread, sign, confirm, confirmall, query, promise
+	Token    string           `json:"token,omitempty"`
+	Opening  int              `json:"opening,omitempty"`
+	Edition  int              `json:"edition,omitempty"`
+	Revision string           `json:"revision,omitempty"`
+	Reading  string           `json:"reading,omitempty"`
+	Pick     job.Pick         `json:"pick,omitempty"`
+	Value    *decimal.Decimal `json:"value,omitempty"`
+	Words    string           `json:"words,omitempty"`
+	Due      string           `json:"due,omitempty"`
+	Readings *calc.Readings   `json:"readings,omitempty"`
+}
+
+// tokenForm is a share's token as it stands in a link or is typed.
+var tokenForm = regexp.MustCompile(`[A-Za-z0-9_-]{22,64}`)
+
+// Token is the share's token in a text, "" when there is none. The desk of
+// turns looks up where it leads before Step.
+func Token(in Input) string {
+	if in.Kind != Typed || len(in.Text) > 400 {
+		return ""
+	}
+	text := in.Text
+	if after, ok := strings.CutPrefix(text, "/start "); ok {
+		text = after
+	}
+	return tokenForm.FindString(text)
+}
+
+// Needs is the reference of the job whose record Step needs in State.Job, ""
+// for none.
+func Needs(s State, in Input) string {
+	if in.Mail != nil && in.Mail.Ask != nil {
+		return in.Mail.Ref
+	}
+	if ref, ok := otherJob(s, in); ok {
+		return ref
+	}
+	return s.Ref
+}
+
+// post sends a reply to another chat of a job.
+func (t *turn) post(m Mail) {
+	m.From = t.chat
+	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &m})
+}
+
+// mailed takes what another chat's conversation sent.
+func (t *turn) mailed(m *Mail) {
+	t.quiet = true
+	switch {
+	case m == nil:
+		return
+	case m.Ask != nil:
+		t.asked(m)
+		return
+	}
+	if m.Joined != nil {
+		t.sit(*m.Joined)
+	}
+	if m.Glance != nil {
+		t.noteGlance(*m.Glance)
+	}
+	if m.Left {
+		t.stand(m.Ref)
+	}
+	if m.Show != nil {
+		shown := *m.Show
+		shown.Lang, shown.Open = t.lang(), t.open()
+		t.replies = append(t.replies, shown)
+	}
+}
+
+// asked applies what somebody asks of a job that this chat owns. What is
+// refused goes back to who asked, and nobody else hears of it.
+func (t *turn) asked(m *Mail) {
+	if t.Job == nil || t.Job.Ref != m.Ref {
+		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
+		return
+	}
+	a := m.Ask
+	a.Who.Chat = m.From
+	if a.Do == "show" {
+		t.show(a)
+		return
+	}
+	j, events, err := t.apply(*a)
+	if err != nil {
+		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: jobRefusal(err)}})
+		return
+	}
+	t.Job = &j
+	t.followReadings()
+	if a.Do == "join" {
+		t.welcome(*a, m.From)
+	}
+	t.tell(events)
+}
+
+// apply is the ask as an operation on the job.
+func (t *turn) apply(a Ask) (job.Job, []job.Event, error) {
+	j, at := *t.Job, t.now
+	switch a.Do {
+	case "join":
+		return j.Use(a.Who, at, a.Token)
+	case "look":
+		return j.Look(a.Who, at, a.Opening)
+	case "read":
+		if a.Readings != nil {
+			return j.Read(a.Who, at, a.Opening, *a.Readings)
+		}
+	case "settle":
+		return j.Settle(a.Who, at, a.Opening, a.Reading, a.Pick)
+	case "reread":
+		if a.Value != nil {
+			return j.Reread(a.Who, at, a.Opening, a.Reading, *a.Value)
+		}
+	case "sign":
+		return j.Sign(a.Who, at, a.Opening, a.Edition)
+	case "confirm":
+		return j.Confirm(a.Who, at, a.Revision, a.Opening)
+	case "confirmall":
+		return j.ConfirmAll(a.Who, at, a.Revision)
+	case "query":
+		return j.Query(a.Who, at, a.Opening, a.Words)
+	case "promise":
+		return j.Promise(a.Who, at, a.Opening, a.Due, a.Value)
+	}
+	return j, nil, errUnknownAsk
+}
+
+// errUnknownAsk is an ask of a later version of the program.
+var errUnknownAsk = errors.New("an ask that this version does not know")
+
+// jobRefusal is why a job's owner or a chair can't do something.
+func jobRefusal(err error) phrase.Text {
+	var refused *job.Refusal
+	if errors.As(err, &refused) {
+		return phrase.Of("job.refused").Sub1("reason", refused.Text())
+	}
+	return phrase.Of("error.internal")
+}
+
+// otherJob is the job that a command or a button names.
+func otherJob(s State, in Input) (string, bool) {
+	switch in.Kind {
+	case Pressed:
+		if rest, ok := strings.CutPrefix(in.Text, jobPress+":"); ok {
+			ref, _, _ := strings.Cut(rest, ":")
+			return ref, slices.Contains(s.Own, ref)
+		}
+	case Typed:
+		code, rest, ok := words().Match(s.Lang, "command", strings.TrimPrefix(in.Text, "/"))
+		if !ok || code != "job" || len(rest) > 40 {
+			return "", false
+		}
+		ref, err := job.ParseReference(rest)
+		return ref, err == nil && slices.Contains(s.Own, ref)
+	}
+	return "", false
+}

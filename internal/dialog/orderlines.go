@@ -1,0 +1,147 @@
+package dialog
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+func numberTexts(ns []decimal.Decimal) []phrase.Text {
+	texts := make([]phrase.Text, len(ns))
+	for i, n := range ns {
+		texts[i] = phrase.Of("number").With("n", n)
+	}
+	return texts
+}
+
+// orderLines are the order as the desk needs it, with what it can answer.
+func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
+	sheet := t.Job.OrderCopy()
+	lines = append(lines, phrase.Of("job.order.title").Saying("ref", sheet.Ref).Saying("revision", sheet.Revision))
+	if sheet.Address != "" {
+		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
+	}
+	buttons := [][]Button{{t.jobButton("job.confirmall", "", "confirmall", sheet.Revision)}}
+	for _, l := range sheet.Lines {
+		lines = append(lines, lineTexts(l)...)
+		if (l.State == job.Ordered || l.State == job.Queried) && len(buttons) < 30 {
+			row := []Button{
+				t.jobButton("job.confirm", "", "confirm", sheet.Revision, l.Opening),
+				t.jobButton("job.query", "", "askquery", l.Opening),
+			}
+			row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
+			buttons = append(buttons, row)
+		}
+	}
+	return lines, buttons
+}
+
+// lineTexts are one line of the order.
+func lineTexts(l job.SheetLine) []phrase.Text {
+	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
+		With("width", l.Size.Width).With("height", l.Size.Height).
+		Word("material", "button.material."+string(l.Material)).Saying("colour", l.Colour).Sub1("state", l.State.Text())
+	lines := []phrase.Text{head}
+	if l.Sill.IsPositive() {
+		lines = append(lines, phrase.Of("order.sill").With("depth", l.Sill))
+	}
+	var lights []phrase.Text
+	for i, light := range l.Layout.Lights {
+		lights = append(lights, phrase.Of("job.line.light").WithInt("n", i+1).Word("opens", "button.light."+string(light.Hinge)))
+	}
+	lines = append(lines, phrase.Of("job.line.lights").WithRow("lights", lights...))
+	if len(l.Layout.Mullions) > 0 {
+		lines = append(lines, phrase.Of("job.line.mullions").WithRow("at", numberTexts(l.Layout.Mullions)...))
+	}
+	if len(l.Layout.Transoms) > 0 && l.Layout.Transoms[0].IsPositive() {
+		lines = append(lines, phrase.Of("job.line.transoms").WithRow("at", numberTexts(l.Layout.Transoms)...))
+	}
+	if l.MakeUp != "" {
+		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))
+	}
+	return append(lines, safetyLines(l)...)
+}
+
+// safetyLines are the class of glass of each light and why, and what else the
+// rules ask of the window.
+func safetyLines(l job.SheetLine) []phrase.Text {
+	var lines []phrase.Text
+	for _, f := range l.Safety {
+		line := phrase.Of("job.line.rule").Sub1("finding", plan.FindingText(f))
+		if len(f.Lights) > 0 && len(f.Lights) < len(l.Layout.Lights) {
+			var which []phrase.Text
+			for _, light := range f.Lights {
+				which = append(which, phrase.Of("number").WithInt("n", light+1))
+			}
+			line.Key += ".lights"
+			line = line.WithRow("lights", which...)
+		}
+		lines = append(lines, line)
+	}
+	if l.Due != "" {
+		lines = append(lines, phrase.Of("job.line.due").Sub1("day", storedDate(l.Due)))
+	}
+	if l.Price != nil {
+		lines = append(lines, phrase.Of("job.line.price").Saying("price", l.Price.StringFixed(2)))
+	}
+	for _, n := range l.Notes {
+		lines = append(lines, phrase.Of("job.line.note").Word("by", "role."+string(n.By.Role)).Saying("words", n.Words))
+	}
+	return lines
+}
+
+// show answers a chair that asks how the job stands.
+func (t *turn) show(a *Ask) {
+	role := t.chair(a.Who.Chat)
+	var lines []phrase.Text
+	var buttons [][]Button
+	switch role {
+	case job.Lead:
+		lines, buttons = t.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", t.Job.Ref)})
+		lines, buttons = t.openDifferences(lines, buttons)
+	case job.Desk:
+		lines, buttons = t.orderLines(nil)
+	default:
+		t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}})
+		return
+	}
+	t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}})
+}
+
+// openDifferences add what is still to be settled or signed.
+func (t *turn) openDifferences(lines []phrase.Text, buttons [][]Button) ([]phrase.Text, [][]Button) {
+	for _, o := range t.Job.Openings {
+		e := job.Event{Openings: []int{o.ID}}
+		var more [][]Button
+		switch o.State {
+		case job.Differing:
+			lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
+			lines, more = t.differenceLines(lines, e, job.Lead)
+		case job.Agreed:
+			lines, more = t.signLines(lines, e)
+		}
+		buttons = append(buttons, more...)
+	}
+	return lines, buttons
+}
+
+// chair is the role that a chat has in the open job, "" for none.
+func (t *turn) chair(chat int64) job.Role {
+	for _, s := range t.Job.Shares {
+		if s.UsedBy == chat && !s.Revoked {
+			return s.Role
+		}
+	}
+	return ""
+}
+
+// welcome gives a chat that has just taken a chair its seat and what waits
+// for it.
+func (t *turn) welcome(a Ask, chat int64) {
+	role := t.chair(chat)
+	t.post(Mail{To: chat, Ref: t.Job.Ref, Joined: &Seat{Ref: t.Job.Ref, Role: role, Owner: t.chat}})
+	a.Who.Chat = chat
+	t.show(&a)
+}

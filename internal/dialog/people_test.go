@@ -1,0 +1,199 @@
+package dialog
+
+import (
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/tools/txtar"
+
+	"sillbot/internal/job"
+)
+
+// TestPeople plays the transcripts in which several people write. A line is
+//
+//	NAME> text     typed by that person
+//	NAME! label    presses the last button with that label in that chat
+//	@ wait 72h     lets time pass
+//	NAME< text     the bot in that chat, which is what is checked
+//
+// Mail between chats is delivered in order after each line, as the desk of
+// turns does.
+func TestPeople(t *testing.T) {
+	paths, err := filepath.Glob("../../testdata/people/*.txtar")
+	require.NoError(t, err)
+	require.NotEmpty(t, paths)
+	for _, path := range paths {
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		archive := txtar.Parse(raw)
+		for i, file := range archive.Files {
+			t.Run(filepath.Base(path)+"/"+file.Name, func(t *testing.T) {
+				got := newTown(t).play(string(file.Data))
+				require.NotRegexp(t, `\[[a-z]+[a-z0-9.\-_]*\.[a-z0-9.\-_]+\]|<no value>`, got)
+				if *update {
+					archive.Files[i].Data = []byte(got)
+					return
+				}
+				require.Equal(t, string(file.Data), got, "run with -update when the change is meant")
+			})
+		}
+		if *update {
+			require.NoError(t, os.WriteFile(path, txtar.Format(archive), 0o644))
+		}
+	}
+}
+
+// town is several chats and what the desk of turns keeps for them.
+type town struct {
+	t      *testing.T
+	now    time.Time
+	turns  int
+	states map[int64]State
+	jobs   map[string][]byte // chat and reference → record
+	links  map[string]Link
+	said   map[int64][]Reply
+	names  map[int64]string
+	last   string // the last token that was shown
+	out    strings.Builder
+}
+
+func newTown(t *testing.T) *town {
+	return &town{t: t, now: firstDay, states: map[int64]State{}, jobs: map[string][]byte{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
+}
+
+var personLine = regexp.MustCompile(`^([a-z]+)([>!<])\s?(.*)$`)
+
+func (w *town) play(script string) string {
+	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
+		parts := personLine.FindStringSubmatch(line)
+		if parts != nil && parts[2] == "<" {
+			continue
+		}
+		w.out.WriteString(line + "\n")
+		switch {
+		case parts != nil:
+			w.person(parts[1], parts[2], parts[3])
+		case strings.HasPrefix(line, "@ wait "):
+			d, err := time.ParseDuration(strings.TrimPrefix(line, "@ wait "))
+			require.NoError(w.t, err)
+			w.now = w.now.Add(d)
+		case line == "" || strings.HasPrefix(line, "#"):
+		default:
+			w.t.Fatalf("not a line of a transcript: %q", line)
+		}
+	}
+	return w.out.String()
+}
+
+// chat gives each name a chat of its own.
+func (w *town) chat(name string) int64 {
+	for id, known := range w.names {
+		if known == name {
+			return id
+		}
+	}
+	id := int64(len(w.names) + 1)
+	w.names[id] = name
+	return id
+}
+
+func (w *town) person(name, how, text string) {
+	chat := w.chat(name)
+	in := Input{Kind: Typed, Text: strings.ReplaceAll(text, "TOKEN", w.last), Now: w.now}
+	if how == "!" {
+		in.Kind, in.Text = Pressed, w.button(chat, text)
+	}
+	w.step(chat, in)
+	w.now = w.now.Add(20 * time.Second)
+}
+
+func (w *town) button(chat int64, label string) string {
+	said := w.said[chat]
+	for i := len(said) - 1; i >= 0; i-- {
+		for _, row := range said[i].Buttons {
+			for _, b := range row {
+				if words().Plain("en", b.Label) == label {
+					return b.Data
+				}
+			}
+		}
+	}
+	w.t.Fatalf("%s has no button %q after\n%s", w.names[chat], label, w.out.String())
+	return ""
+}
+
+// step is what the desk of turns does with one update.
+func (w *town) step(chat int64, in Input) {
+	w.turns++
+	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))
+	in.Chat, in.User, in.Name, in.Seed, in.Lang = chat, chat, w.names[chat], seed[:], "en"
+	if token := Token(in); token != "" {
+		if l, ok := w.links[token]; ok {
+			in.Link = &l
+		}
+	}
+	s := w.states[chat]
+	if ref := Needs(s, in); ref != "" {
+		if raw, ok := w.jobs[fmt.Sprint(chat, ref)]; ok {
+			j, err := job.Decode(raw)
+			require.NoError(w.t, err)
+			s.Job = &j
+		}
+	}
+	next, replies := Step(s, in)
+	if next.Job != nil {
+		raw, err := json.Marshal(next.Job)
+		require.NoError(w.t, err)
+		w.jobs[fmt.Sprint(chat, next.Job.Ref)] = raw
+	}
+	raw, err := json.Marshal(next)
+	require.NoError(w.t, err)
+	next = State{}
+	require.NoError(w.t, json.Unmarshal(raw, &next))
+	w.states[chat] = next
+	for _, r := range replies {
+		w.deliver(chat, r)
+	}
+}
+
+func (w *town) deliver(chat int64, r Reply) {
+	switch {
+	case r.Mail != nil:
+		w.step(r.Mail.To, Input{Kind: Mailed, Mail: r.Mail, Now: w.now})
+		return
+	case r.Link != nil:
+		w.links[r.Link.Token] = *r.Link
+		w.last = r.Link.Token
+		return
+	case r.Unlink != "":
+		delete(w.links, r.Unlink)
+		return
+	}
+	name := w.names[chat]
+	for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
+		fmt.Fprintf(&w.out, "%s< %s\n", name, line)
+	}
+	if r.Picture != nil {
+		fmt.Fprintf(&w.out, "%s< (picture)\n", name)
+	}
+	if r.Document != nil {
+		fmt.Fprintf(&w.out, "%s< (%s)\n", name, r.Document.Paper)
+	}
+	for _, row := range r.Buttons {
+		var labels []string
+		for _, b := range row {
+			require.LessOrEqual(w.t, len(b.Data), mostData)
+			labels = append(labels, "["+words().Plain("en", b.Label)+"]")
+		}
+		fmt.Fprintf(&w.out, "%s< %s\n", name, strings.Join(labels, " "))
+	}
+	w.said[chat] = append(w.said[chat], r)
+}

@@ -1,0 +1,259 @@
+package dialog
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+// jobPress begins the data of a button of a job: jobPress:REF:DO:ARGUMENTS.
+const jobPress = "j1"
+
+// sit takes a chair in another chat's job.
+func (t *turn) sit(seat Seat) {
+	t.stand(seat.Ref)
+	t.Seats = append(t.Seats, seat)
+}
+
+// stand leaves the chair in a job.
+func (t *turn) stand(ref string) {
+	t.Seats = slices.DeleteFunc(slices.Clone(t.Seats), func(s Seat) bool { return s.Ref == ref })
+	if t.Second != nil && t.Second.Ref == ref {
+		t.endSecond()
+	}
+}
+
+func (t *turn) seat(ref string) (Seat, bool) {
+	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Ref == ref })
+	if i < 0 {
+		return Seat{}, false
+	}
+	return t.Seats[i], true
+}
+
+// noteGlance keeps how a job stands, for the figures at a glance.
+func (t *turn) noteGlance(g job.GlanceJob) {
+	t.Seats = slices.Clone(t.Seats)
+	for i := range t.Seats {
+		s := &t.Seats[i]
+		if s.Ref != g.Ref {
+			continue
+		}
+		s.Unsigned, s.Unconfirmed, s.Done, s.Due = g.Unsigned, g.Unconfirmed, !g.Open, nil
+		for _, late := range g.Late {
+			s.Due = append(s.Due, late.Due)
+		}
+	}
+}
+
+// join asks the owner of a job for the chair that a link is for.
+func (t *turn) join() {
+	l := t.link
+	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &Mail{
+		From: t.chat, To: l.Owner, Ref: l.Ref, Ask: &Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: l.Role}, Do: "join", Token: l.Token},
+	}})
+	t.say(phrase.Of("job.joining").Word("role", "role."+string(l.Role)))
+	t.quiet = true
+}
+
+// askOwner sends an ask to the owner of a job that the chat has a chair in.
+func (t *turn) askOwner(ref string, a Ask) {
+	seat, ok := t.seat(ref)
+	if !ok {
+		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		return
+	}
+	a.Who = job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}
+	t.post(Mail{To: seat.Owner, Ref: ref, Ask: &a})
+	t.quiet = true
+	// The chair that was used last is meant by commands that name no job.
+	t.sit(seat)
+}
+
+// pressedJob takes a button of a job, in the owner's chat or in that of
+// somebody with a chair.
+func (t *turn) pressedJob(data string) {
+	parts := strings.Split(data, ":")
+	if len(data) > mostData || len(parts) < 3 {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	ref, do, args := parts[1], parts[2], parts[3:]
+	arg := func(i int) string {
+		if i < len(args) {
+			return args[i]
+		}
+		return ""
+	}
+	number := func(i int) int {
+		n, err := strconv.Atoi(arg(i))
+		if err != nil {
+			return 0
+		}
+		return n
+	}
+	a := Ask{Do: do}
+	switch do {
+	case "measure":
+		t.beginSecond(ref, number(0), arg(1))
+		return
+	case "askquery":
+		t.say(phrase.Of("job.query.how").WithInt("n", number(0)))
+		t.quiet = true
+		return
+	case "look":
+		a.Opening = number(0)
+	case "settle":
+		a.Opening, a.Reading, a.Pick = number(0), arg(1), job.Pick(arg(2))
+	case "sign":
+		a.Opening, a.Edition = number(0), number(1)
+	case "confirm":
+		a.Revision, a.Opening = arg(0), number(1)
+	case "confirmall":
+		a.Revision = arg(0)
+	default:
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	t.askAny(ref, a)
+}
+
+// askAny applies an ask to the chat's own job, or sends it to the owner.
+func (t *turn) askAny(ref string, a Ask) {
+	if t.Job == nil || t.Job.Ref != ref {
+		t.askOwner(ref, a)
+		return
+	}
+	a.Who = t.who()
+	t.took(t.apply(a))
+	t.quiet = t.quiet || t.done()
+}
+
+// beginSecond starts a second measure. The survey at hand waits.
+func (t *turn) beginSecond(ref string, id int, name string) {
+	if _, ok := t.seat(ref); !ok || id == 0 {
+		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		return
+	}
+	if t.Second == nil {
+		t.Second = &Measure{Waiting: t.Answers}
+	}
+	second := *t.Second
+	second.Ref, second.Opening, second.Name = ref, id, name
+	t.Second = &second
+	t.Conv++
+	t.Answers, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.wasDone = false
+	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
+}
+
+// endSecond brings the survey that waited back.
+func (t *turn) endSecond() {
+	t.Answers = t.Second.Waiting
+	t.Second, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.Conv++
+	t.wasDone = t.done()
+}
+
+// sendSecond sends the readings of a complete second measure to the owner.
+func (t *turn) sendSecond() {
+	readings := t.answers().opening().Readings()
+	ref, id := t.Second.Ref, t.Second.Opening
+	t.endSecond()
+	t.say(phrase.Of("job.measure.sent"))
+	t.askOwner(ref, Ask{Do: "read", Opening: id, Readings: &readings})
+}
+
+// lastSeat is the chair that was used last, among those of a role; any, when
+// role is "".
+func (t *turn) lastSeat(role job.Role) (Seat, bool) {
+	for i := len(t.Seats) - 1; i >= 0; i-- {
+		if role == "" || t.Seats[i].Role == role {
+			return t.Seats[i], true
+		}
+	}
+	return Seat{}, false
+}
+
+// deskCommand takes what a supplier desk types: confirm, query, price, due.
+func (t *turn) deskCommand(do, rest string) {
+	seat, ok := t.lastSeat(job.Desk)
+	if !ok {
+		t.say(phrase.Of("job.notdesk"))
+		return
+	}
+	id, more, err := reading.Count(rest)
+	more = strings.TrimSpace(more)
+	a := Ask{Do: do, Opening: id, Words: more}
+	switch {
+	case do == "confirm" && err != nil:
+		a = Ask{Do: "confirmall", Revision: strings.ToUpper(strings.TrimSpace(rest))}
+	case err != nil || more == "":
+		t.say(phrase.Of("job.desk.how"))
+		t.quiet = true
+		return
+	case do == "confirm":
+		a.Revision = strings.ToUpper(more)
+	case do == "price":
+		price, err := decimal.NewFromString(strings.TrimLeft(more, "£ "))
+		if err != nil || price.IsNegative() {
+			t.say(phrase.Of("job.desk.how"))
+			return
+		}
+		price = price.Round(2)
+		a = Ask{Do: "promise", Opening: id, Value: &price}
+	case do == "due":
+		day, err := reading.Date(more, t.now)
+		if err != nil {
+			t.say(dateTrouble(err).Saying("given", cut(more)))
+			return
+		}
+		a = Ask{Do: "promise", Opening: id, Due: day.Format(dateForm)}
+	}
+	t.askOwner(seat.Ref, a)
+}
+
+// answerQuery is the fitter's sentence on a question of the desk.
+func (t *turn) answerQuery(rest string) {
+	if id, sentence, ok := t.numberAndRest(rest); ok {
+		t.took(t.Job.Answer(t.who(), t.now, id, sentence))
+	}
+}
+
+// glance says how all the jobs stand that the chat leads, and its own open
+// one.
+func (t *turn) glance() {
+	today := t.now.Format(dateForm)
+	var open, unsigned, unconfirmed, late int
+	var lines []phrase.Text
+	for _, s := range t.Seats {
+		if s.Role != job.Lead || s.Done {
+			continue
+		}
+		behind := 0
+		for _, due := range s.Due {
+			if due < today {
+				behind++
+			}
+		}
+		open, unsigned, unconfirmed, late = open+1, unsigned+s.Unsigned, unconfirmed+s.Unconfirmed, late+behind
+		lines = append(lines, phrase.Of("job.glance.job").Saying("ref", s.Ref).WithInt("unsigned", s.Unsigned).
+			WithInt("unconfirmed", s.Unconfirmed).WithInt("late", behind))
+	}
+	if t.Job != nil {
+		g := t.Job.Glance(today)
+		if g.Open {
+			open, unsigned, unconfirmed, late = open+1, unsigned+g.Unsigned, unconfirmed+g.Unconfirmed, late+len(g.Late)
+			lines = append(lines, phrase.Of("job.glance.job").Saying("ref", g.Ref).WithInt("unsigned", g.Unsigned).
+				WithInt("unconfirmed", g.Unconfirmed).WithInt("late", len(g.Late)))
+		}
+	}
+	t.say(phrase.Of("job.glance").WithInt("open", open).WithInt("unsigned", unsigned).WithInt("unconfirmed", unconfirmed).WithInt("late", late))
+	t.say(lines...)
+}

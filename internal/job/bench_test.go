@@ -1,0 +1,69 @@
+package job
+
+import (
+	"encoding/json"
+	"testing"
+)
+
+// many is how many openings a job of the benchmarks has.
+const many = 200
+
+func BenchmarkList(b *testing.B) {
+	j := begun(b, many)
+	for b.Loop() {
+		if len(j.List()) != many {
+			b.Fatal("rows are missing")
+		}
+	}
+}
+
+// A list as a chat asks for it: the job is read from its record first.
+func BenchmarkDecodeAndList(b *testing.B) {
+	raw, err := json.Marshal(begun(b, many))
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(len(raw)))
+	for b.Loop() {
+		j, err := Decode(raw)
+		if err != nil || len(j.List()) != many {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkStore(b *testing.B) {
+	j := begun(b, many)
+	r := measured()
+	r.Plan.Widths[0] = mm(1201)
+	for b.Loop() {
+		if _, _, err := j.Store(fitter, noon, many/2, r); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkSendAndConfirm(b *testing.B) {
+	j := begun(b, many)
+	for b.Loop() {
+		sent, _, err := j.Send(fitter, noon, calc0)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, _, err = sent.ConfirmAll(desk, noon, "A"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkOrderCopy(b *testing.B) {
+	j, _, err := begun(b, many).Send(fitter, noon, calc0)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if len(j.OrderCopy().Lines) != many {
+			b.Fatal("lines are missing")
+		}
+	}
+}

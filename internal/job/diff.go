@@ -1,0 +1,248 @@
+package job
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// ChangeKind says what of a line is different. The sentence is "job.change." +
+// ChangeKind.
+type ChangeKind string
+
+// The kinds of change.
+const (
+	LineAdded       ChangeKind = "added"
+	LineRemoved     ChangeKind = "removed"
+	NameChanged     ChangeKind = "name"
+	QuantityChanged ChangeKind = "quantity"
+	WidthChanged    ChangeKind = "width"
+	HeightChanged   ChangeKind = "height"
+	SillChanged     ChangeKind = "sill"
+	MaterialChanged ChangeKind = "material"
+	ColourChanged   ChangeKind = "colour"
+	LightsChanged   ChangeKind = "lights"  // how many, or where they are
+	HingeChanged    ChangeKind = "hinge"   // of light N
+	MullionMoved    ChangeKind = "mullion" // mullion N from the left
+	TransomMoved    ChangeKind = "transom" // of column N from the left
+	MakeUpChanged   ChangeKind = "make_up"
+	PanesChanged    ChangeKind = "panes" // total thickness of the panes
+	SafetyAdded     ChangeKind = "safety_added"
+	SafetyGone      ChangeKind = "safety_gone"
+	VentsChanged    ChangeKind = "vents"
+	VentAreaChanged ChangeKind = "vent_area"
+	WantedAdded     ChangeKind = "hardware_added"
+	WantedGone      ChangeKind = "hardware_gone"
+)
+
+// Value is one side of a change: a number, a catalogue key, a person's words,
+// or what a regulation asks. One of them is set; none when there was nothing.
+type Value struct {
+	Num     *decimal.Decimal `json:"num,omitempty"`
+	Word    string           `json:"word,omitempty"`
+	Say     string           `json:"say,omitempty"`
+	Finding *safety.Finding  `json:"finding,omitempty"`
+}
+
+// Change is one difference between two revisions of a line.
+type Change struct {
+	Kind    ChangeKind `json:"kind"`
+	Opening int        `json:"opening"`
+	Name    string     `json:"name"`        // of the opening, as it is now
+	N       int        `json:"n,omitempty"` // which light, mullion or column, from 1
+	Old     Value      `json:"old,omitzero"`
+	New     Value      `json:"new,omitzero"`
+}
+
+// Text is the change in words.
+func (c Change) Text() phrase.Text {
+	t := phrase.Of("job.change."+string(c.Kind)).Saying("name", c.Name).WithInt("n", c.N)
+	return t.Sub1("old", c.Old.text()).Sub1("new", c.New.text())
+}
+
+func (v Value) text() phrase.Text {
+	switch {
+	case v.Num != nil:
+		return phrase.Of("number").With("n", *v.Num)
+	case v.Word != "":
+		return phrase.Of(v.Word)
+	case v.Say != "":
+		return phrase.Of("job.words").Saying("words", v.Say)
+	case v.Finding != nil:
+		return plan.FindingText(*v.Finding)
+	}
+	return phrase.Of("job.none")
+}
+
+func num(d decimal.Decimal) Value {
+	if d.IsZero() {
+		return Value{}
+	}
+	return Value{Num: &d}
+}
+
+func whole(n int) Value       { return num(decimal.NewFromInt(int64(n))) }
+func word(key string) Value   { return Value{Word: key} }
+func said(words string) Value { return Value{Say: words} }
+
+// Diff lists the differences between two revisions of a line, in the order a
+// desk reads it. A line without an opening stands for none: it was added or
+// removed.
+func Diff(old, now Line) []Change {
+	d := differ{opening: now.Opening, name: now.Name}
+	switch {
+	case old.Opening == 0 && now.Opening == 0:
+		return nil
+	case old.Opening == 0:
+		d.add(LineAdded, 0, Value{}, whole(now.Quantity))
+		return d.changes
+	case now.Opening == 0:
+		d.opening, d.name = old.Opening, old.Name
+		d.add(LineRemoved, 0, whole(old.Quantity), Value{})
+		return d.changes
+	}
+	d.words(NameChanged, old.Name, now.Name)
+	d.number(QuantityChanged, 0, decimal.NewFromInt(int64(old.Quantity)), decimal.NewFromInt(int64(now.Quantity)))
+	d.number(WidthChanged, 0, old.Size.Width, now.Size.Width)
+	d.number(HeightChanged, 0, old.Size.Height, now.Size.Height)
+	d.number(SillChanged, 0, old.Sill, now.Sill)
+	if old.Material != now.Material {
+		d.add(MaterialChanged, 0, word("job.material."+string(old.Material)), word("job.material."+string(now.Material)))
+	}
+	d.words(ColourChanged, old.Colour, now.Colour)
+	d.layout(old.Layout, now.Layout)
+	d.words(MakeUpChanged, old.MakeUp, now.MakeUp)
+	d.number(PanesChanged, 0, thickness(old.Panes), thickness(now.Panes))
+	d.safety(old.Safety, now.Safety)
+	if old.OldVents != now.OldVents {
+		d.add(VentsChanged, 0, yesNo(old.OldVents), yesNo(now.OldVents))
+	}
+	d.number(VentAreaChanged, 0, old.VentArea, now.VentArea)
+	d.wanted(old.Wanted, now.Wanted)
+	return d.changes
+}
+
+type differ struct {
+	opening int
+	name    string
+	changes []Change
+}
+
+func (d *differ) add(kind ChangeKind, n int, old, now Value) {
+	d.changes = append(d.changes, Change{kind, d.opening, d.name, n, old, now})
+}
+
+func (d *differ) number(kind ChangeKind, n int, old, now decimal.Decimal) {
+	if !old.Equal(now) {
+		d.add(kind, n, num(old), num(now))
+	}
+}
+
+func (d *differ) words(kind ChangeKind, old, now string) {
+	if old != now {
+		d.add(kind, 0, said(old), said(now))
+	}
+}
+
+// layout tells moved bars and turned hinges one by one, as long as the lights
+// are in the same places.
+func (d *differ) layout(old, now calc.Layout) {
+	samePlace := func(a, b calc.Light) bool { return a.Column == b.Column && a.Row == b.Row }
+	if !slices.EqualFunc(old.Lights, now.Lights, samePlace) || len(old.Mullions) != len(now.Mullions) {
+		d.add(LightsChanged, 0, whole(len(old.Lights)), whole(len(now.Lights)))
+		for i, light := range now.Lights {
+			d.add(HingeChanged, i+1, Value{}, word("job.hinge."+string(light.Hinge)))
+		}
+		for i, at := range now.Mullions {
+			d.add(MullionMoved, i+1, Value{}, num(at))
+		}
+		for i, at := range now.Transoms {
+			d.number(TransomMoved, i+1, decimal.Zero, at)
+		}
+		return
+	}
+	for i, light := range now.Lights {
+		if light.Hinge != old.Lights[i].Hinge {
+			d.add(HingeChanged, i+1, word("job.hinge."+string(old.Lights[i].Hinge)), word("job.hinge."+string(light.Hinge)))
+		}
+	}
+	for i := range now.Mullions {
+		d.number(MullionMoved, i+1, old.Mullions[i], now.Mullions[i])
+	}
+	for i := range max(len(old.Transoms), len(now.Transoms)) {
+		d.number(TransomMoved, i+1, at(old.Transoms, i), at(now.Transoms, i))
+	}
+}
+
+func at(ds []decimal.Decimal, i int) decimal.Decimal {
+	if i >= len(ds) {
+		return decimal.Zero
+	}
+	return ds[i]
+}
+
+// safety tells what is asked now and was not, and the other way round.
+func (d *differ) safety(old, now []safety.Finding) {
+	for _, f := range now {
+		if !slices.ContainsFunc(old, func(g safety.Finding) bool { return same(f, g) }) {
+			d.add(SafetyAdded, 0, Value{}, Value{Finding: &f})
+		}
+	}
+	for _, f := range old {
+		if !slices.ContainsFunc(now, func(g safety.Finding) bool { return same(f, g) }) {
+			d.add(SafetyGone, 0, Value{Finding: &f}, Value{})
+		}
+	}
+}
+
+func (d *differ) wanted(old, now []string) {
+	for _, w := range now {
+		if !slices.Contains(old, w) {
+			d.add(WantedAdded, 0, Value{}, said(w))
+		}
+	}
+	for _, w := range old {
+		if !slices.Contains(now, w) {
+			d.add(WantedGone, 0, said(w), Value{})
+		}
+	}
+}
+
+// thickness is of all panes together, mm.
+func thickness(panes []decimal.Decimal) decimal.Decimal {
+	total := decimal.Zero
+	for _, p := range panes {
+		total = total.Add(p)
+	}
+	return total
+}
+
+func yesNo(yes bool) Value {
+	if yes {
+		return word("job.yes")
+	}
+	return word("job.no")
+}
+
+// diffLines lists the differences between two revisions of the order.
+func diffLines(old, now []Line) []Change {
+	var changes []Change
+	for _, l := range now {
+		before := Line{}
+		if k := slices.IndexFunc(old, func(b Line) bool { return b.Opening == l.Opening }); k >= 0 {
+			before = old[k]
+		}
+		changes = append(changes, Diff(before, l)...)
+	}
+	for _, l := range old {
+		if !slices.ContainsFunc(now, func(n Line) bool { return n.Opening == l.Opening }) {
+			changes = append(changes, Diff(l, Line{})...)
+		}
+	}
+	return changes
+}

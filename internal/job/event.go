@@ -1,0 +1,265 @@
+package job
+
+import (
+	"errors"
+	"maps"
+	"slices"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// EventKind says what happened. The sentence is "job.event." + EventKind.
+type EventKind string
+
+// The kinds of event.
+const (
+	OpeningAdded    EventKind = "added"
+	OpeningCopied   EventKind = "copied"
+	OpeningChanged  EventKind = "changed"
+	OpeningDeleted  EventKind = "deleted"
+	OpeningRestored EventKind = "restored"
+	Labelled        EventKind = "labelled"
+	Addressed       EventKind = "addressed"
+	AddressShared   EventKind = "address_shared"
+	AddressHidden   EventKind = "address_hidden"
+	NamesShared     EventKind = "names_shared"
+	NamesHidden     EventKind = "names_hidden"
+
+	CheckAsked      EventKind = "check_asked"
+	CheckWithdrawn  EventKind = "check_withdrawn"
+	CheckedDeleted  EventKind = "checked_deleted"  // an opening that the lead was asked to check
+	CheckedRestored EventKind = "checked_restored" // and is asked again
+	FiguresOpened   EventKind = "figures_opened"
+	ReadingsAgree   EventKind = "readings_agree"
+	ReadingsDiffer  EventKind = "readings_differ"
+	ReadingSettled  EventKind = "settled"       // one reading, with its value
+	ReadingAgain    EventKind = "measure_again" // one reading is to be measured again
+	AllSettled      EventKind = "all_settled"   // the last reading, with its value
+	FiguresSigned   EventKind = "signed"
+	SignatureVoid   EventKind = "signature_void"
+
+	OrderSent      EventKind = "order_sent"    // revision A
+	OrderRevised   EventKind = "order_revised" // revision B and on, with what changed
+	OrderHeld      EventKind = "order_held"    // an opening was changed, so the revision no longer stands
+	LineDeleted    EventKind = "line_deleted"  // an opening was deleted, so the revision no longer stands
+	LineConfirmed  EventKind = "line_confirmed"
+	LinesConfirmed EventKind = "lines_confirmed" // several at once, others are open
+	OrderConfirmed EventKind = "order_confirmed" // every line
+	LineQueried    EventKind = "queried"
+	QueryAnswered  EventKind = "answered"
+	LinePromised   EventKind = "promised" // a date, a price or both
+
+	StepTaken     EventKind = "step"
+	StepBack      EventKind = "step_back"
+	FrameRejected EventKind = "rejected"
+	HandedOver    EventKind = "handed_over"
+
+	ShareGranted EventKind = "share_granted"
+	ShareUsed    EventKind = "share_used"
+	ShareRevoked EventKind = "share_revoked"
+)
+
+// whom says which chairs an event is for. Who did it is told too when the
+// chair is in the list: the lead and the desk only learn from it that their
+// answer was taken. Events of shares name their chats themselves.
+var whom = map[EventKind][]Role{
+	OpeningAdded: {Fitter}, OpeningCopied: {Fitter}, OpeningChanged: {Fitter}, OpeningDeleted: {Fitter}, OpeningRestored: {Fitter},
+	Labelled: {Fitter}, Addressed: {Fitter},
+	AddressShared: {Fitter, Lead, Desk}, AddressHidden: {Fitter, Lead, Desk},
+	NamesShared: {Fitter, Lead, Desk}, NamesHidden: {Fitter, Lead, Desk},
+
+	CheckAsked: {Fitter, Lead}, CheckWithdrawn: {Fitter, Lead},
+	CheckedDeleted: {Fitter, Lead}, CheckedRestored: {Fitter, Lead},
+	FiguresOpened: {Lead}, ReadingsAgree: {Fitter, Lead}, ReadingsDiffer: {Fitter, Lead},
+	ReadingSettled: {Fitter, Lead}, ReadingAgain: {Fitter, Lead}, AllSettled: {Fitter, Lead},
+	FiguresSigned: {Fitter, Lead}, SignatureVoid: {Fitter, Lead},
+
+	OrderSent: {Fitter, Desk}, OrderRevised: {Fitter, Desk}, OrderHeld: {Fitter, Desk}, LineDeleted: {Fitter, Desk},
+	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
+	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
+
+	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter},
+	ShareGranted: {Fitter},
+}
+
+// Recipient is a chat that is told of an event, and the chair it is told in.
+type Recipient struct {
+	Chat int64 `json:"chat"`
+	Role Role  `json:"role"`
+}
+
+// Event is one thing that happened, once. Seq numbers the events of a job, so
+// that the reference, Seq and the chat together name one message.
+type Event struct {
+	Seq      int                        `json:"seq"`
+	Kind     EventKind                  `json:"kind"`
+	Ref      string                     `json:"ref"`
+	At       time.Time                  `json:"at"`
+	By       Role                       `json:"by"`
+	To       []Recipient                `json:"to,omitempty"` // each chat once
+	Openings []int                      `json:"openings,omitempty"`
+	Reading  string                     `json:"reading,omitempty"` // width.top, … of a settled one
+	Figures  map[string]decimal.Decimal `json:"figures,omitempty"`
+	Words    map[string]string          `json:"words,omitempty"` // catalogue keys
+	Say      map[string]string          `json:"say,omitempty"`   // people's own words
+	Changes  []Change                   `json:"changes,omitempty"`
+	Due      string                     `json:"due,omitempty"` // a day, 2006-01-02, for the edge to write
+}
+
+// Text is the event in words. Its changes are not in it, and the day in the
+// place "due" is as stored: the edge may put another text there.
+func (e Event) Text() phrase.Text {
+	key := "job.event." + string(e.Kind)
+	if e.Kind == LinePromised {
+		key += "." + e.promise()
+	}
+	t := filled(key, e.Figures, e.Words, e.Say)
+	return t.Saying("ref", e.Ref).Saying("due", e.Due).Word("by", "role."+string(e.By))
+}
+
+// promise says which of day and price a LinePromised holds.
+func (e Event) promise() string {
+	_, priced := e.Figures["price"]
+	switch {
+	case e.Due == "":
+		return "price"
+	case priced:
+		return "both"
+	}
+	return "day"
+}
+
+// Text is the state in words.
+func (s State) Text() phrase.Text { return phrase.Of("job.state." + string(s)) }
+
+// Text is the chair in words.
+func (r Role) Text() phrase.Text { return phrase.Of("role." + string(r)) }
+
+// about is an event of one opening.
+func about(kind EventKind, o Opening) Event {
+	return Event{Kind: kind, Openings: []int{o.ID}, Say: map[string]string{"name": o.Name}}
+}
+
+func (e Event) num(name string, n int) Event { return e.figure(name, decimal.NewFromInt(int64(n))) }
+
+func (e Event) figure(name string, d decimal.Decimal) Event {
+	e.Figures = with(e.Figures, name, d)
+	return e
+}
+
+func (e Event) word(name, key string) Event {
+	e.Words = with(e.Words, name, key)
+	return e
+}
+
+func (e Event) say(name, words string) Event {
+	e.Say = with(e.Say, name, words)
+	return e
+}
+
+func with[V any](m map[string]V, name string, v V) map[string]V {
+	m = maps.Clone(m)
+	if m == nil {
+		m = map[string]V{}
+	}
+	m[name] = v
+	return m
+}
+
+// done numbers the events, addresses them and gives them with the job.
+func (j Job) done(who Who, at time.Time, events ...Event) (Job, []Event, error) {
+	for i := range events {
+		e := &events[i]
+		j.Seq++
+		e.Seq, e.Ref, e.At, e.By = j.Seq, j.Ref, moment(at), who.Role
+		if e.To == nil {
+			e.To = j.recipients(whom[e.Kind])
+		}
+	}
+	return j, events, nil
+}
+
+// recipients are the chats that sit in those chairs, each once: one that sits
+// in two is told in the first.
+func (j Job) recipients(roles []Role) []Recipient {
+	var to []Recipient
+	for _, role := range roles {
+		for _, chat := range j.chats(role) {
+			if !slices.ContainsFunc(to, func(r Recipient) bool { return r.Chat == chat }) {
+				to = append(to, Recipient{chat, role})
+			}
+		}
+	}
+	return to
+}
+
+// Refusal is something that may not be done. The sentence is "job.refused." +
+// Reason and says what to do instead.
+type Refusal struct {
+	Reason  string
+	Figures map[string]decimal.Decimal
+	Words   map[string]string // catalogue keys
+	Say     map[string]string // people's own words
+	// Cause is why no plan can be made of an opening. Nil in any other case.
+	Cause error
+}
+
+func (r *Refusal) Error() string { return "job: refused: " + r.Reason }
+
+// Unwrap gives the cause.
+func (r *Refusal) Unwrap() error { return r.Cause }
+
+// Text is the refusal in words.
+func (r *Refusal) Text() phrase.Text {
+	t := filled("job.refused."+r.Reason, r.Figures, r.Words, r.Say)
+	var because *calc.RefusalError
+	if errors.As(r.Cause, &because) {
+		return t.Sub1("why", plan.ReasonText(because.Reason))
+	}
+	return t.Word("why", "")
+}
+
+func filled(key string, figures map[string]decimal.Decimal, wordKeys, say map[string]string) phrase.Text {
+	t := phrase.Text{Key: key, Num: figures, Say: say}
+	for name, word := range wordKeys {
+		t = t.Word(name, word)
+	}
+	return t
+}
+
+func refuse(reason string) *Refusal { return &Refusal{Reason: reason} }
+
+func (r *Refusal) num(name string, n int) *Refusal {
+	r.Figures = with(r.Figures, name, decimal.NewFromInt(int64(n)))
+	return r
+}
+
+func (r *Refusal) word(name, key string) *Refusal {
+	r.Words = with(r.Words, name, key)
+	return r
+}
+
+func (r *Refusal) say(name, words string) *Refusal {
+	r.Say = with(r.Say, name, words)
+	return r
+}
+
+// wrongState refuses an action that the table doesn't have. Each action has
+// its own sentence, which says what has to come first.
+func wrongState(o Opening, do Action) *Refusal {
+	reason := do
+	switch do {
+	case DoMeasureSame, DoMeasureApart, DoMeasure:
+		reason = DoDescribe
+	case DoReadSame, DoReadApart:
+		reason = "read"
+	case DoSettleLast:
+		reason = DoSettle
+	}
+	return refuse(string(reason)).say("name", o.Name).word("state", "job.state."+string(o.State))
+}

@@ -1,0 +1,562 @@
+package job
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// The order has a revision: A when it is first sent, then B, C, …. The lines
+// of a revision are what was sent and never change. When an opening that the
+// desk has is changed or deleted, the order is held: the desk is told once
+// that the revision no longer stands, and nothing counts as confirmed. Sending
+// again makes the next revision, which the desk has to confirm afresh. Lines
+// whose frame has been delivered are not touched by any of this.
+
+// SeenFrom is the side from which every left and right is meant.
+const SeenFrom = "outside"
+
+// Order is what the desk has been sent.
+type Order struct {
+	Revision int       `json:"revision,omitempty"` // 0: not sent yet
+	Held     bool      `json:"held,omitempty"`     // changed since, so the revision no longer stands
+	Lines    []Line    `json:"lines,omitempty"`
+	Sent     []Sending `json:"sent,omitempty"` // every revision, the first one first
+}
+
+// Sending is one revision: when it was sent and how it differs from the one
+// before. The lines of an earlier revision follow from the changes.
+type Sending struct {
+	Revision int      `json:"revision"`
+	By       Stamp    `json:"by"`
+	Changes  []Change `json:"changes,omitempty"`
+}
+
+// Line is what the desk needs to make the window of one opening.
+type Line struct {
+	Opening  int       `json:"opening"`
+	Name     string    `json:"name"`
+	Quantity int       `json:"quantity"`
+	Size     calc.Size `json:"size"`      // of the frame, mm, without the sill piece
+	SeenFrom string    `json:"seen_from"` // always SeenFrom
+	// Sill is the depth of the sill piece, mm; zero: none.
+	Sill     decimal.Decimal `json:"sill,omitzero"`
+	Material calc.Material   `json:"material"`
+	Colour   string          `json:"colour,omitempty"`
+	// Layout has every mullion and transom placed, and each light's hinges.
+	Layout calc.Layout       `json:"layout"`
+	MakeUp string            `json:"make_up,omitempty"` // such as 4-20-4
+	Panes  []decimal.Decimal `json:"panes,omitempty"`   // mm; empty: not known
+	// Safety is what the regulations require of this window, the class of
+	// glass among it, each with its light, figures and document.
+	Safety   []safety.Finding `json:"safety,omitempty"`
+	OldVents bool             `json:"old_vents,omitempty"`
+	VentArea decimal.Decimal  `json:"vent_area,omitzero"` // mm² of the old vents
+	Hardware []Fitting        `json:"hardware,omitempty"` // of one window
+	Wanted   []string         `json:"wanted,omitempty"`   // more hardware, in the fitter's words
+}
+
+// Fitting is a piece of hardware, named by the catalogue key after
+// "job.hardware.".
+type Fitting struct {
+	What  string `json:"what"`
+	Count int    `json:"count"`
+}
+
+// Supply is what the fitter and the desk have said of an opening's line.
+type Supply struct {
+	// Confirmed is the last time the desk confirmed it. It only counts while
+	// the opening's state says so.
+	Confirmed *Confirmation `json:"confirmed,omitempty"`
+	Due       string        `json:"due,omitempty"` // day of delivery, 2006-01-02
+	// Price is of one window, as the desk states it. Nil: not stated.
+	Price *decimal.Decimal `json:"price,omitempty"`
+	Notes []Note           `json:"notes,omitempty"`
+}
+
+// Confirmation is the desk's word on a line of one revision.
+type Confirmation struct {
+	By       Stamp `json:"by"`
+	Revision int   `json:"revision"`
+}
+
+// Note is one sentence between the fitter and the desk.
+type Note struct {
+	By    Stamp  `json:"by"`
+	Words string `json:"words"`
+}
+
+// RevisionName is the name of the n-th revision: A, B, …, Z, AA, AB. It is
+// empty for 0.
+func RevisionName(n int) string {
+	name := ""
+	for ; n > 0; n = (n - 1) / 26 {
+		name = string(rune('A'+(n-1)%26)) + name
+	}
+	return name
+}
+
+// NewLine works out the line of an opening. The error is what plan.Make gives.
+func NewLine(o Opening, s calc.Settings) (Line, error) {
+	p, err := plan.Make(o.Record.Plan, s)
+	if err != nil {
+		return Line{}, err
+	}
+	l := Line{
+		Opening: o.ID, Name: o.Name, Quantity: o.Count, Size: p.Order.Size, SeenFrom: SeenFrom,
+		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Colour: o.Record.Colour,
+		Layout: p.Layout, MakeUp: o.Record.MakeUp, Panes: p.Opening.Panes,
+		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea,
+		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
+	}
+	for _, f := range p.Findings {
+		if f.Weight == safety.Must || f.Weight == safety.Ask {
+			l.Safety = append(l.Safety, f)
+		}
+	}
+	return l, nil
+}
+
+// SafetyClass is the class of BS EN 12600 that the glass of one light has to
+// have, 1 the strictest, and the finding that asks for it. Light is an index
+// in Layout.Lights. ok is false when none is asked for; a finding of weight Ask
+// in l.Safety then says what nobody has measured.
+func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
+	for _, f := range l.Safety {
+		figure, has := f.Figures["class"]
+		about := len(f.Lights) == 0 || slices.Contains(f.Lights, light)
+		if !has || !about || f.Weight != safety.Must {
+			continue
+		}
+		if n := int(figure.IntPart()); !ok || n < class {
+			class, why, ok = n, f, true
+		}
+	}
+	return class, why, ok
+}
+
+// hardware is what the lights that open need, by the way they open.
+func hardware(l calc.Layout) []Fitting {
+	var out []Fitting
+	handles := 0
+	for _, h := range []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight} {
+		n := 0
+		for _, light := range l.Lights {
+			if light.Hinge == h {
+				n++
+			}
+		}
+		if n > 0 {
+			out = append(out, Fitting{"hinges." + string(h), n})
+			handles += n
+		}
+	}
+	if handles > 0 {
+		out = append(out, Fitting{"handle", handles})
+	}
+	return out
+}
+
+// NotReady is an opening that can't be on the order yet, and why.
+type NotReady struct {
+	ID   int
+	Why  *Refusal
+	Line bool // it was on the revision before, so it holds up the next one
+}
+
+// Ready says what the next sending would hold, and what would be left out. An
+// opening being checked is not ready, nor is one that still lacks answers or
+// that no safe plan can be made of. The error of a plan is in Why.Cause.
+func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
+	for _, o := range j.Openings {
+		sent := j.line(o.ID) >= 0
+		if o.State.made() {
+			if sent {
+				lines = append(lines, j.Order.Lines[j.line(o.ID)])
+			}
+			continue
+		}
+		line, err := j.ready(o, s)
+		if err != nil {
+			not = append(not, NotReady{o.ID, err, sent})
+			continue
+		}
+		lines = append(lines, line)
+	}
+	return lines, not
+}
+
+func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
+	if o.State.atDesk() {
+		return j.Order.Lines[j.line(o.ID)], nil
+	}
+	if _, ok := Next(o.State, DoSend, Fitter); !ok {
+		return Line{}, wrongState(o, DoSend)
+	}
+	if lacks := Lacks(o.Record.Plan); len(lacks) > 0 {
+		return Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+	}
+	line, err := NewLine(o, s)
+	if err != nil {
+		r := refuse("no_plan").say("name", o.Name)
+		r.Cause = err
+		return Line{}, r
+	}
+	return line, nil
+}
+
+// Send sends the order to the desk: revision A with every opening that is
+// ready, or the next revision when something was changed or added since. An
+// opening that was on the revision before and is not ready now is refused.
+func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	lines, not := j.Ready(s)
+	for _, n := range not {
+		if n.Line {
+			return Job{}, nil, n.Why
+		}
+	}
+	if !j.Order.Held && len(lines) == len(j.Order.Lines) {
+		return Job{}, nil, refuse("nothing_to_send").num("count", len(not))
+	}
+	changes := diffLines(j.Order.Lines, lines)
+	if err := j.toDesk(who, at, lines, changes); err != nil {
+		return Job{}, nil, err
+	}
+	j.Order.Revision++
+	j.Order.Held, j.Order.Lines = false, lines
+	e := Event{Kind: OrderSent}
+	if j.Order.Revision > 1 {
+		e = Event{Kind: OrderRevised, Changes: changes}.say("before", RevisionName(j.Order.Revision-1)).num("changes", len(changes))
+	} else {
+		changes = nil
+	}
+	j.Order.Sent = append(slices.Clip(j.Order.Sent), Sending{j.Order.Revision, who.stamp(at), changes})
+	for _, l := range lines {
+		e.Openings = append(e.Openings, l.Opening)
+	}
+	e = e.say("revision", RevisionName(j.Order.Revision)).num("count", len(lines)).num("left_out", len(not))
+	return j.done(who, at, e)
+}
+
+// toDesk takes the openings on the order to the desk, but for those whose
+// frame is here. What was promised for a line that changed was for another
+// window.
+func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) error {
+	onOrder, differs := map[int]bool{}, map[int]bool{}
+	for _, l := range lines {
+		onOrder[l.Opening] = true
+	}
+	for _, c := range changes {
+		differs[c.Opening] = true
+	}
+	j.Openings = slices.Clone(j.Openings)
+	for i, o := range j.Openings {
+		if !onOrder[o.ID] || o.State.made() {
+			continue
+		}
+		o, err := o.step(who, at, DoSend)
+		if err != nil {
+			return err
+		}
+		if differs[o.ID] {
+			o.Supply.Due, o.Supply.Price = "", nil
+		}
+		j.Openings[i] = o
+	}
+	return nil
+}
+
+// line is the place of an opening on the order, -1 when it is not on it.
+func (j Job) line(id int) int {
+	return slices.IndexFunc(j.Order.Lines, func(l Line) bool { return l.Opening == id })
+}
+
+// hold takes back what was confirmed until the next revision.
+func (j *Job) hold(at time.Time) {
+	j.Order.Held = true
+	j.Openings = slices.Clone(j.Openings)
+	for i := range j.Openings {
+		o := &j.Openings[i]
+		next, ok := Next(o.State, DoSupersede, Fitter)
+		if ok && next != o.State {
+			o.State, o.Since = next, moment(at)
+		}
+	}
+}
+
+func (j Job) heldBy(o Opening) Event {
+	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
+}
+
+// current checks that an answer is to the revision that stands.
+func (j Job) current(revision string) error {
+	name := RevisionName(j.Order.Revision)
+	switch {
+	case j.Order.Revision == 0:
+		return refuse("not_sent")
+	case !strings.EqualFold(revision, name):
+		return refuse("superseded").say("revision", revision).say("now", name)
+	case j.Order.Held:
+		return refuse("held").say("revision", name)
+	}
+	return nil
+}
+
+// Confirm confirms one line. Revision is the one that the desk read, such as
+// "B": another one is refused.
+func (j Job) Confirm(who Who, at time.Time, revision string, id int) (Job, []Event, error) {
+	if err := j.admit(who, Desk); err != nil {
+		return Job{}, nil, err
+	}
+	if err := j.current(revision); err != nil {
+		return Job{}, nil, err
+	}
+	i, err := j.find(id)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	o, err := j.Openings[i].confirm(who, at, j.Order.Revision)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	j.put(i, o)
+	return j.done(who, at, j.confirmed(about(LineConfirmed, o)))
+}
+
+// ConfirmAll confirms every line that is with the desk, but for those that it
+// asked about and has had no answer to.
+func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, error) {
+	if err := j.admit(who, Desk); err != nil {
+		return Job{}, nil, err
+	}
+	if err := j.current(revision); err != nil {
+		return Job{}, nil, err
+	}
+	var ids []int
+	j.Openings = slices.Clone(j.Openings)
+	for i, o := range j.Openings {
+		if o.State != Ordered {
+			continue
+		}
+		var err error
+		if j.Openings[i], err = o.confirm(who, at, j.Order.Revision); err != nil {
+			return Job{}, nil, err
+		}
+		ids = append(ids, o.ID)
+	}
+	if len(ids) == 0 {
+		return Job{}, nil, refuse("nothing_to_confirm")
+	}
+	return j.done(who, at, j.confirmed(Event{Kind: LinesConfirmed, Openings: ids}.num("count", len(ids))))
+}
+
+func (o Opening) confirm(who Who, at time.Time, revision int) (Opening, error) {
+	o, err := o.step(who, at, DoConfirm)
+	if err != nil {
+		return Opening{}, err
+	}
+	o.Supply.Confirmed = &Confirmation{who.stamp(at), revision}
+	return o, nil
+}
+
+// confirmed is the event, or that the whole order is confirmed.
+func (j Job) confirmed(e Event) Event {
+	e = e.say("revision", RevisionName(j.Order.Revision))
+	if open := j.unconfirmed(); open > 0 {
+		return e.num("open", open)
+	}
+	e.Kind = OrderConfirmed
+	return e.num("count", len(j.Order.Lines))
+}
+
+// unconfirmed is how many lines of the order are not confirmed, or no longer.
+func (j Job) unconfirmed() int {
+	n := 0
+	for _, o := range j.Openings {
+		if o.State != Confirmed && !o.State.made() && j.line(o.ID) >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// Query asks the fitter about a line, in one sentence. A line that was
+// confirmed no longer is.
+func (j Job) Query(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
+	return j.note(who, at, id, sentence, DoQuery, LineQueried)
+}
+
+// Answer answers what the desk asked about a line, in one sentence.
+func (j Job) Answer(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
+	return j.note(who, at, id, sentence, DoAnswer, QueryAnswered)
+}
+
+// Reject says, in one sentence, what is wrong with the delivered frame. The
+// desk has to confirm the line again.
+func (j Job) Reject(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
+	return j.note(who, at, id, sentence, DoReject, FrameRejected)
+}
+
+func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kind EventKind) (Job, []Event, error) {
+	if err := j.admit(who, rolesOf(do)...); err != nil {
+		return Job{}, nil, err
+	}
+	i, err := j.find(id)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	if sentence, err = words(sentence, longestWords); err != nil {
+		return Job{}, nil, err
+	}
+	if sentence == "" {
+		return Job{}, nil, refuse("no_words")
+	}
+	if j, err = j.step(who, at, i, do); err != nil {
+		return Job{}, nil, err
+	}
+	o := j.Openings[i]
+	if len(o.Supply.Notes) >= mostNotes {
+		return Job{}, nil, refuse("too_many").num("most", mostNotes)
+	}
+	o.Supply.Notes = append(slices.Clip(o.Supply.Notes), Note{who.stamp(at), sentence})
+	if do == DoReject {
+		o.Supply.Due = ""
+	}
+	j.put(i, o)
+	return j.done(who, at, about(kind, o).say("words", sentence))
+}
+
+// Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
+// empty day and a nil price leave what was said before.
+func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.Decimal) (Job, []Event, error) {
+	if err := j.admit(who, Desk); err != nil {
+		return Job{}, nil, err
+	}
+	i, err := j.find(id)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	if due == "" && price == nil {
+		return Job{}, nil, refuse("nothing_promised")
+	}
+	if _, err := time.Parse(plan.DateForm, due); due != "" && err != nil {
+		return Job{}, nil, refuse("no_day")
+	}
+	if price != nil && price.IsNegative() {
+		return Job{}, nil, refuse("price_negative")
+	}
+	if j, err = j.step(who, at, i, DoPromise); err != nil {
+		return Job{}, nil, err
+	}
+	o := j.Openings[i]
+	if due != "" {
+		o.Supply.Due = due
+	}
+	if price != nil {
+		o.Supply.Price = price
+	}
+	j.put(i, o)
+	return j.done(who, at, promised(o))
+}
+
+// promised says all that now holds, so that nobody has to look it up.
+func promised(o Opening) Event {
+	e := about(LinePromised, o)
+	e.Due = o.Supply.Due
+	if o.Supply.Price != nil {
+		e = e.figure("price", *o.Supply.Price)
+	}
+	return e
+}
+
+// OrderSheet is the copy of a job for the supplier desk.
+type OrderSheet struct {
+	Ref      string    `json:"ref"`
+	Revision string    `json:"revision"`          // empty: nothing was sent yet
+	Held     bool      `json:"held,omitempty"`    // the revision no longer stands, another one follows
+	Sent     time.Time `json:"sent,omitzero"`     // when the revision was sent
+	SeenFrom string    `json:"seen_from"`         // always SeenFrom
+	Label    string    `json:"label,omitempty"`   // only with the address
+	Address  string    `json:"address,omitempty"` // only if shared
+	Fitter   string    `json:"fitter,omitempty"`  // only if names are shared
+	// Changes are the differences from the revision before.
+	Changes []Change    `json:"changes,omitempty"`
+	Lines   []SheetLine `json:"lines,omitempty"`
+}
+
+// SheetLine is a line with what was said of it.
+type SheetLine struct {
+	Line
+	State     State            `json:"state"`               // Deleted when the opening was deleted since
+	Confirmed *Stamp           `json:"confirmed,omitempty"` // nil: not confirmed, or no longer
+	Due       string           `json:"due,omitempty"`
+	Price     *decimal.Decimal `json:"price,omitempty"`
+	Notes     []Note           `json:"notes,omitempty"`
+	Measured  *Stamp           `json:"measured,omitempty"`
+	Checked   *Stamp           `json:"checked,omitempty"`
+}
+
+// OrderCopy is what the desk's chat may hold of the job: the lines as they
+// were sent. Who measured and checked is told by name only if names are
+// shared.
+func (j Job) OrderCopy() OrderSheet {
+	sheet := OrderSheet{Ref: j.Ref, Revision: RevisionName(j.Order.Revision), Held: j.Order.Held, SeenFrom: SeenFrom}
+	if n := len(j.Order.Sent); n > 0 {
+		sheet.Sent, sheet.Changes = j.Order.Sent[n-1].By.At, j.Order.Sent[n-1].Changes
+	}
+	if j.ShareAddress {
+		sheet.Label, sheet.Address = j.Label, j.Address
+	}
+	if j.ShareNames {
+		sheet.Fitter = j.Owner.Name
+	}
+	byID := make(map[int]Opening, len(j.Openings))
+	for _, o := range j.Openings {
+		byID[o.ID] = o
+	}
+	for _, l := range j.Order.Lines {
+		sl := SheetLine{Line: l, State: Deleted}
+		if o, ok := byID[l.Opening]; ok {
+			sl = o.sheetLine(l, j.ShareNames)
+		}
+		sheet.Lines = append(sheet.Lines, sl)
+	}
+	return sheet
+}
+
+func (o Opening) sheetLine(l Line, names bool) SheetLine {
+	sl := SheetLine{Line: l, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price}
+	if o.Supply.Confirmed != nil && (o.State == Confirmed || o.State.made()) {
+		sl.Confirmed = o.Supply.Confirmed.By.shown(names)
+	}
+	for _, n := range o.Supply.Notes {
+		n.By = n.By.forRole(Desk, names)
+		sl.Notes = append(sl.Notes, n)
+	}
+	// A line that was changed since shows who measured what was sent no more.
+	if o.State == Ordered || o.State == Queried || o.State == Confirmed || o.State.made() {
+		sl.Measured = o.Measured.shown(names)
+		if o.Signature != nil {
+			sl.Checked = o.Signature.By.shown(names)
+		}
+	}
+	return sl
+}
+
+// shown is the stamp for the desk's sheet; nil stays nil.
+func (s *Stamp) shown(names bool) *Stamp {
+	if s == nil {
+		return nil
+	}
+	out := s.forRole(Desk, names)
+	return &out
+}

@@ -1,0 +1,80 @@
+package job
+
+// Glance is the figures of several jobs for the lead.
+type Glance struct {
+	Open        int         `json:"open"`        // jobs whose paper is not all handed over
+	Unsigned    int         `json:"unsigned"`    // openings without a signature whose frame is not here yet
+	Waiting     int         `json:"waiting"`     // those that the lead was asked to check
+	Unconfirmed int         `json:"unconfirmed"` // lines that the desk has and has not confirmed as they stand
+	Late        int         `json:"late"`        // lines whose day of delivery has passed without the frame
+	Jobs        []GlanceJob `json:"jobs"`        // the open ones, in the order given
+}
+
+// GlanceJob is one job's part of the figures. It can be sent to the lead's
+// chat as it is: the label is in it only with the address.
+type GlanceJob struct {
+	Ref         string `json:"ref"`
+	Label       string `json:"label,omitempty"`
+	Open        bool   `json:"open,omitempty"`
+	Stage       State  `json:"stage"`
+	Openings    int    `json:"openings"`
+	Unsigned    int    `json:"unsigned,omitempty"`
+	Waiting     int    `json:"waiting,omitempty"`
+	Unconfirmed int    `json:"unconfirmed,omitempty"`
+	Late        []Late `json:"late,omitempty"`
+}
+
+// Late is a line whose day of delivery has passed without the frame.
+type Late struct {
+	Opening int    `json:"opening"`
+	Name    string `json:"name"`
+	Due     string `json:"due"` // 2006-01-02
+}
+
+// Glance is the job's part of the figures. Today is 2006-01-02 where the
+// reader is: a delivery due today is not late.
+func (j Job) Glance(today string) GlanceJob {
+	g := GlanceJob{Ref: j.Ref, Stage: j.Stage(), Openings: len(j.Openings), Unconfirmed: j.unconfirmed()}
+	g.Open = g.Stage != Handed
+	if j.ShareAddress {
+		g.Label = j.Label
+	}
+	for _, o := range j.Openings {
+		if o.State.made() {
+			continue
+		}
+		if o.Signature == nil {
+			g.Unsigned++
+		}
+		if o.State.withLead() {
+			g.Waiting++
+		}
+		if o.Supply.Due != "" && o.Supply.Due < today {
+			g.Late = append(g.Late, Late{o.ID, o.Name, o.Supply.Due})
+		}
+	}
+	return g
+}
+
+// Overview counts what is open in several jobs.
+func Overview(jobs []Job, today string) Glance {
+	var g Glance
+	for _, j := range jobs {
+		g = g.With(j.Glance(today))
+	}
+	return g
+}
+
+// With adds a job's part. One that is not open adds nothing.
+func (g Glance) With(j GlanceJob) Glance {
+	if !j.Open {
+		return g
+	}
+	g.Open++
+	g.Unsigned += j.Unsigned
+	g.Waiting += j.Waiting
+	g.Unconfirmed += j.Unconfirmed
+	g.Late += len(j.Late)
+	g.Jobs = append(g.Jobs[:len(g.Jobs):len(g.Jobs)], j)
+	return g
+}

@@ -1,0 +1,314 @@
+package job
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// rule states the rules of the job a second time, as a foreman would say them,
+// and not as a table. Source: the steps of the trade as the project's design
+// lists them (survey, second measure, order, confirmed, frame checked, old one
+// out, fitted, glazed, sealed, paper); who may do what is this project's own.
+func rule(s State, do Action, by Role) (State, bool) {
+	before := func(limit State) bool { return slices.Index(States, s) < slices.Index(States, limit) }
+	one := func(of ...State) bool { return slices.Contains(of, s) }
+	compared := one(Differing, Agreed)
+	withDesk := one(Ordered, Queried, Confirmed)
+
+	switch by {
+	case Lead: // measures, settles and signs, and nothing else
+		switch do {
+		case DoLook:
+			return Checking, s == Checking
+		case DoReadSame:
+			return Agreed, s == Checking || compared
+		case DoReadApart:
+			return Differing, s == Checking || compared
+		case DoSettle:
+			return Differing, s == Differing
+		case DoSettleLast:
+			return Agreed, s == Differing
+		case DoSign:
+			return Signed, one(Checking, Agreed)
+		}
+	case Desk: // answers on a line that it has, and nothing else
+		switch do {
+		case DoConfirm:
+			return Confirmed, one(Ordered, Queried)
+		case DoQuery:
+			return Queried, withDesk
+		case DoPromise:
+			return s, withDesk
+		}
+	case Fitter:
+		switch do {
+		// Before the frame is here anything may be changed. What the desk has
+		// is then marked as changed; what was signed has to be checked again;
+		// what was compared is compared again.
+		case DoMeasure:
+			if withDesk {
+				return Changed, true
+			}
+			if s == Signed {
+				return Checking, true
+			}
+			return s, before(Delivered) && !compared
+		case DoMeasureSame:
+			return Agreed, compared
+		case DoMeasureApart:
+			return Differing, compared
+		case DoDescribe:
+			if withDesk {
+				return Changed, true
+			}
+			return s, before(Delivered)
+		case DoDelete:
+			return Deleted, before(Delivered)
+		case DoUndo:
+			if withDesk {
+				return Changed, true
+			}
+			return s, before(Delivered)
+		// A check is asked for before the order goes out, and ends with the
+		// signature or without one.
+		case DoAskCheck:
+			return Checking, one(Survey, Changed)
+		case DoWithdrawCheck:
+			return Survey, s == Checking || compared
+		case DoSettle:
+			return Differing, s == Differing
+		case DoSettleLast:
+			return Agreed, s == Differing
+		// The order holds nothing that is being checked. Sent again, all has
+		// to be confirmed again, and a question stays open.
+		case DoSend:
+			if s == Queried {
+				return Queried, true
+			}
+			return Ordered, before(Delivered) && s != Checking && !compared
+		case DoSupersede:
+			if s == Queried {
+				return Queried, true
+			}
+			return Ordered, withDesk
+		case DoAnswer:
+			return Ordered, s == Queried
+		// Fitting day: one step after the other, and the old window comes out
+		// only after the new frame was checked.
+		case DoDeliver:
+			return Delivered, s == Confirmed
+		case DoReject:
+			return Ordered, one(Confirmed, Delivered)
+		case DoTakeOut:
+			return Out, s == Delivered
+		case DoFit:
+			return Fitted, s == Out
+		case DoGlaze:
+			return Glazed, s == Fitted
+		case DoSeal:
+			return Sealed, s == Glazed
+		case DoHandOver:
+			return Handed, s == Sealed
+		case DoBack:
+			if one(Out, Fitted, Glazed, Sealed) {
+				return States[slices.Index(States, s)-1], true
+			}
+		}
+	}
+	return "", false
+}
+
+func TestEveryPairAgainstTheTable(t *testing.T) {
+	allowed := 0
+	for _, s := range append(slices.Clone(States), Deleted, "nonsense") {
+		for _, do := range append(slices.Clone(Actions), "nonsense") {
+			for _, by := range []Role{Fitter, Lead, Desk, ""} {
+				want, wantOK := rule(s, do, by)
+				if s == Deleted || s == "nonsense" {
+					wantOK = false
+				}
+				got, ok := Next(s, do, by)
+				require.Equal(t, wantOK, ok, "%s %s %s", s, do, by)
+				if ok {
+					require.Equal(t, want, got, "%s %s %s", s, do, by)
+					require.Contains(t, Allowed(s, by), do)
+					require.Contains(t, rolesOf(do), by)
+					allowed++
+				}
+			}
+		}
+	}
+	require.Len(t, steps, allowed, "the table has no step that was not tried")
+}
+
+// try does an action through the methods of the job, whatever its state.
+func try(j Job, id int, do Action) (Job, []Event, error) {
+	o, _ := j.Find(id)
+	r := o.Record
+	edition := o.Edition
+	switch do {
+	case DoMeasure, DoMeasureSame:
+		r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(1))
+		return j.Store(fitter, noon, id, r)
+	case DoMeasureApart:
+		r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(40))
+		return j.Store(fitter, noon, id, r)
+	case DoDescribe:
+		r.Colour += "x"
+		return j.Store(fitter, noon, id, r)
+	case DoDelete:
+		return j.Delete(fitter, noon, id)
+	case DoAskCheck:
+		return j.AskCheck(fitter, noon, id)
+	case DoWithdrawCheck:
+		return j.WithdrawCheck(fitter, noon, id)
+	case DoLook:
+		return j.Look(lead, noon, id)
+	case DoReadSame:
+		return j.Read(lead, noon, id, r.Plan.Readings())
+	case DoReadApart:
+		return j.Read(lead, noon, id, withValue(r.Plan.Readings(), "width.bottom", mm(1250)))
+	case DoSettle:
+		return j.Settle(fitter, noon, id, "width.top", Again)
+	case DoSettleLast:
+		return j.Settle(lead, noon, id, "width.top", Mine)
+	case DoSign:
+		return j.Sign(lead, noon, id, edition)
+	case DoConfirm:
+		return j.Confirm(desk, noon, RevisionName(j.Order.Revision), id)
+	case DoQuery:
+		return j.Query(desk, noon, id, "why?")
+	case DoAnswer:
+		return j.Answer(fitter, noon, id, "so")
+	case DoPromise:
+		return j.Promise(desk, noon, id, "2026-06-01", nil)
+	case DoReject:
+		return j.Reject(fitter, noon, id, "bent")
+	case DoHandOver:
+		return j.HandOver(fitter, noon)
+	}
+	return j.Advance(fitter, noon, id, do)
+}
+
+// in brings the first opening of a fresh job into a state by the methods.
+func in(t *testing.T, s State) Job {
+	j := begun(t, 1)
+	ask := func(do ...Action) Job {
+		for _, d := range do {
+			if d == DoSend {
+				j = must(t)(j.Send(fitter, noon, calc0))
+				continue
+			}
+			j = must(t)(try(j, 1, d))
+		}
+		require.Equal(t, s, stateOf(t, j, 1))
+		return j
+	}
+	switch s {
+	case Survey:
+		return ask()
+	case Checking:
+		return ask(DoAskCheck)
+	case Differing:
+		j = must(t)(try(j, 1, DoAskCheck))
+		o, _ := j.Find(1)
+		r := withValue(o.Record.Plan.Readings(), "width.top", mm(1250))
+		j = must(t)(j.Read(lead, noon, 1, r))
+		return ask()
+	case Agreed:
+		return ask(DoAskCheck, DoReadSame)
+	case Signed:
+		return ask(DoAskCheck, DoReadSame, DoSign)
+	case Changed:
+		return ask(DoSend, DoDescribe)
+	case Ordered:
+		return ask(DoSend)
+	case Queried:
+		return ask(DoSend, DoQuery)
+	}
+	onTheDay := []Action{DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal, DoHandOver}
+	return ask(append([]Action{DoSend, DoConfirm}, onTheDay[:slices.Index(States, s)-slices.Index(States, Confirmed)]...)...)
+}
+
+// Every action is tried in every state through the methods, and what the table
+// refuses is refused with a reason while the job stays as it was.
+func TestEveryActionInEveryState(t *testing.T) {
+	for _, s := range States {
+		for _, do := range Actions {
+			switch do {
+			case DoSend, DoSupersede, DoUndo:
+				continue // of the whole order, or of what is deleted: see order_test.go
+			case DoMeasureSame, DoMeasureApart:
+				if s != Differing && s != Agreed {
+					continue // with nothing to compare it is DoMeasure
+				}
+			}
+			j := in(t, s)
+			before := asJSON(t, j)
+			got, _, err := try(j, 1, do)
+			require.Equal(t, before, asJSON(t, j), "%s in %s changed the job it was asked of", do, s)
+			next, ok := Next(s, do, rolesOf(do)[0])
+			want, known := outcomes[stateAction{s, do}]
+			switch {
+			case known && want.refused != "":
+				refused(t, want.refused)(got, nil, err)
+			case known:
+				require.NoError(t, err, "%s in %s", do, s)
+				require.Equal(t, want.state, stateOf(t, got, 1), "%s in %s", do, s)
+			case ok && next == Deleted:
+				require.NoError(t, err, "%s in %s", do, s)
+				require.Empty(t, got.Openings)
+			case ok:
+				require.NoError(t, err, "%s in %s", do, s)
+				require.Equal(t, next, stateOf(t, got, 1), "%s in %s", do, s)
+			default:
+				var r *Refusal
+				require.ErrorAs(t, err, &r, "%s in %s", do, s)
+				require.NotEmpty(t, r.Reason)
+			}
+		}
+	}
+}
+
+type stateAction struct {
+	s  State
+	do Action
+}
+
+// outcomes are the pairs whose outcome hangs on more than the state.
+var outcomes = map[stateAction]struct {
+	state   State
+	refused string
+}{
+	{Checking, DoSign}:         {refused: "look_first"}, // only after the figures were opened
+	{Differing, DoSettle}:      {state: Differing},      // to be measured again, so still open
+	{Differing, DoMeasure}:     {state: Differing},      // a millimetre nearer is not near enough
+	{Differing, DoMeasureSame}: {state: Differing},
+	{Agreed, DoMeasure}:        {state: Agreed}, // a millimetre off is within the tolerance
+	{Agreed, DoSettle}:         {refused: "not_apart"},
+	{Agreed, DoSettleLast}:     {refused: "not_apart"},
+	{Signed, DoSettle}:         {refused: "not_apart"},
+	{Signed, DoSettleLast}:     {refused: "not_apart"},
+}
+
+func TestHandOverIsOfTheWholeJob(t *testing.T) {
+	j := begun(t, 2)
+	refused(t, "nothing_to_hand_over")(begun(t, 0).HandOver(fitter, noon))
+	j = must(t)(j.Send(fitter, noon, calc0))
+	j = must(t)(j.ConfirmAll(desk, noon, "A"))
+	for _, do := range []Action{DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal} {
+		j = must(t)(j.Advance(fitter, noon, 1, do))
+	}
+	r := refused(t, "hand_over")(j.HandOver(fitter, noon))
+	require.Equal(t, "Window 2", r.Say["name"])
+	require.Equal(t, Confirmed, j.Stage())
+	for _, do := range []Action{DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal} {
+		j = must(t)(j.Advance(fitter, noon, 2, do))
+	}
+	j, e := told(t, HandedOver)(j.HandOver(fitter, noon))
+	require.Equal(t, []int{1, 2}, e.Openings)
+	require.Equal(t, Handed, j.Stage())
+	refused(t, "nothing_to_hand_over")(j.HandOver(fitter, noon))
+}
