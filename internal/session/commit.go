@@ -31,9 +31,9 @@ const (
 type Turn struct {
 	Update int64 // the platform's update id
 	Key    Key
-	Rev    int64    // as loaded
-	Data   []byte   // the new state; nil leaves the stored one alone
-	Say    [][]byte // the replies, for the outbox
+	From   Conversation // as loaded
+	Data   []byte       // the new state; nil leaves the stored one alone
+	Say    [][]byte     // the replies, for the outbox
 	// WasPutOff: the update is the oldest of those put off.
 	WasPutOff bool
 	// Owner asks for the chat's sending lease, for Lease, together with the
@@ -51,6 +51,8 @@ type Result struct {
 	Ahead int
 	// Items are the replies appended.
 	Items []Item
+	// Now is the conversation as it is after the commit.
+	Now Conversation
 }
 
 // Item is one reply in the outbox.
@@ -61,28 +63,57 @@ type Item struct {
 	Err  error // ErrNewer or ErrBroken; Data is nil then
 }
 
+// A chat's entry in the index of its bucket says since when it has had
+// something waiting, until when whose the sending lease is, and whether updates
+// are put off: "<ms> <ms> <0 or 1> <owner>". One read of it tells a turn all
+// that it needs to know of the outbox. The lease runs out by Redis' clock.
+//
+// The functions below are the head of every script that deals with it. The
+// scripts make as few calls as they can: a call costs more than what it does.
+const boxLua = `
+local box, since, till, waits, has, clock
+local function entry(index, chat)
+	box = redis.call('HGET', index, chat)
+	if box then since, till, waits, has = string.match(box, '^(%d+) (%d+) (%d) (.*)$') end
+	if not has then box = false end
+end
+local function ms()
+	if not clock then
+		local t = redis.call('TIME')
+		clock = t[1] * 1000 + math.floor(t[2] / 1000)
+	end
+	return clock
+end
+-- others: whether the lease is another owner's.
+local function others(owner)
+	return box and has ~= owner and tonumber(till) > ms()
+end
+-- hold writes the entry, with the lease if it can be had: 1 if so.
+local function hold(index, chat, owner, leasefor, w)
+	if owner ~= '' and not others(owner) then
+		redis.call('HSET', index, chat, (since or ms()) .. ' ' .. (ms() + leasefor) .. ' ' .. w .. ' ' .. owner)
+		return 1
+	end
+	if not box or w ~= waits then
+		redis.call('HSET', index, chat, (since or ms()) .. ' ' .. (till or 0) .. ' ' .. w .. ' ' .. (has or ''))
+	end
+	return 0
+end
+`
+
 // All checks come before the first write. If the server is full or read-only it
 // refuses that one, so that a refused commit leaves nothing behind; a turn that
 // was put off begins by making room, and goes through on a full server.
-var commitScript = redis.NewScript(`
-local conv, seen, outbox, lease, index, putoff, members = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user = unpack(ARGV, 1, 10)
-local ahead = -1
-
-local function held()
-	if owner == '' then return 0 end
-	if redis.call('SET', lease, owner, 'NX', 'PX', leasefor) then return 1 end
-	if redis.call('GET', lease) ~= owner then return 0 end
-	redis.call('PEXPIRE', lease, leasefor)
-	return 1
-end
+var commitScript = redis.NewScript(boxLua + `
+local conv, seen, outbox, index, putoff, members = unpack(KEYS)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim = unpack(ARGV, 1, 11)
+entry(index, chat)
 
 -- A duplicate whose replies still wait gives the lease as well: the first
 -- delivery may have died right after its commit.
 local function duplicate()
-	ahead = redis.call('LLEN', outbox)
-	if ahead == 0 then return {2, 0, 0} end
-	return {2, held(), ahead}
+	if not box then return {2, 0, 0} end
+	return {2, hold(index, chat, owner, leasefor, waits), redis.call('LLEN', outbox)}
 end
 
 local now = string.match(redis.call('GETRANGE', conv, 0, 40), '^%d+ (%d+) ') or '0'
@@ -92,34 +123,41 @@ if queued == '1' then
 	if now ~= rev then return {3, 0, 0} end
 	redis.call('LPOP', putoff)
 else
-	local late = now ~= rev
-	local behind = redis.call('EXISTS', putoff) == 1
-	if late or behind then
+	if now ~= rev or waits == '1' then
 		if redis.call('ZSCORE', seen, id) then return duplicate() end
-		if behind then return {4, 0, 0} end
+		if waits == '1' then return {4, 0, 0} end
 		return {3, 0, 0}
 	end
-	local second = redis.call('TIME')[1]
+	local second = math.floor(ms() / 1000)
 	if redis.call('ZADD', seen, 'NX', second, id) == 0 then return duplicate() end
-	redis.call('ZREMRANGEBYSCORE', seen, '-inf', '(' .. (second - seenfor))
-	redis.call('EXPIRE', seen, seenfor)
+	if trim == '1' then
+		redis.call('ZREMRANGEBYSCORE', seen, '-inf', '(' .. (second - seenfor))
+		redis.call('EXPIRE', seen, seenfor + ` + careSeconds + `)
+	end
 end
 
 if record ~= '' then
 	redis.call('SET', conv, record, 'EX', keep)
-	if user ~= '' then redis.call('SADD', members, user) end
-else
+elseif trim == '1' then
 	redis.call('EXPIRE', conv, keep)
 end
-if user ~= '' then redis.call('EXPIRE', members, keep) end
+if user ~= '' then
+	if record ~= '' then redis.call('SADD', members, user) end
+	redis.call('EXPIRE', members, keep)
+end
 
-local n = #ARGV - 10
+local n = #ARGV - 11
 if n == 0 then return {1, 0, 0} end
-ahead = redis.call('RPUSH', outbox, unpack(ARGV, 11)) - n
-local t = redis.call('TIME')
-redis.call('ZADD', index, 'NX', t[1] * 1000 + math.floor(t[2] / 1000), chat)
-return {1, held(), ahead}
+local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 12)) - n
+return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
 `)
+
+// The seen marks of a busy chat are trimmed once in this time, not at every
+// turn, and kept so much longer. The conversation says when that last was.
+const (
+	care        = time.Hour
+	careSeconds = "3600"
+)
 
 // Commit writes a turn in one round trip, wholly or not at all: the seen mark
 // of the update, the conversation if it is still the one that was loaded, and
@@ -128,34 +166,50 @@ return {1, held(), ahead}
 func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
-		t.Key.conversation(), key("s", chat), key("o", chat), key("l", chat),
-		indexKey(bucketOf(chat)), key("i", chat), key("m", chat),
+		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat),
 	}
+	now := s.now()
+	next := t.From
+	trim := now.Sub(next.cared) > care || next.cared.After(now)
 	user, record := "", []byte{}
 	if t.Key.Group {
 		user = strconv.FormatInt(t.Key.User, 10)
 	}
 	if t.Data != nil {
-		record = s.states.seal(t.Rev+1, t.Data)
+		next.Rev, next.Data = revAfter(next.Rev, now), t.Data
+		if trim {
+			next.cared = now.Truncate(time.Second)
+		}
+		record = s.states.sealNamed(next.Rev, strconv.FormatInt(next.cared.Unix(), 10), t.Data)
 	}
-	args := make([]any, 0, 10+len(t.Say))
-	args = append(args, t.Update, t.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user)
+	args := make([]any, 0, 11+len(t.Say))
+	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
+		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim))
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
-		it := Item{ID: fmt.Sprintf("%d.%d", t.Update, i), At: time.Now(), Data: data}
+		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}
 		items[i] = it
 		args = append(args, s.replies.sealNamed(it.At.UnixMilli(), it.ID, it.Data))
 	}
-	v, err := ints(commitScript.Run(ctx, s.rdb, keys, args...), 3)
+	v, err := ints(s.scripts.run(ctx, commitScript, keys, args...), 3)
 	if err != nil {
 		return Result{}, fmt.Errorf("commit: %w", err)
 	}
 	r := Result{Outcome: Outcome(v[0]), Held: v[1] == 1, Ahead: int(v[2])}
 	if r.Outcome == Committed {
-		r.Items = items
+		r.Items, r.Now = items, next
 	}
 	return r, nil
+}
+
+// revAfter is the revision after rev. The first is the microsecond, so that a
+// conversation which was deleted and begun again can't be taken for the old
+// one.
+func revAfter(rev int64, now time.Time) int64 {
+	if rev == 0 {
+		return now.UnixMicro()
+	}
+	return rev + 1
 }
 
 // PutOff is an update to be taken later.
@@ -186,46 +240,42 @@ type Queued struct {
 }
 
 // The room is counted here so that no number of replicas can go past it.
-var putOffScript = redis.NewScript(`
-local seen, outbox, lease, index, putoff = unpack(KEYS)
+var putOffScript = redis.NewScript(boxLua + `
+local seen, outbox, index, putoff = unpack(KEYS)
 local id, record, seenfor, owner, leasefor, chat, room, slow, full = unpack(ARGV)
-local t = redis.call('TIME')
-local n = redis.call('LLEN', putoff)
-local state, said = 1, 0
-if redis.call('ZADD', seen, 'NX', t[1], id) == 0 then
-	state = 2
-	if n == 0 and redis.call('EXISTS', outbox) == 0 then return {2, 0, 0} end
-else
-	redis.call('ZREMRANGEBYSCORE', seen, '-inf', '(' .. (t[1] - seenfor))
-	redis.call('EXPIRE', seen, seenfor)
-	local notice = ''
-	if n >= tonumber(room) then
-		state = 3
-		notice = full
-	else
-		redis.call('RPUSH', putoff, record)
-		if n == 0 then notice = slow end
-	end
-	if notice ~= '' then
-		redis.call('RPUSH', outbox, notice)
-		said = 1
-	end
-	if notice ~= '' or state == 1 then
-		redis.call('ZADD', index, 'NX', t[1] * 1000 + math.floor(t[2] / 1000), chat)
-	end
+entry(index, chat)
+local second = math.floor(ms() / 1000)
+if redis.call('ZADD', seen, 'NX', second, id) == 0 then
+	if not box then return {2, 0, 0} end
+	return {2, hold(index, chat, owner, leasefor, waits), 0}
 end
-if redis.call('SET', lease, owner, 'NX', 'PX', leasefor) then return {state, 1, said} end
-if redis.call('GET', lease) ~= owner then return {state, 0, said} end
-redis.call('PEXPIRE', lease, leasefor)
-return {state, 1, said}
+redis.call('ZREMRANGEBYSCORE', seen, '-inf', '(' .. (second - seenfor))
+redis.call('EXPIRE', seen, seenfor + ` + careSeconds + `)
+local state, notice, said = 1, '', 0
+local n = redis.call('LLEN', putoff)
+if n >= tonumber(room) then
+	state = 3
+	notice = full
+else
+	redis.call('RPUSH', putoff, record)
+	n = n + 1
+	if n == 1 then notice = slow end
+end
+if notice ~= '' then
+	redis.call('RPUSH', outbox, notice)
+	said = 1
+end
+local w = '0'
+if n > 0 then w = '1' end
+return {state, hold(index, chat, owner, leasefor, w), said}
 `)
 
 // PutOff keeps an update for later, behind those of the chat that were put off
 // before, and marks it as seen: it will be taken, once.
 func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
-	keys := []string{key("s", p.Chat), key("o", p.Chat), key("l", p.Chat), indexKey(bucketOf(p.Chat)), key("i", p.Chat)}
-	record := s.updates.sealNamed(time.Now().UnixMilli(), strconv.FormatInt(p.Update, 10), p.Data)
-	v, err := ints(putOffScript.Run(ctx, s.rdb, keys, p.Update, record, seconds(s.Keep.Seen),
+	keys := []string{key("s", p.Chat), key("o", p.Chat), indexKey(bucketOf(p.Chat)), key("i", p.Chat)}
+	record := s.updates.sealNamed(s.now().UnixMilli(), strconv.FormatInt(p.Update, 10), p.Data)
+	v, err := ints(s.scripts.run(ctx, putOffScript, keys, p.Update, record, seconds(s.Keep.Seen),
 		p.Owner, p.Lease.Milliseconds(), p.Chat, p.Room, s.notice(p.Update, "s", p.Slow), s.notice(p.Update, "f", p.Full)), 3)
 	if err != nil {
 		return Queued{}, fmt.Errorf("put off: %w", err)
@@ -281,7 +331,7 @@ func (s *Store) notice(update int64, suffix string, data []byte) []byte {
 	if len(data) == 0 {
 		return []byte{}
 	}
-	return s.replies.sealNamed(time.Now().UnixMilli(), strconv.FormatInt(update, 10)+"."+suffix, data)
+	return s.replies.sealNamed(s.now().UnixMilli(), strconv.FormatInt(update, 10)+"."+suffix, data)
 }
 
 func flag(b bool) string {

@@ -34,7 +34,7 @@ func (s *Store) Bury(ctx context.Context, raw []byte) error {
 	if len(raw) > deadSize {
 		raw = raw[:deadSize]
 	}
-	now := time.Now()
+	now := s.now()
 	err := buryScript.Run(ctx, s.rdb, []string{deadKey}, ladder(nil).seal(now.UnixMilli(), raw),
 		deadRoom, now.Add(-s.Keep.Dead).UnixMilli(), seconds(s.Keep.Dead)).Err()
 	if err != nil {

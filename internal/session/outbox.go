@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -28,48 +29,50 @@ type Box struct {
 func (b Box) Empty() bool { return b.Held && b.Left == 0 && b.PutOff == 0 }
 
 // What both scripts end with: the rest of the box, or, if nothing is left, the
-// lease given back and the chat off the index. A full server refuses a SET that
-// is a script's first write, but not after a PEXPIRE: it must be able to empty
-// its outboxes.
+// chat off the index, and the lease with it.
 const restOfBox = `
-local left, waiting = redis.call('LLEN', outbox), redis.call('LLEN', putoff)
+local left, waiting = redis.call('LLEN', outbox), 0
+if not box or waits == '1' then waiting = redis.call('LLEN', putoff) end
 if left == 0 and waiting == 0 then
-	redis.call('DEL', lease)
-	redis.call('ZREM', index, chat)
+	if box then redis.call('HDEL', index, chat) end
 	return {1, 0, 0, {}}
 end
-if redis.call('PEXPIRE', lease, leasefor) == 0 then redis.call('SET', lease, owner, 'PX', leasefor) end
 local first = redis.call('LRANGE', outbox, 0, math.max(n - 1, 0))
-local since = string.match(first[1] or redis.call('LINDEX', putoff, 0), '^%d+ (%d+) ')
-if since then redis.call('ZADD', index, since, chat) end
+since = string.match(first[1] or redis.call('LINDEX', putoff, 0), '^%d+ (%d+) ') or since
+local w = '0'
+if waiting > 0 then w = '1' end
+hold(index, chat, owner, leasefor, w)
 if n == 0 then first = {} end
 return {1, left, waiting, first}
 `
 
-var claimScript = redis.NewScript(`
-local outbox, lease, index, putoff = unpack(KEYS)
+// A full server refuses an HSET that is a script's first write, but not after
+// an HDEL: it must be able to empty its outboxes.
+var claimScript = redis.NewScript(boxLua + `
+local outbox, index, putoff = unpack(KEYS)
 local owner, leasefor, chat, n = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4])
-local has = redis.call('GET', lease)
-if has and has ~= owner then return {0, redis.call('PTTL', lease), 0, {}} end
+entry(index, chat)
+if others(owner) then return {0, till - ms(), 0, {}} end
+redis.call('HDEL', index, chat)
 ` + restOfBox)
 
 // Claim takes or renews a chat's sending lease, unless another owner has it,
 // and reads up to n replies.
 func (s *Store) Claim(ctx context.Context, chat int64, owner string, lease time.Duration, n int) (Box, error) {
-	b, err := s.box(claimScript.Run(ctx, s.rdb, boxKeys(chat), owner, lease.Milliseconds(), chat, n))
+	b, err := s.box(s.scripts.run(ctx, claimScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n))
 	if err != nil {
 		return Box{}, fmt.Errorf("claim: %w", err)
 	}
 	return b, nil
 }
 
-var removeScript = redis.NewScript(`
-local outbox, lease, index, putoff = unpack(KEYS)
+var removeScript = redis.NewScript(boxLua + `
+local outbox, index, putoff = unpack(KEYS)
 local owner, leasefor, chat, n, id = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4]), ARGV[5]
-local has = redis.call('GET', lease)
-if has and has ~= owner then return {0, redis.call('PTTL', lease), 0, {}} end
-local head = redis.call('LINDEX', outbox, 0)
-if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') == id then redis.call('LPOP', outbox) end
+entry(index, chat)
+if others(owner) then return {0, till - ms(), 0, {}} end
+local head = redis.call('LPOP', outbox)
+if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= id then redis.call('LPUSH', outbox, head) end
 ` + restOfBox)
 
 // Remove takes the reply id off the head of a chat's outbox, renews the lease
@@ -78,7 +81,7 @@ if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') == id then redis.cal
 // it in between has removed the reply or left it at the head. A reply that is
 // not at the head was removed before.
 func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease time.Duration, n int) (Box, error) {
-	b, err := s.box(removeScript.Run(ctx, s.rdb, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
+	b, err := s.box(s.scripts.run(ctx, removeScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
 	if err != nil {
 		return Box{}, fmt.Errorf("remove: %w", err)
 	}
@@ -86,7 +89,7 @@ func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease 
 }
 
 func boxKeys(chat int64) []string {
-	return []string{key("o", chat), key("l", chat), indexKey(bucketOf(chat)), key("i", chat)}
+	return []string{key("o", chat), indexKey(bucketOf(chat)), key("i", chat)}
 }
 
 func (s *Store) box(cmd *redis.Cmd) (Box, error) {
@@ -113,9 +116,11 @@ func (s *Store) box(cmd *redis.Cmd) (Box, error) {
 	return b, nil
 }
 
-const renewScript = `
-if redis.call('GET', KEYS[1]) ~= ARGV[1] then return 0 end
-return redis.call('PEXPIRE', KEYS[1], ARGV[2])
+const renewScript = boxLua + `
+entry(KEYS[1], ARGV[3])
+if not box or has ~= ARGV[1] then return 0 end
+redis.call('HDEL', KEYS[1], ARGV[3])
+return hold(KEYS[1], ARGV[3], ARGV[1], ARGV[2], waits)
 `
 
 // Renew makes the owner's leases last for another while and returns the chats
@@ -126,7 +131,7 @@ func (s *Store) Renew(ctx context.Context, chats []int64, owner string, lease ti
 		// node that doesn't know it by its hash.
 		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 			for _, chat := range batch {
-				p.Eval(ctx, renewScript, []string{key("l", chat)}, owner, lease.Milliseconds())
+				p.Eval(ctx, renewScript, []string{indexKey(bucketOf(chat))}, owner, lease.Milliseconds(), chat)
 			}
 			return nil
 		})
@@ -142,14 +147,17 @@ func (s *Store) Renew(ctx context.Context, chats []int64, owner string, lease ti
 	return lost, nil
 }
 
-var releaseScript = redis.NewScript(`
-if redis.call('GET', KEYS[1]) == ARGV[1] then return redis.call('DEL', KEYS[1]) end
-return 0
+var releaseScript = redis.NewScript(boxLua + `
+entry(KEYS[1], ARGV[2])
+if not box or has ~= ARGV[1] then return 0 end
+redis.call('HDEL', KEYS[1], ARGV[2])
+redis.call('HSET', KEYS[1], ARGV[2], since .. ' 0 ' .. waits .. ' ')
+return 1
 `)
 
 // Release gives a lease back, if the owner has it.
 func (s *Store) Release(ctx context.Context, chat int64, owner string) error {
-	if err := releaseScript.Run(ctx, s.rdb, []string{key("l", chat)}, owner).Err(); err != nil {
+	if err := releaseScript.Run(ctx, s.rdb, []string{indexKey(bucketOf(chat))}, owner, chat).Err(); err != nil {
 		return fmt.Errorf("release: %w", err)
 	}
 	return nil
@@ -161,20 +169,15 @@ type Pending struct {
 	Since time.Time // of the oldest
 }
 
-// Of one bucket and one walk; what is left over comes with a later walk.
-const pendingAtOnce = 100
-
 // Pending walks the index for chats that have waited for at least age.
 func (s *Store) Pending(ctx context.Context, age time.Duration) ([]Pending, error) {
 	const atOnce = 128
-	by := &redis.ZRangeBy{
-		Min: "-inf", Max: strconv.FormatInt(time.Now().Add(-age).UnixMilli(), 10), Count: pendingAtOnce,
-	}
+	latest := s.now().Add(-age)
 	var found []Pending
 	for from := 0; from < buckets; from += atOnce {
 		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 			for b := from; b < from+atOnce; b++ {
-				p.ZRangeByScoreWithScores(ctx, indexKey(b), by)
+				p.HGetAll(ctx, indexKey(b))
 			}
 			return nil
 		})
@@ -182,13 +185,13 @@ func (s *Store) Pending(ctx context.Context, age time.Duration) ([]Pending, erro
 			return found, fmt.Errorf("pending: %w", err)
 		}
 		for _, cmd := range cmds {
-			for _, z := range cmd.(*redis.ZSliceCmd).Val() {
-				name, _ := z.Member.(string)
-				chat, err := strconv.ParseInt(name, 10, 64)
-				if err != nil {
-					continue
+			for name, entry := range cmd.(*redis.MapStringStringCmd).Val() {
+				chat, err1 := strconv.ParseInt(name, 10, 64)
+				ms, _, _ := strings.Cut(entry, " ")
+				since, err2 := strconv.ParseInt(ms, 10, 64)
+				if p := (Pending{Chat: chat, Since: time.UnixMilli(since)}); err1 == nil && err2 == nil && !p.Since.After(latest) {
+					found = append(found, p)
 				}
-				found = append(found, Pending{Chat: chat, Since: time.UnixMilli(int64(z.Score))})
 			}
 		}
 	}

@@ -86,7 +86,7 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 		if err != nil {
 			return h, fmt.Errorf("export: %w", err)
 		}
-		_, data, err := s.states.open(raw)
+		_, _, data, err := s.states.openNamed(raw)
 		h.Conversations = append(h.Conversations, HeldConversation{
 			User: k.User, State: asJSON(data, raw, err), Expires: time.Now().Add(ttls[i].Val()).Truncate(time.Second),
 		})
@@ -156,7 +156,7 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 		if err != nil {
 			return fmt.Errorf("forget: %w", err)
 		}
-		keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat), key("l", chat), indexKey(bucketOf(chat))}
+		keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat), indexKey(bucketOf(chat))}
 		args := []any{chat}
 		for _, m := range members {
 			keys = append(keys, key("c", chat)+":"+m)
@@ -187,11 +187,11 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 }
 
 var forgetScript = redis.NewScript(`
-redis.call('ZREM', KEYS[6], ARGV[1])
-redis.call('DEL', unpack(KEYS, 1, 5))
+redis.call('HDEL', KEYS[5], ARGV[1])
+redis.call('DEL', unpack(KEYS, 1, 4))
 local members = KEYS[#KEYS]
 for i = 2, #ARGV do
-	redis.call('DEL', KEYS[5 + i])
+	redis.call('DEL', KEYS[4 + i])
 	redis.call('SREM', members, ARGV[i])
 end
 return redis.call('SCARD', members)

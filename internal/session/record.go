@@ -7,11 +7,12 @@ import (
 	"strconv"
 )
 
-// A record is its schema version, a number, and a payload, with one space
-// between. The number is the revision of a conversation and the millisecond of
-// anything else. Replies and updates have a name before the payload, by which
-// they are removed. Whatever a later schema does to the payload, what goes
-// before it stays, because the scripts read it.
+// A record is its schema version, a number, mostly a name, and a payload, with
+// one space between. The number is the revision of a conversation and the
+// millisecond of anything else. The name is what a reply or an update is
+// removed by, and the second when a conversation's chat was last cared for.
+// Whatever a later schema does to the payload, what goes before it stays,
+// because the scripts read it.
 
 // ErrNewer is a record written by a later version of the program.
 var ErrNewer = errors.New("record of a later schema")

@@ -12,17 +12,16 @@
 // between two commands. A tag for each chat would put the index in another
 // slot, out of the script's reach.
 //
-//	sb:{b}:c:<chat>         string  the conversation (in a group c:<chat>:<user>)
-//	sb:{b}:s:<chat>         zset    update ids that were taken, by the second
-//	sb:{b}:o:<chat>         list    replies not yet sent, oldest first
-//	sb:{b}:i:<chat>         list    updates put off, oldest first
-//	sb:{b}:l:<chat>         string  who sends for the chat, with an expiry
-//	sb:{b}:m:<chat>         set     users of a group who have a conversation
-//	sb:{b}:p                zset    chats with an outbox or updates put off, by
-//	                                the millisecond since when
-//	sb:{dead}:d             list    updates that could not be read, newest first
+//	sb:{b}:c:<chat>    string  the conversation (in a group c:<chat>:<user>)
+//	sb:{b}:s:<chat>    zset    update ids that were taken, by the second
+//	sb:{b}:o:<chat>    list    replies not yet sent, oldest first
+//	sb:{b}:i:<chat>    list    updates put off, oldest first
+//	sb:{b}:m:<chat>    set     users of a group who have a conversation
+//	sb:{b}:p           hash    the index: chats with replies or updates waiting,
+//	                           since when, and who has the sending lease
+//	sb:{dead}:d        list    updates that could not be read, newest first
 //
-// Outbox, put-off updates, lease and index are gone when all is sent; what a
+// Outbox, put-off updates and index entry are gone when all is sent; what a
 // quiet chat holds is its conversation and its seen marks.
 //
 // # Seen marks
@@ -30,8 +29,9 @@
 // A sorted set for each chat, not a key for each update: a short one is kept
 // by Redis in one packed block, where a mark takes 12 to 16 bytes, against
 // more than 120 for a key with an expiry. Marks past their time are trimmed by
-// the chat's next commit, and the whole set goes [Keep].Seen after the last.
-// It is a set and no watermark because updates arrive late and reordered.
+// the chat's later commits, and the whole set goes an hour after [Keep].Seen
+// has passed since the last. It is a set and no watermark because updates
+// arrive late and reordered.
 package session
 
 import (
@@ -64,7 +64,9 @@ type Store struct {
 	// log.
 	Warnings []string
 
-	rdb redis.UniversalClient
+	rdb     redis.UniversalClient
+	scripts *batch
+	now     func() time.Time
 	// How old records become present ones.
 	states, replies, updates ladder
 }
@@ -81,7 +83,8 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	}
 	s := &Store{
 		Keep: Keep{Conversation: 90 * 24 * time.Hour, Seen: 48 * time.Hour, Dead: 14 * 24 * time.Hour},
-		rdb:  rdb,
+		rdb:  rdb, scripts: newBatch(rdb),
+		now: time.Now,
 	}
 	if err := s.Ping(ctx); err != nil {
 		s.Close()
@@ -157,7 +160,10 @@ func withoutURL(err error) error {
 }
 
 // Close ends the connections.
-func (s *Store) Close() error { return s.rdb.Close() }
+func (s *Store) Close() error {
+	s.scripts.close()
+	return s.rdb.Close()
+}
 
 // Ping is nil when Redis answers; of a cluster, when every master does.
 func (s *Store) Ping(ctx context.Context) error {
@@ -208,11 +214,12 @@ func (k Key) conversation() string {
 	return key("c", k.Chat) + ":" + strconv.FormatInt(k.User, 10)
 }
 
-// Conversation is a stored state. Rev counts its changes and is 0 where
-// nothing is stored.
+// Conversation is a stored state. Rev is another one after every change, and 0
+// where nothing is stored.
 type Conversation struct {
-	Rev  int64
-	Data []byte
+	Rev   int64
+	Data  []byte
+	cared time.Time // when the chat's seen marks were last trimmed
 }
 
 // Load reads a conversation in one round trip. It gives ErrNewer for a record
@@ -226,6 +233,10 @@ func (s *Store) Load(ctx context.Context, k Key) (Conversation, error) {
 	if err != nil {
 		return Conversation{}, fmt.Errorf("load: %w", err)
 	}
-	rev, data, err := s.states.open(raw)
-	return Conversation{Rev: rev, Data: data}, err
+	rev, second, data, err := s.states.openNamed(raw)
+	c := Conversation{Rev: rev, Data: data}
+	if n, err := strconv.ParseInt(second, 10, 64); err == nil {
+		c.cared = time.Unix(n, 0)
+	}
+	return c, err
 }

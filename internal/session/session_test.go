@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -74,27 +75,28 @@ func TestCommit(t *testing.T) {
 		require.True(t, r.Held)
 		require.Zero(t, r.Ahead)
 		require.Equal(t, []string{"one", "two"}, texts(r.Items))
-		require.Equal(t, Conversation{Rev: 1, Data: []byte(`{"a":1}`)}, load(t, s, k))
+		require.Equal(t, `{"a":1}`, string(load(t, s, k).Data))
 
 		// The same delivery again, as loaded then and as loaded now.
-		for _, rev := range []int64{0, 1} {
+		for _, from := range []Conversation{{}, load(t, s, k)} {
 			again := first
-			again.Rev, again.Data, again.Say = rev, []byte(`{"a":2}`), say("three")
+			again.From, again.Data, again.Say = from, []byte(`{"a":2}`), say("three")
 			require.Equal(t, Duplicate, commit(t, s, again).Outcome)
 		}
 		// Another update on a conversation that has changed.
-		require.Equal(t, Stale, commit(t, s, Turn{Update: 71, Key: k, Rev: 0, Data: []byte(`{"a":3}`), Say: say("x")}).Outcome)
-		require.Equal(t, Conversation{Rev: 1, Data: []byte(`{"a":1}`)}, load(t, s, k))
+		require.Equal(t, Stale, commit(t, s, Turn{Update: 71, Key: k, Data: []byte(`{"a":3}`), Say: say("x")}).Outcome)
+		require.Equal(t, `{"a":1}`, string(load(t, s, k).Data))
 
 		// An older id that was never taken counts: no watermark.
-		r = commit(t, s, Turn{Update: 3, Key: k, Rev: 1, Data: []byte(`{"a":4}`), Say: say("three"), Owner: "you", Lease: lease})
+		require.Equal(t, load(t, s, k), r.Now)
+		r = commit(t, s, Turn{Update: 3, Key: k, From: r.Now, Data: []byte(`{"a":4}`), Say: say("three"), Owner: "you", Lease: lease})
 		require.Equal(t, Committed, r.Outcome)
 		require.False(t, r.Held)
 		require.Equal(t, 2, r.Ahead)
 
 		// A turn that changes nothing keeps the conversation.
-		require.Equal(t, Committed, commit(t, s, Turn{Update: 4, Key: k, Rev: 2}).Outcome)
-		require.Equal(t, Conversation{Rev: 2, Data: []byte(`{"a":4}`)}, load(t, s, k))
+		require.Equal(t, Committed, commit(t, s, Turn{Update: 4, Key: k, From: r.Now}).Outcome)
+		require.Equal(t, `{"a":4}`, string(load(t, s, k).Data))
 
 		box, err := s.Claim(context.Background(), k.Chat, "me", lease, 10)
 		require.NoError(t, err)
@@ -165,7 +167,7 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 		require.NoError(t, err)
 		require.True(t, box.Empty())
 		// The lease went with the last reply.
-		require.True(t, commit(t, s, Turn{Update: 2, Key: k, Rev: 1, Say: say("d"), Owner: "me", Lease: lease}).Held)
+		require.True(t, commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("d"), Owner: "me", Lease: lease}).Held)
 	})
 }
 
@@ -237,7 +239,7 @@ func TestPending(t *testing.T) {
 		k := Key{Chat: -sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1")})
 		require.False(t, waits(k.Chat, 0), "it said nothing")
-		commit(t, s, Turn{Update: 2, Key: k, Rev: 1, Say: say("a", "b"), Owner: "me", Lease: lease})
+		commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("a", "b"), Owner: "me", Lease: lease})
 		require.Eventually(t, func() bool { return waits(k.Chat, 0) }, time.Second, time.Millisecond)
 		require.False(t, waits(k.Chat, time.Minute))
 		_, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 0)
@@ -277,9 +279,9 @@ func TestPutOff(t *testing.T) {
 			require.True(t, ok)
 			require.Equal(t, id, w.Update)
 			require.Equal(t, fmt.Sprintf("u%d", id), string(w.Data))
-			turn := Turn{Update: id, Key: k, Rev: id - 1, Data: []byte("x"), Say: say("r"), WasPutOff: true}
+			turn := Turn{Update: id, Key: k, From: load(t, s, k), Data: []byte("x"), Say: say("r"), WasPutOff: true}
 			stale := turn
-			stale.Rev = 99
+			stale.From.Rev = 99
 			require.Equal(t, Stale, commit(t, s, stale).Outcome)
 			require.Equal(t, Committed, commit(t, s, turn).Outcome)
 			require.Equal(t, Duplicate, commit(t, s, turn).Outcome)
@@ -290,7 +292,7 @@ func TestPutOff(t *testing.T) {
 		box, err := s.Claim(ctx, k.Chat, "me", lease, 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"slow", "full", "r", "r", "r"}, texts(box.Items))
-		require.Equal(t, Committed, commit(t, s, Turn{Update: 9, Key: k, Rev: 3, Data: []byte("9")}).Outcome)
+		require.Equal(t, Committed, commit(t, s, Turn{Update: 9, Key: k, From: load(t, s, k), Data: []byte("9")}).Outcome)
 	})
 }
 
@@ -325,15 +327,15 @@ func TestDeliveriesProperty(t *testing.T) {
 		ctx := context.Background()
 		k := Key{Chat: sessiontest.Chat()}
 		var want, got []string
-		rev := int64(0)
+		var before, last Conversation
 		seen := map[int64]bool{}
 		for _, id := range rapid.SliceOfN(rapid.Int64Range(1, 12), 1, 30).Draw(t, "ids") {
-			loaded := rev
+			loaded := last
 			if rapid.Bool().Draw(t, "stale") {
-				loaded = max(0, rev-1)
+				loaded = before
 			}
 			name := fmt.Sprint(id)
-			r, err := s.Commit(ctx, Turn{Update: id, Key: k, Rev: loaded, Data: []byte(name), Say: say(name), Owner: "me", Lease: lease})
+			r, err := s.Commit(ctx, Turn{Update: id, Key: k, From: loaded, Data: []byte(name), Say: say(name), Owner: "me", Lease: lease})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -341,12 +343,12 @@ func TestDeliveriesProperty(t *testing.T) {
 			switch {
 			case seen[id]:
 				wanted = Duplicate
-			case loaded != rev:
+			case loaded.Rev != last.Rev:
 				wanted = Stale
 			default:
 				seen[id] = true
 				want = append(want, name)
-				rev++
+				before, last = last, r.Now
 			}
 			if r.Outcome != wanted {
 				t.Fatalf("update %d: outcome %d, want %d", id, r.Outcome, wanted)
@@ -375,28 +377,39 @@ func TestRetention(t *testing.T) {
 	m, url := sessiontest.Mini(t)
 	s := open(t, url)
 	k := Key{Chat: 77, User: 8, Group: true}
+	set := func(now time.Time) {
+		m.SetTime(now)
+		s.now = func() time.Time { return now }
+	}
 	start := time.Date(2025, 3, 1, 8, 0, 0, 0, time.UTC)
-	m.SetTime(start)
-	commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1")})
+	set(start)
+	last := commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1")}).Now
 	require.Equal(t, 90*24*time.Hour, m.TTL(k.conversation()))
 	require.Equal(t, 90*24*time.Hour, m.TTL(key("m", 77)))
-	require.Equal(t, 48*time.Hour, m.TTL(key("s", 77)))
+	require.Equal(t, 49*time.Hour, m.TTL(key("s", 77)))
+	set(start.Add(59 * time.Minute)) // trimmed too short a while ago
+	last = commit(t, s, Turn{Update: 2, Key: k, From: last, Data: []byte("2")}).Now
 
-	// A mark lasts 48 h however many turns come between, and no longer than the
-	// next turn after that.
-	m.SetTime(start.Add(47 * time.Hour))
-	commit(t, s, Turn{Update: 2, Key: k, Rev: 1})
-	require.Equal(t, Duplicate, commit(t, s, Turn{Update: 1, Key: k, Rev: 1}).Outcome)
+	// A mark lasts 48 h however many turns come between, and goes with a turn
+	// after that.
+	set(start.Add(47 * time.Hour))
+	commit(t, s, Turn{Update: 3, Key: k, From: last})
+	require.Equal(t, Duplicate, commit(t, s, Turn{Update: 1, Key: k, From: last}).Outcome)
 	require.Equal(t, 90*24*time.Hour, m.TTL(k.conversation()), "a turn that changes nothing keeps it too")
-	m.SetTime(start.Add(49 * time.Hour))
-	commit(t, s, Turn{Update: 3, Key: k, Rev: 1})
+	set(start.Add(48*time.Hour + 30*time.Minute))
+	last = commit(t, s, Turn{Update: 4, Key: k, From: load(t, s, k), Data: []byte("3")}).Now
 	marks, err := m.ZMembers(key("s", 77))
 	require.NoError(t, err)
-	require.ElementsMatch(t, []string{"2", "3"}, marks)
-	m.SetTime(start.Add(98 * time.Hour))
+	require.ElementsMatch(t, []string{"2", "3", "4"}, marks)
+	set(start.Add(49*time.Hour + 40*time.Minute))
+	commit(t, s, Turn{Update: 5, Key: k, From: last, Data: []byte("4")})
+	marks, err = m.ZMembers(key("s", 77))
+	require.NoError(t, err)
+	require.ElementsMatch(t, []string{"3", "4", "5"}, marks)
+	set(start.Add(99 * time.Hour))
 	require.False(t, m.Exists(key("s", 77)))
 	require.True(t, m.Exists(k.conversation()))
-	m.SetTime(start.Add((49 + 90*24) * time.Hour))
+	set(start.Add((50 + 90*24) * time.Hour))
 	require.Empty(t, m.Keys(), "nothing stays for ever")
 }
 
@@ -489,6 +502,7 @@ func TestExportAndForget(t *testing.T) {
 		require.NoError(t, err)
 		require.Len(t, h.Conversations, 2)
 
+		was := load(t, s, Key{Chat: chat, User: 1, Group: true})
 		require.NoError(t, s.Forget(ctx, chat))
 		require.Empty(t, keysOf(t, s, chat))
 		h, err = s.Export(ctx, chat)
@@ -503,7 +517,12 @@ func TestExportAndForget(t *testing.T) {
 		require.Empty(t, keysOf(t, s, chat))
 
 		// A turn that was loaded before begins again from nothing.
-		require.Equal(t, Stale, commit(t, s, Turn{Update: 30, Key: Key{Chat: chat, User: 1, Group: true}, Rev: 1, Data: []byte("{}")}).Outcome)
+		require.Equal(t, Stale, commit(t, s, Turn{Update: 30, Key: Key{Chat: chat, User: 1, Group: true}, From: was, Data: []byte("{}")}).Outcome)
+		// Nor is a new conversation taken for the old one, at whatever revision.
+		again := commit(t, s, Turn{Update: 30, Key: Key{Chat: chat, User: 1, Group: true}, Data: []byte("new")})
+		require.Equal(t, Committed, again.Outcome)
+		require.NotEqual(t, was.Rev, again.Now.Rev)
+		require.NoError(t, s.Forget(ctx, chat))
 		// Others are as they were.
 		require.Equal(t, `{"o":1}`, string(load(t, s, other).Data))
 		dead, err := s.Dead(ctx, deadRoom)
@@ -598,7 +617,7 @@ func TestMigration(t *testing.T) {
 	}
 	later.replies = ladder{func(b []byte) ([]byte, error) { return append(b, '!'), nil }}
 	later.updates = ladder{func(b []byte) ([]byte, error) { return append(b, '?'), nil }}
-	require.Equal(t, Conversation{Rev: 1, Data: []byte("w=900;second;third")}, load(t, later, k))
+	require.Equal(t, "w=900;second;third", string(load(t, later, k).Data))
 	box, err := later.Claim(ctx, 5, "me", lease, 9)
 	require.NoError(t, err)
 	require.Equal(t, []string{"sent!"}, texts(box.Items))
@@ -608,17 +627,17 @@ func TestMigration(t *testing.T) {
 
 	// What the later program writes, the older one leaves alone.
 	w.Data = []byte("now")
-	require.Equal(t, Committed, commit(t, later, Turn{Update: 2, Key: k, Rev: 1, Data: []byte("v3"), Say: say("new"), WasPutOff: true}).Outcome)
+	require.Equal(t, Committed, commit(t, later, Turn{Update: 2, Key: k, From: load(t, later, k), Data: []byte("v3"), Say: say("new"), WasPutOff: true}).Outcome)
 	require.Equal(t, "v3", string(load(t, later, k).Data))
 	got, err := old.Load(ctx, k)
 	require.ErrorIs(t, err, ErrNewer)
-	require.EqualValues(t, 2, got.Rev)
+	require.Equal(t, load(t, later, k).Rev, got.Rev)
 	box, err = old.Claim(ctx, 5, "me", lease, 9)
 	require.NoError(t, err)
 	require.NoError(t, box.Items[0].Err)
 	require.ErrorIs(t, box.Items[1].Err, ErrNewer)
 	require.Equal(t, "2.0", box.Items[1].ID)
-	require.Equal(t, Committed, commit(t, old, Turn{Update: 3, Key: k, Rev: 2}).Outcome)
+	require.Equal(t, Committed, commit(t, old, Turn{Update: 3, Key: k, From: got}).Outcome)
 	require.Equal(t, "v3", string(load(t, later, k).Data))
 
 	broken := open(t, url)
@@ -633,17 +652,18 @@ func TestBrokenRecords(t *testing.T) {
 	m, url := sessiontest.Mini(t)
 	s := open(t, url)
 	ctx := context.Background()
-	for i, raw := range []string{"", "x", "1", "1 5", "1 5 ", "x 5 {}", "0 5 {}", "1 x {}", "-1 5 {}", "1 +5 {}", "99 5 {}"} {
+	for i, raw := range []string{"", "x", "1", "1 5", "1 5 ", "1 5 {}", "1 5 7 ", "x 5 {}", "0 5 {}", "1 x {}", "-1 5 {}", "1 +5 {}", "99 5 {}"} {
 		k := Key{Chat: int64(100 + i)}
 		require.NoError(t, m.Set(k.conversation(), raw))
 		c, err := s.Load(ctx, k)
-		if raw != "1 5 " {
+		if raw != "1 5 7 " {
 			require.Error(t, err, raw)
 		}
-		require.Equal(t, Committed, commit(t, s, Turn{Update: 1, Key: k, Rev: c.Rev, Data: []byte("{}")}).Outcome, "%q", raw)
+		require.Equal(t, Committed, commit(t, s, Turn{Update: 1, Key: k, From: c, Data: []byte("{}")}).Outcome, "%q", raw)
 		require.Equal(t, "{}", string(load(t, s, k).Data))
 	}
 	k := Key{Chat: 50}
+	m.HSet(indexKey(50), "50", "damaged")
 	_, err := m.Push(key("o", 50), "damaged")
 	require.NoError(t, err)
 	_, err = m.Push(key("i", 50), "damaged")
@@ -682,5 +702,49 @@ func FuzzRecord(f *testing.F) {
 			require.Equal(t, name, name2)
 			require.Equal(t, string(data), string(data2))
 		}
+	})
+}
+
+// Scripts that are called at once are sent together, and each gets its own
+// answer.
+func TestBatch(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		echo := redis.NewScript(`return {tonumber(ARGV[1])}`)
+		ask := func(n int) error {
+			v, err := s.scripts.run(ctx, echo, []string{key("x", 1)}, n).Int64Slice()
+			if err == nil && (len(v) != 1 || v[0] != int64(n)) {
+				return fmt.Errorf("%d gave %v", n, v)
+			}
+			return err
+		}
+		var all sync.WaitGroup
+		for n := range 500 {
+			all.Go(func() {
+				if err := ask(n); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		all.Wait()
+		// The server has forgotten the scripts, as after a restart.
+		err := s.eachNode(ctx, func(ctx context.Context, c *redis.Client) error { return c.ScriptFlush(ctx).Err() })
+		require.NoError(t, err)
+		for n := range 50 {
+			all.Go(func() {
+				if err := ask(n); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		all.Wait()
+		require.Error(t, s.scripts.run(ctx, redis.NewScript("this is no script"), []string{"x"}).Err())
+		require.NoError(t, ask(1))
+
+		gone, cancel := context.WithCancel(ctx)
+		cancel()
+		require.ErrorIs(t, s.scripts.run(gone, echo, []string{"x"}, 1).Err(), context.Canceled)
+		require.NoError(t, s.Close())
+		require.Error(t, ask(1), "closed")
 	})
 }

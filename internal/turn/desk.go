@@ -96,6 +96,7 @@ type Desk struct {
 	secret []byte // for chats in the log
 
 	chats  chats
+	recent recent
 	taking sync.WaitGroup // turns in hand
 
 	mu      sync.Mutex
@@ -116,7 +117,7 @@ func New(store *session.Store, sender Sender, opts Options) *Desk {
 	o := opts.filled()
 	d := &Desk{
 		o: o, store: store, sender: sender, m: newMetrics(o.Metrics),
-		owner: rand.Text(), secret: []byte(rand.Text()),
+		owner: rand.Text()[:13], secret: []byte(rand.Text()),
 		chats: chats{rate: o.Rate, burst: float64(o.Burst), known: map[int64]*chat{}},
 		boxes: map[int64]*box{},
 	}
@@ -175,6 +176,10 @@ const redos = 20
 
 // turn loads, steps and commits, and hands the replies to the courier.
 func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
+	k := session.Key{Chat: u.Chat, Group: u.Group}
+	if u.Group {
+		k.User = u.User
+	}
 	for try := 0; try < redos; try++ {
 		if try > 0 {
 			d.m.retries.Inc()
@@ -183,16 +188,29 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 			}
 		}
 		begun := time.Now()
-		t, kind, err := d.step(ctx, u)
-		if err != nil {
-			return r, "", err
+		old, known := d.recent.get(k)
+		if !known {
+			if old, err = d.store.Load(ctx, k); err != nil && !unreadable(err) {
+				return r, "", err
+			}
 		}
+		t, kind := d.step(u, old, err)
+		t.Update, t.Key, t.From = u.ID, k, old
 		t.WasPutOff, t.Owner, t.Lease = putOff, d.owner, d.o.Lease
 		if r, err = d.store.Commit(ctx, t); err != nil {
+			d.recent.drop(k)
 			return r, "", err
+		}
+		if r.Outcome == session.Committed && r.Now.Data != nil {
+			d.recent.put(k, r.Now)
+		} else {
+			d.recent.drop(k)
 		}
 		switch r.Outcome {
 		case session.Stale:
+			if known {
+				d.recent.failed()
+			}
 			continue
 		case session.Duplicate:
 			kind = "duplicate"
@@ -209,35 +227,31 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 	return r, "", fmt.Errorf("the conversation changed %d times under one turn", redos)
 }
 
+func unreadable(err error) bool {
+	return errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
+}
+
 // step makes the turn that an update calls for. Where the conversation can't
-// be read or the step panics, that is a turn which says so and changes
-// nothing.
-func (d *Desk) step(ctx context.Context, u Update) (t session.Turn, kind string, err error) {
-	t.Update = u.ID
-	t.Key = session.Key{Chat: u.Chat, User: u.User, Group: u.Group}
-	old, err := d.store.Load(ctx, t.Key)
-	unreadable := errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
-	if err != nil && !unreadable {
-		return t, "", err
-	}
-	t.Rev = old.Rev
+// be read, which is what err says, or the step panics, that is a turn which
+// says so and changes nothing.
+func (d *Desk) step(u Update, old session.Conversation, err error) (t session.Turn, kind string) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
 	}
 	if err != nil {
 		d.o.Log.Error("conversation can't be read", d.about(u), "err", sizeOnly(err))
-		return sorry(t, u, ""), "unreadable", nil
+		return sorry(t, u, ""), "unreadable"
 	}
 	next, replies, err := d.safely(u, state)
 	if err != nil {
-		return sorry(t, u, state.Lang), "panic", nil
+		return sorry(t, u, state.Lang), "panic"
 	}
 	if err := fillIn(&t, u.Chat, old.Data, next, replies); err != nil {
 		d.o.Log.Error("turn can't be written", d.about(u), "err", sizeOnly(err))
-		return sorry(t, u, state.Lang), "panic", nil
+		return sorry(t, u, state.Lang), "panic"
 	}
-	return t, "committed", nil
+	return t, "committed"
 }
 
 func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
@@ -302,7 +316,7 @@ func panicked(v any) string {
 
 // sizeOnly keeps errors of the JSON package from quoting what they read.
 func sizeOnly(err error) string {
-	if errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken) {
+	if unreadable(err) {
 		return err.Error()
 	}
 	return fmt.Sprintf("%T", err)
@@ -353,6 +367,13 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 func (d *Desk) Bury(ctx context.Context, raw []byte) error {
 	d.m.turns.WithLabelValues("dead").Inc()
 	return d.store.Bury(ctx, raw)
+}
+
+// Forget deletes everything held about a chat, here and in the store.
+func (d *Desk) Forget(ctx context.Context, chat int64) error {
+	err := d.store.Forget(ctx, chat)
+	d.recent.dropChat(chat)
+	return err
 }
 
 // about names a turn in the log by its update, so that every delivery, replica

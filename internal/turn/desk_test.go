@@ -325,8 +325,8 @@ func TestPanicSpeaksTheChosenLanguage(t *testing.T) {
 // A conversation that can't be read is left as it is, and does not block.
 func TestUnreadableConversation(t *testing.T) {
 	for name, raw := range map[string]string{
-		"later schema": `99 7 {"new":true}`,
-		"damaged":      `1 7 {"v":`,
+		"later schema": `99 7 1 {"new":true}`,
+		"damaged":      `1 7 1 {"v":`,
 	} {
 		t.Run(name, func(t *testing.T) {
 			m, url := sessiontest.Mini(t)
@@ -369,12 +369,12 @@ func TestLimitedChatWaitsAsTold(t *testing.T) {
 		defer mu.Unlock()
 		at = append(at, time.Now())
 		if try == 1 {
-			return &RetryError{After: 300 * time.Millisecond, Err: errors.New("too many requests")}
+			return &RetryError{After: 1200 * time.Millisecond, Err: errors.New("too many requests")}
 		}
 		return nil
 	}}
 	reg := prometheus.NewRegistry()
-	d := desk(t, url, p, Options{Metrics: reg, Lease: 100 * time.Millisecond}) // the wait is longer than the lease
+	d := desk(t, url, p, Options{Metrics: reg, Lease: 500 * time.Millisecond}) // the wait is longer than the lease
 	other := desk(t, url, p, Options{})
 	run(t, d)
 	run(t, other)
@@ -383,12 +383,12 @@ func TestLimitedChatWaitsAsTold(t *testing.T) {
 	require.NoError(t, d.Take(ctx, typed(2, slow, "b")))
 	require.NoError(t, d.Take(ctx, typed(3, quick, "c")))
 	eventually(t, "quick", func() bool { return len(p.sent(quick)) == 1 })
-	if time.Since(begun) < 250*time.Millisecond { // else the machine was too busy to tell
+	if time.Since(begun) < time.Second { // else the machine was too busy to tell
 		require.Empty(t, p.sent(slow))
 	}
 	eventually(t, "slow", func() bool { return len(p.sent(slow)) == 2 })
 	require.Equal(t, []string{"a", "b"}, p.words(slow))
-	require.GreaterOrEqual(t, at[1].Sub(at[0]), 300*time.Millisecond)
+	require.GreaterOrEqual(t, at[1].Sub(at[0]), 1200*time.Millisecond)
 	require.EqualValues(t, 1, metric(t, reg, "sillbot_sends_total", "limited"))
 }
 
@@ -546,11 +546,11 @@ func TestLeaseLostWhileSending(t *testing.T) {
 func TestLeaseIsKeptWhileSending(t *testing.T) {
 	_, url := sessiontest.Mini(t)
 	slow := &post{before: func(context.Context, Message, int) error {
-		time.Sleep(300 * time.Millisecond)
+		time.Sleep(1200 * time.Millisecond)
 		return nil
 	}}
 	other := &post{}
-	a := desk(t, url, slow, Options{Lease: 100 * time.Millisecond})
+	a := desk(t, url, slow, Options{Lease: 500 * time.Millisecond})
 	b := desk(t, url, other, Options{Sweep: 10 * time.Millisecond})
 	run(t, a)
 	run(t, b)
@@ -689,6 +689,7 @@ func TestPutOffUpdateThatCannotBeRead(t *testing.T) {
 		_, err := m.Push("sb:{5}:i:5", raw)
 		require.NoError(t, err)
 	}
+	m.HSet("sb:{5}:p", "5", "1 0 1 ")
 	p := &post{}
 	d := desk(t, url, p, Options{})
 	require.NoError(t, d.Take(ctx, typed(9, 5, "a")))
@@ -737,6 +738,55 @@ func TestLimitForgets(t *testing.T) {
 		cs.leave(c)
 	}
 	require.Less(t, len(cs.known), 3000)
+}
+
+// A conversation kept in the process is no older than the one in the store.
+func TestRecent(t *testing.T) {
+	m, url := sessiontest.Mini(t)
+	p := &post{}
+	reg := prometheus.NewRegistry()
+	a, b := desk(t, url, p, Options{Metrics: reg}), desk(t, url, p, Options{})
+	take := func(d *Desk, id int64) {
+		t.Helper()
+		require.NoError(t, d.Take(ctx, typed(id, 5, strconv.FormatInt(id, 10))))
+		require.NoError(t, d.Flush(ctx, 5))
+	}
+	take(a, 1)
+	take(a, 2)
+	take(b, 3)
+	take(a, 4)
+	require.EqualValues(t, 1, metric(t, reg, "sillbot_commit_retries_total", ""))
+	take(b, 5)
+	take(a, 6)
+	require.EqualValues(t, 1, metric(t, reg, "sillbot_commit_retries_total", ""), "it no longer trusts what it has")
+	in, doubles := p.counts(t, 5)
+	require.Equal(t, []int{1, 2, 3, 4, 5, 6}, in)
+	require.Zero(t, doubles)
+
+	// What was deleted does not come back, whoever deleted it.
+	c := desk(t, url, p, Options{})
+	take(c, 7)
+	require.NoError(t, a.store.Forget(ctx, 5))
+	take(c, 8)
+	require.EqualValues(t, 1, p.sent(5)[7].Reply.Text.Num["n"].IntPart())
+	require.NoError(t, c.Forget(ctx, 5))
+	require.Empty(t, m.Keys())
+	_, known := c.recent.get(session.Key{Chat: 5})
+	require.False(t, known)
+}
+
+func TestRecentIsBounded(t *testing.T) {
+	var r recent
+	for chat := range int64(20000) {
+		r.put(session.Key{Chat: chat}, session.Conversation{Rev: 1, Data: []byte("x")})
+		_, known := r.get(session.Key{Chat: chat})
+		require.True(t, known)
+	}
+	require.LessOrEqual(t, len(r.new)+len(r.old), 2*recentSize)
+	_, known := r.get(session.Key{Chat: 20000 - recentSize})
+	require.True(t, known)
+	_, known = r.get(session.Key{Chat: 1})
+	require.False(t, known)
 }
 
 func TestBury(t *testing.T) {
