@@ -160,13 +160,19 @@ func jobRefusal(err error) phrase.Text {
 	return phrase.Of("error.internal")
 }
 
-// otherJob is the job that a command or a button names.
+// sits says whether the chat has a chair in somebody else's job.
+func (s State) sits(ref string) bool {
+	return slices.ContainsFunc(s.Seats, func(seat Seat) bool { return seat.Ref == ref })
+}
+
+// otherJob is the job that a command or a button names, if it may be one of
+// the chat's own: in a group, somebody else may have begun it.
 func otherJob(s State, in Input) (string, bool) {
 	switch in.Kind {
 	case Pressed:
 		if rest, ok := strings.CutPrefix(in.Text, jobPress+":"); ok {
 			ref, _, _ := strings.Cut(rest, ":")
-			return ref, slices.Contains(s.Own, ref)
+			return ref, !s.sits(ref)
 		}
 	case Typed:
 		code, rest, ok := words().Match(s.Lang, "command", strings.TrimPrefix(in.Text, "/"))
@@ -174,7 +180,7 @@ func otherJob(s State, in Input) (string, bool) {
 			return "", false
 		}
 		ref, err := job.ParseReference(rest)
-		return ref, err == nil && slices.Contains(s.Own, ref)
+		return ref, err == nil && !s.sits(ref)
 	}
 	return "", false
 }

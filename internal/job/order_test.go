@@ -173,6 +173,18 @@ func TestQueryAndAnswerUntilConfirmed(t *testing.T) {
 	require.Nil(t, j.OrderCopy().Lines[1].Confirmed, "asked again, it is confirmed no longer")
 }
 
+// Two answers to one job make two jobs, of which neither sees the other's.
+func TestNotesOfTwoFuturesStayApart(t *testing.T) {
+	j := sent(t, 1)
+	for range 3 { // so that the list has room to grow in place
+		j = must(t)(j.Query(desk, noon, 1, "and?"))
+	}
+	one := must(t)(j.Query(desk, noon, 1, "one"))
+	two := must(t)(j.Query(desk, noon, 1, "two"))
+	require.Equal(t, "one", one.OrderCopy().Lines[0].Notes[3].Words)
+	require.Equal(t, "two", two.OrderCopy().Lines[0].Notes[3].Words)
+}
+
 func TestPromises(t *testing.T) {
 	price := decimal.RequireFromString("412.50")
 	minus := price.Neg()

@@ -159,6 +159,11 @@ func TestAnyRunOfActionsKeepsThePromises(t *testing.T) {
 				require.Empty(t, events)
 				continue
 			}
+			if rapid.IntRange(0, 3).Draw(t, "branch") == 0 {
+				kept := asJSON(t, after)
+				other, _, _, _ := w.act(t)
+				require.Equal(t, kept, asJSON(t, after), "%s on the same job changed what %s had made of it", other, what)
+			}
 			w.j = after
 			w.count(what, before, after)
 			w.keepsOpenings(t)

@@ -36,6 +36,9 @@ type Turn struct {
 	Say    [][]byte     // the replies, for the outbox
 	// WasPutOff: the update is the oldest of those put off.
 	WasPutOff bool
+	// Job is a job of the chat as it is to be written, with the Rev that was
+	// loaded; nil leaves the chat's jobs alone.
+	Job *Job
 	// Owner asks for the chat's sending lease, for Lease, together with the
 	// commit; "" does not.
 	Owner string
@@ -105,9 +108,16 @@ end
 // refuses that one, so that a refused commit leaves nothing behind; a turn that
 // was put off begins by making room, and goes through on a full server.
 var commitScript = redis.NewScript(boxLua + `
-local conv, seen, outbox, index, putoff, members = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim = unpack(ARGV, 1, 11)
+local conv, seen, outbox, index, putoff, members, jobs = unpack(KEYS)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, ref, jobrev, job = unpack(ARGV, 1, 14)
 entry(index, chat)
+
+-- A job that someone else in the chat has changed makes the turn stale too.
+local function jobchanged()
+	if ref == '' then return false end
+	local old = redis.call('HGET', jobs, ref)
+	return (old and string.match(old, '^%d+ (%d+) ') or '0') ~= jobrev
+end
 
 -- A duplicate whose replies still wait gives the lease as well: the first
 -- delivery may have died right after its commit.
@@ -119,11 +129,11 @@ end
 local now = string.match(redis.call('GETRANGE', conv, 0, 40), '^%d+ (%d+) ') or '0'
 if queued == '1' then
 	local first = redis.call('LINDEX', putoff, 0)
-	if not first or string.match(first, '^%d+ %d+ (%d+) ') ~= id then return duplicate() end
-	if now ~= rev then return {3, 0, 0} end
+	if not first or string.match(first, '^%d+ %d+ ([^ ]+) ') ~= id then return duplicate() end
+	if now ~= rev or jobchanged() then return {3, 0, 0} end
 	redis.call('LPOP', putoff)
 else
-	if now ~= rev or waits == '1' then
+	if now ~= rev or waits == '1' or jobchanged() then
 		if redis.call('ZSCORE', seen, id) then return duplicate() end
 		if waits == '1' then return {4, 0, 0} end
 		return {3, 0, 0}
@@ -146,9 +156,14 @@ if user ~= '' then
 	redis.call('EXPIRE', members, keep)
 end
 
-local n = #ARGV - 11
+if ref ~= '' then
+	redis.call('HSET', jobs, ref, job)
+	redis.call('EXPIRE', jobs, keep)
+end
+
+local n = #ARGV - 14
 if n == 0 then return {1, 0, 0} end
-local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 12)) - n
+local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 15)) - n
 return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
 `)
 
@@ -166,7 +181,7 @@ const (
 func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
-		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat),
+		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat), key("j", chat),
 	}
 	now := s.now()
 	next := t.From
@@ -182,9 +197,14 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		}
 		record = s.states.sealNamed(next.Rev, strconv.FormatInt(next.cared.Unix(), 10), t.Data)
 	}
-	args := make([]any, 0, 11+len(t.Say))
+	ref, jobRev, jobRecord := "", int64(0), []byte{}
+	if t.Job != nil {
+		ref, jobRev = t.Job.Ref, t.Job.Rev
+		jobRecord = s.jobs.seal(revAfter(t.Job.Rev, now), t.Job.Data)
+	}
+	args := make([]any, 0, 14+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim))
+		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), ref, jobRev, jobRecord)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}
@@ -222,6 +242,9 @@ type PutOff struct {
 	// Slow is said in the chat if nothing waits yet, Full if there is no room.
 	// An empty one is not said.
 	Slow, Full []byte
+	// Job is a job of the chat as it is to be written, with the Rev that was
+	// loaded; nil leaves the chat's jobs alone.
+	Job *Job
 	// Owner asks for the chat's sending lease, for Lease.
 	Owner string
 	Lease time.Duration

@@ -162,7 +162,7 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 			keys = append(keys, key("c", chat)+":"+m)
 			args = append(args, m)
 		}
-		keys = append(keys, key("m", chat))
+		keys = append(keys, key("j", chat), key("m", chat))
 		left, err := forgetScript.Run(ctx, s.rdb, keys, args...).Int()
 		if err != nil {
 			return fmt.Errorf("forget: %w", err)
@@ -170,6 +170,9 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 		if left == 0 { // else someone wrote in the group for the first time
 			break
 		}
+	}
+	if err := s.forgetLinks(ctx, chat); err != nil {
+		return err
 	}
 	dead, err := s.rdb.LRange(ctx, deadKey, 0, -1).Result()
 	if err != nil {
@@ -190,6 +193,7 @@ var forgetScript = redis.NewScript(`
 redis.call('HDEL', KEYS[5], ARGV[1])
 redis.call('DEL', unpack(KEYS, 1, 4))
 local members = KEYS[#KEYS]
+redis.call('DEL', KEYS[#KEYS - 1])
 for i = 2, #ARGV do
 	redis.call('DEL', KEYS[4 + i])
 	redis.call('SREM', members, ARGV[i])

@@ -68,7 +68,7 @@ type Store struct {
 	scripts *batch
 	now     func() time.Time
 	// How old records become present ones.
-	states, replies, updates ladder
+	states, replies, updates, jobs ladder
 }
 
 // Open connects to url: one node ("redis://…", "rediss://…"), or the nodes of

@@ -748,3 +748,20 @@ func TestBatch(t *testing.T) {
 		require.Error(t, ask(1), "closed")
 	})
 }
+
+// What does not come from the platform has an id below zero.
+func TestPutOffBelowZero(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		_, err := s.PutOff(ctx, PutOff{Update: -7, Chat: k.Chat, Data: []byte("u"), Room: 3, Owner: "me", Lease: lease})
+		require.NoError(t, err)
+		w, _, err := s.NextPutOff(ctx, k.Chat)
+		require.NoError(t, err)
+		require.EqualValues(t, -7, w.Update)
+		require.Equal(t, Committed, commit(t, s, Turn{Update: -7, Key: k, Data: []byte("x"), WasPutOff: true}).Outcome)
+		box, err := s.Claim(ctx, k.Chat, "me", lease, 9)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+	})
+}

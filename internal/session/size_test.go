@@ -62,7 +62,7 @@ func survey(b *testing.B, s *Store, chat int64, turns, size int) {
 	}
 }
 
-var usedMemory = regexp.MustCompile(`used_memory_dataset:(\d+)`)
+var usedMemory = regexp.MustCompile(`used_memory:(\d+)`)
 
 func used(b *testing.B, server *sessiontest.Server) int {
 	found := usedMemory.FindStringSubmatch(server.Do(b, "INFO", "memory"))

@@ -103,6 +103,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 			Text: clip(text, textLimit),
 			Now:  when(date, r.client.cfg.Clock()),
 			Lang: m.From.language(),
+			Name: clip(m.From.First, nameLimit),
 		},
 	})
 }
@@ -154,6 +155,7 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 			Text: data,
 			Now:  r.client.cfg.Clock(), // a press has no date; the message's is that of the question
 			Lang: p.From.language(),
+			Name: clip(p.From.First, nameLimit),
 		},
 	})
 	if err != nil {

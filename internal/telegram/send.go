@@ -46,6 +46,10 @@ type Sender struct {
 	// offers no way to ask.
 	Unsure atomic.Int64
 
+	// Papers makes the file of a document and its name; nil: there are none.
+	// It is set before the first Send.
+	Papers func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
+
 	client *Client
 	words  Renderer
 	paint  Painter
@@ -76,6 +80,7 @@ func (c *Client) Sender(words Renderer, paint Painter) *Sender {
 type part struct {
 	text     string // HTML
 	picture  *dialog.Picture
+	document *dialog.Document
 	keyboard *models.InlineKeyboardMarkup
 }
 
@@ -107,10 +112,10 @@ func (s *Sender) parts(r dialog.Reply) []part {
 		text = ""
 	}
 	var parts []part
-	if r.Picture != nil {
-		parts = append(parts, part{picture: r.Picture})
+	if r.Picture != nil || r.Document != nil {
+		parts = append(parts, part{picture: r.Picture, document: r.Document})
 	}
-	if r.Picture != nil && shown(text) <= captionLimit {
+	if len(parts) > 0 && shown(text) <= captionLimit {
 		parts[0].text = text
 	} else {
 		for _, t := range split(text, textLimit) {
@@ -213,10 +218,15 @@ func (s *Sender) move(from, to int64) {
 // sent in a plainer one: a picture's text without the picture, a text without
 // its markup.
 func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) error {
-	if p.picture == nil {
+	var err error
+	switch {
+	case p.picture != nil:
+		err = s.photo(ctx, chat, r.Lang, p)
+	case p.document != nil:
+		err = s.document(ctx, chat, r.Lang, p)
+	default:
 		return s.text(ctx, chat, p)
 	}
-	err := s.photo(ctx, chat, r.Lang, p)
 	switch {
 	case err == nil || !unfit(err):
 		return err
@@ -270,6 +280,29 @@ func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) err
 		err = send()
 	}
 	return err
+}
+
+// document makes a paper and sends it as a file.
+func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) error {
+	if s.Papers == nil {
+		return errUnpainted
+	}
+	name, paper, err := s.Papers(ctx, lang, chat, *p.document)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	if err != nil || len(paper) == 0 {
+		return errUnpainted
+	}
+	params := &bot.SendDocumentParams{ChatID: chat, Caption: plain(p.text)}
+	if p.keyboard != nil {
+		params.ReplyMarkup = p.keyboard
+	}
+	params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
+	return s.call(ctx, func(ctx context.Context) error {
+		_, err := s.client.api.SendDocument(ctx, params)
+		return err
+	})
 }
 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {

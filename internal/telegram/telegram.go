@@ -200,6 +200,17 @@ func (c *Client) Me(ctx context.Context) (*models.User, error) {
 	return me, nil
 }
 
+// Home is the address that opens the bot with a token put after it; empty
+// before Me has said what the bot is called. It asks nobody.
+func (c *Client) Home() string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.me == nil || c.me.Username == "" {
+		return ""
+	}
+	return "https://t.me/" + c.me.Username + "?start="
+}
+
 // Ready is nil when the platform answers. It asks every time.
 func (c *Client) Ready(ctx context.Context) error {
 	if _, err := c.api.GetMe(ctx); err != nil {

@@ -16,6 +16,7 @@ import (
 var wanted = []string{"message", "edited_message", "callback_query"}
 
 const (
+	nameLimit = 64   // characters of a person's name
 	textLimit = 4096 // characters of a message, as the platform has it
 	dataLimit = 64   // bytes of a button's data
 	latest    = 253402300799
@@ -70,6 +71,7 @@ func (c chat) group() bool { return c.Type == "group" || c.Type == "supergroup" 
 type user struct {
 	ID       int64  `json:"id"`
 	Bot      bool   `json:"is_bot"`
+	First    string `json:"first_name"`
 	Language string `json:"language_code"`
 }
 

@@ -11,6 +11,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -46,12 +47,15 @@ type Chat struct {
 	Folder  string // where pictures are written
 	Speaker Speaker
 	Painter Painter
+	Papers  func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
 	Now     func() time.Time
+
+	chats []int64 // that have written, in order
 
 	mu      sync.Mutex
 	buttons map[int64][][]dialog.Button // under the last message of each chat
 	lang    map[int64]string
-	cards   int
+	files   int
 }
 
 // event is one line of JSON from a program.
@@ -63,6 +67,7 @@ type event struct {
 	Kind  string `json:"kind"` // photo, voice, sticker, edited; empty: text or press
 	Now   string `json:"now"`  // RFC 3339; empty: the clock
 	Group bool   `json:"group"`
+	Name  string `json:"name"` // what the person is called
 }
 
 // said is one line of JSON to a program.
@@ -85,7 +90,7 @@ type pressable struct {
 func (c *Chat) Run(ctx context.Context, in io.Reader, desk Desk) error {
 	if !c.JSON {
 		if err := c.take(ctx, desk, 0, event{Chat: 1, User: 1, Text: "/start"}); err != nil {
-			return err
+			return ended(ctx, err)
 		}
 	}
 	lines, failed := c.read(ctx, in)
@@ -150,7 +155,7 @@ func (c *Chat) line(ctx context.Context, desk Desk, id int64, line string) error
 
 // take brings one event through the desk and prints what it answers.
 func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
-	u := turn.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Now: c.Now()}}
+	u := turn.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Name: e.Name, Now: c.Now()}}
 	if at, err := time.Parse(time.RFC3339, e.Now); err == nil {
 		u.Input.Now = at
 	}
@@ -167,8 +172,27 @@ func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
 	if err := desk.Take(ctx, u); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
-	if err := desk.Flush(ctx, e.Chat); err != nil {
-		return fmt.Errorf("answering a line: %w", err)
+	return c.flush(ctx, desk, e.Chat)
+}
+
+// rounds is how often mail may go to and fro between chats over one line: an
+// ask, its answer, and what that sets off.
+const rounds = 3
+
+// flush prints what waits, in this chat and in those that it wrote to.
+func (c *Chat) flush(ctx context.Context, desk Desk, chat int64) error {
+	if !slices.Contains(c.chats, chat) {
+		c.chats = append(c.chats, chat)
+	}
+	for range rounds {
+		for _, chat := range c.chats {
+			if err := desk.Flush(ctx, chat); err != nil {
+				return fmt.Errorf("answering a line: %w", err)
+			}
+		}
+		if len(c.chats) == 1 {
+			break
+		}
 	}
 	return nil
 }
@@ -205,6 +229,13 @@ func (c *Chat) Send(ctx context.Context, m turn.Message) error {
 		}
 		out.Files = []string{path}
 	}
+	if m.Reply.Document != nil {
+		path, err := c.file(ctx, m)
+		if err != nil {
+			return &turn.DropError{Err: err}
+		}
+		out.Files = append(out.Files, path)
+	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.buttons == nil {
@@ -220,15 +251,33 @@ func (c *Chat) draw(ctx context.Context, r dialog.Reply) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("drawing the card: %w", err)
 	}
+	return c.write("card.png", png)
+}
+
+// file writes a paper into the folder and gives its path.
+func (c *Chat) file(ctx context.Context, m turn.Message) (string, error) {
+	if c.Papers == nil {
+		return "", errors.New("no papers are made here")
+	}
+	name, data, err := c.Papers(ctx, m.Reply.Lang, m.Chat, *m.Reply.Document)
+	if err != nil {
+		return "", fmt.Errorf("making a paper: %w", err)
+	}
+	return c.write(name, data)
+}
+
+// write puts a file into the folder, under a number so that none is lost.
+func (c *Chat) write(name string, data []byte) (string, error) {
 	if err := os.MkdirAll(c.Folder, 0o755); err != nil {
-		return "", fmt.Errorf("making the folder for cards: %w", err)
+		return "", fmt.Errorf("making the folder for files: %w", err)
 	}
 	c.mu.Lock()
-	c.cards++
-	path := filepath.Join(c.Folder, fmt.Sprintf("card-%d.png", c.cards))
+	c.files++
+	ext := filepath.Ext(name)
+	path := filepath.Join(c.Folder, fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), c.files, ext))
 	c.mu.Unlock()
-	if err := os.WriteFile(path, png, 0o644); err != nil {
-		return "", fmt.Errorf("writing the card: %w", err)
+	if err := os.WriteFile(path, data, 0o644); err != nil {
+		return "", fmt.Errorf("writing a file: %w", err)
 	}
 	return path, nil
 }

@@ -288,7 +288,10 @@ func (d *Desk) send(ctx context.Context, b *box) verdict {
 	case err != nil:
 		err = &DropError{Err: errors.New("the record can't be read")}
 	default:
-		err = d.safeSend(ctx, m)
+		done := false
+		if done, err = d.carry(ctx, m, it.ID); !done {
+			err = d.safeSend(ctx, m)
+		}
 	}
 	return d.afterSend(ctx, b, err)
 }

@@ -28,6 +28,9 @@ import (
 type Options struct {
 	// Step is the conversation; nil: dialog.Step.
 	Step func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
+	// Home is the address that opens the bot with a token put after it; nil
+	// or "": the platform has none.
+	Home func() string
 	// Log gets what operators need; nil: slog.Default(). Nothing that a person
 	// wrote goes there, and a chat only as a word that means nothing outside
 	// this process.
@@ -180,6 +183,9 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 	if u.Group {
 		k.User = u.User
 	}
+	if err := d.complete(ctx, &u); err != nil {
+		return r, "", err
+	}
 	for try := 0; try < redos; try++ {
 		if try > 0 {
 			d.m.retries.Inc()
@@ -194,7 +200,10 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 				return r, "", err
 			}
 		}
-		t, kind := d.step(u, old, err)
+		t, kind, err := d.step(ctx, u, old, err)
+		if err != nil {
+			return r, "", err
+		}
 		t.Update, t.Key, t.From = u.ID, k, old
 		t.WasPutOff, t.Owner, t.Lease = putOff, d.owner, d.o.Lease
 		if r, err = d.store.Commit(ctx, t); err != nil {
@@ -234,24 +243,37 @@ func unreadable(err error) bool {
 // step makes the turn that an update calls for. Where the conversation can't
 // be read, which is what err says, or the step panics, that is a turn which
 // says so and changes nothing.
-func (d *Desk) step(u Update, old session.Conversation, err error) (t session.Turn, kind string) {
+//
+// The error is Redis', when the job that the step needs can't be had.
+func (d *Desk) step(ctx context.Context, u Update, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
 	}
 	if err != nil {
 		d.o.Log.Error("conversation can't be read", d.about(u), "err", sizeOnly(err))
-		return sorry(t, u, ""), "unreadable"
+		return sorry(t, u, ""), "unreadable", nil
+	}
+	before, err := d.loadJob(ctx, u, &state)
+	switch {
+	case unreadable(err):
+		d.o.Log.Error("job can't be read", d.about(u), "err", sizeOnly(err))
+		return sorry(t, u, state.Lang), "unreadable", nil
+	case err != nil:
+		return t, "", err
 	}
 	next, replies, err := d.safely(u, state)
 	if err != nil {
-		return sorry(t, u, state.Lang), "panic"
+		return sorry(t, u, state.Lang), "panic", nil
 	}
-	if err := fillIn(&t, u.Chat, old.Data, next, replies); err != nil {
+	if t.Job, err = changedJob(next, before); err == nil {
+		err = fillIn(&t, u.Chat, old.Data, next, replies)
+	}
+	if err != nil {
 		d.o.Log.Error("turn can't be written", d.about(u), "err", sizeOnly(err))
-		return sorry(t, u, state.Lang), "panic"
+		return sorry(t, u, state.Lang), "panic", nil
 	}
-	return t, "committed"
+	return t, "committed", nil
 }
 
 func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
@@ -274,7 +296,7 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 
 // sorry is a turn that changes nothing and says that something went wrong.
 func sorry(t session.Turn, u Update, lang string) session.Turn {
-	t.Data, t.Say = nil, [][]byte{word(u, lang, "error.internal")}
+	t.Data, t.Job, t.Say = nil, nil, [][]byte{word(u, lang, "error.internal")}
 	return t
 }
 
