@@ -96,7 +96,7 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	if !*asJSON {
 		fmt.Fprintln(out, words.Plain(locales.Default, phrase.Of("terminal.unkept")))
 	}
-	screen := &terminal.Chat{Out: out, JSON: *asJSON, Folder: *cards, Speaker: words, Painter: painter(words), Now: time.Now}
+	screen := &terminal.Chat{Out: out, JSON: *asJSON, Folder: *cards, Speaker: words, Painter: painter(words), Papers: papers(words, store), Now: time.Now}
 	quiet := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelError}))
 	desk := turn.New(store, screen, turn.Options{Log: quiet, Rate: -1})
 	return screen.Run(ctx, in, desk)

@@ -9,23 +9,31 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
 
+	"github.com/go-telegram/bot"
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/telegram"
 	"sillbot/internal/turn"
 	"sillbot/locales"
 )
 
-// grace is how long the program may take to leave after SIGTERM.
-const grace = 10 * time.Second
+// How long the program may take to leave after SIGTERM, of the 10 s that it
+// promises: the desk needs up to 2 s after that to give its leases back.
+const grace = 7 * time.Second
+
+// A look at Redis and the platform serves for this long, so that nobody who
+// can reach /readyz can make the program call out more often.
+const freshFor = 2 * time.Second
 
 // config is the environment of serve.
 type config struct {
@@ -33,6 +41,7 @@ type config struct {
 	redis    string
 	listen   string
 	level    slog.Level
+	crew     []int64 // who may use the bot from the start; empty: everybody
 }
 
 // environment reads the configuration. No error repeats a secret.
@@ -60,12 +69,32 @@ func environment(get func(string) string) (config, error) {
 	if c.telegram.WebhookURL != "" && c.listen == "" {
 		return c, errors.New("LISTEN is not set: a webhook needs an address to listen on")
 	}
+	if c.crew, err = crew(get("CREW")); err != nil {
+		return c, err
+	}
 	if level := get("LOG_LEVEL"); level != "" {
 		if err := c.level.UnmarshalText([]byte(level)); err != nil {
 			return c, errors.New("LOG_LEVEL is none of debug, info, warn, error")
 		}
 	}
 	return c, nil
+}
+
+// crew reads a comma list of the platform's numbers of people. Off, or
+// nothing, is a bot that is open to everybody.
+func crew(list string) ([]int64, error) {
+	if list == "" || list == "off" {
+		return nil, nil
+	}
+	var people []int64
+	for _, number := range strings.Split(list, ",") {
+		id, err := strconv.ParseInt(strings.TrimSpace(number), 10, 64)
+		if err != nil {
+			return nil, errors.New("CREW is neither off nor a comma list of numbers")
+		}
+		people = append(people, id)
+	}
+	return people, nil
 }
 
 // secret is the variable's value, or the content of the file that NAME_FILE
@@ -90,7 +119,12 @@ type service struct {
 	client  *telegram.Client
 	desk    *turn.Desk
 	receive *telegram.Receiver
+	menu    telegram.Menu
 	metrics *prometheus.Registry
+
+	looking sync.Mutex
+	looked  time.Time
+	missing string // what did not answer at the last look; "": all did
 }
 
 // serve takes updates from the messaging platform until ctx ends, then leaves
@@ -127,13 +161,33 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 		s.store.Close()
 		return nil, err
 	}
-	s.desk = turn.New(s.store, s.client.Sender(words, painter(words)), turn.Options{Log: s.log, Metrics: s.metrics})
+	sender := s.client.Sender(words, timed(painter(words), s.metrics))
+	sender.Papers = papers(words, s.store)
+	s.metrics.MustRegister(prometheus.NewCounterFunc(prometheus.CounterOpts{
+		Name: "sillbot_sends_unsure_total",
+		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
+	}, func() float64 { return float64(sender.Unsure.Load()) }))
+	s.desk = turn.New(s.store, sender, turn.Options{
+		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
+	})
 	s.receive = s.client.Receiver(s.desk, buried{s.desk, s.log})
-	menu := telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
-	if err := s.client.Publish(ctx, menu); err != nil {
-		s.log.Warn("the menu could not be set", "error", err)
-	}
+	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
 	return s, nil
+}
+
+// timed draws with paint and publishes how long it takes.
+func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
+	took := prometheus.NewHistogram(prometheus.HistogramOpts{
+		Name:    "sillbot_card_seconds",
+		Help:    "Time to draw one card.",
+		Buckets: prometheus.ExponentialBuckets(0.002, 2, 10),
+	})
+	to.MustRegister(took)
+	return func(ctx context.Context, lang string, o plan.Opening) ([]byte, error) {
+		begun := time.Now()
+		defer func() { took.Observe(time.Since(begun).Seconds()) }()
+		return paint(ctx, lang, o)
+	}
 }
 
 // buried keeps what can't be read, through the desk.
@@ -153,23 +207,32 @@ func (s *service) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.client.Connect(ctx); err != nil {
-		return err
-	}
-	// The couriers outlive ctx, so that what was taken is still sent.
+	// The couriers outlive ctx, so that what was taken is still sent. They
+	// begin before the platform answers: replies may wait from the last run.
 	sending, stopSending := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopSending()
-	var all sync.WaitGroup
-	all.Go(func() {
+	var couriers, calling sync.WaitGroup
+	couriers.Go(func() {
 		if err := s.desk.Run(sending); err != nil {
 			s.log.Error("sending ended", "error", err)
 		}
 	})
-	s.log.Info("ready", "webhook", s.telegram.WebhookURL != "")
-	if s.telegram.WebhookURL == "" {
-		s.receive.Poll(ctx)
+	failed := s.connect(ctx)
+	if failed == nil && ctx.Err() == nil {
+		s.log.Info("ready", "webhook", s.telegram.WebhookURL != "")
+		calling.Go(func() {
+			if _, err := s.client.Me(ctx); err != nil {
+				s.log.Warn("links can't be made for pressing before the bot's name is known", "error", err)
+			}
+			if err := s.client.Publish(ctx, s.menu); err != nil {
+				s.log.Warn("the menu could not be set", "error", err)
+			}
+		})
+		if s.telegram.WebhookURL == "" {
+			calling.Go(func() { s.receive.Poll(ctx) })
+		}
+		<-ctx.Done()
 	}
-	<-ctx.Done()
 	s.log.Info("leaving")
 	leaving, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer cancel()
@@ -178,13 +241,47 @@ func (s *service) run(ctx context.Context) error {
 			s.log.Warn("requests were cut off", "error", err)
 		}
 	}
-	s.receive.Wait()
+	finish(leaving, calling.Wait)
+	finish(leaving, s.receive.Wait)
 	if err := s.desk.Drain(leaving); err != nil {
 		s.log.Warn("replies wait in Redis for the next start", "error", err)
 	}
 	stopSending()
-	all.Wait()
-	return nil
+	finish(leaving, couriers.Wait)
+	return failed
+}
+
+// finish waits for what is in hand, but no longer than ctx lasts: what is not
+// committed by then was not acknowledged, and comes again.
+func finish(ctx context.Context, wait func()) {
+	done := make(chan struct{})
+	go func() {
+		wait()
+		close(done)
+	}()
+	select {
+	case <-done:
+	case <-ctx.Done():
+	}
+}
+
+// connect tells the platform how updates are to come, again and again until it
+// listens or ctx ends. Error: it does not know the token.
+func (s *service) connect(ctx context.Context) error {
+	for wait := 500 * time.Millisecond; ; wait = min(2*wait, 30*time.Second) {
+		err := s.client.Connect(ctx)
+		if err == nil || ctx.Err() != nil {
+			return nil
+		}
+		if errors.Is(err, bot.ErrorUnauthorized) || errors.Is(err, bot.ErrorNotFound) {
+			return fmt.Errorf("the platform does not know TELEGRAM_TOKEN: %w", err)
+		}
+		s.log.Warn("the platform could not be told how updates are to come", "error", err, "again_in", wait)
+		select {
+		case <-time.After(wait):
+		case <-ctx.Done():
+		}
+	}
 }
 
 // listenAndServe opens the address for the webhook and the operators; nil
@@ -219,22 +316,52 @@ func (s *service) routes() http.Handler {
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
 	mux.HandleFunc("GET /readyz", s.ready)
 	mux.Handle("GET /metrics", promhttp.HandlerFor(s.metrics, promhttp.HandlerOpts{}))
-	if s.telegram.WebhookURL != "" {
-		mux.Handle(s.telegram.WebhookPath(), s.receive)
+	hook := s.telegram.WebhookPath()
+	if hook == "" {
+		return mux
 	}
-	return mux
+	// Not a pattern of the mux: the path is the operator's, with whatever is
+	// in it.
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == hook {
+			s.receive.ServeHTTP(w, r)
+			return
+		}
+		mux.ServeHTTP(w, r)
+	})
 }
 
 // ready says whether Redis and the platform answer.
 func (s *service) ready(w http.ResponseWriter, r *http.Request) {
-	ctx, cancel := context.WithTimeout(r.Context(), 5*time.Second)
-	defer cancel()
-	for name, ask := range map[string]func(context.Context) error{"redis": s.store.Ping, "platform": s.client.Ready} {
-		if err := ask(ctx); err != nil {
-			s.log.Warn("not ready", "of", name, "error", err)
-			http.Error(w, name+" does not answer", http.StatusServiceUnavailable)
-			return
-		}
+	if missing := s.look(r.Context()); missing != "" {
+		http.Error(w, missing+" does not answer", http.StatusServiceUnavailable)
+		return
 	}
 	fmt.Fprintln(w, "ready")
+}
+
+// look names what does not answer. A look that somebody else has just had
+// serves as well.
+func (s *service) look(ctx context.Context) string {
+	s.looking.Lock()
+	defer s.looking.Unlock()
+	if time.Since(s.looked) < freshFor {
+		return s.missing
+	}
+	// The asker may go away; the answer serves the next one.
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+	defer cancel()
+	s.missing = ""
+	for _, of := range []struct {
+		name string
+		ask  func(context.Context) error
+	}{{"redis", s.store.Ping}, {"platform", s.client.Ready}} {
+		if err := of.ask(ctx); err != nil {
+			s.log.Warn("not ready", "of", of.name, "error", err)
+			s.missing = of.name
+			break
+		}
+	}
+	s.looked = time.Now()
+	return s.missing
 }

@@ -8,7 +8,7 @@ import (
 )
 
 // Commands are the commands of the bot's menu, in the order they are shown.
-var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "job"}
+var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "job", "mydata", "forget"}
 
 // jobCommands are those that need a job; they are typed, and said where they
 // are of use.
@@ -35,7 +35,7 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language" || code == "job" || slices.Contains(jobCommands, code)
+	takesMore := code == "change" || code == "units" || code == "language" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
 	if !known || code == "skip" || rest != "" && !takesMore {
 		return "", "", false
 	}
@@ -73,6 +73,12 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.units(rest)
 	case "job":
 		t.jobCommand(rest)
+	case "mydata":
+		t.mydata()
+	case "forget":
+		t.forget(rest)
+	case "invite":
+		t.inviteAgain(rest)
 	case "glance":
 		t.glance()
 	case "figure":
@@ -118,8 +124,6 @@ func (t *turn) obeyJob(name, rest string) {
 		t.send()
 	case "sheet":
 		t.sheet()
-	case "invite":
-		t.inviteAgain(rest)
 	case "revoke":
 		t.revoke(rest)
 	case "step":

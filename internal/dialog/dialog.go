@@ -39,7 +39,8 @@ type Input struct {
 	User int64
 	Name string // what the person calls themself, for stamps that are shared
 	// Seed is 32 random bytes, for references and tokens made in this turn.
-	Seed []byte
+	Seed  []byte
+	Group bool // more than one person writes in the chat
 	// Home is the address that opens the bot with a token put after it; "":
 	// the platform has none, and tokens are typed.
 	Home string
@@ -98,8 +99,16 @@ type Reply struct {
 	Mail   *Mail  `json:"mail,omitempty"`
 	Link   *Link  `json:"link,omitempty"`
 	Unlink string `json:"unlink,omitempty"`
+	// Forget deletes everything held about the chat, or, in a group, about
+	// the person; it goes last.
+	Forget *Forget `json:"forget,omitempty"`
 	// Document is a file to be made at the edge, with Text as its caption.
 	Document *Document `json:"document,omitempty"`
+}
+
+// Forget says whose records are deleted. User is 0 for the whole chat.
+type Forget struct {
+	User int64 `json:"user,omitempty"`
 }
 
 // Paper is a kind of document.
@@ -111,7 +120,7 @@ const (
 	OrderCSV  Paper = "order.csv"
 	OrderJSON Paper = "order.json"
 	CheckPDF  Paper = "check.pdf"
-	ExportTXT Paper = "export.json" // everything held about the chat
+	Held      Paper = "held.json" // everything held about the chat
 )
 
 // Document is a file to be made at the edge.

@@ -52,6 +52,10 @@ func (t *turn) jobCommand(rest string) {
 		t.openJob(ref)
 		return
 	}
+	if seat, ok := t.lastSeat(""); ok && t.Job == nil && rest == "" {
+		t.askOwner(seat.Ref, Ask{Do: "show"})
+		return
+	}
 	if t.Job == nil || isWord(t, "new", rest) {
 		t.beginJob()
 		return
@@ -141,6 +145,15 @@ func (t *turn) list() {
 	}
 	for _, row := range rows {
 		t.say(rowText(row))
+	}
+	var others []phrase.Text
+	for _, ref := range t.Own {
+		if ref != j.Ref {
+			others = append(others, phrase.Of("job.ref").Saying("ref", ref))
+		}
+	}
+	if len(others) > 0 {
+		t.say(phrase.Of("job.others").WithRow("refs", others...))
 	}
 	t.buttons = t.jobButtons()
 	t.quiet = t.quiet || t.done()
@@ -317,9 +330,16 @@ func (t *turn) askCheck() {
 
 // send sends the order, or its next revision, to the desk.
 func (t *turn) send() {
-	if t.took(t.Job.Send(t.who(), t.now, calc.DefaultSettings())) {
-		t.invite(job.Desk)
+	j, events, err := t.Job.Send(t.who(), t.now, calc.DefaultSettings())
+	if !t.took(j, events, err) {
+		return
 	}
+	for _, e := range events {
+		if left := e.Figures["left_out"]; left.IsPositive() {
+			t.say(phrase.Of("job.left_out").With("count", left))
+		}
+	}
+	t.invite(job.Desk)
 }
 
 // invite makes a link for a chair that nobody sits in yet.
@@ -342,11 +362,7 @@ func (t *turn) grant(role job.Role) {
 		return
 	}
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Ref: t.Job.Ref, Role: role}})
-	text := phrase.Of("job.invite").Word("role", "role."+string(role)).Saying("token", token).Saying("ref", t.Job.Ref)
-	if t.home != "" {
-		text = phrase.Of("job.invite.link").Word("role", "role."+string(role)).Saying("link", t.home+token)
-	}
-	t.say(text)
+	t.sayLink(role, token)
 }
 
 // inviteAgain makes one more link for a chair, beside those there are.
@@ -356,7 +372,35 @@ func (t *turn) inviteAgain(rest string) {
 		t.say(phrase.Of("job.invite.how"))
 		return
 	}
-	t.grant(job.Role(code))
+	if role := job.Role(code); role == Crew {
+		t.inviteCrew()
+	} else if t.ownJob() {
+		t.grant(role)
+	}
+}
+
+// Crew is the role of a link that only admits to the bot, where it is not
+// open to everybody.
+const Crew job.Role = "crew"
+
+// inviteCrew makes a link by which one more person may use the bot.
+func (t *turn) inviteCrew() {
+	if len(t.seed) < 32 {
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
+	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Role: Crew}})
+	t.sayLink(Crew, token)
+}
+
+// sayLink shows how a link is used.
+func (t *turn) sayLink(role job.Role, token string) {
+	text := phrase.Of("job.invite").Saying("token", token)
+	if t.home != "" {
+		text = phrase.Of("job.invite.link").Saying("link", t.home+token)
+	}
+	t.say(text.Word("role", "role."+string(role)))
 }
 
 // revoke takes every link of a chair back.

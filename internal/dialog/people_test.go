@@ -142,7 +142,7 @@ func (w *town) step(chat int64, in Input) {
 	}
 	s := w.states[chat]
 	if ref := Needs(s, in); ref != "" {
-		if raw, ok := w.jobs[fmt.Sprint(chat, ref)]; ok {
+		if raw, ok := w.jobs[fmt.Sprint(chat, " ", ref)]; ok {
 			j, err := job.Decode(raw)
 			require.NoError(w.t, err)
 			s.Job = &j
@@ -152,7 +152,7 @@ func (w *town) step(chat int64, in Input) {
 	if next.Job != nil {
 		raw, err := json.Marshal(next.Job)
 		require.NoError(w.t, err)
-		w.jobs[fmt.Sprint(chat, next.Job.Ref)] = raw
+		w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = raw
 	}
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)
@@ -162,6 +162,17 @@ func (w *town) step(chat int64, in Input) {
 	for _, r := range replies {
 		w.deliver(chat, r)
 	}
+	w.checkBlind(chat)
+}
+
+// checkBlind: the lead's chat holds no figure of a first measure.
+func (w *town) checkBlind(chat int64) {
+	if w.names[chat] != "lead" {
+		return
+	}
+	raw, err := json.Marshal(w.states[chat].Seats)
+	require.NoError(w.t, err)
+	require.NotContains(w.t, string(raw), "1202")
 }
 
 func (w *town) deliver(chat int64, r Reply) {
@@ -175,6 +186,14 @@ func (w *town) deliver(chat int64, r Reply) {
 		return
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)
+		return
+	case r.Forget != nil:
+		delete(w.states, chat)
+		for key := range w.jobs {
+			if strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
+				delete(w.jobs, key)
+			}
+		}
 		return
 	}
 	name := w.names[chat]

@@ -26,6 +26,7 @@ type turn struct {
 	wasDone bool       // the survey was complete before this turn
 
 	chat, user int64
+	group      bool
 	name, home string // what the person calls themself; where links begin
 	seed       []byte
 	link       *Link
@@ -53,7 +54,7 @@ func (t *turn) answers() answers {
 func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now, device: in.Lang,
-		chat: in.Chat, user: in.User, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link,
+		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link,
 	}
 	if in.Kind == Mailed {
 		return t.deliver(in.Mail)
@@ -174,6 +175,10 @@ func (t *turn) open() string {
 // typed takes a text message: a command, a one-line size, or answers.
 func (t *turn) typed(text string, fresh bool) {
 	text = strings.TrimSpace(text)
+	if t.link != nil && t.link.Role == Crew {
+		t.say(phrase.Of("crew.admitted"))
+		return
+	}
 	if t.link != nil {
 		t.join()
 		return

@@ -93,3 +93,23 @@ func (s *Store) forgetLinks(ctx context.Context, chat int64) error {
 	}
 	return nil
 }
+
+// crewKey is the set of the people who were let in by a link.
+const crewKey = "sb:crew"
+
+// Admit lets a person use a bot that is not open to everybody.
+func (s *Store) Admit(ctx context.Context, user int64) error {
+	if err := s.rdb.SAdd(ctx, crewKey, user).Err(); err != nil {
+		return fmt.Errorf("admit: %w", err)
+	}
+	return nil
+}
+
+// Admitted says whether a person was let in.
+func (s *Store) Admitted(ctx context.Context, user int64) (bool, error) {
+	in, err := s.rdb.SIsMember(ctx, crewKey, user).Result()
+	if err != nil {
+		return false, fmt.Errorf("admitted: %w", err)
+	}
+	return in, nil
+}

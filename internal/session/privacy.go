@@ -16,6 +16,10 @@ import (
 type Holding struct {
 	Chat          int64              `json:"chat"`
 	Conversations []HeldConversation `json:"conversations,omitempty"`
+	// Jobs are those that the chat began, by reference.
+	Jobs map[string]json.RawMessage `json:"jobs,omitempty"`
+	// Links are the places of the links it made, which do not give them away.
+	Links []string `json:"links,omitempty"`
 	// Unsent are replies on their way, Waiting are updates put off.
 	Unsent  []HeldRecord `json:"unsent,omitempty"`
 	Waiting []HeldRecord `json:"waiting,omitempty"`
@@ -64,6 +68,8 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 	var ttls []*redis.DurationCmd
 	var outbox, putoff, dead *redis.StringSliceCmd
 	var seen *redis.ZSliceCmd
+	var jobs *redis.MapStringStringCmd
+	var links *redis.StringSliceCmd
 	_, err = s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 		for _, k := range keys {
 			states = append(states, p.Get(ctx, k.conversation()))
@@ -73,6 +79,8 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 		putoff = p.LRange(ctx, key("i", chat), 0, -1)
 		seen = p.ZRangeWithScores(ctx, key("s", chat), 0, -1)
 		dead = p.LRange(ctx, deadKey, 0, -1)
+		jobs = p.HGetAll(ctx, key("j", chat))
+		links = p.SMembers(ctx, key("t", chat))
 		return nil
 	})
 	if err != nil && err != redis.Nil {
@@ -91,6 +99,14 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 			User: k.User, State: asJSON(data, raw, err), Expires: time.Now().Add(ttls[i].Val()).Truncate(time.Second),
 		})
 	}
+	for ref, raw := range jobs.Val() {
+		if h.Jobs == nil {
+			h.Jobs = map[string]json.RawMessage{}
+		}
+		_, data, err := s.jobs.open([]byte(raw))
+		h.Jobs[ref] = asJSON(data, []byte(raw), err)
+	}
+	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
 	for _, z := range seen.Val() {

@@ -28,6 +28,9 @@ import (
 type Options struct {
 	// Step is the conversation; nil: dialog.Step.
 	Step func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
+	// Crew are the people who may use the bot, and let others in by a link;
+	// empty: everybody may.
+	Crew []int64
 	// Home is the address that opens the bot with a token put after it; nil
 	// or "": the platform has none.
 	Home func() string
@@ -186,6 +189,10 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 	if err := d.complete(ctx, &u); err != nil {
 		return r, "", err
 	}
+	in, err := d.admitted(ctx, u)
+	if err != nil {
+		return r, "", err
+	}
 	for try := 0; try < redos; try++ {
 		if try > 0 {
 			d.m.retries.Inc()
@@ -200,9 +207,14 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 				return r, "", err
 			}
 		}
-		t, kind, err := d.step(ctx, u, old, err)
-		if err != nil {
-			return r, "", err
+		var t session.Turn
+		kind := "closed"
+		if in {
+			if t, kind, err = d.step(ctx, u, old, err); err != nil {
+				return r, "", err
+			}
+		} else {
+			t.Say = [][]byte{word(u, "", "crew.closed")}
 		}
 		t.Update, t.Key, t.From = u.ID, k, old
 		t.WasPutOff, t.Owner, t.Lease = putOff, d.owner, d.o.Lease

@@ -2,14 +2,14 @@ package turn
 
 import (
 	"context"
+	"crypto/rand"
+	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
-
-	"crypto/rand"
-	"crypto/sha256"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
@@ -42,6 +42,10 @@ func (d *Desk) carry(ctx context.Context, m Message, item string) (done bool, er
 		return true, d.store.PutLink(ctx, m.Chat, r.Link.Token, data, linkLasts)
 	case r.Unlink != "":
 		return true, d.store.DropLink(ctx, r.Unlink)
+	case r.Forget != nil && r.Forget.User != 0:
+		return true, d.forget(session.Key{Chat: m.Chat, User: r.Forget.User, Group: true}, d.store.ForgetOne(ctx, session.Key{Chat: m.Chat, User: r.Forget.User, Group: true}))
+	case r.Forget != nil:
+		return true, d.forget(session.Key{Chat: m.Chat}, d.store.Forget(ctx, m.Chat))
 	}
 	return false, nil
 }
@@ -74,6 +78,25 @@ func (d *Desk) deliver(ctx context.Context, from int64, item string, m dialog.Ma
 	return err
 }
 
+// forget drops what this process still has at hand of a conversation that was
+// deleted.
+func (d *Desk) forget(k session.Key, err error) error {
+	d.recent.drop(k)
+	return err
+}
+
+// admitted says whether a person may use the bot. Everybody may when there is
+// no crew; else those named at the start, and whoever came by a link.
+func (d *Desk) admitted(ctx context.Context, u Update) (bool, error) {
+	if len(d.o.Crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(d.o.Crew, u.User) {
+		return true, nil
+	}
+	if u.Input.Link != nil {
+		return true, d.store.Admit(ctx, u.User)
+	}
+	return d.store.Admitted(ctx, u.User)
+}
+
 // seed is what a turn makes references and tokens of.
 func seed() []byte {
 	b := make([]byte, 32)
@@ -84,7 +107,7 @@ func seed() []byte {
 // complete adds to the input what Step can't know by itself.
 func (d *Desk) complete(ctx context.Context, u *Update) error {
 	in := &u.Input
-	in.Chat, in.User = u.Chat, u.User
+	in.Chat, in.User, in.Group = u.Chat, u.User, u.Group
 	if in.Seed == nil {
 		in.Seed = seed()
 	}

@@ -1,0 +1,259 @@
+package sheet
+
+import (
+	"strconv"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// checkSheet is a check sheet being laid out.
+type checkSheet struct {
+	*layout
+	sheet job.CheckSheet
+	zone  *time.Location
+}
+
+// readings are the lengths that a lead takes, in the order of the tape. The
+// catalogue names them "reading." + key.
+var readings = []string{
+	"width.top", "width.middle", "width.bottom", "height.left", "height.middle", "height.right",
+	"diagonal.rising", "diagonal.falling", "sill_fall",
+}
+
+func (p Printer) checkLayout(s job.CheckSheet, both map[int]job.Comparison) *layout {
+	c := &checkSheet{layout: newLayout(p.Say), sheet: s, zone: p.At.Location()}
+	c.newPage()
+	c.front(p.At)
+	c.head = func(*layout) {
+		c.within(bold(9), c.name())
+		c.level(left, c.y+1, width, 0.5, black)
+		c.y += 4
+	}
+	for i, o := range s.Openings {
+		if compared, ok := both[o.ID]; ok {
+			c.compared(i, o, compared)
+		} else {
+			c.blank(i, o)
+		}
+	}
+	c.foot(c.name())
+	return c.layout
+}
+
+func (c *checkSheet) name() string {
+	return c.words(phrase.Of("sheet.check.name").Saying("ref", c.sheet.Ref))
+}
+
+// front is the head of the first page, with a drawing of where the tape goes.
+func (c *checkSheet) front(made time.Time) {
+	const drawing = 62.0
+	roomy := width - drawing - 8
+	start := c.y
+	put := func(words string, f font, gap float64) {
+		for _, line := range c.wrap(f, words, roomy) {
+			c.text(line, f, left, c.y, black, box{left, c.y, roomy, f.line()})
+			c.y += f.line()
+		}
+		if words != "" {
+			c.y += gap
+		}
+	}
+	put(c.key("sheet.check.title"), bold(20), 0)
+	put(c.words(phrase.Of("sheet.job").Saying("ref", c.sheet.Ref)), bold(15), 2)
+	for _, fact := range [][2]string{{"sheet.label", c.sheet.Label}, {"sheet.address", c.sheet.Address}, {"sheet.check.first_by", c.sheet.FirstBy}} {
+		if words := clean(fact[1]); words != "" {
+			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), regular(9.5), 0)
+		}
+	}
+	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(made.In(c.zone)))), regular(9.5), 2)
+	put(c.key("sheet.check.blind"), bold(10.5), 1.5)
+	put(c.key("sheet.check.how"), regular(9.5), 0)
+	c.drawTape(box{right - drawing, start, drawing, 52})
+	c.y = max(c.y, start+54) + 2
+	c.band(c.key("card.seen_from_outside"), 12)
+	c.y += 2
+}
+
+// drawTape shows an opening with the nine places of the tape, numbered as the
+// boxes are.
+func (c *checkSheet) drawTape(b box) {
+	wall, in := b, b.inset(9)
+	c.fill(wall, faint)
+	c.fill(in, paper)
+	c.frame(in, 0.5, black)
+	n := 0
+	number := func(x, y float64) {
+		n++
+		words, f := strconv.Itoa(n), bold(8)
+		patch := box{x - 2.1, y - 2.1, 4.2, 4.2}
+		c.fill(patch, paper)
+		c.frame(patch, 0.2, black)
+		c.centred(words, f, patch, black)
+	}
+	for _, part := range []float64{0.1, 0.5, 0.9} {
+		y := in.y + in.h*part
+		c.level(in.x, y, in.w, 0.3, black)
+	}
+	for _, part := range []float64{0.08, 0.5, 0.92} {
+		c.upright(in.x+in.w*part, in.y, in.h, 0.3, black)
+	}
+	c.slant(in.x, in.bottom(), in.right(), in.y, 0.3, black)
+	c.slant(in.x, in.y, in.right(), in.bottom(), 0.3, black)
+	for _, part := range []float64{0.1, 0.5, 0.9} {
+		number(in.x+in.w*0.7, in.y+in.h*part)
+	}
+	for _, part := range []float64{0.08, 0.5, 0.92} {
+		number(in.x+in.w*part, in.y+in.h*0.3)
+	}
+	number(in.x+in.w*0.18, in.bottom()-in.h*0.18)
+	number(in.x+in.w*0.18, in.y+in.h*0.18)
+	// The level on the sill, and how much its right end is lower.
+	y := in.bottom() + 3
+	c.put(mark{box: box{in.x, y, in.w, 0}, thick: 0.3, shape: dashed})
+	c.slant(in.x, y, in.right(), y+2, 0.3, black)
+	number(in.right()+2.6, y+1)
+}
+
+// blank is an opening to be measured again, with room to write and none of the
+// first figures.
+func (c *checkSheet) blank(n int, o job.CheckOpening) {
+	const h, perRow = 13.5, 5
+	hints := c.wrap(say, c.hints(o), width)
+	c.need(c.blockTitleHeight(clean(o.Name)) + float64(len(hints))*say.line() + 2*(h+1.5) + 8)
+	c.openingTitle(n, o)
+	c.lines(hints, say, box{left, c.y, width, float64(len(hints)) * say.line()}, black)
+	c.y += float64(len(hints))*say.line() + 1.2
+	w := (width - 4*1.5) / perRow
+	for i, reading := range readings {
+		b := box{left + float64(i%perRow)*(w+1.5), c.y + float64(i/perRow)*(h+1.5), w, h}
+		c.frame(b, 0.3, black)
+		label := c.words(phrase.Of("sheet.check.box").WithInt("n", i+1).Word("reading", "reading."+reading))
+		c.under(box{b.x + 1, b.y + 0.6, w - 2, 4}, label, regulars(7.5, 6.5, 5.5, 5, 4)...)
+	}
+	// The last place is for who measured.
+	b := box{left + 4*(w+1.5), c.y + h + 1.5, w, h}
+	c.level(b.x, b.bottom()-4, b.w, 0.25, black)
+	c.under(box{b.x, b.bottom() - 3.6, b.w, 4.5}, c.key("sheet.check.sign"), regulars(7, 6, 5, 4)...)
+	c.y += 2*h + 1.5 + 5
+	if o.Signed != nil {
+		c.signed(o)
+	}
+}
+
+// hints are what has to be known to hold the tape in the right places.
+func (c *checkSheet) hints(o job.CheckOpening) string {
+	words := ""
+	if o.Finish != "" {
+		words = c.key("sheet.check.finish." + string(o.Finish))
+	}
+	if o.NewSill {
+		words += " " + c.key("sheet.check.new_sill")
+	}
+	return words
+}
+
+func (c *checkSheet) openingTitle(n int, o job.CheckOpening) {
+	count := ""
+	if o.Count > 1 {
+		count = c.words(phrase.Of("sheet.check.alike").WithInt("count", o.Count))
+	}
+	c.blockTitle(n, clean(o.Name), count)
+	c.y += 1.2
+}
+
+// compared is an opening that was measured twice: both measures side by side.
+func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
+	t := table{columns: []tableColumn{
+		{"sheet.check.reading", 36, false}, {"sheet.check.first", 24, true}, {"sheet.check.second", 26, true},
+		{"sheet.check.apart", 24, true}, {"sheet.check.likelier", 27, false}, {"sheet.check.settled", width - 137, false},
+	}, heavy: map[int]bool{}}
+	for i, d := range both.Differences {
+		t.heavy[i] = !d.Within
+		t.rows = append(t.rows, []string{
+			c.key(readingKey(d.Reading)), c.number(d.First), c.number(d.Second), c.number(d.Apart),
+			c.likelier(d), c.settled(d),
+		})
+	}
+	h := c.blockTitleHeight(clean(o.Name)) + 12
+	for _, r := range t.rows {
+		h += c.cells(t, r, bold(9)).height
+	}
+	c.need(h + 20)
+	c.openingTitle(n, o)
+	c.paragraph(c.words(phrase.Of("sheet.check.tolerance").With("mm", both.Tolerance)), say)
+	c.y += 1
+	c.table(t)
+	c.y += 1
+	c.closing(both)
+	c.signed(o)
+	c.y += 5
+}
+
+func readingKey(name string) string {
+	if name == "sill.fall" {
+		return "reading.sill_fall"
+	}
+	return "reading." + name
+}
+
+func (c *checkSheet) likelier(d job.Difference) string {
+	switch {
+	case d.Within:
+		return c.key("sheet.check.same")
+	case d.Likelier == "":
+		return c.key("sheet.check.cannot_tell")
+	}
+	return c.key("sheet.check.side." + string(d.Likelier))
+}
+
+// settled is what counts now, and who said so.
+func (c *checkSheet) settled(d job.Difference) string {
+	switch {
+	case d.Within:
+		return ""
+	case d.Settled == nil:
+		return c.key("sheet.check.open")
+	case d.Settled.Value == nil:
+		return c.words(phrase.Of("sheet.check.again").Saying("by", c.by(d.Settled.By, c.zone)))
+	}
+	return c.words(phrase.Of("sheet.check.value").With("mm", *d.Settled.Value).Saying("by", c.by(d.Settled.By, c.zone)))
+}
+
+// closing says by how much the figures fail to close, and what only one of the
+// two took.
+func (c *checkSheet) closing(both job.Comparison) {
+	for _, m := range []struct {
+		side job.Side
+		off  *decimal.Decimal
+	}{{job.First, both.FirstMisclosure}, {job.Second, both.SecondMisclosure}} {
+		if m.off != nil {
+			c.paragraph(c.words(phrase.Of("sheet.check.closes."+string(m.side)).With("mm", m.off.Abs().Round(1))), say)
+		}
+	}
+	if len(both.NotCompared) == 0 {
+		return
+	}
+	var names []phrase.Text
+	for _, name := range both.NotCompared {
+		names = append(names, phrase.Of(readingKey(name)))
+	}
+	c.paragraph(c.words(phrase.Of("sheet.check.only_one").WithRow("readings", names...)), say)
+}
+
+// signed is who signed, or where to sign.
+func (c *checkSheet) signed(o job.CheckOpening) {
+	c.y += 1
+	if o.Signed != nil {
+		c.paragraph(c.words(phrase.Of("sheet.check.signed").Saying("by", c.by(*o.Signed, c.zone))), loud)
+		return
+	}
+	c.need(13)
+	c.y += 8
+	c.level(left, c.y, 86, 0.25, black)
+	c.under(box{left, c.y + 0.5, 86, 4.5}, c.key("sheet.check.sign_settled"), regulars(8, 7, 6, 5, 4)...)
+	c.y += 5
+}

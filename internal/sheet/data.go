@@ -1,0 +1,301 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// csvColumns are the names in the first row.
+var csvColumns = []string{
+	"ref", "revision", "held", "line", "opening", "quantity", "width_mm", "height_mm", "seen_from", "sill_depth_mm",
+	"material", "colour", "mullions_mm", "transoms_mm", "lights", "glass", "panes_mm", "safety_class", "safety_why",
+	"old_vents", "old_vent_area_mm2", "asked", "not_known", "hardware", "state", "confirmed", "due", "price_each",
+	"measured", "checked", "notes", "label", "address", "fitter",
+}
+
+// CSV is the order sheet with one row a line, for a spreadsheet: commas, CRLF,
+// UTF-8 with a byte order mark, as RFC 4180 has it. Lengths are mm with a
+// decimal point. A cell that a spreadsheet would take for a formula, or for a
+// day that it isn't, begins with an apostrophe. Errors are those of Order.
+func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
+	if err := p.check(s); err != nil {
+		return nil, err
+	}
+	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
+	var out bytes.Buffer
+	out.WriteString("\uFEFF")
+	w := csv.NewWriter(&out)
+	w.UseCRLF = true
+	if err := w.Write(csvColumns); err != nil {
+		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
+	}
+	for i, l := range s.Lines {
+		cells := o.csvRow(i, l)
+		for n := range cells {
+			cells[n] = inert(cells[n])
+		}
+		if err := w.Write(cells); err != nil {
+			return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
+		}
+	}
+	w.Flush()
+	if err := w.Error(); err != nil {
+		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// plainNumber is what a spreadsheet takes for a number and for nothing else.
+var plainNumber = regexp.MustCompile(`^[+-]?[0-9]+([.,][0-9]+)?$`)
+
+// looksLikeDay is what a spreadsheet may turn into a day or a time, such as a
+// glass unit of 4-20-4; isDay is a day that it may.
+var (
+	looksLikeDay = regexp.MustCompile(`^[0-9]+([-/:][0-9]+)+$`)
+	isDay        = regexp.MustCompile(`^[0-9]{4}-[0-9]{2}-[0-9]{2}$`)
+)
+
+// inert is a cell that no spreadsheet works out or rewrites: one that begins
+// like a formula, after spaces and unseen characters too, or that looks like a
+// day, gets an apostrophe in front, unless it is a number.
+func inert(cell string) string {
+	seen := strings.TrimLeft(cell, " \t\r\n\u00A0\u200B\u200E\u200F\uFEFF")
+	if seen == "" || plainNumber.MatchString(cell) {
+		return cell
+	}
+	for _, sign := range []string{"=", "+", "-", "@", "＝", "＋", "－", "＠"} {
+		if strings.HasPrefix(seen, sign) {
+			return "'" + cell
+		}
+	}
+	if strings.ContainsAny(cell[:1], "\t\r\n") || looksLikeDay.MatchString(cell) && !isDay.MatchString(cell) {
+		return "'" + cell
+	}
+	return cell
+}
+
+func (o *order) csvRow(i int, l job.SheetLine) []string {
+	s := o.sheet
+	var hardware, notes []string
+	for _, f := range l.Hardware {
+		hardware = append(hardware, o.words(fittingText(f)))
+	}
+	for _, words := range l.Wanted {
+		hardware = append(hardware, clean(words))
+	}
+	for _, n := range l.Notes {
+		notes = append(notes, o.by(n.By, o.zone)+": "+clean(n.Words))
+	}
+	class := ""
+	for _, c := range classes(l.Line) {
+		class = join(class, o.classWords(c, l.Line))
+	}
+	glass := clean(l.MakeUp)
+	if looksLikeDay.MatchString(glass) {
+		glass += " mm"
+	}
+	price := ""
+	if l.Price != nil {
+		price = l.Price.String()
+	}
+	return []string{
+		s.Ref, s.Revision, strconv.FormatBool(s.Held), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
+		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
+		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
+		strings.Join(o.lightWords(l.Layout), "; "), glass, decimals(l.Panes), class,
+		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Must && about(f, "glass_") }),
+		strconv.FormatBool(l.OldVents), l.VentArea.String(),
+		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Must && !about(f, "glass_") }),
+		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Ask }),
+		strings.Join(hardware, "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
+		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(notes, "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
+	}
+}
+
+func (o *order) byWords(s *job.Stamp) string {
+	if s == nil {
+		return ""
+	}
+	return o.by(*s, o.zone)
+}
+
+func (o *order) findingsWords(l job.Line, wanted func(safety.Finding) bool) string {
+	all := ""
+	for _, f := range l.Safety {
+		if !wanted(f) {
+			continue
+		}
+		for _, p := range o.findingParts(f, l) {
+			all = strings.TrimSpace(all + " " + p.words)
+		}
+	}
+	return all
+}
+
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + "; " + b
+}
+
+func decimals(ds []decimal.Decimal) string {
+	all := ""
+	for _, d := range ds {
+		all = join(all, d.String())
+	}
+	return all
+}
+
+// jsonOrder is the order sheet for a program. Lights are counted from 1 at the
+// left, the lower row first.
+type jsonOrder struct {
+	Ref      string     `json:"ref,omitempty"`
+	Revision string     `json:"revision,omitempty"`
+	Held     bool       `json:"held,omitempty"`
+	Sent     string     `json:"sent,omitempty"` // RFC 3339
+	Made     string     `json:"made"`           // RFC 3339
+	SeenFrom string     `json:"seen_from"`
+	Label    string     `json:"label,omitempty"`
+	Address  string     `json:"address,omitempty"`
+	Fitter   string     `json:"fitter,omitempty"`
+	Changes  []string   `json:"changes,omitempty"`
+	Advice   string     `json:"advice"`
+	Lines    []jsonLine `json:"lines"`
+}
+
+type jsonLine struct {
+	Line       int               `json:"line"`
+	Opening    string            `json:"opening"`
+	Quantity   int               `json:"quantity"`
+	Width      decimal.Decimal   `json:"width"`  // mm, of the frame
+	Height     decimal.Decimal   `json:"height"` // mm, without the sill piece
+	SillDepth  decimal.Decimal   `json:"sill_depth,omitzero"`
+	Material   calc.Material     `json:"material"`
+	Colour     string            `json:"colour,omitempty"`
+	Mullions   []decimal.Decimal `json:"mullions,omitempty"` // centre lines, mm from the left edge
+	Transoms   []decimal.Decimal `json:"transoms,omitempty"` // by column, mm above the bottom edge; 0: none
+	Lights     []jsonLight       `json:"lights"`
+	MakeUp     string            `json:"glass,omitempty"`
+	Panes      []decimal.Decimal `json:"panes,omitempty"` // mm
+	OldVents   bool              `json:"old_vents"`
+	VentArea   decimal.Decimal   `json:"old_vent_area,omitzero"` // mm²
+	Asked      []jsonFinding     `json:"asked,omitempty"`
+	NotKnown   []jsonFinding     `json:"not_known,omitempty"`
+	Hardware   []jsonFitting     `json:"hardware,omitempty"`
+	Wanted     []string          `json:"wanted,omitempty"`
+	State      job.State         `json:"state,omitempty"`
+	Confirmed  string            `json:"confirmed,omitempty"`
+	Due        string            `json:"due,omitempty"`
+	Price      *decimal.Decimal  `json:"price_each,omitempty"`
+	MeasuredBy string            `json:"measured,omitempty"`
+	CheckedBy  string            `json:"checked,omitempty"`
+	Notes      []string          `json:"notes,omitempty"`
+}
+
+type jsonLight struct {
+	Light  int        `json:"light"`
+	Column int        `json:"column"` // from 1
+	Above  bool       `json:"above_transom,omitempty"`
+	Hinge  calc.Hinge `json:"hinge"`
+	Words  string     `json:"words"`
+	Class  int        `json:"safety_class,omitempty"` // of BS EN 12600
+}
+
+type jsonFinding struct {
+	Rule     string    `json:"rule"`
+	Lights   []int     `json:"lights,omitempty"` // from 1; none: all
+	Text     string    `json:"text"`
+	Document string    `json:"document,omitempty"`
+	Mark     calc.Mark `json:"mark,omitempty"`
+}
+
+type jsonFitting struct {
+	What  string `json:"what"`
+	Count int    `json:"count"`
+	Words string `json:"words"`
+}
+
+// JSON is the order sheet for a program, with the words of the reader beside
+// the codes. Lengths are decimals in strings, mm. Errors are those of Order.
+func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
+	if err := p.check(s); err != nil {
+		return nil, err
+	}
+	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
+	out := jsonOrder{
+		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: p.At.Format(rfc3339), SeenFrom: s.SeenFrom,
+		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"),
+	}
+	if !s.Sent.IsZero() {
+		out.Sent = s.Sent.In(o.zone).Format(rfc3339)
+	}
+	for _, c := range s.Changes {
+		out.Changes = append(out.Changes, o.words(c.Text()))
+	}
+	for i, l := range s.Lines {
+		out.Lines = append(out.Lines, o.jsonLine(i, l))
+	}
+	raw, err := json.MarshalIndent(out, "", "  ")
+	if err != nil {
+		return nil, fmt.Errorf("sheet: writing the JSON: %w", err)
+	}
+	return append(raw, '\n'), nil
+}
+
+const rfc3339 = "2006-01-02T15:04:05Z07:00"
+
+func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
+	out := jsonLine{
+		Line: i + 1, Opening: l.Name, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
+		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
+		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
+		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
+		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked),
+	}
+	for n, light := range l.Layout.Lights {
+		class, _, _ := l.SafetyClass(n)
+		out.Lights = append(out.Lights, jsonLight{
+			Light: n + 1, Column: light.Column + 1, Above: light.Row == 1, Hinge: light.Hinge,
+			Words: o.key("card.light." + string(light.Hinge)), Class: class,
+		})
+	}
+	for _, f := range l.Safety {
+		switch f.Weight {
+		case safety.Must:
+			out.Asked = append(out.Asked, o.jsonFinding(f))
+		case safety.Ask:
+			out.NotKnown = append(out.NotKnown, o.jsonFinding(f))
+		}
+	}
+	for _, f := range l.Hardware {
+		out.Hardware = append(out.Hardware, jsonFitting{f.What, f.Count, o.words(fittingText(f))})
+	}
+	for _, n := range l.Notes {
+		out.Notes = append(out.Notes, o.by(n.By, o.zone)+": "+clean(n.Words))
+	}
+	return out
+}
+
+func (o *order) jsonFinding(f safety.Finding) jsonFinding {
+	out := jsonFinding{Rule: f.Rule, Text: o.words(plan.FindingText(f)), Mark: f.Mark}
+	if source, ok := plan.SourceText(f); ok {
+		out.Document = o.words(source)
+	}
+	for _, n := range f.Lights {
+		out.Lights = append(out.Lights, n+1)
+	}
+	return out
+}

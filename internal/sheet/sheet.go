@@ -1,0 +1,138 @@
+// Package sheet makes the paper of a job: the order sheet for the supplier
+// desk as PDF, CSV and JSON, and the check sheet on which a lead writes the
+// second measure by hand.
+//
+// The order sheet is made from what the desk may see, so an address or a name
+// stands on it only when it was shared. The PDF is A4 in black and greys, with
+// a drawing of each window to scale, seen from outside, in the marks of the
+// card. Its fonts are embedded and subset and its text can be searched and
+// copied. The same job, words and moment give the same bytes.
+//
+// Figures are printed as the decimals they are. Binary floating point only
+// says where on the page a mark goes.
+package sheet
+
+import (
+	"errors"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// Errors of a sheet that can't be made.
+var (
+	ErrNoLines = errors.New("sheet: there is no line to print")
+	ErrNoFrame = errors.New("sheet: a line has no order size")
+	ErrNoTime  = errors.New("sheet: the moment it is made is not given")
+)
+
+// Printer makes sheets in one reader's words.
+type Printer struct {
+	// Say gives the plain words, without mark-up, of a catalogue text. It is
+	// called from the caller's goroutine only.
+	Say func(phrase.Text) string
+	// At is when the sheet is made. Days on the sheet are those of its zone.
+	At time.Time
+}
+
+// Order is the order sheet as PDF. The error is ErrNoLines, ErrNoFrame or
+// ErrNoTime when there is nothing that can be printed.
+func (p Printer) Order(s job.OrderSheet) ([]byte, error) {
+	if err := p.check(s); err != nil {
+		return nil, err
+	}
+	return p.pdf(p.orderLayout(s))
+}
+
+// Plans is the order sheet of plans that belong to no job: without reference
+// and revision, one of each, and a note that nobody has checked or sent it.
+// Errors are those of Order.
+func (p Printer) Plans(plans []plan.Plan) ([]byte, error) {
+	return p.Order(PlanSheet(plans))
+}
+
+// Check is the check sheet for the lead as PDF. Each opening has room for the
+// second readings and none of the first; an opening in both has the
+// comparison of the two measures instead. The keys of both are the openings'
+// numbers. The error is ErrNoLines or ErrNoTime when there is nothing that can
+// be printed.
+func (p Printer) Check(s job.CheckSheet, both map[int]job.Comparison) ([]byte, error) {
+	switch {
+	case p.At.IsZero():
+		return nil, ErrNoTime
+	case len(s.Openings) == 0:
+		return nil, ErrNoLines
+	}
+	return p.pdf(p.checkLayout(s, both))
+}
+
+func (p Printer) check(s job.OrderSheet) error {
+	if p.At.IsZero() {
+		return ErrNoTime
+	}
+	return checkLines(s)
+}
+
+func checkLines(s job.OrderSheet) error {
+	if len(s.Lines) == 0 {
+		return ErrNoLines
+	}
+	for _, l := range s.Lines {
+		if !l.Size.Width.IsPositive() || !l.Size.Height.IsPositive() {
+			return ErrNoFrame
+		}
+	}
+	return nil
+}
+
+// PlanSheet is the order of plans that belong to no job, one of each.
+func PlanSheet(plans []plan.Plan) job.OrderSheet {
+	s := job.OrderSheet{SeenFrom: job.SeenFrom}
+	for i, p := range plans {
+		l := job.Line{
+			Opening: i + 1, Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: job.SeenFrom,
+			Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Panes: p.Opening.Panes,
+			OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
+		}
+		for _, f := range p.Findings {
+			if f.Weight == safety.Must || f.Weight == safety.Ask {
+				l.Safety = append(l.Safety, f)
+			}
+		}
+		s.Lines = append(s.Lines, job.SheetLine{Line: l})
+	}
+	return s
+}
+
+// hardware is what the lights that open need, in job's own words for it.
+func hardware(l calc.Layout) []job.Fitting {
+	var out []job.Fitting
+	handles := 0
+	for _, h := range opening {
+		n := 0
+		for _, light := range l.Lights {
+			if light.Hinge == h {
+				n++
+			}
+		}
+		if n > 0 {
+			out = append(out, job.Fitting{What: "hinges." + string(h), Count: n})
+		}
+		handles += n
+	}
+	if handles > 0 {
+		out = append(out, job.Fitting{What: "handle", Count: handles})
+	}
+	return out
+}
+
+var opening = []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight}
+
+// float is a length for the drawing.
+func float(d decimal.Decimal) float64 { return d.InexactFloat64() }

@@ -1,0 +1,177 @@
+package sheet
+
+// part is some of a row's words.
+type part struct {
+	words string
+	font  font
+}
+
+// row is a label and what it says, part under part.
+type row struct {
+	label string
+	parts []part
+	fixed bool // stays beside the drawing
+}
+
+// column is where rows stand: labels at x, labelWidth wide, and all of it
+// width wide.
+type column struct{ x, labelWidth, width float64 }
+
+const rowGap = 1.1 // mm between two rows
+
+// unit is one line of a row: the least that is kept together.
+type unit struct {
+	label, words string
+	font         font
+	first        bool    // of its row
+	keep         float64 // height from here that must not be broken
+}
+
+func (l *layout) units(rows []row, c column) []unit {
+	var out []unit
+	for _, r := range rows {
+		labels := l.wrap(labelFont, r.label, c.labelWidth-2)
+		n := len(out)
+		for _, p := range r.parts {
+			for _, line := range l.wrap(p.font, p.words, c.width-c.labelWidth) {
+				out = append(out, unit{words: line, font: p.font})
+			}
+		}
+		for len(out)-n < len(labels) {
+			out = append(out, unit{font: labelFont})
+		}
+		for i, label := range labels {
+			out[n+i].label = label
+		}
+		if len(out) > n {
+			out[n].first = true
+			out[n].keep = unitsHeight(out[n : n+max(1, min(len(labels), len(out)-n))])
+		}
+	}
+	return out
+}
+
+var labelFont = bold(8.5)
+
+func (u unit) height() float64 {
+	h := u.font.line()
+	if u.label != "" {
+		h = max(h, labelFont.line())
+	}
+	if u.first {
+		h += rowGap
+	}
+	return h
+}
+
+func unitsHeight(units []unit) float64 {
+	h := 0.0
+	for _, u := range units {
+		h += u.height()
+	}
+	return h
+}
+
+// flow sets rows from y down. On a new page again draws the heading.
+func (l *layout) flow(rows []row, c column, again func()) {
+	for _, u := range l.units(rows, c) {
+		if l.need(max(u.height(), u.keep)) {
+			again()
+		}
+		y := l.y
+		if u.first {
+			y += rowGap
+		}
+		// Label and words stand on one base line.
+		l.text(u.label, labelFont, c.x, y+u.font.base()-labelFont.base(), black, box{c.x, y, c.labelWidth, u.height()})
+		l.text(u.words, u.font, c.x+c.labelWidth, y, black, box{c.x + c.labelWidth, y, c.width - c.labelWidth, u.font.line()})
+		l.y += u.height()
+	}
+}
+
+// tableColumn is a column of a table with a title.
+type tableColumn struct {
+	title string // catalogue key
+	width float64
+	ended bool // figures, set to the right
+}
+
+type table struct {
+	columns []tableColumn
+	rows    [][]string
+	heavy   map[int]bool // rows in bold
+}
+
+const cellPad = 1.6
+
+// table draws a table over as many pages as it takes, its titles on each.
+func (l *layout) table(t table) {
+	titles := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		titles[i] = l.key(c.title)
+	}
+	head := l.cells(t, titles, bold(8.5))
+	l.need(l.tableStart(t))
+	l.tableRow(t, head, true)
+	for n, cells := range t.rows {
+		f := regular(9)
+		if t.heavy[n] {
+			f = bold(9)
+		}
+		r := l.cells(t, cells, f)
+		if l.need(r.height) {
+			l.tableRow(t, head, true)
+		}
+		l.tableRow(t, r, false)
+	}
+}
+
+// tableStart is the height of the titles and the first row.
+func (l *layout) tableStart(t table) float64 {
+	titles := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		titles[i] = l.key(c.title)
+	}
+	h := l.cells(t, titles, bold(8.5)).height
+	if len(t.rows) > 0 {
+		h += l.cells(t, t.rows[0], bold(9)).height
+	}
+	return h
+}
+
+// cells is a row of a table with its words broken into lines.
+type cells struct {
+	lines  [][]string
+	font   font
+	height float64
+}
+
+func (l *layout) cells(t table, words []string, f font) cells {
+	r := cells{font: f}
+	for i, c := range t.columns {
+		lines := l.wrap(f, words[i], c.width-2*cellPad)
+		r.lines = append(r.lines, lines)
+		r.height = max(r.height, float64(len(lines))*f.line()+2)
+	}
+	return r
+}
+
+func (l *layout) tableRow(t table, r cells, head bool) {
+	if head {
+		l.fill(box{left, l.y, width, r.height}, pale)
+	}
+	x := left
+	for i, c := range t.columns {
+		for n, line := range r.lines[i] {
+			b := box{x + cellPad, l.y + 1 + float64(n)*r.font.line(), c.width - 2*cellPad, r.font.line()}
+			if c.ended {
+				l.ended(line, r.font, b, black)
+			} else {
+				l.text(line, r.font, b.x, b.y, black, b)
+			}
+		}
+		x += c.width
+	}
+	l.y += r.height
+	l.level(left, l.y, width, 0.15, grey)
+}
