@@ -242,9 +242,6 @@ type PutOff struct {
 	// Slow is said in the chat if nothing waits yet, Full if there is no room.
 	// An empty one is not said.
 	Slow, Full []byte
-	// Job is a job of the chat as it is to be written, with the Rev that was
-	// loaded; nil leaves the chat's jobs alone.
-	Job *Job
 	// Owner asks for the chat's sending lease, for Lease.
 	Owner string
 	Lease time.Duration

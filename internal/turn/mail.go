@@ -57,14 +57,6 @@ func (d *Desk) deliver(ctx context.Context, from int64, item string, m dialog.Ma
 	u := Update{ID: mailID(from, item), Chat: m.To, Input: dialog.Input{
 		Kind: dialog.Mailed, Mail: &m, Now: time.Now(), Chat: m.To, Seed: seed(),
 	}}
-	d.mu.Lock()
-	if d.closing {
-		d.mu.Unlock()
-		return ErrClosed
-	}
-	d.taking.Add(1)
-	d.mu.Unlock()
-	defer d.taking.Done()
 	c, err := d.chats.enter(ctx, u.Chat)
 	if err != nil {
 		return fmt.Errorf("waiting for the chat: %w", err)
