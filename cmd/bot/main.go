@@ -21,6 +21,7 @@ import (
 	"path/filepath"
 	"syscall"
 	"time"
+	_ "time/tzdata" // the static image has no zones of its own
 
 	"github.com/alicebob/miniredis/v2"
 

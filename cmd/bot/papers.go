@@ -33,7 +33,7 @@ func paper(ctx context.Context, printer sheet.Printer, store *session.Store, cha
 		}
 		return json.MarshalIndent(held, "", "  ")
 	case d.Paper == dialog.CheckPDF && d.Check != nil:
-		return printer.Check(*d.Check, nil)
+		return printer.Check(*d.Check, d.Both)
 	case d.Order == nil:
 		return nil, fmt.Errorf("a document without what it is made of")
 	case d.Paper == dialog.OrderPDF:

@@ -8,7 +8,7 @@ import (
 )
 
 // Commands are the commands of the bot's menu, in the order they are shown.
-var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "job", "mydata", "forget"}
+var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "job", "mydata", "forget"}
 
 // jobCommands are those that need a job; they are typed, and said where they
 // are of use.
@@ -35,7 +35,7 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
+	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
 	if !known || code == "skip" || rest != "" && !takesMore {
 		return "", "", false
 	}
@@ -71,6 +71,8 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.language(rest)
 	case "units":
 		t.units(rest)
+	case "zone":
+		t.setZone(rest)
 	case "job":
 		t.jobCommand(rest)
 	case "mydata":

@@ -128,5 +128,7 @@ type Document struct {
 	Paper Paper           `json:"paper"`
 	Order *job.OrderSheet `json:"order,omitempty"`
 	Check *job.CheckSheet `json:"check,omitempty"`
-	At    time.Time       `json:"at"` // when it was asked for
+	// Both are the two measures of openings that were measured twice.
+	Both map[int]job.Comparison `json:"both,omitempty"`
+	At   time.Time              `json:"at"` // when it was asked for
 }

@@ -135,7 +135,7 @@ func (t *turn) surveyRecord() job.Record {
 // list says how the job and each opening stand.
 func (t *turn) list() {
 	j := t.Job
-	t.say(phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", j.Label).Sub1("state", j.Stage().Text()))
+	t.say(phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", spaceBefore(j.Label)).Sub1("state", j.Stage().Text()))
 	if j.Address != "" {
 		t.say(phrase.Of("job.address").Saying("address", j.Address))
 	}
@@ -144,7 +144,7 @@ func (t *turn) list() {
 		t.say(phrase.Of("job.empty"))
 	}
 	for _, row := range rows {
-		t.say(rowText(row))
+		t.say(t.rowText(row))
 	}
 	var others []phrase.Text
 	for _, ref := range t.Own {
@@ -159,9 +159,21 @@ func (t *turn) list() {
 	t.quiet = t.quiet || t.done()
 }
 
-func rowText(row job.Row) phrase.Text {
+// spaceBefore keeps a space between words when there are any.
+func spaceBefore(words string) string {
+	if words == "" {
+		return ""
+	}
+	return " " + words
+}
+
+func (t *turn) rowText(row job.Row) phrase.Text {
 	line := phrase.Of("job.row").WithInt("n", row.ID).Saying("name", row.Name).WithInt("alike", row.Count).Sub1("state", row.State.Text())
-	if len(row.Lacks) == 0 {
+	switch {
+	case len(row.Lacks) == 0 && row.Signed != nil:
+		line.Key = "job.row.signed"
+		return line.Sub1("when", t.whenText(row.Signed.At)).Word("by", "role."+string(row.Signed.Role))
+	case len(row.Lacks) == 0:
 		return line
 	}
 	var lacks []phrase.Text
@@ -462,16 +474,15 @@ func (t *turn) sheet() {
 		return
 	}
 	add := func(d Document) {
-		d.At = t.now
 		t.mails = append(t.mails, Reply{Text: phrase.Of("job.paper").Saying("ref", t.Job.Ref), Lang: t.lang(), Open: t.open(), Document: &d})
 	}
 	if len(order.Lines) > 0 {
 		for _, paper := range []Paper{OrderPDF, OrderCSV, OrderJSON} {
-			add(Document{Paper: paper, Order: &order})
+			add(Document{Paper: paper, Order: &order, At: t.now})
 		}
 	}
 	if len(check.Openings) > 0 {
-		add(Document{Paper: CheckPDF, Check: &check})
+		add(*t.checkPaper())
 	}
 }
 
@@ -539,7 +550,35 @@ func (t *turn) eventReply(e job.Event, role job.Role) Reply {
 			lines, buttons = t.orderLines(lines)
 		}
 	}
-	return Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
+	return Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: t.enclosed(e, role)}
+}
+
+// enclosed is the paper that goes with an event, nil for none.
+func (t *turn) enclosed(e job.Event, role job.Role) *Document {
+	switch {
+	case role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised):
+		order := t.Job.OrderCopy()
+		return &Document{Paper: OrderPDF, Order: &order, At: t.now}
+	case role == job.Lead && e.Kind == job.CheckAsked:
+		return t.checkPaper()
+	}
+	return nil
+}
+
+// checkPaper is the check sheet, with the two measures of what was measured
+// twice.
+func (t *turn) checkPaper() *Document {
+	check := t.Job.CheckCopy()
+	d := &Document{Paper: CheckPDF, Check: &check, At: t.now}
+	for _, o := range check.Openings {
+		if c, ok := t.Job.Comparison(o.ID); ok {
+			if d.Both == nil {
+				d.Both = map[int]job.Comparison{}
+			}
+			d.Both[o.ID] = c
+		}
+	}
+	return d
 }
 
 // checkLines are the openings that wait for the lead's tape. They hold no

@@ -16,6 +16,10 @@ func numberTexts(ns []decimal.Decimal) []phrase.Text {
 	return texts
 }
 
+// mostLines is how many lines of an order are written out in a message; of a
+// longer order the sheet says the rest.
+const mostLines = 12
+
 // orderLines are the order as the desk needs it, with what it can answer.
 func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 	sheet := t.Job.OrderCopy()
@@ -24,8 +28,16 @@ func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
 	buttons := [][]Button{{t.jobButton("job.confirmall", "", "confirmall", sheet.Revision)}}
+	long := len(sheet.Lines) > mostLines
+	if long {
+		lines = append(lines, phrase.Of("job.order.long"))
+	}
 	for _, l := range sheet.Lines {
-		lines = append(lines, lineTexts(l)...)
+		texts := t.lineTexts(l)
+		if long {
+			texts = texts[:1]
+		}
+		lines = append(lines, texts...)
 		if (l.State == job.Ordered || l.State == job.Queried) && len(buttons) < 30 {
 			row := []Button{
 				t.jobButton("job.confirm", "", "confirm", sheet.Revision, l.Opening),
@@ -39,10 +51,10 @@ func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 }
 
 // lineTexts are one line of the order.
-func lineTexts(l job.SheetLine) []phrase.Text {
+func (t *turn) lineTexts(l job.SheetLine) []phrase.Text {
 	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
 		With("width", l.Size.Width).With("height", l.Size.Height).
-		Word("material", "button.material."+string(l.Material)).Saying("colour", l.Colour).Sub1("state", l.State.Text())
+		Word("material", "button.material."+string(l.Material)).Saying("colour", spaceBefore(l.Colour)).Sub1("state", l.State.Text())
 	lines := []phrase.Text{head}
 	if l.Sill.IsPositive() {
 		lines = append(lines, phrase.Of("order.sill").With("depth", l.Sill))
@@ -60,6 +72,9 @@ func lineTexts(l job.SheetLine) []phrase.Text {
 	}
 	if l.MakeUp != "" {
 		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))
+	}
+	if l.Confirmed != nil {
+		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", t.whenText(l.Confirmed.At)))
 	}
 	return append(lines, safetyLines(l)...)
 }

@@ -19,7 +19,8 @@ import (
 
 // TestPeople plays the transcripts in which several people write. A line is
 //
-//	NAME> text     typed by that person
+//	NAME> text     typed by that person, alone with the bot
+//	NAME@GROUP> …  the same in a group chat, whose answers stand as GROUP<
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	NAME< text     the bot in that chat, which is what is checked
@@ -56,7 +57,7 @@ type town struct {
 	t      *testing.T
 	now    time.Time
 	turns  int
-	states map[int64]State
+	states map[string]State
 	jobs   map[string][]byte // chat and reference → record
 	links  map[string]Link
 	said   map[int64][]Reply
@@ -66,21 +67,21 @@ type town struct {
 }
 
 func newTown(t *testing.T) *town {
-	return &town{t: t, now: firstDay, states: map[int64]State{}, jobs: map[string][]byte{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
+	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string][]byte{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
-var personLine = regexp.MustCompile(`^([a-z]+)([>!<])\s?(.*)$`)
+var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<])\s?(.*)$`)
 
 func (w *town) play(script string) string {
 	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
 		parts := personLine.FindStringSubmatch(line)
-		if parts != nil && parts[2] == "<" {
+		if parts != nil && parts[3] == "<" {
 			continue
 		}
 		w.out.WriteString(line + "\n")
 		switch {
 		case parts != nil:
-			w.person(parts[1], parts[2], parts[3])
+			w.person(parts[1], parts[2], parts[3], parts[4])
 		case strings.HasPrefix(line, "@ wait "):
 			d, err := time.ParseDuration(strings.TrimPrefix(line, "@ wait "))
 			require.NoError(w.t, err)
@@ -105,14 +106,26 @@ func (w *town) chat(name string) int64 {
 	return id
 }
 
-func (w *town) person(name, how, text string) {
-	chat := w.chat(name)
-	in := Input{Kind: Typed, Text: strings.ReplaceAll(text, "TOKEN", w.last), Now: w.now}
+func (w *town) person(name, group, how, text string) {
+	user := w.chat(name)
+	chat := user
+	if group != "" {
+		chat = w.chat(group)
+	}
+	in := Input{Kind: Typed, Text: strings.ReplaceAll(text, "TOKEN", w.last), Now: w.now, User: user, Name: name, Group: group != ""}
 	if how == "!" {
 		in.Kind, in.Text = Pressed, w.button(chat, text)
 	}
 	w.step(chat, in)
 	w.now = w.now.Add(20 * time.Second)
+}
+
+// conversation is whose state it is: in a group everybody has their own.
+func conversation(chat int64, in Input) string {
+	if in.Group {
+		return fmt.Sprint(chat, "/", in.User)
+	}
+	return fmt.Sprint(chat)
 }
 
 func (w *town) button(chat int64, label string) string {
@@ -134,13 +147,14 @@ func (w *town) button(chat int64, label string) string {
 func (w *town) step(chat int64, in Input) {
 	w.turns++
 	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))
-	in.Chat, in.User, in.Name, in.Seed, in.Lang = chat, chat, w.names[chat], seed[:], "en"
+	in.Chat, in.Seed, in.Lang = chat, seed[:], "en"
+	whose := conversation(chat, in)
 	if token := Token(in); token != "" {
 		if l, ok := w.links[token]; ok {
 			in.Link = &l
 		}
 	}
-	s := w.states[chat]
+	s := w.states[whose]
 	if ref := Needs(s, in); ref != "" {
 		if raw, ok := w.jobs[fmt.Sprint(chat, " ", ref)]; ok {
 			j, err := job.Decode(raw)
@@ -158,7 +172,7 @@ func (w *town) step(chat int64, in Input) {
 	require.NoError(w.t, err)
 	next = State{}
 	require.NoError(w.t, json.Unmarshal(raw, &next))
-	w.states[chat] = next
+	w.states[whose] = next
 	for _, r := range replies {
 		w.deliver(chat, r)
 	}
@@ -170,7 +184,7 @@ func (w *town) checkBlind(chat int64) {
 	if w.names[chat] != "lead" {
 		return
 	}
-	raw, err := json.Marshal(w.states[chat].Seats)
+	raw, err := json.Marshal(w.states[fmt.Sprint(chat)].Seats)
 	require.NoError(w.t, err)
 	require.NotContains(w.t, string(raw), "1202")
 }
@@ -188,7 +202,7 @@ func (w *town) deliver(chat int64, r Reply) {
 		delete(w.links, r.Unlink)
 		return
 	case r.Forget != nil:
-		delete(w.states, chat)
+		delete(w.states, fmt.Sprint(chat))
 		for key := range w.jobs {
 			if strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
 				delete(w.jobs, key)

@@ -61,6 +61,7 @@ type State struct {
 	Version int    `json:"v"`
 	Lang    string `json:"l,omitempty"` // chosen by the person
 	Unit    string `json:"u,omitempty"` // of a bare number; "" for mm
+	Zone    string `json:"y,omitempty"` // of the reader's clock; "" for homeZone
 	Conv    int    `json:"c"`           // which survey of this chat; older buttons are stale
 	Seen    int64  `json:"t,omitempty"` // when the person last wrote, Unix seconds
 
