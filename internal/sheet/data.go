@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/shopspring/decimal"
 
@@ -71,8 +72,8 @@ var (
 // like a formula, after spaces and unseen characters too, or that looks like a
 // day, gets an apostrophe in front, unless it is a number.
 func inert(cell string) string {
-	seen := strings.TrimLeft(cell, " \t\r\n\u00A0\u200B\u200E\u200F\uFEFF")
-	if seen == "" || plainNumber.MatchString(cell) {
+	seen := strings.TrimLeftFunc(cell, func(r rune) bool { return unicode.IsSpace(r) || !unicode.IsGraphic(r) })
+	if cell == "" || plainNumber.MatchString(cell) {
 		return cell
 	}
 	for _, sign := range []string{"=", "+", "-", "@", "＝", "＋", "－", "＠"} {

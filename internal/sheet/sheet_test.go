@@ -339,6 +339,7 @@ func TestInertCells(t *testing.T) {
 func FuzzInert(f *testing.F) {
 	f.Add("=1+1")
 	f.Add(" -x")
+	f.Add("\r")
 	f.Fuzz(func(t *testing.T, cell string) {
 		out := inert(cell)
 		if out != cell && out != "'"+cell {
