@@ -13,7 +13,7 @@ var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why
 // jobCommands are those that need a job; they are typed, and said where they
 // are of use.
 var jobCommands = []string{
-	"edit", "copy", "name", "alike", "delete", "restore", "label", "address", "share", "check", "send", "sheet", "invite", "revoke", "step",
+	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "send", "sheet", "invite", "revoke", "step",
 	"handover", "answer", "figure", "glance", "confirm", "query", "price", "due",
 }
 
@@ -110,6 +110,10 @@ func (t *turn) obeyJob(name, rest string) {
 		t.rename(rest)
 	case "alike":
 		t.alike(rest)
+	case "colour", "hardware":
+		t.describe(name, rest)
+	case "cards":
+		t.cards()
 	case "delete":
 		t.deleteOpening(rest)
 	case "restore":

@@ -120,6 +120,9 @@ func (t *turn) keepOpening() {
 func (t *turn) surveyRecord() job.Record {
 	a := t.answers()
 	r := job.Record{Plan: a.opening()}
+	if o, ok := t.Job.Find(t.Editing); ok {
+		r.Colour, r.Hardware = o.Record.Colour, o.Record.Hardware
+	}
 	if a.given("glass") {
 		r.MakeUp = a["glass"]
 	}
@@ -295,6 +298,44 @@ func (t *turn) figure(rest string) {
 func (t *turn) rename(rest string) {
 	if id, name, ok := t.numberAndRest(rest); ok {
 		t.took(t.Job.Rename(t.who(), t.now, id, name))
+	}
+}
+
+// describe adds to an opening what the desk needs to know and the survey does
+// not ask: the colour by its name, or a piece of hardware.
+func (t *turn) describe(what, rest string) {
+	id, more, ok := t.numberAndRest(rest)
+	if !ok {
+		return
+	}
+	o, _ := t.Job.Find(id)
+	r := o.Record
+	switch {
+	case what == "colour":
+		r.Colour = more
+	case more == "":
+		r.Hardware = nil
+	default:
+		r.Hardware = append(slices.Clip(r.Hardware), more)
+	}
+	t.took(t.Job.Store(t.who(), t.now, id, r))
+}
+
+// cards sends the card of every opening of the job that is measured.
+func (t *turn) cards() {
+	sent := 0
+	for _, o := range t.Job.Openings {
+		p, err := plan.Make(o.Record.Plan, calc.DefaultSettings())
+		if err != nil {
+			continue
+		}
+		picture := t.picture(p)
+		picture.Picture.Opening.Name = o.Name
+		t.mails = append(t.mails, picture)
+		sent++
+	}
+	if sent == 0 {
+		t.say(phrase.Of("job.empty"))
 	}
 }
 

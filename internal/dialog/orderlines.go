@@ -112,17 +112,21 @@ func (t *turn) show(a *Ask) {
 	role := t.chair(a.Who.Chat)
 	var lines []phrase.Text
 	var buttons [][]Button
+	var paper *Document
 	switch role {
 	case job.Lead:
+		paper = t.checkPaper()
 		lines, buttons = t.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", t.Job.Ref)})
 		lines, buttons = t.openDifferences(lines, buttons)
 	case job.Desk:
+		order := t.Job.OrderCopy()
+		paper = &Document{Paper: OrderPDF, Order: &order, At: t.now}
 		lines, buttons = t.orderLines(nil)
 	default:
 		t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}})
 		return
 	}
-	t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}})
+	t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: paper}})
 }
 
 // openDifferences add what is still to be settled or signed.
