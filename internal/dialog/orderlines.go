@@ -73,6 +73,13 @@ func (t *turn) lineTexts(l job.SheetLine) []phrase.Text {
 	if l.MakeUp != "" {
 		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))
 	}
+	if len(l.Wanted) > 0 {
+		var wanted []phrase.Text
+		for _, w := range l.Wanted {
+			wanted = append(wanted, phrase.Of("job.line.words").Saying("words", w))
+		}
+		lines = append(lines, phrase.Of("job.line.wanted").WithRow("items", wanted...))
+	}
 	if l.Confirmed != nil {
 		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", t.whenText(l.Confirmed.At)))
 	}
