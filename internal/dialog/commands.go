@@ -35,7 +35,7 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
+	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "help" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
 	if !known || code == "skip" || rest != "" && !takesMore {
 		return "", "", false
 	}
@@ -58,7 +58,7 @@ func (t *turn) obey(name, rest string, fresh bool) {
 	case "undo":
 		t.undo()
 	case "help":
-		t.help()
+		t.help(rest)
 	case "change":
 		t.change(rest)
 	case "summary":
@@ -235,8 +235,12 @@ func (t *turn) skipOpen() {
 	}
 }
 
-// help explains the open question.
-func (t *turn) help() {
+// help explains the open question, or a job.
+func (t *turn) help(rest string) {
+	if code, _, ok := words().Match(t.lang(), "command", rest); ok && code == "job" {
+		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
+		return
+	}
 	q := t.next(t.answers())
 	switch {
 	case t.Doubt != nil:
