@@ -10,7 +10,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
@@ -24,6 +23,8 @@ type planner struct {
 	words  *locales.Catalogue
 	text   bool
 	cards  string // folder for pictures; "": none are drawn
+	job    bool   // the job's sums come last
+	total  plan.Total
 	number int
 }
 
@@ -35,6 +36,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	schema := flags.Bool("schema", false, "print the JSON Schema of openings and plans")
 	text := flags.Bool("text", false, "write for people")
 	cards := flags.String("card", "", "folder for a card picture of each opening")
+	job := flags.Bool("job", false, "end with the sums of the whole job")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -58,14 +60,22 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	if err != nil {
 		return err
 	}
-	p := &planner{out: bufio.NewWriter(out), words: words, text: *text, cards: *cards}
-	err = plan.Read(file, func(o plan.Opening) error {
+	p := &planner{out: bufio.NewWriter(out), words: words, text: *text, cards: *cards, job: *job}
+	err = plan.Read(file, p.begin, func(o plan.Opening) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		return p.opening(o)
 	})
+	if err == nil && p.job {
+		err = p.sums()
+	}
 	return errors.Join(err, p.out.Flush())
+}
+
+func (p *planner) begin(j plan.Job) error {
+	p.total.Begin(j)
+	return nil
 }
 
 func openInput(name string, in io.Reader) (io.ReadCloser, error) {
@@ -84,6 +94,11 @@ func (p *planner) opening(o plan.Opening) error {
 	if err != nil && !errors.As(err, &refused) {
 		return err
 	}
+	if refused != nil {
+		p.total.Refuse()
+	} else if err := p.total.Add(made); err != nil {
+		return err
+	}
 	if refused == nil && p.cards != "" {
 		if err := p.card(made); err != nil {
 			return err
@@ -96,11 +111,43 @@ func (p *planner) opening(o plan.Opening) error {
 	if refused == nil {
 		report = made.Report(p.say)
 	}
-	raw, err := json.Marshal(report)
+	return p.write(report)
+}
+
+// write puts one record on a line.
+func (p *planner) write(record any) error {
+	raw, err := json.Marshal(record)
 	if err != nil {
 		return fmt.Errorf("writing the plan: %w", err)
 	}
 	_, err = p.out.Write(append(raw, '\n'))
+	return err
+}
+
+// sums ends the file with what the whole job takes.
+func (p *planner) sums() error {
+	if p.text {
+		lines, err := p.total.Lines()
+		if err != nil {
+			return p.refusedSums(err)
+		}
+		return p.lines(lines)
+	}
+	report, err := p.total.Report(p.say)
+	if err != nil {
+		return p.refusedSums(err)
+	}
+	return p.write(struct {
+		Job plan.JobReport `json:"job"`
+	}{report})
+}
+
+// refusedSums says in words why a job can't be added up.
+func (p *planner) refusedSums(err error) error {
+	var refused *calc.RefusalError
+	if errors.As(err, &refused) {
+		return fmt.Errorf("the job: %s", p.say(plan.ReasonText(refused.Reason)))
+	}
 	return err
 }
 
@@ -109,17 +156,22 @@ func (p *planner) people(made plan.Plan, refused *calc.RefusalError) error {
 	if refused != nil {
 		lines = []phrase.Text{plan.RefusalText(refused)}
 	} else {
-		lines = append(made.Lines(), made.WarningLines()...)
+		lines = made.TextLines()
 	}
-	var b strings.Builder
-	if made.Opening.Name != "" {
-		b.WriteString(made.Opening.Name + "\n")
+	if name := made.Opening.Name; name != "" {
+		lines = append([]phrase.Text{phrase.Of("plan.name").Saying("name", name)}, lines...)
 	}
+	return p.lines(lines)
+}
+
+// lines writes a paragraph.
+func (p *planner) lines(lines []phrase.Text) error {
 	for _, line := range lines {
-		b.WriteString(p.say(line) + "\n")
+		if _, err := p.out.WriteString(p.say(line) + "\n"); err != nil {
+			return err
+		}
 	}
-	_, err := p.out.WriteString(b.String() + "\n")
-	return err
+	return p.out.WriteByte('\n')
 }
 
 func (p *planner) card(made plan.Plan) error {

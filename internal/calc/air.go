@@ -1,6 +1,10 @@
 package calc
 
-import "github.com/shopspring/decimal"
+import (
+	"math/bits"
+
+	"github.com/shopspring/decimal"
+)
 
 // WindowVents are the background vents of one window, mm² equivalent area.
 type WindowVents struct {
@@ -70,15 +74,51 @@ type Swing struct {
 	Reasons []Reason
 }
 
-// pi to more places than any sine below is good for.
-var pi = decimal.RequireFromString("3.14159265358979323846")
-
 // halfTurn is in degrees.
 var halfTurn = decimal.NewFromInt(180)
 
-// sine is of an angle in degrees, good to 14 places and given to 12.
+// Angles are reckoned in whole numbers of 10⁻¹² degrees, sines in 2⁻⁶¹.
+const (
+	degreePlaces = 12
+	rightAngle   = 90_000_000_000_000
+	sineBits     = 61
+	// radian is π/180 · 2¹⁰⁸ / 10¹², so that an angle times it, less 47 bits, is
+	// the angle in radians in 2⁻⁶¹.
+	radian     = 5_663_917_245_149_436_251
+	radianBits = 47
+)
+
+// sine is of an angle in degrees up to 180, good to 16 places and given to 12.
 func sine(degrees decimal.Decimal) decimal.Decimal {
-	return degrees.Mul(pi).DivRound(halfTurn, 18).Sin().Round(12)
+	return decimal.New(sineOf(degrees.Shift(degreePlaces).Round(0).IntPart()), -degreePlaces)
+}
+
+// sineOf is the sine in 10⁻¹² of an angle in 10⁻¹² degrees, from the series
+// x − x³/3! + x⁵/5! − …, in whole numbers.
+func sineOf(angle int64) int64 {
+	if angle > rightAngle {
+		angle = 2*rightAngle - angle
+	}
+	x := mulShift(uint64(angle), radian, radianBits)
+	square := mulShift(x, x, sineBits)
+	sum, term := int64(x), x
+	for k := uint64(2); term > 0; k += 2 {
+		term = mulShift(term, square, sineBits) / (k * (k + 1))
+		if k%4 == 2 {
+			sum -= int64(term)
+		} else {
+			sum += int64(term)
+		}
+	}
+	hi, lo := bits.Mul64(uint64(sum), 1_000_000_000_000)
+	lo, carry := bits.Add64(lo, 1<<(sineBits-1), 0) // to the nearest
+	return int64((hi+carry)<<(64-sineBits) | lo>>sineBits)
+}
+
+// mulShift is a·b / 2ˢ rounded down; it must fit.
+func mulShift(a, b uint64, shift uint) uint64 {
+	hi, lo := bits.Mul64(a, b)
+	return hi<<(64-shift) | lo>>shift
 }
 
 // leaf is the breadth of a light from hinge to free edge and its length along
@@ -109,8 +149,8 @@ func SwingAt(opening Size, h Hinge, degrees decimal.Decimal) (Swing, error) {
 }
 
 // SwingHeld is a light that a restrictor holds, gap in mm straight across at
-// the free edge. The angle is 2·asin(gap / 2b), reckoned through the arc
-// tangent to 12 places and rounded down. Refused are a gap that is negative or
+// the free edge. The angle is the largest tenth of a degree that opens no
+// wider: 2·asin(gap / 2b) rounded down. Refused are a gap that is negative or
 // wider than a leaf at a half turn can give.
 func SwingHeld(opening Size, h Hinge, gap decimal.Decimal) (Swing, error) {
 	breadth, _ := h.leaf(opening)
@@ -121,19 +161,44 @@ func SwingHeld(opening Size, h Hinge, gap decimal.Decimal) (Swing, error) {
 	if h == FixedLight {
 		return Swing{}, nil
 	}
-	// tan(θ/2) = gap / √(4b² − gap²)
-	side, err := twice.Mul(twice).Sub(gap.Mul(gap)).SqrtRound(14)
-	if err != nil {
-		return Swing{}, err
+	// b²·sin θ = gap · √(4b² − gap²) / 2
+	square := twice.Mul(twice).Sub(gap.Mul(gap))
+	ends := gap.Mul(sqrtDown(square)).Mul(oneHalf)
+	return swung(opening, h, heldAngle(twice, gap), gap, ends), nil
+}
+
+// sqrtDown is the square root of a positive figure, rounded down to 8 places.
+func sqrtDown(d decimal.Decimal) decimal.Decimal {
+	n := d.Shift(16).BigInt()
+	return decimal.NewFromBigInt(n.Sqrt(n), -8)
+}
+
+// heldAngle is the largest tenth of a degree at which a leaf of half of twice
+// opens no wider than the gap.
+func heldAngle(twice, gap decimal.Decimal) decimal.Decimal {
+	lo, hi := int64(0), int64(1800) // hi is too wide: the gap is less than twice
+	for lo+1 < hi {
+		mid := (lo + hi) / 2
+		half := decimal.New(sineOf(mid*rightAngle/1800), -degreePlaces)
+		if twice.Mul(half).GreaterThan(gap) {
+			hi = mid
+		} else {
+			lo = mid
+		}
 	}
-	degrees := gap.DivRound(side, 18).Atan().Mul(count(2)).Mul(halfTurn).DivRound(pi, 12)
-	return swing(opening, h, degrees, gap), nil
+	return decimal.New(lo, -1)
 }
 
 // swing needs degrees and gap that belong together.
 func swing(opening Size, h Hinge, degrees, gap decimal.Decimal) Swing {
-	breadth, along := h.leaf(opening)
-	free := along.Mul(gap).Add(breadth.Mul(breadth).Mul(sine(degrees))).Shift(-6)
+	breadth, _ := h.leaf(opening)
+	return swung(opening, h, degrees, gap, breadth.Mul(breadth).Mul(sine(degrees)))
+}
+
+// swung also takes the two triangles at the ends, mm².
+func swung(opening Size, h Hinge, degrees, gap, ends decimal.Decimal) Swing {
+	_, along := h.leaf(opening)
+	free := along.Mul(gap).Add(ends).Shift(-6)
 	s := Swing{
 		Angle: degrees.RoundDown(1),
 		Gap:   gap.RoundDown(1),

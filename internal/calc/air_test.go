@@ -133,3 +133,23 @@ func TestPurgeShare(t *testing.T) {
 	_, err := PurgeShare(swings, dx("30"), dx("0"))
 	refusedBy(t, err, ErrImpossible, "floor_area")
 }
+
+// The whole-number series against the standard library's sine, a tenth of a
+// degree at a time, and at the angles whose sine is known.
+func TestSineOfWholeNumbers(t *testing.T) {
+	for tenths := range int64(1801) {
+		got := sineOf(tenths * rightAngle / 900)
+		require.InDelta(t, math.Sin(float64(tenths)*math.Pi/1800)*1e12, float64(got), 1, tenths)
+	}
+	require.EqualValues(t, 0, sineOf(0))
+	require.EqualValues(t, 500_000_000_000, sineOf(rightAngle/3))
+	require.EqualValues(t, 1_000_000_000_000, sineOf(rightAngle))
+	require.EqualValues(t, 500_000_000_000, sineOf(rightAngle/3*5))
+}
+
+// A leaf held at its own breadth stands at exactly 60 degrees.
+func TestSwingHeldAtItsBreadth(t *testing.T) {
+	s, err := SwingHeld(Size{dx("560"), dx("1100")}, SideLeft, dx("560"))
+	require.NoError(t, err)
+	same(t, "60", s.Angle)
+}

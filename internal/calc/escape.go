@@ -80,6 +80,17 @@ func clearOf(i int, h Hinge, opening Size, c ClearSettings) ClearOpening {
 	return o
 }
 
+// Stated is the clear opening with the hinge maker's own figure, in mm, in
+// place of the one worked out. It never comes to more than the opening.
+func (o ClearOpening) Stated(clear Size) ClearOpening {
+	o.Clear = Size{decimal.Min(clear.Width, o.Opening.Width), decimal.Min(clear.Height, o.Opening.Height)}
+	o.Area = o.Clear.area().RoundDown(4)
+	o.Reasons = []Reason{{Rule: "clear_stated", Figures: map[string]decimal.Decimal{
+		"number": count(o.Light + 1), "width": o.Clear.Width, "height": o.Clear.Height, "area": o.Area,
+	}}}
+	return o
+}
+
 // OtherSide is the least other side, whole mm rounded up, of a rectangle of
 // this area in m² with one side in mm: 0.33 m² and 450 give 734.
 // ErrImpossible for anything not positive.

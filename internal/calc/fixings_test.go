@@ -355,3 +355,23 @@ func BenchmarkFixings(b *testing.B) {
 		})
 	}
 }
+
+// The counts of handbook 2 (D) with a fixed end distance: 1000 long takes 3
+// fixings with ends of 150 and 2 with ends of 200.
+func TestFixingsFewestWithTheEndsHeld(t *testing.T) {
+	for end, want := range map[int]int{150: 3, 200: 2} {
+		s := ruleFor(1000, nil, clearCentre)
+		s.lead, s.trail = end, end
+		require.Equal(t, want, s.count(), "ends of %d", end)
+	}
+}
+
+// The search against the closed formula of handbook 2 (D), with the ends as
+// far in as they may be: n = max(2, ⌈(L − 2·250)/600⌉ + 1).
+func TestFixingsAgainstTheFormula(t *testing.T) {
+	for length := 2*endLeast + spanLeast; length <= mostFrame; length++ {
+		want := max(2, (length-2*endMost+spanMost-1)/spanMost+1)
+		s := ruleFor(length, nil, clearCentre)
+		require.Equal(t, want, s.count(), length)
+	}
+}

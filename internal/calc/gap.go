@@ -64,16 +64,20 @@ func GapPerSide(m Material, length decimal.Decimal) (decimal.Decimal, Reason, er
 // LargestGap is the largest acceptable gap per side in mm for a dimension of
 // the given length in mm.
 func LargestGap(length decimal.Decimal) (decimal.Decimal, Reason) {
-	most := largestGapShort
-	if length.GreaterThan(gapBandLong) {
-		most = largestGapLong
-	}
+	most := largestGap(length)
 	return most, Reason{
 		Rule:    "gap_largest",
 		Figures: map[string]decimal.Decimal{"most": most, "length": length},
 		Source:  "gaps_around_windows",
 		Mark:    Read,
 	}
+}
+
+func largestGap(length decimal.Decimal) decimal.Decimal {
+	if length.GreaterThan(gapBandLong) {
+		return largestGapLong
+	}
+	return largestGapShort
 }
 
 // refuse makes the error for a calculation that is not answered.

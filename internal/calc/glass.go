@@ -46,8 +46,8 @@ var (
 	cornerLeast  = decimal.NewFromInt(100) // mm from a block's near end to the corner of an opening light
 )
 
-// LiftFilter is the mass, kg, that one person lifts by the filter that Glass
-// uses: at waist height, close in. For many women 16. It is no legal limit.
+// LiftFilter is the mass, kg, that one person lifts by the HSE's filter: at
+// waist height, close in. For many women 16. It is no legal limit.
 var LiftFilter = decimal.NewFromInt(25)
 
 // Glass is the glass of every light, in the order of l.Lights: what is seen,
@@ -74,13 +74,14 @@ func Glass(frame Size, l Layout, panes []decimal.Decimal, s Settings) ([]GlassPl
 			return nil, refuse(ErrImpossible, "pane_thickness", map[string]decimal.Decimal{"number": count(i + 1), "thickness": pane}, nil)
 		}
 	}
+	unit := unitOf(panes)
 	plans := make([]GlassPlan, 0, len(l.Lights))
 	for i, light := range l.Lights {
 		p, err := glassOf(i, frame, l, s)
 		if err != nil {
 			return nil, err
 		}
-		p.weigh(panes)
+		p.weigh(unit, s.LiftEach)
 		p.block(light.Hinge)
 		plans = append(plans, p)
 	}
@@ -93,15 +94,16 @@ func (l Layout) sight(frame Size, light Light, s Settings) bay {
 	if light.Hinge == FixedLight {
 		return b
 	}
-	return b.inside(s.SashFace)
+	return b.inside(microns(s.SashFace))
 }
 
 func glassOf(i int, frame Size, l Layout, s Settings) (GlassPlan, error) {
 	sight := l.sight(frame, l.Lights[i], s)
-	tight := sight.inside(s.RebateDepth.Neg())
+	tight := sight.inside(-microns(s.RebateDepth))
 	size := tight.size()
-	glass := Size{size.Width.Sub(glassLess).Floor(), size.Height.Sub(glassLess).Floor()}
-	if sight.size().tooSmall() || glass.tooSmall() {
+	width, height := glassOfTight(tight.right-tight.left), glassOfTight(tight.top-tight.bottom)
+	glass := Size{inMM(width), inMM(height)}
+	if sight.right <= sight.left || sight.top <= sight.bottom || width <= 0 || height <= 0 {
 		return GlassPlan{}, lightTooSmall(i+1, sight.size())
 	}
 	p := GlassPlan{
@@ -111,8 +113,8 @@ func glassOf(i int, frame Size, l Layout, s Settings) (GlassPlan, error) {
 		Glass:   glass,
 		Sight:   sight.size(),
 		Origin: Point{
-			tight.left.Add(size.Width.Sub(glass.Width).Mul(oneHalf)),
-			tight.bottom.Add(size.Height.Sub(glass.Height).Mul(oneHalf)),
+			inMM((tight.left + tight.right - width) / 2),
+			inMM((tight.bottom + tight.top - height) / 2),
 		},
 	}
 	p.because("glass_sight", "", Practice, map[string]decimal.Decimal{
@@ -124,6 +126,10 @@ func glassOf(i int, frame Size, l Layout, s Settings) (GlassPlan, error) {
 	})
 	return p, nil
 }
+
+// glassOfTight is the glass, µm, for a tight rebate size: 6 mm less, in whole
+// millimetres, rounded down.
+func glassOfTight(tight int64) int64 { return divDown(tight-microns(glassLess), 1000) * 1000 }
 
 func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]decimal.Decimal) {
 	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: mark})
@@ -143,36 +149,56 @@ func total(ds []decimal.Decimal) decimal.Decimal {
 	return sum
 }
 
-// weigh fills in the mass and who can lift it. A unit of two panes or more
-// has a spacer and seal, which a single pane has not.
-func (p *GlassPlan) weigh(panes []decimal.Decimal) {
-	if len(panes) == 0 {
+// unit is what the panes of a glass unit come to.
+type unit struct {
+	thickness decimal.Decimal // mm, of all panes
+	perArea   decimal.Decimal // kg per m², with spacer and seal
+	panes     int
+}
+
+// unitOf adds a spacer and seal from two panes on; a single pane has none.
+func unitOf(panes []decimal.Decimal) unit {
+	u := unit{thickness: total(panes), panes: len(panes)}
+	u.perArea = u.thickness.Mul(massPerMM)
+	if u.panes > 1 {
+		u.perArea = u.perArea.Mul(spacerSeal)
+	}
+	return u
+}
+
+// weigh fills in the mass and who can lift it.
+func (p *GlassPlan) weigh(u unit, each decimal.Decimal) {
+	if u.panes == 0 {
 		p.because("glass_mass_unknown", "", "", map[string]decimal.Decimal{"number": count(p.Light + 1)})
 		return
 	}
-	mass, rule, mark := GlassMass(p.Glass, panes), "glass_mass_pane", Read
-	if len(panes) > 1 {
-		mass, rule, mark = mass.Mul(spacerSeal), "glass_mass_unit", Quoted
+	rule, mark := "glass_mass_pane", Read
+	if u.panes > 1 {
+		rule, mark = "glass_mass_unit", Quoted
 	}
-	p.Mass = mass.RoundUp(1)
-	p.Team = LiftingTeam(p.Mass, LiftFilter)
+	if each.IsZero() {
+		each = LiftFilter
+	}
+	area := p.Glass.area()
+	p.Mass = area.Mul(u.perArea).RoundUp(1)
+	p.Team = LiftingTeam(p.Mass, each)
 	p.because(rule, "glazing_guides", mark, map[string]decimal.Decimal{
-		"area": p.Glass.area().Round(2), "thickness": total(panes), "mass": p.Mass,
+		"area": area.Round(2), "thickness": u.thickness, "mass": p.Mass,
 	})
 	switch p.Team {
 	case 0:
 		p.because("lift_aid", "lifting_training", Read, map[string]decimal.Decimal{
-			"mass": p.Mass, "limit": TeamLimit(LiftFilter, LiftFilter, LiftFilter), "each": LiftFilter,
+			"mass": p.Mass, "limit": TeamLimit(each, each, each), "each": each,
 		})
 	case 1:
-		p.because("lift_one", "hse_filters", Quoted, map[string]decimal.Decimal{"mass": p.Mass, "each": LiftFilter})
+		p.because("lift_one", "hse_filters", Quoted, map[string]decimal.Decimal{"mass": p.Mass, "each": each})
 	default:
-		limit := TeamLimit(LiftFilter, LiftFilter, LiftFilter)
+		limit := TeamLimit(each, each, each)
 		if p.Team == 2 {
-			limit = TeamLimit(LiftFilter, LiftFilter)
+			limit = TeamLimit(each, each)
 		}
 		p.because("lift_team", "lifting_training", Read, map[string]decimal.Decimal{
-			"mass": p.Mass, "people": count(p.Team), "limit": limit, "each": LiftFilter,
+			"mass": p.Mass, "people": count(p.Team), "limit": limit, "each": each,
 		})
 	}
 }
@@ -197,6 +223,9 @@ func TeamLimit(each ...decimal.Decimal) decimal.Decimal {
 // a mass in kg together; 0 when three can't: take a mechanical aid.
 func LiftingTeam(mass, each decimal.Decimal) int {
 	people := make([]decimal.Decimal, 0, 3)
+	if mass.LessThanOrEqual(each) && mass.Equal(mass.RoundDown(1)) {
+		return 1
+	}
 	for len(people) < 3 {
 		people = append(people, each)
 		if mass.LessThanOrEqual(TeamLimit(people...)) {

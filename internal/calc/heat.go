@@ -108,7 +108,8 @@ func meanU(glass, frame, edge, ug, uf, psi decimal.Decimal) decimal.Decimal {
 // FramedU is Uw by EN ISO 10077-1, W/m²K to 6 places, of one light with the
 // same face, mm, all round. ErrTooSmall when no glass is left in sight.
 func FramedU(frame Size, face, ug, uf, psi decimal.Decimal) (decimal.Decimal, error) {
-	sight := bay{decimal.Zero, frame.Width, decimal.Zero, frame.Height}.inside(face).size()
+	faces := face.Mul(count(2))
+	sight := Size{frame.Width.Sub(faces), frame.Height.Sub(faces)}
 	if sight.tooSmall() {
 		return decimal.Zero, lightTooSmall(1, sight)
 	}

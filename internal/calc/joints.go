@@ -19,18 +19,10 @@ var sealantClasses = []SealantClass{Class75, Class125, Class20, Class25}
 // MAF is the class as a movement accommodation factor, a fraction; zero for a
 // class that is not in the standard. That the class's number is the percentage
 // is from memory.
-func (c SealantClass) MAF() decimal.Decimal {
-	switch c {
-	case Class25:
-		return decimal.New(25, -2)
-	case Class20:
-		return decimal.New(20, -2)
-	case Class125:
-		return decimal.New(125, -3)
-	case Class75:
-		return decimal.New(75, -3)
-	}
-	return decimal.Zero
+func (c SealantClass) MAF() decimal.Decimal { return factors[c] }
+
+var factors = map[SealantClass]decimal.Decimal{
+	Class25: decimal.New(25, -2), Class20: decimal.New(20, -2), Class125: decimal.New(125, -3), Class75: decimal.New(75, -3),
 }
 
 // JointSettings are the figures of a joint that a crew can change.
@@ -122,13 +114,14 @@ func PlanJoint(r JointRequest) (Joint, error) {
 	if err != nil {
 		return Joint{}, err
 	}
-	j := Joint{Movement: exact.RoundUp(2), Least: least, Gap: r.Gap, Class: weakestClass(share, r.Gap)}
+	j := Joint{Movement: exact.RoundUp(2), Least: least, Gap: r.Gap, Class: weakestClass(share, r.Gap), Reasons: make([]Reason, 0, 4)}
+	taken, class := share.RoundUp(2), maf.Shift(2)
 	j.Reasons = append(j.Reasons,
 		Reason{Rule: "joint_movement", Mark: FromMemory, Figures: map[string]decimal.Decimal{
-			"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": share.RoundUp(2),
+			"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": taken,
 		}},
 		Reason{Rule: "joint_least", Source: "detailing_textbook", Mark: FromMemory, Figures: map[string]decimal.Decimal{
-			"least": least, "class": maf.Shift(2), "share": share.RoundUp(2),
+			"least": least, "class": class, "share": taken,
 		}},
 	)
 	j.seal(r.Porous)
@@ -163,7 +156,7 @@ func SealantDepth(width decimal.Decimal) decimal.Decimal {
 // empty.
 func weakestClass(movement, gap decimal.Decimal) SealantClass {
 	for _, class := range sealantClasses {
-		if gap.Mul(class.MAF()).GreaterThanOrEqual(movement) {
+		if gap.Mul(factors[class]).GreaterThanOrEqual(movement) {
 			return class
 		}
 	}

@@ -163,42 +163,49 @@ func (l Layout) WithEvenMullions(frame Size, s Settings) Layout {
 	return l
 }
 
-// bay is the daylight of the frame round one light, mm from the frame's
+// bay is the daylight of the frame round one light, µm from the frame's
 // bottom left corner, before a sash goes in.
-type bay struct{ left, right, bottom, top decimal.Decimal }
+type bay struct{ left, right, bottom, top int64 }
 
 // bay needs a layout that passed Check.
 func (l Layout) bay(frame Size, light Light, s Settings) bay {
-	half := s.MullionFace.Mul(oneHalf)
-	b := bay{s.OuterFace, frame.Width.Sub(s.OuterFace), s.OuterFace, frame.Height.Sub(s.OuterFace)}
+	face, half := microns(s.OuterFace), microns(s.MullionFace)/2
+	b := bay{face, microns(frame.Width) - face, face, microns(frame.Height) - face}
 	if light.Column > 0 {
-		b.left = l.Mullions[light.Column-1].Add(half)
+		b.left = microns(l.Mullions[light.Column-1]) + half
 	}
 	if light.Column < len(l.Mullions) {
-		b.right = l.Mullions[light.Column].Sub(half)
+		b.right = microns(l.Mullions[light.Column]) - half
 	}
-	if light.Row == 1 {
-		b.bottom = l.transom(light.Column).Add(half)
-		return b
-	}
-	if at := l.transom(light.Column); !at.IsZero() {
-		b.top = at.Sub(half)
+	transom := microns(l.transom(light.Column))
+	switch {
+	case light.Row == 1:
+		b.bottom = transom + half
+	case transom != 0:
+		b.top = transom - half
 	}
 	return b
 }
 
-// inside is the bay less a face on every side.
-func (b bay) inside(face decimal.Decimal) bay {
-	return bay{b.left.Add(face), b.right.Sub(face), b.bottom.Add(face), b.top.Sub(face)}
+// inside is the bay less a face, µm, on every side.
+func (b bay) inside(face int64) bay {
+	return bay{b.left + face, b.right - face, b.bottom + face, b.top - face}
 }
 
-func (b bay) size() Size { return Size{b.right.Sub(b.left), b.top.Sub(b.bottom)} }
+func (b bay) size() Size { return Size{inMM(b.right - b.left), inMM(b.top - b.bottom)} }
 
 // tooSmall says whether nothing is left in one direction.
 func (z Size) tooSmall() bool { return !z.Width.IsPositive() || !z.Height.IsPositive() }
 
 // area is in m² of a size in mm, exact.
-func (z Size) area() decimal.Decimal { return z.Width.Mul(z.Height).Shift(-6) }
+func (z Size) area() decimal.Decimal {
+	w, wide := wholeMicrons(z.Width)
+	h, high := wholeMicrons(z.Height)
+	if wide && high && max(abs64(w), abs64(h)) < longestSide {
+		return decimal.New(w*h, -12)
+	}
+	return z.Width.Mul(z.Height).Shift(-6)
+}
 
 // Halves and quarters by multiplying, which is exact and much quicker than a
 // division.
@@ -208,7 +215,20 @@ var (
 )
 
 // count is a whole number as a figure.
-func count(n int) decimal.Decimal { return decimal.NewFromInt(int64(n)) }
+func count(n int) decimal.Decimal {
+	if 0 <= n && n < len(counts) {
+		return counts[n]
+	}
+	return decimal.NewFromInt(int64(n))
+}
+
+// counts are the small numbers, made once: a decimal never changes.
+var counts = func() (all [65]decimal.Decimal) {
+	for n := range all {
+		all[n] = decimal.NewFromInt(int64(n))
+	}
+	return all
+}()
 
 // lightTooSmall refuses the light of this number, counted from 1, with what is
 // left of it.

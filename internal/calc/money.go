@@ -34,7 +34,8 @@ type Sum struct {
 	Gross decimal.Decimal `json:"gross"`
 }
 
-func (s Sum) plus(t Sum) Sum {
+// Plus is both sums together.
+func (s Sum) Plus(t Sum) Sum {
 	return Sum{s.Net.Add(t.Net), s.VAT.Add(t.VAT), s.Gross.Add(t.Gross)}
 }
 
@@ -91,18 +92,34 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 			place[line.Window] = at
 			b.Windows = append(b.Windows, WindowSum{Window: line.Window})
 		}
-		b.Windows[at].Sum = b.Windows[at].plus(sum)
-		b.Job = b.Job.plus(sum)
+		b.Windows[at].Sum = b.Windows[at].Plus(sum)
+		b.Job = b.Job.Plus(sum)
 	}
+	return b, b.settle(deposit)
+}
+
+// SumBill is the bill of sums that MakeBill worked out before, such as a
+// job's windows, with one deposit on the whole. It has no lines. Refusals are
+// MakeBill's.
+func SumBill(job Sum, deposit decimal.Decimal) (Bill, error) {
+	if outsideOne(deposit) {
+		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
+	}
+	b := Bill{Job: job}
+	return b, b.settle(deposit)
+}
+
+// settle splits the job's gross sum into deposit and balance.
+func (b *Bill) settle(deposit decimal.Decimal) error {
 	if b.Job.Gross.IsNegative() {
-		return Bill{}, refuse(ErrImpossible, "bill_negative", map[string]decimal.Decimal{"gross": b.Job.Gross}, nil)
+		return refuse(ErrImpossible, "bill_negative", map[string]decimal.Decimal{"gross": b.Job.Gross}, nil)
 	}
 	b.Deposit = pence(b.Job.Gross.Mul(deposit))
 	b.Balance = b.Job.Gross.Sub(b.Deposit)
 	b.Reasons = []Reason{{Rule: "bill", Mark: Derived, Figures: map[string]decimal.Decimal{
 		"net": b.Job.Net, "vat": b.Job.VAT, "gross": b.Job.Gross, "share": deposit.Shift(2), "deposit": b.Deposit, "balance": b.Balance,
 	}}}
-	return b, nil
+	return nil
 }
 
 func outsideOne(fraction decimal.Decimal) bool {

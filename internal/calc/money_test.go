@@ -82,10 +82,10 @@ func TestBillAddsUp(t *testing.T) {
 			require.Equal(t, l.Gross.String(), l.Net.Add(l.VAT).String())
 			require.Equal(t, halfUpPence(new(big.Rat).Mul(lines[i].Quantity.Rat(), lines[i].Each.Rat())), l.Net.Shift(2).IntPart())
 			require.Equal(t, halfUpPence(new(big.Rat).Mul(l.Net.Rat(), lines[i].VATRate.Rat())), l.VAT.Shift(2).IntPart())
-			fromLines = fromLines.plus(l.Sum)
+			fromLines = fromLines.Plus(l.Sum)
 		}
 		for _, w := range b.Windows {
-			fromWindows = fromWindows.plus(w.Sum)
+			fromWindows = fromWindows.Plus(w.Sum)
 		}
 		for _, sum := range []Sum{fromLines, fromWindows} {
 			require.Equal(t, b.Job.Net.String(), sum.Net.String())

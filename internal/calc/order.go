@@ -2,6 +2,7 @@ package calc
 
 import (
 	"maps"
+	"slices"
 
 	"github.com/shopspring/decimal"
 )
@@ -363,9 +364,20 @@ func (o Order) smallest(d Dimension) decimal.Decimal {
 }
 
 // TightTo is the order with the frame moved so that its least gap on a side is
-// the given one, in mm, instead of centred; what is then left on the opposite
-// side is for the packers to say.
+// the given one, in mm, instead of centred. The warnings of gaps that are too
+// wide are those of the new place; what is left at each fixing is for the
+// packers to say.
 func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
+	o.Place = o.placeAt(side, gap)
+	if o.Finish == Check || len(o.Figure.Suspects) > 0 {
+		return o
+	}
+	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return r.Rule == "gap_over_largest" })
+	o.warnGaps()
+	return o
+}
+
+func (o Order) placeAt(side Side, gap decimal.Decimal) Point {
 	e, f, g := o.masonryEdges(), o.frame(), microns(gap)
 	switch side {
 	case Left:
@@ -377,7 +389,7 @@ func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
 	case Sill:
 		o.Place.Y = inMM(e.sill.most(f.left, f.right) + g + microns(o.SillPiece))
 	}
-	return o
+	return o.Place
 }
 
 // frame is the frame in its place, in µm.
@@ -491,8 +503,9 @@ func (o *Order) warnGaps() {
 		if s == Left || s == Right {
 			d = Width
 		}
-		gap := inMM(widest[s])
-		if most, why := LargestGap(o.smallest(d)); gap.GreaterThan(most) {
+		gap, smallest := inMM(widest[s]), o.smallest(d)
+		if gap.GreaterThan(largestGap(smallest)) {
+			_, why := LargestGap(smallest)
 			why.Rule = "gap_over_largest"
 			why.Figures["gap"] = gap.RoundUp(1)
 			why.Words = map[string]string{"side": "side." + string(s)}

@@ -51,8 +51,7 @@ var thinnestPacker = decimal.NewFromInt(1)
 // measured, and the plan says so.
 func Packers(o Order, f FixingPlan, l Layout, s Settings) PackerPlan {
 	m := packing{order: o, edges: o.masonryEdges(), frame: o.frame()}
-	m.mostWide, _ = LargestGap(o.smallest(Width))
-	m.mostHigh, _ = LargestGap(o.smallest(Height))
+	m.mostWide, m.mostHigh = largestGap(o.smallest(Width)), largestGap(o.smallest(Height))
 	var plan PackerPlan
 	for _, side := range f.Sides {
 		from := len(plan.Places)
@@ -89,8 +88,8 @@ type packing struct {
 // place measures the gap at one place and stacks packers for it.
 func (m packing) place(side Side, at decimal.Decimal, bed bool) PackerPlace {
 	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed}
-	if whole := p.Gap.Floor(); whole.IsPositive() && whole.LessThanOrEqual(decimal.NewFromInt(tallestStack)) {
-		p.Stack = stack(int(whole.IntPart()))
+	if whole := int(divDown(micronsDown(p.Gap), 1000)); 0 < whole && whole <= tallestStack {
+		p.Stack = stack(whole)
 	}
 	p.Trouble = m.trouble(p)
 	return p

@@ -286,9 +286,18 @@ func (s StoreSettings) item(kind ItemKind, need decimal.Decimal, trims []decimal
 		i.Pieces = longestFirst(trims)
 	}
 	i.Reasons = []Reason{{Rule: "take_" + string(kind), Mark: itemMarks[kind], Figures: map[string]decimal.Decimal{
-		"need": i.Need, "waste": i.Waste, "all": i.Need.Add(i.Waste), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2),
+		"need": i.spoken(i.Need), "waste": i.Waste, "all": i.spoken(i.Need.Add(i.Waste)), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2),
 	}}}
 	return i, nil
+}
+
+// spoken is an amount as people say it: rounded up to 0.1, but cubic metres as
+// they are.
+func (i Item) spoken(amount decimal.Decimal) decimal.Decimal {
+	if i.Unit == "m3" {
+		return amount
+	}
+	return amount.RoundUp(1)
 }
 
 // SealantMetres is how far ml of sealant go in a joint of this width and depth

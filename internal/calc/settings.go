@@ -14,7 +14,9 @@ type Settings struct {
 	SashFace         decimal.Decimal `json:"sash_face"`         // mm, face width of a sash
 	MullionFace      decimal.Decimal `json:"mullion_face"`      // mm, face width of a mullion or transom
 	RebateDepth      decimal.Decimal `json:"rebate_depth"`      // mm, glass edge cover
-	Waste            decimal.Decimal `json:"waste"`             // fraction, 0.1 for a tenth
+	Waste            decimal.Decimal `json:"waste"`             // fraction of packers, 0.1 for a tenth
+	// LiftEach is what each person may lift alone, kg; zero: LiftFilter.
+	LiftEach decimal.Decimal `json:"lift_each"`
 }
 
 // DefaultSettings are the handbook's defaults. Each is changeable and none is
@@ -32,5 +34,6 @@ func DefaultSettings() Settings {
 		MullionFace:      mm(80), // invented: put in the profile's own
 		RebateDepth:      mm(20), // invented: put in the profile's own
 		Waste:            decimal.New(1, -1),
+		LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
 	}
 }

@@ -291,11 +291,9 @@ func (t table) fill(k, lo, hi, left, right int) {
 	here, before := t.rows[k], t.rows[k-1]
 	mid := (lo + hi) / 2
 	p, best := here.at[mid], -1
-	for i := left; i <= right; i++ {
+	first, _ := slices.BinarySearch(before.at[left:right+1], p-t.span) // nearer ones are within the span
+	for i := left + first; i <= right; i++ {
 		gap := p - before.at[i]
-		if gap > t.span {
-			continue
-		}
 		if gap < spanLeast {
 			break
 		}

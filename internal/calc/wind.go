@@ -42,3 +42,14 @@ func LoadPerFixing(pressure decimal.Decimal, frame Size, count int) decimal.Deci
 	}
 	return share
 }
+
+// ScrewEnough compares the load on one fixing with what the screw's own data
+// sheet allows, both in N, and says so. ok is false when the load is more.
+func ScrewEnough(load, allowed decimal.Decimal) (why Reason, ok bool) {
+	why = Reason{Rule: "screw_enough", Mark: Derived, Figures: map[string]decimal.Decimal{"load": load, "allowed": allowed}}
+	if load.GreaterThan(allowed) {
+		why.Rule = "screw_weak"
+		return why, false
+	}
+	return why, true
+}

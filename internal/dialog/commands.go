@@ -14,7 +14,7 @@ var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why
 // are of use.
 var jobCommands = []string{
 	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "send", "sheet", "invite", "revoke", "step",
-	"handover", "answer", "figure", "glance", "confirm", "query", "price", "due",
+	"handover", "answer", "figure", "measure", "glance", "confirm", "query", "price", "due",
 }
 
 func isCommand(code string) bool {
@@ -85,6 +85,8 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.glance()
 	case "figure":
 		t.figure(rest)
+	case "measure":
+		t.measureTyped(rest)
 	case "confirm", "query", "price", "due":
 		t.deskCommand(name, rest)
 	default:
@@ -156,9 +158,14 @@ func (t *turn) renew() {
 	if len(t.Answers) > len(t.Kept) {
 		t.Undo = t.Answers
 	}
+	kept := t.Job != nil && t.Editing != 0
 	t.begin()
 	t.wasDone = false
-	t.say(phrase.Of("new"))
+	if kept {
+		t.say(phrase.Of("new.injob"))
+	} else {
+		t.say(phrase.Of("new"))
+	}
 	a := t.answers()
 	if a.given("nation", "date") {
 		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", storedDate(a["date"])))
@@ -188,10 +195,17 @@ func (t *turn) undo() {
 		t.say(phrase.Of("undo.nothing"))
 		return
 	}
+	before := t.answers()
 	t.Answers, t.Undo = t.Undo, nil
 	t.Doubt, t.Asking, t.Fails = nil, "", 0
 	t.wasDone = false
 	t.say(phrase.Of("undo.done").WithInt("count", len(t.Answers)))
+	for _, ans := range t.Answers {
+		if old, ok := before[ans.Key]; ok && old != ans.Value {
+			q := find(ans.Key)
+			t.say(phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(ans.Value)))
+		}
+	}
 }
 
 // back drops the last answer, or the doubt over it.
@@ -242,6 +256,11 @@ func (t *turn) help(rest string) {
 		return
 	}
 	q := t.next(t.answers())
+	if len(t.Seats) > 0 && len(t.Answers) <= len(t.Kept) && t.Second == nil {
+		t.say(phrase.Of("help.job.lead"), phrase.Of("help.job.desk"), phrase.Of("help.commands"))
+		t.quiet = true
+		return
+	}
 	switch {
 	case t.Doubt != nil:
 		t.say(phrase.Of("help.doubt"))
@@ -273,6 +292,7 @@ func lightKeys() []string {
 
 // change opens an answer again and drops what hung on it, saying what.
 func (t *turn) change(name string) {
+	name = strings.TrimPrefix(strings.TrimSpace(name), "the ")
 	code, rest, ok := name, "", find(name) != nil || targets[name] != nil
 	if !ok {
 		code, rest, ok = words().Match(t.lang(), "name", name)
@@ -292,16 +312,29 @@ func (t *turn) change(name string) {
 	for _, key := range keys {
 		dependent = append(dependent, find(key).drops...)
 	}
-	t.drop(keys...)
+	gone := t.drop(keys...)
 	lost := t.drop(dependent...)
 	t.wasDone = false
 	if q := find(keys[0]); q.onRequest || q.asked != nil && !q.asked(t.answers()) {
 		t.Asking = q.key
 	}
 	t.sayLost(lost)
+	t.sayLater(keys, gone)
 	if rest != "" {
 		t.takeAll(rest, false)
 	}
+}
+
+// sayLater says when what was named is not the question that comes next.
+func (t *turn) sayLater(keys, gone []string) {
+	if slices.Contains(keys, t.open()) {
+		return
+	}
+	key := "change.later"
+	if len(gone) == 0 {
+		key = "change.notyet"
+	}
+	t.say(phrase.Of(key).Sub1("name", find(keys[0]).named()))
 }
 
 func (t *turn) sayLost(lost []string) {

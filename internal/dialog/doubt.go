@@ -134,19 +134,25 @@ func (t *turn) askDoubt() {
 		text.Key += ".slip"
 	}
 	t.say(text.WithRow("others", options...))
-	again := []Button{t.button("again", confirmKey, "no")}
-	if d.Why == "unit" {
-		t.buttons = [][]Button{row, again}
-		return
+	if t.buttons == nil {
+		t.buttons = t.doubtButtons(row)
 	}
-	if d.Why == "impossible" {
-		t.buttons = [][]Button{again}
-		return
+}
+
+// doubtButtons are the ways out of the doubt; others are the values that may
+// have been meant.
+func (t *turn) doubtButtons(others []Button) [][]Button {
+	rows := [][]Button{{t.button("again", confirmKey, "no")}}
+	if len(others) > 0 {
+		rows = append(rows, others)
 	}
-	t.buttons = [][]Button{{t.button("keep", confirmKey, "keep")}, again}
-	if len(row) > 0 {
-		t.buttons = append([][]Button{row}, t.buttons...)
+	if t.Doubt.Why != "unit" && t.Doubt.Why != "impossible" {
+		rows = append(rows, []Button{t.button("keep", confirmKey, "keep")})
 	}
+	if t.Fails >= 3 {
+		rows = append(rows, []Button{t.button("back", "do", "back"), t.button("cancel", "do", "cancel")})
+	}
+	return rows
 }
 
 // settle takes the answer to the open doubt: yes, no, keep, or a value.
@@ -247,7 +253,16 @@ func (t *turn) settleWithValue(q *question, d Doubt, text string) (rest string, 
 	l, rest, err := t.length(q, text)
 	if err != nil || !l.Clear() {
 		t.Fails++
+		var beyond *reading.RangeError
+		if errors.As(err, &beyond) {
+			t.say(lengthTrouble(q, err))
+		}
 		t.say(phrase.Of("doubt.unread"))
+		return "", false
+	}
+	if trouble := t.unfit(q, l.MM); trouble != nil {
+		t.Fails++
+		t.say(*trouble)
 		return "", false
 	}
 	t.Fails = 0

@@ -146,8 +146,14 @@ func (t *turn) list() {
 	if len(rows) == 0 {
 		t.say(phrase.Of("job.empty"))
 	}
+	var settle [][]Button
 	for _, row := range rows {
 		t.say(t.rowText(row))
+		if row.State == job.Differing {
+			lines, buttons := t.differenceLines(nil, job.Event{Openings: []int{row.ID}}, job.Fitter)
+			t.say(lines...)
+			settle = append(settle, buttons...)
+		}
 	}
 	var others []phrase.Text
 	for _, ref := range t.Own {
@@ -158,7 +164,7 @@ func (t *turn) list() {
 	if len(others) > 0 {
 		t.say(phrase.Of("job.others").WithRow("refs", others...))
 	}
-	t.buttons = t.jobButtons()
+	t.buttons = append(settle, t.jobButtons()...)
 	t.quiet = t.quiet || t.done()
 }
 
@@ -495,15 +501,21 @@ func (t *turn) advance(rest string) {
 		t.took(t.Job.Reject(t.who(), t.now, id, words))
 	default:
 		if t.took(t.Job.Advance(t.who(), t.now, id, job.Action(code))) {
-			t.sayStep(job.Action(code))
+			t.sayNext(job.Action(code))
 		}
 	}
 }
 
-// sayStep says what has to be watched in the step that comes next.
-func (t *turn) sayStep(do job.Action) {
-	if next := phrase.Of("job.step." + string(do)); words().Has("en", next.Key) {
-		t.say(next)
+// afterStep is the step that comes after another.
+var afterStep = map[job.Action]job.Action{
+	job.DoConfirm: job.DoDeliver, job.DoDeliver: job.DoTakeOut, job.DoTakeOut: job.DoFit,
+	job.DoFit: job.DoGlaze, job.DoGlaze: job.DoSeal, job.DoSeal: job.DoHandOver,
+}
+
+// sayNext says what has to be watched in the step that comes after do.
+func (t *turn) sayNext(do job.Action) {
+	if next, ok := afterStep[do]; ok {
+		t.say(phrase.Of("job.step." + string(next)))
 	}
 }
 
@@ -570,7 +582,13 @@ func (t *turn) eventReply(e job.Event, role job.Role) Reply {
 	if e.Due != "" {
 		text = text.Sub1("due", storedDate(e.Due))
 	}
+	if price, ok := text.Num["price"]; ok {
+		text = text.Saying("price", "£"+price.StringFixed(2))
+	}
 	lines := []phrase.Text{text}
+	if e.Kind == job.OrderConfirmed && role == job.Fitter {
+		lines = append(lines, phrase.Of("job.step."+string(job.DoDeliver)))
+	}
 	for _, change := range e.Changes {
 		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
 	}
@@ -688,6 +706,9 @@ func (t *turn) differenceLines(lines []phrase.Text, e job.Event, role job.Role) 
 				t.jobButton("job.mine", "", "settle", id, d.Reading, "mine"),
 				t.jobButton("job.theirs", "", "settle", id, d.Reading, "theirs"),
 				t.jobButton("job.again", "", "settle", id, d.Reading, "again"),
+			}
+			for i := range row {
+				row[i].Label = row[i].Label.Word("reading", "reading."+d.Reading)
 			}
 			row[0].Label = row[0].Label.With("mm", mine)
 			row[1].Label = row[1].Label.With("mm", theirs)

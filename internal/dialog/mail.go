@@ -142,6 +142,14 @@ func (t *turn) apply(a Ask) (job.Job, []job.Event, error) {
 		return j.ConfirmAll(a.Who, at, a.Revision)
 	case "query":
 		return j.Query(a.Who, at, a.Opening, a.Words)
+	case "leave":
+		owner := j.Owner
+		for _, s := range j.Shares {
+			if s.UsedBy == a.Who.Chat && !s.Revoked {
+				return j.Revoke(owner, at, s.Token)
+			}
+		}
+		return j, nil, nil
 	case "promise":
 		return j.Promise(a.Who, at, a.Opening, a.Due, a.Value)
 	}

@@ -23,11 +23,14 @@ const mostLines = 12
 // orderLines are the order as the desk needs it, with what it can answer.
 func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 	sheet := t.Job.OrderCopy()
+	if sheet.Revision == "" {
+		return append(lines, phrase.Of("job.order.none").Saying("ref", sheet.Ref)), nil
+	}
 	lines = append(lines, phrase.Of("job.order.title").Saying("ref", sheet.Ref).Saying("revision", sheet.Revision))
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
-	buttons := [][]Button{{t.jobButton("job.confirmall", "", "confirmall", sheet.Revision)}}
+	var buttons [][]Button
 	long := len(sheet.Lines) > mostLines
 	if long {
 		lines = append(lines, phrase.Of("job.order.long"))
@@ -44,6 +47,9 @@ func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 				t.jobButton("job.query", "", "askquery", l.Opening),
 			}
 			row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
+			if buttons == nil {
+				buttons = [][]Button{{t.jobButton("job.confirmall", "", "confirmall", sheet.Revision)}}
+			}
 			buttons = append(buttons, row)
 		}
 	}
@@ -127,7 +133,9 @@ func (t *turn) show(a *Ask) {
 		lines, buttons = t.openDifferences(lines, buttons)
 	case job.Desk:
 		order := t.Job.OrderCopy()
-		paper = &Document{Paper: OrderPDF, Order: &order, At: t.now}
+		if order.Revision != "" {
+			paper = &Document{Paper: OrderPDF, Order: &order, At: t.now}
+		}
 		lines, buttons = t.orderLines(nil)
 	default:
 		t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}})

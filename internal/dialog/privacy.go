@@ -25,6 +25,9 @@ func (t *turn) forget(rest string) {
 			}
 		}
 	}
+	for _, seat := range t.Seats {
+		t.askOwner(seat.Ref, Ask{Do: "leave"})
+	}
 	f := &Forget{}
 	if t.group {
 		f.User = t.user

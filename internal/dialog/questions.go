@@ -73,7 +73,7 @@ func survey() []question {
 		{key: "inner.width", kind: length, within: side, skip: true, asked: is("finish", "check"), drops: []string{"inner.height"}},
 		{key: "inner.height", kind: length, within: side, asked: all(is("finish", "check"), has("inner.width"))},
 		{key: "diagonal.rising", kind: length, within: mm(280, 8500), skip: true, drops: []string{"diagonal.falling", "sill.fall"}},
-		{key: "diagonal.falling", kind: length, within: mm(280, 8500), asked: has("diagonal.rising"), drops: []string{"sill.fall"}},
+		{key: "diagonal.falling", kind: length, within: mm(280, 8500), skip: true, asked: has("diagonal.rising"), drops: []string{"sill.fall"}},
 		{key: "sill.fall", kind: length, within: mm(-100, 100), skip: true, asked: leansMuch},
 		{key: "layout", kind: lights, group: "light", options: layoutButtons(), drops: layoutDrops()},
 	}

@@ -17,13 +17,17 @@ const jobPress = "j1"
 
 // sit takes a chair in another chat's job.
 func (t *turn) sit(seat Seat) {
-	t.stand(seat.Ref)
-	t.Seats = append(t.Seats, seat)
+	t.Seats = append(t.without(seat.Ref), seat)
+}
+
+// without is the chairs but for that in a job.
+func (t *turn) without(ref string) []Seat {
+	return slices.DeleteFunc(slices.Clone(t.Seats), func(s Seat) bool { return s.Ref == ref })
 }
 
 // stand leaves the chair in a job.
 func (t *turn) stand(ref string) {
-	t.Seats = slices.DeleteFunc(slices.Clone(t.Seats), func(s Seat) bool { return s.Ref == ref })
+	t.Seats = t.without(ref)
 	if t.Second != nil && t.Second.Ref == ref {
 		t.endSecond()
 	}
@@ -151,6 +155,17 @@ func (t *turn) beginSecond(ref string, id int, name string) {
 	t.Answers, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
 	t.wasDone = false
 	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
+}
+
+// measureTyped starts a second measure by the opening's number.
+func (t *turn) measureTyped(rest string) {
+	id, _, err := reading.Count(rest)
+	seat, ok := t.lastSeat(job.Lead)
+	if err != nil || !ok {
+		t.say(phrase.Of("job.measure.how"))
+		return
+	}
+	t.beginSecond(seat.Ref, id, words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", id)))
 }
 
 // endSecond brings the survey that waited back.

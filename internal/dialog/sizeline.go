@@ -38,6 +38,9 @@ func (t *turn) sizeLine(text string) bool {
 // any order.
 func (t *turn) parseSizeLine(text string) (size, bool) {
 	line := size{finish: calc.Bare, material: calc.PVCUWhite}
+	if a := t.answers(); a.given("finish", "material") {
+		line.finish, line.material = calc.Finish(a["finish"]), calc.Material(a["material"])
+	}
 	if len(text) > 200 {
 		return line, false
 	}

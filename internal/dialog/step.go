@@ -63,7 +63,9 @@ func Step(s State, in Input) (State, []Reply) {
 	if fresh {
 		t.Version = schema
 		t.begin()
-		t.say(phrase.Of("intro"))
+		if t.link == nil {
+			t.say(phrase.Of("intro"))
+		}
 	}
 	t.wasDone = t.done()
 	t.noteReturn(fresh)

@@ -84,9 +84,11 @@ func (t *turn) summary() {
 	}
 	a := t.answers()
 	lines := []phrase.Text{phrase.Of("sofar.title")}
-	for _, ans := range t.Answers {
-		q := find(ans.Key)
-		lines = append(lines, phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(ans.Value)))
+	for i := range questions {
+		q := &questions[i]
+		if value, ok := a[q.key]; ok {
+			lines = append(lines, phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(value)))
+		}
 	}
 	t.say(lines...)
 	if a.canOrder() {

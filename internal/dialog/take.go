@@ -56,6 +56,9 @@ func sorry(p phrase.Text) *phrase.Text { return &p }
 
 // skip passes the question over and says what that means.
 func (t *turn) skip(q *question) {
+	if q.key == "diagonal.falling" {
+		q = find("diagonal.rising") // one diagonal by itself says nothing
+	}
 	t.accept(q, Answer{Key: q.key, Value: skipped})
 	name, _ := family(q.key)
 	t.say(phrase.Of("skipped." + name))
@@ -94,14 +97,16 @@ func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
 // option takes one of the question's options from the front of text, by its
 // code or by the words of the language.
 func (t *turn) option(q *question, text string) (code, rest string, ok bool) {
+	if code, rest, ok = words().Match(t.lang(), q.group, text); ok {
+		return code, rest, true
+	}
 	first, after, _ := strings.Cut(text, " ")
 	for _, row := range q.options {
 		if slices.Contains(row, first) {
 			return first, strings.TrimSpace(after), true
 		}
 	}
-	code, rest, ok = words().Match(t.lang(), q.group, text)
-	return code, rest, ok
+	return "", text, false
 }
 
 func optionLabels(q *question) []phrase.Text {
@@ -169,7 +174,7 @@ func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
 		t.Doubt = d
 		return rest, nil
 	}
-	if trouble := t.misplaced(q, l.MM); trouble != nil {
+	if trouble := t.unfit(q, l.MM); trouble != nil {
 		return text, trouble
 	}
 	t.takeValue(q, l.MM, l)
@@ -190,8 +195,14 @@ func (t *turn) length(q *question, text string) (reading.Length, string, error) 
 			return l, rest, err
 		}
 	}
-	if mm := l.MM.Mul(unitLength[t.Unit]); l.Clear() && q.within.Has(mm) {
+	mm := l.MM.Mul(unitLength[t.Unit])
+	switch {
+	case err != nil || !l.Clear():
+	case q.within.Has(mm):
 		l.MM, l.Unit = mm, t.Unit
+	default:
+		// It only makes sense in another unit than the one chosen.
+		l.Others, l.OtherUnits, l.OtherRests, l.MM = []decimal.Decimal{l.MM}, []string{"mm"}, []string{rest}, decimal.Zero
 	}
 	return l, rest, err
 }
@@ -217,6 +228,36 @@ func lengthTrouble(q *question, err error) phrase.Text {
 		return phrase.Of("fail.negative")
 	}
 	return phrase.Of("fail.number").Sub1("name", q.named())
+}
+
+// unfit refuses a length that can't be beside those already given.
+func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
+	a := t.answers()
+	switch q.key {
+	case "diagonal.rising", "diagonal.falling":
+		longest := decimal.Zero
+		for _, key := range append(widthKeys[:], heightKeys[:]...) {
+			longest = decimal.Max(longest, a.number(key))
+		}
+		if value.LessThanOrEqual(longest) {
+			return sorry(phrase.Of("fail.diagonal").With("mm", value).With("longest", longest))
+		}
+	case "inner.width":
+		return behind(value, a, widthKeys)
+	case "inner.height":
+		return behind(value, a, heightKeys)
+	}
+	return t.misplaced(q, value)
+}
+
+// behind refuses an opening behind the overlap that is smaller than the one
+// in front of it.
+func behind(value decimal.Decimal, a answers, keys [3]string) *phrase.Text {
+	smallest := decimal.Min(a.number(keys[0]), a.number(keys[1]), a.number(keys[2]))
+	if value.GreaterThan(smallest) {
+		return nil
+	}
+	return sorry(phrase.Of("fail.inner").With("mm", value).With("outer", smallest))
 }
 
 // misplaced refuses a mullion or transom that can't stand where it is said to
@@ -257,7 +298,7 @@ func (t *turn) takeValue(q *question, value decimal.Decimal, l reading.Length) {
 // unit.
 func lengthText(value decimal.Decimal, l reading.Length) phrase.Text {
 	if l.Unit != "" && l.Unit != "mm" {
-		return phrase.Of("length.from").With("mm", value).Saying("given", cut(l.Text))
+		return phrase.Of("length.from").With("mm", value.Round(1)).Saying("given", cut(l.Text))
 	}
 	return phrase.Of("length").With("mm", value)
 }

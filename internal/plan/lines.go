@@ -10,6 +10,9 @@ import (
 	"sillbot/internal/safety"
 )
 
+// sides is the order in which the four sides are said.
+var sides = []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}
+
 // OrderLines are the order size, the two sums with their reasons, and the
 // warnings.
 func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {
@@ -83,7 +86,15 @@ func (p Plan) Lines() []phrase.Text {
 	if p.Opening.SillDepth.IsPositive() {
 		lines = append(lines, phrase.Of("order.sill").With("depth", p.Opening.SillDepth))
 	}
-	lines = append(lines, phrase.Of("plan.fixings").WithInt("count", p.Fixings.Count))
+	lines = append(lines, p.fixingLines()...)
+	lines = append(lines, p.packerLines()...)
+	lines = append(lines, p.glassLines()...)
+	return append(lines, p.storeLines()...)
+}
+
+// fixingLines are the places of the fixings and the screws.
+func (p Plan) fixingLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.fixings").WithInt("count", p.Fixings.Count)}
 	for _, side := range p.Fixings.Sides {
 		lines = append(lines, fixingLine(side))
 		for _, short := range side.Shortfall {
@@ -93,9 +104,7 @@ func (p Plan) Lines() []phrase.Text {
 	if p.Fixings.ScrewLength.IsPositive() {
 		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.Fixings.Count))
 	}
-	lines = append(lines, p.packerLines()...)
-	lines = append(lines, p.glassLines()...)
-	return append(lines, p.storeLines()...)
+	return lines
 }
 
 // storeLines are the stores to take along, waste included.
@@ -129,10 +138,21 @@ func numbers(ns []decimal.Decimal) []phrase.Text {
 	return texts
 }
 
-// packerLines are the stacks side by side in the order of the fixings.
+// packerLines are the stacks, every trouble and what to take along.
 func (p Plan) packerLines() []phrase.Text {
+	lines := p.stackLines()
+	for _, place := range p.Packers.Places {
+		if place.Trouble != nil {
+			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*place.Trouble)))
+		}
+	}
+	return append(lines, takeLines(p.Packers.Take)...)
+}
+
+// stackLines are the stacks side by side in the order of the fixings.
+func (p Plan) stackLines() []phrase.Text {
 	lines := []phrase.Text{phrase.Of("plan.packers")}
-	for _, side := range []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill} {
+	for _, side := range sides {
 		var stacks []phrase.Text
 		for _, place := range p.Packers.Places {
 			if place.Side == side {
@@ -143,19 +163,19 @@ func (p Plan) packerLines() []phrase.Text {
 			lines = append(lines, phrase.Of("plan.packers.side").Word("side", "plan.side."+string(side)).WithRow("stacks", stacks...))
 		}
 	}
-	for _, place := range p.Packers.Places {
-		if place.Trouble != nil {
-			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*place.Trouble)))
-		}
-	}
+	return lines
+}
+
+// takeLines are the packers to take along.
+func takeLines(counts []calc.PackerCount) []phrase.Text {
 	var take []phrase.Text
-	for _, c := range p.Packers.Take {
+	for _, c := range counts {
 		take = append(take, phrase.Of("plan.take.packer").WithInt("thickness", c.Thickness).WithInt("count", c.Pieces))
 	}
-	if len(take) > 0 {
-		lines = append(lines, phrase.Of("plan.take").WithRow("items", take...))
+	if len(take) == 0 {
+		return nil
 	}
-	return lines
+	return []phrase.Text{phrase.Of("plan.take").WithRow("items", take...)}
 }
 
 func stackText(place calc.PackerPlace) phrase.Text {
@@ -202,23 +222,27 @@ func massLine(g calc.GlassPlan) phrase.Text {
 func (p Plan) WarningLines() []phrase.Text {
 	lines := []phrase.Text{phrase.Of("warnings.title")}
 	for _, f := range p.Findings {
-		line := phrase.Of("warnings."+string(f.Weight)).Sub1("finding", FindingText(f))
-		if len(f.Lights) > 0 && len(f.Lights) < len(p.Layout.Lights) {
-			var which []phrase.Text
-			for _, light := range f.Lights {
-				which = append(which, phrase.Of("number").WithInt("n", light+1))
-			}
-			line.Key += ".lights"
-			line = line.WithRow("lights", which...)
-		}
-		if source, ok := SourceText(f); ok && f.Weight != safety.Clear {
-			line = line.Sub1("source", source)
-		} else {
-			line = line.Word("source", "")
-		}
-		lines = append(lines, line)
+		lines = append(lines, warningLine(f, len(p.Layout.Lights)))
 	}
 	return append(lines, phrase.Of("warnings.footer"))
+}
+
+// warningLine is one finding, with its lights where it is not about all of
+// them.
+func warningLine(f safety.Finding, lights int) phrase.Text {
+	line := phrase.Of("warnings."+string(f.Weight)).Sub1("finding", FindingText(f))
+	if len(f.Lights) > 0 && len(f.Lights) < lights {
+		var which []phrase.Text
+		for _, light := range f.Lights {
+			which = append(which, phrase.Of("number").WithInt("n", light+1))
+		}
+		line.Key += ".lights"
+		line = line.WithRow("lights", which...)
+	}
+	if source, ok := SourceText(f); ok && f.Weight != safety.Clear {
+		return line.Sub1("source", source)
+	}
+	return line.Word("source", "")
 }
 
 // ReasonLines are the reasons of fixings, packers and glass, each once, with
@@ -233,7 +257,7 @@ func (p Plan) ReasonLines() []phrase.Text {
 	for _, g := range p.Glass {
 		reasons = append(reasons, g.Reasons...)
 	}
-	for _, side := range []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill} {
+	for _, side := range sides {
 		reasons = append(reasons, p.Joints[side].Reasons...)
 		reasons = append(reasons, p.Joints[side].Warnings...)
 	}

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -29,10 +30,14 @@ func (o Opening) OrderRequest(s calc.Settings) calc.OrderRequest {
 // Make works the whole plan of one opening out. The error is a
 // *calc.RefusalError when no safe answer can be given.
 func Make(o Opening, s calc.Settings) (Plan, error) {
-	p := Plan{Opening: o}
+	p := Plan{Opening: o, Count: max(1, o.Count), Crew: o.crew(s)}
+	s = p.Crew.Settings
 	var err error
 	if p.Order, err = calc.OrderSize(o.OrderRequest(s)); err != nil {
 		return p, err
+	}
+	if o.TightTo != "" {
+		p.Order = p.Order.TightTo(o.TightTo, p.tightGap())
 	}
 	p.Layout = placed(o.Layout, p.Order.Size, s)
 	if err = p.Layout.Check(p.Order.Size); err != nil {
@@ -48,7 +53,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err
 	}
-	if err = p.makeRest(s); err != nil {
+	if err = p.makeRest(); err != nil {
 		return p, err
 	}
 	facts, err := p.facts(s)
@@ -56,40 +61,174 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Findings = safety.Check(facts)
-	return p, nil
+	return p, p.countVents()
 }
 
-// makeRest adds joints, clear openings, heat, load and the list to take along.
-func (p *Plan) makeRest(s calc.Settings) error {
-	o := p.Opening
+// tightGap is the gap on the side that the frame is set tight to. Behind a
+// check the frame's edge is meant to be on the measured line there.
+func (p *Plan) tightGap() decimal.Decimal {
+	if p.Opening.Finish == calc.Check && p.Opening.TightTo != calc.Sill {
+		return decimal.Zero
+	}
+	return p.Order.Gap[p.Opening.TightTo]
+}
+
+// makeRest adds what hangs on size, fixings, packers and glass.
+func (p *Plan) makeRest() error {
+	for _, part := range []func(Crew) error{p.seal, p.open, p.drops, p.warmth, p.wind, p.vents, p.store, p.price} {
+		if err := part(p.Crew); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *Plan) seal(c Crew) (err error) {
+	p.Joints, err = p.joints(c.Joint)
+	return err
+}
+
+// open is the clear opening of each light, the hinge maker's where given, and
+// how far it swings.
+func (p *Plan) open(c Crew) error {
 	var err error
-	if p.Joints, err = p.joints(); err != nil {
+	if p.Clear, err = calc.ClearOpenings(p.Order.Size, p.Layout, c.Settings, c.Clear); err != nil {
 		return err
 	}
-	if p.Clear, err = calc.ClearOpenings(p.Order.Size, p.Layout, s, calc.DefaultClearSettings()); err != nil {
+	for i := range p.Clear {
+		if own := p.Opening.sash(i).Clear; own.Width.IsPositive() && own.Height.IsPositive() {
+			p.Clear[i] = p.Clear[i].Stated(own)
+		}
+	}
+	return p.swings()
+}
+
+func (p *Plan) warmth(c Crew) error {
+	o := p.Opening
+	if !o.Ug.IsPositive() || !o.Uf.IsPositive() {
+		return nil
+	}
+	heat, err := calc.WindowU(calc.HeatRequest{Frame: p.Order.Size, Layout: p.Layout, Ug: o.Ug, Uf: o.Uf, Psi: o.Psi, Settings: c.Settings})
+	if err != nil {
 		return err
 	}
-	if o.Ug.IsPositive() && o.Uf.IsPositive() {
-		heat, err := calc.WindowU(calc.HeatRequest{Frame: p.Order.Size, Layout: p.Layout, Ug: o.Ug, Uf: o.Uf, Psi: o.Psi, Settings: s})
+	p.Heat = &heat
+	return nil
+}
+
+// wind is the load on one fixing, and whether the screw takes it.
+func (p *Plan) wind(Crew) error {
+	o := p.Opening
+	var pressure decimal.Decimal
+	var reason calc.Reason
+	switch {
+	case o.WindPressure.IsPositive():
+		pressure = o.WindPressure
+		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}}
+	case o.WindSpeed.IsPositive():
+		pressure, reason = calc.WindPressure(o.WindSpeed, o.WindCode)
+	default:
+		return nil
+	}
+	p.Load, p.Wind = calc.LoadPerFixing(pressure, p.Order.Size, p.Fixings.Count), &reason
+	if o.ScrewAllows.IsPositive() {
+		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows)
+		p.Screw = &why
+	}
+	return nil
+}
+
+// vents adds the room's windows up, as far as this record knows them.
+func (p *Plan) vents(Crew) error {
+	o := p.Opening
+	old, fresh := o.VentArea.Add(o.OtherOldVents), o.VentAreaNew.Add(o.OtherVents)
+	if old.IsZero() && fresh.IsZero() || o.RoomName != "" && o.OtherVents.IsZero() && o.OtherOldVents.IsZero() {
+		return nil // a named room is added up at the end of the job
+	}
+	rooms, err := calc.VentsByRoom([]calc.WindowVents{{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}})
+	if o.OtherVents.IsPositive() || o.OtherOldVents.IsPositive() {
+		rooms, err = calc.VentsByRoom([]calc.WindowVents{
+			{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}, {Room: o.RoomName, Old: o.OtherOldVents, New: o.OtherVents},
+		})
+	}
+	if err != nil {
+		return err
+	}
+	p.Vents = &rooms[0]
+	return nil
+}
+
+// countVents is how many vents are still missing of the area that the rules
+// ask for.
+func (p *Plan) countVents() error {
+	if !p.Opening.VentEach.IsPositive() {
+		return nil
+	}
+	for _, f := range p.Findings {
+		needed, has := f.Figures["area"]
+		if f.Weight != safety.Must || !has || !strings.HasPrefix(f.Rule, "vents_") {
+			continue
+		}
+		n, err := calc.VentsToFit(needed, p.Opening.VentAreaNew.Add(p.Opening.OtherVents), p.Opening.VentEach)
 		if err != nil {
 			return err
 		}
-		p.Heat = &heat
+		p.VentsToFit = n
 	}
-	if o.WindSpeed.IsPositive() {
-		pressure, reason := calc.WindPressure(o.WindSpeed, calc.EN1991)
-		p.Load, p.Wind = calc.LoadPerFixing(pressure, p.Order.Size, p.Fixings.Count), &reason
+	return nil
+}
+
+func (p *Plan) store(c Crew) error {
+	for _, patch := range p.Opening.Patches {
+		coats := patch.Coats
+		if patch.Depth.IsPositive() {
+			var err error
+			if coats, err = calc.RenderCoats(patch.Depth); err != nil {
+				return err
+			}
+		}
+		p.Patches = append(p.Patches, calc.Patch{Length: patch.Length, Width: patch.Width, Coats: coats, ReadyMix: patch.ReadyMix})
 	}
+	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{
-		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: s.FrameDepth, Screws: p.Fixings.Count,
-		Packers: p.Packers.Take, Store: calc.DefaultStoreSettings(),
+		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: c.FrameDepth, Screws: p.Fixings.Count,
+		Packers: p.Packers.Take, Trims: p.Opening.Trims, Patches: p.Patches, Store: c.Store,
 	})
 	return err
 }
 
+// price is the bill of all the equal windows, with the settings' deposit.
+func (p *Plan) price(c Crew) error {
+	if len(p.Opening.Prices) == 0 {
+		return nil
+	}
+	bill, err := calc.MakeBill(priceLines(p.Opening.Prices, 1, p.Count, c.Money), c.Money.Deposit)
+	if err != nil {
+		return err
+	}
+	p.Bill = &bill
+	return nil
+}
+
+// priceLines fills in what a price leaves out.
+func priceLines(prices []Price, window, count int, terms calc.MoneySettings) []calc.PriceLine {
+	lines := make([]calc.PriceLine, len(prices))
+	for i, price := range prices {
+		line := calc.PriceLine{Window: window, What: price.What, Quantity: decimal.NewFromInt(int64(count)), Each: price.Each, VATRate: terms.VATRate}
+		if price.Quantity != nil {
+			line.Quantity = *price.Quantity
+		}
+		if price.VATRate != nil {
+			line.VATRate = *price.VATRate
+		}
+		lines[i] = line
+	}
+	return lines
+}
+
 // joints are the four joints, each with the narrowest gap of its side: that
 // is where the sealant is strained most.
-func (p *Plan) joints() (map[calc.Side]calc.Joint, error) {
+func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, error) {
 	gaps := map[calc.Side]decimal.Decimal{}
 	for _, place := range p.Packers.Places {
 		if least, ok := gaps[place.Side]; place.Gap.IsPositive() && (!ok || place.Gap.LessThan(least)) {
@@ -103,7 +242,7 @@ func (p *Plan) joints() (map[calc.Side]calc.Joint, error) {
 			length = p.Order.Size.Height
 		}
 		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: true, Settings: calc.DefaultJointSettings(),
+			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: settings,
 		})
 		if err != nil {
 			return nil, err
@@ -155,12 +294,13 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		Nation: o.Nation, Date: date, Room: o.Room, Storey: o.Storey,
 		GlassAboveFloor: o.AboveFloor, GlassAboveOutside: o.AboveOutside,
 		BesideDoor: o.BesideDoor, NearBath: o.NearBath,
-		OldVents: o.OldVents, OldVentArea: o.VentArea, MVHR: o.MVHR, FloorArea: o.FloorArea,
+		OldVents: o.OldVents, MVHR: o.MVHR, FloorArea: o.FloorArea,
 		InnerRoom: o.InnerRoom, OldEscape: o.OldEscape, Bay: o.Bay,
-		NoLintel: o.NoLintel, OpenFlue: o.OpenFlue, VentsUnknown: o.VentsUnknown, NewVentArea: o.VentAreaNew,
+		NoLintel: o.NoLintel, OpenFlue: o.OpenFlue, VentsUnknown: o.VentsUnknown,
 		Door: o.Door, Flat: o.Flat, Widened: o.Widened, Heritage: o.Heritage, CentreU: o.Ug,
-		BuiltBefore2000: true, // nobody is asked, so it is taken as so
+		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
+	f.OldVentArea, f.NewVentArea = o.roomVents()
 	for _, t := range o.Panes {
 		f.Thickness = decimal.Max(f.Thickness, t)
 	}
@@ -168,14 +308,26 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		f.UValue = p.Heat.Standard.Round(2)
 	}
 	for i, g := range p.Glass {
-		light := p.Layout.Lights[g.Light]
+		light, sash := p.Layout.Lights[g.Light], o.sash(g.Light)
 		f.Panes = append(f.Panes, safety.Pane{
 			Light: g.Light, Size: g.Glass, Bottom: g.Origin.Y, Hinge: light.Hinge,
 			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: p.openBottom(light, s),
-			Restrictor: o.Restrictor, Releasable: o.Releasable,
+			Degrees: sash.Angle, Restrictor: sash.Restrictor, Releasable: sash.Releasable,
 		})
 	}
 	return f, nil
+}
+
+// roomVents are the vents of the room's windows, old and new, as far as this
+// record knows them. What the windows of a named room have together is only
+// known at the end of the job, so a single one's new vents are not held
+// against what the whole room needs: the requirement is stated instead.
+func (o Opening) roomVents() (old, fresh decimal.Decimal) {
+	old, fresh = o.VentArea.Add(o.OtherOldVents), o.VentAreaNew.Add(o.OtherVents)
+	if o.RoomName != "" && o.OtherVents.IsZero() {
+		fresh = decimal.Zero
+	}
+	return old, fresh
 }
 
 // openBottom is the lower edge of a light's opening above the frame's bottom.

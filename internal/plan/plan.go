@@ -14,6 +14,7 @@ import (
 // the conversation fills and that bot plan reads.
 type Opening struct {
 	Name     string             `json:"name,omitempty"`
+	Count    int                `json:"count,omitempty"` // equal windows; 0: one
 	Nation   safety.Nation      `json:"nation"`
 	Date     string             `json:"date"` // day of the work, 2006-01-02
 	Finish   calc.Finish        `json:"finish"`
@@ -65,6 +66,52 @@ type Opening struct {
 	// Gauge the height of a brick course; zero: 75 mm.
 	BedJoint *decimal.Decimal `json:"bed_joint,omitempty"`
 	Gauge    decimal.Decimal  `json:"gauge,omitzero"`
+	// TightTo sets the frame with the table's gap on this side instead of in
+	// the middle; empty: in the middle.
+	TightTo calc.Side `json:"tight_to,omitempty"`
+
+	// RoomName tells the rooms of a job apart. Openings with the same one are
+	// windows of one room, and its vents and airing are added up over them.
+	RoomName string `json:"room_name,omitempty"`
+	// OtherVents is what the new vents of the room's other windows have
+	// together, OtherOldVents what their old ones had, mm².
+	OtherVents    decimal.Decimal `json:"other_vents,omitzero"`
+	OtherOldVents decimal.Decimal `json:"other_old_vents,omitzero"`
+	VentEach      decimal.Decimal `json:"vent_each,omitzero"` // equivalent area of one new vent, mm²
+	Sashes        []Sash          `json:"sashes,omitempty"`
+	Guarded       bool            `json:"guarded,omitempty"`      // a guard that meets the rules stands before it
+	NotHouse      bool            `json:"not_house,omitempty"`    // a shop, office or public front
+	Leaded        bool            `json:"leaded,omitempty"`       // the panes are held in lead
+	From2000      bool            `json:"from_2000,omitempty"`    // the building is from 2000 or later
+	Smooth        bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
+	WindCode      calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
+	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa, instead of wind_speed
+	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N on one screw, from its data sheet
+
+	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
+	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
+	Prices  []Price           `json:"prices,omitempty"`
+	// Settings are the crew's; nil: the caller's.
+	Settings *Crew `json:"settings,omitempty"`
+}
+
+// Patch is one place to make good, in coats or by its depth.
+type Patch struct {
+	Length decimal.Decimal `json:"length"` // mm
+	Width  decimal.Decimal `json:"width"`  // mm
+	// Depth is from the old face to the wall, mm; the coats follow from it.
+	Depth    decimal.Decimal `json:"depth,omitzero"`
+	Coats    []calc.Coat     `json:"coats,omitempty"`     // from the wall outwards, instead of depth
+	ReadyMix bool            `json:"ready_mix,omitempty"` // from bags of ready mix
+}
+
+// Price is one line of a window's or a job's price.
+type Price struct {
+	What string `json:"what"`
+	// Quantity is nil for the number of equal windows, or for 1 on the job.
+	Quantity *decimal.Decimal `json:"quantity,omitempty"`
+	Each     decimal.Decimal  `json:"each"`               // pounds without VAT; negative for a discount
+	VATRate  *decimal.Decimal `json:"vat_rate,omitempty"` // fraction; nil: the settings'
 }
 
 // Plan is the answer for one opening.
@@ -80,6 +127,18 @@ type Plan struct {
 	Heat     *calc.HeatLoss      // nil when the U-values are not known
 	Load     decimal.Decimal     // N on one fixing, zero when the wind is not known
 	Wind     *calc.Reason        // the pressure behind Load
-	Take     calc.Quantities
+	Take     calc.Quantities     // of one window
 	Findings []safety.Finding
+
+	Count  int             // equal windows, at least 1
+	Crew   Crew            // the settings that were used
+	Swings []calc.Swing    // one a light; nil when nothing asks for them
+	Purge  *Purge          // nil without a floor area
+	Vents  *calc.RoomVents // of the room's windows; nil when no vent is known
+	// VentsToFit is how many vents of Opening.VentEach are still missing.
+	VentsToFit int
+	Sags       []Sag
+	Screw      *calc.Reason // whether the screw's data sheet covers Load
+	Patches    []calc.Patch // Opening.Patches with their coats worked out
+	Bill       *calc.Bill   // of all the equal windows; nil without prices
 }

@@ -54,13 +54,3 @@ func TestMakeRefusesBeyondTheTable(t *testing.T) {
 	_, err := Make(o, calc.DefaultSettings())
 	require.ErrorIs(t, err, calc.ErrBeyondTable)
 }
-
-func BenchmarkMake(b *testing.B) {
-	o, s := sample(), calc.DefaultSettings()
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Make(o, s); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

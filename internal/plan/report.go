@@ -12,6 +12,7 @@ import (
 // right as seen from outside.
 type Report struct {
 	Name       string                     `json:"name,omitempty"`
+	Count      int                        `json:"count,omitempty"`   // equal windows
 	Refused    *Said                      `json:"refused,omitempty"` // set instead of everything below
 	Order      *OrderReport               `json:"order,omitempty"`
 	Figure     *FigureReport              `json:"figure,omitempty"`
@@ -21,7 +22,11 @@ type Report struct {
 	Joints     map[calc.Side]*JointReport `json:"joints,omitempty"`
 	Heat       *HeatReport                `json:"heat,omitempty"`
 	Wind       *WindReport                `json:"wind,omitempty"`
-	Quantities []ItemReport               `json:"quantities,omitempty"`
+	Vents      *VentReport                `json:"vents,omitempty"`
+	Purge      *Purge                     `json:"purge_share_of_floor,omitempty"`
+	Patches    []calc.Patch               `json:"patches,omitempty"`    // of one window, in coats
+	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
+	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
 	Findings   []FindingReport            `json:"findings,omitempty"`
 }
 
@@ -48,7 +53,12 @@ type OrderReport struct {
 	Sum        []StepReport    `json:"sum"`
 	LostToLean calc.Size       `json:"lost_to_lean"`
 	ThumbJam   calc.Size       `json:"rule_of_thumb_jams_by"`
-	Warnings   []Said          `json:"warnings,omitempty"`
+	// Place is the frame's bottom left corner in the figure's coordinates.
+	Place    calc.Point                    `json:"place"`
+	TightTo  calc.Side                     `json:"tight_to,omitempty"` // else it stands in the middle
+	Gap      map[calc.Side]decimal.Decimal `json:"gap_asked_for"`
+	Masonry  map[calc.Side]decimal.Decimal `json:"masonry_behind,omitempty"` // behind the measured line
+	Warnings []Said                        `json:"warnings,omitempty"`
 }
 
 // FigureReport is the opening worked out from the readings.
@@ -57,10 +67,18 @@ type FigureReport struct {
 	BottomRight calc.Point      `json:"bottom_right"`
 	TopRight    calc.Point      `json:"top_right"`
 	TopLeft     calc.Point      `json:"top_left"`
+	MidLeft     calc.Point      `json:"middle_left"`
+	MidRight    calc.Point      `json:"middle_right"`
+	MidSill     calc.Point      `json:"middle_sill"`
+	MidHead     calc.Point      `json:"middle_head"`
 	Assumed     bool            `json:"assumed,omitempty"`
+	SillAssumed bool            `json:"sill_level_assumed,omitempty"`
+	AskSillFall bool            `json:"ask_sill_fall,omitempty"` // the lean makes the sill's fall matter
 	Lean        decimal.Decimal `json:"lean"`
 	Misclosure  decimal.Decimal `json:"misclosure"`
+	Tolerance   decimal.Decimal `json:"tolerance"`
 	Suspects    []SuspectReport `json:"suspects,omitempty"`
+	Why         []Said          `json:"why,omitempty"`
 }
 
 // SuspectReport is a reading that may be the mistake.
@@ -69,6 +87,7 @@ type SuspectReport struct {
 	Now     decimal.Decimal `json:"now"`
 	Closes  decimal.Decimal `json:"closes"`
 	Slip    string          `json:"slip,omitempty"`
+	Rank    int             `json:"rank"` // 0 for the likeliest; equal ones can't be told apart
 }
 
 // FixingReport is the fixings of all sides.
@@ -114,7 +133,28 @@ type LightReport struct {
 	Team   int             `json:"team,omitempty"`
 	Blocks []calc.Block    `json:"blocks"`
 	Clear  calc.Size       `json:"clear_opening"`
-	Why    []Said          `json:"why,omitempty"`
+	Area   decimal.Decimal `json:"clear_area"` // m²
+	// Opening is the daylight that the sash fills.
+	Opening calc.Size    `json:"opening"`
+	Swing   *SwingReport `json:"swing,omitempty"`
+	Sag     *SagReport   `json:"sag,omitempty"`
+	Why     []Said       `json:"why,omitempty"`
+}
+
+// SwingReport is how far a light opens, held by its restrictor if it has one.
+type SwingReport struct {
+	Degrees decimal.Decimal `json:"degrees"`
+	Gap     decimal.Decimal `json:"gap"`      // mm at the free edge
+	Leaf    decimal.Decimal `json:"leaf"`     // m² that count for airing
+	Free    decimal.Decimal `json:"free_air"` // m² that the air can pass
+}
+
+// SagReport is how far the free corner of a sash hangs low, mm, and what lifts
+// it: packing at the one toe block or at the other.
+type SagReport struct {
+	Drop  decimal.Decimal `json:"drop"`
+	Head  decimal.Decimal `json:"pack_at_head"`
+	Stile decimal.Decimal `json:"pack_at_stile"`
 }
 
 // JointReport is one side's joint.
@@ -135,6 +175,9 @@ type JointReport struct {
 type HeatReport struct {
 	Uw       decimal.Decimal `json:"uw"`
 	Standard decimal.Decimal `json:"uw_standard"`
+	Glass    decimal.Decimal `json:"glass_area"` // m² in sight
+	Frame    decimal.Decimal `json:"frame_area"` // m²
+	Edge     decimal.Decimal `json:"glass_edge"` // m
 	Why      []Said          `json:"why,omitempty"`
 }
 
@@ -142,6 +185,29 @@ type HeatReport struct {
 type WindReport struct {
 	Load decimal.Decimal `json:"load_per_fixing"`
 	Why  Said            `json:"why"`
+	// Screw compares the load with the screw's own data sheet.
+	Screw *Said `json:"screw,omitempty"`
+}
+
+// VentReport is the background vents of the room's windows that this record
+// knows, mm² equivalent area.
+type VentReport struct {
+	Windows int             `json:"windows"`
+	Old     decimal.Decimal `json:"old"`
+	New     decimal.Decimal `json:"new"`
+	ToFit   int             `json:"to_fit,omitempty"` // vents of vent_each still missing
+	Why     []Said          `json:"why,omitempty"`
+}
+
+// MoneyReport is a bill, in pounds.
+type MoneyReport struct {
+	Lines   []calc.BillLine `json:"lines,omitempty"`
+	Net     decimal.Decimal `json:"net"`
+	VAT     decimal.Decimal `json:"vat"`
+	Gross   decimal.Decimal `json:"gross"`
+	Deposit decimal.Decimal `json:"deposit"`
+	Balance decimal.Decimal `json:"balance"`
+	Why     []Said          `json:"why,omitempty"`
 }
 
 // ItemReport is one line of what to take along.
@@ -151,7 +217,10 @@ type ItemReport struct {
 	Waste decimal.Decimal `json:"waste"`
 	Unit  string          `json:"unit"`
 	Packs int             `json:"packs,omitempty"`
-	Why   []Said          `json:"why,omitempty"`
+	Pack  decimal.Decimal `json:"pack,omitzero"` // Unit in one pack
+	// Pieces are what is cut from stock lengths, mm, longest first.
+	Pieces []decimal.Decimal `json:"pieces,omitempty"`
+	Why    []Said            `json:"why,omitempty"`
 }
 
 // FindingReport is one outcome of the rules.
@@ -175,9 +244,9 @@ type reporter struct {
 func (p Plan) Report(say func(phrase.Text) string) Report {
 	w := reporter{say}
 	return Report{
-		Name:       p.Opening.Name,
+		Name: p.Opening.Name, Count: p.Count, Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
-		Figure:     figureReport(p.Order.Figure),
+		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p.Fixings),
 		Packers:    w.packers(p.Packers),
 		Lights:     w.lights(p),
@@ -196,6 +265,14 @@ func Refusal(o Opening, refused *calc.RefusalError, say func(phrase.Text) string
 	}
 	said := reporter{say}.said(refused.Reason)
 	return Report{Name: o.Name, Refused: &said}
+}
+
+// list is never nil, so that an empty one is written as one.
+func list[T any](items []T) []T {
+	if items == nil {
+		return []T{}
+	}
+	return items
 }
 
 func (w reporter) said(r calc.Reason) Said {
@@ -218,6 +295,7 @@ func (w reporter) order(p Plan) *OrderReport {
 	o := &OrderReport{
 		Width: p.Order.Size.Width, Height: p.Order.Size.Height, SillDepth: p.Opening.SillDepth,
 		LostToLean: p.Order.LostToLean, ThumbJam: p.Order.ThumbJam, Warnings: w.all(p.Order.Warnings),
+		Place: p.Order.Place, TightTo: p.Opening.TightTo, Gap: p.Order.Gap, Masonry: p.Order.Masonry,
 	}
 	for _, step := range p.Order.Steps {
 		o.Sum = append(o.Sum, StepReport{step.Dimension, step.Amount, w.said(step.Reason)})
@@ -225,10 +303,15 @@ func (w reporter) order(p Plan) *OrderReport {
 	return o
 }
 
-func figureReport(f calc.Figure) *FigureReport {
-	r := &FigureReport{f.BottomLeft, f.BottomRight, f.TopRight, f.TopLeft, f.Assumed, f.Lean, f.Misclosure, nil}
+func (w reporter) figure(f calc.Figure) *FigureReport {
+	r := &FigureReport{
+		BottomLeft: f.BottomLeft, BottomRight: f.BottomRight, TopRight: f.TopRight, TopLeft: f.TopLeft,
+		MidLeft: f.MidLeft, MidRight: f.MidRight, MidSill: f.MidSill, MidHead: f.MidHead,
+		Assumed: f.Assumed, SillAssumed: f.SillLevelAssumed, AskSillFall: calc.NeedsSillFall(f),
+		Lean: f.Lean, Misclosure: f.Misclosure, Tolerance: f.Tolerance, Why: w.all(f.Reasons),
+	}
 	for _, s := range f.Suspects {
-		r.Suspects = append(r.Suspects, SuspectReport{s.Reading, s.Now, s.Closes, s.Slip})
+		r.Suspects = append(r.Suspects, SuspectReport{s.Reading, s.Now, s.Closes, s.Slip, s.Rank})
 	}
 	return r
 }
@@ -236,15 +319,15 @@ func figureReport(f calc.Figure) *FigureReport {
 func (w reporter) fixings(f calc.FixingPlan) *FixingReport {
 	r := &FixingReport{Count: f.Count, ScrewLength: f.ScrewLength, Why: w.all(f.Reasons)}
 	for _, s := range f.Sides {
-		r.Sides = append(r.Sides, SideReport{s.Side, s.At, w.all(s.Reasons), w.all(s.Shortfall)})
+		r.Sides = append(r.Sides, SideReport{s.Side, list(s.At), w.all(s.Reasons), w.all(s.Shortfall)})
 	}
 	return r
 }
 
 func (w reporter) packers(p calc.PackerPlan) *PackerReport {
-	r := &PackerReport{Take: p.Take, Why: w.all(p.Reasons)}
+	r := &PackerReport{Take: list(p.Take), Why: w.all(p.Reasons)}
 	for _, place := range p.Places {
-		out := PlaceReport{Side: place.Side, At: place.At, Gap: place.Gap, Stack: place.Stack, Bed: place.Bed}
+		out := PlaceReport{Side: place.Side, At: place.At, Gap: place.Gap, Stack: list(place.Stack), Bed: place.Bed}
 		if place.Trouble != nil {
 			trouble := w.said(*place.Trouble)
 			out.Trouble = &trouble
@@ -257,10 +340,24 @@ func (w reporter) packers(p calc.PackerPlan) *PackerReport {
 func (w reporter) lights(p Plan) []LightReport {
 	var out []LightReport
 	for i, g := range p.Glass {
-		out = append(out, LightReport{
+		clear := p.Clear[i]
+		r := LightReport{
 			Light: g.Light + 1, Hinge: p.Layout.Lights[g.Light].Hinge, Glass: g.Glass, Mass: g.Mass, Team: g.Team,
-			Blocks: g.Blocks, Clear: p.Clear[i].Clear, Why: w.all(g.Reasons),
-		})
+			Blocks: list(g.Blocks), Opening: clear.Opening, Clear: clear.Clear, Area: clear.Area,
+			Why: append(w.all(g.Reasons), w.all(clear.Reasons)...),
+		}
+		if p.Swings != nil && r.Hinge != calc.FixedLight {
+			s := p.Swings[i]
+			r.Swing = &SwingReport{s.Angle, s.Gap, s.Leaf, s.Free}
+			r.Why = append(r.Why, w.all(s.Reasons)...)
+		}
+		for _, s := range p.Sags {
+			if s.Light == g.Light {
+				r.Sag = &SagReport{s.Drop, s.HeadPacking, s.StilePacking}
+				r.Why = append(r.Why, w.all(s.Reasons)...)
+			}
+		}
+		out = append(out, r)
 	}
 	return out
 }
@@ -280,20 +377,42 @@ func (w reporter) heat(h *calc.HeatLoss) *HeatReport {
 	if h == nil {
 		return nil
 	}
-	return &HeatReport{Uw: h.Uw.Round(2), Standard: h.Standard.Round(2), Why: w.all(h.Reasons)}
+	return &HeatReport{
+		Uw: h.Uw.Round(2), Standard: h.Standard.Round(2),
+		Glass: h.GlassArea.Round(4), Frame: h.FrameArea.Round(4), Edge: h.Edge.Round(3), Why: w.all(h.Reasons),
+	}
 }
 
 func (w reporter) wind(p Plan) *WindReport {
 	if p.Wind == nil {
 		return nil
 	}
-	return &WindReport{Load: p.Load, Why: w.said(*p.Wind)}
+	r := &WindReport{Load: p.Load, Why: w.said(*p.Wind)}
+	if p.Screw != nil {
+		screw := w.said(*p.Screw)
+		r.Screw = &screw
+	}
+	return r
+}
+
+func (w reporter) vents(p Plan) *VentReport {
+	if p.Vents == nil {
+		return nil
+	}
+	return &VentReport{p.Vents.Windows, p.Vents.Old, p.Vents.New, p.VentsToFit, w.all(p.Vents.Reasons)}
+}
+
+func (w reporter) money(b *calc.Bill) *MoneyReport {
+	if b == nil {
+		return nil
+	}
+	return &MoneyReport{b.Lines, b.Job.Net, b.Job.VAT, b.Job.Gross, b.Deposit, b.Balance, w.all(b.Reasons)}
 }
 
 func (w reporter) items(q calc.Quantities) []ItemReport {
 	var out []ItemReport
 	for _, i := range q.Items {
-		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, w.all(i.Reasons)})
+		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, i.Pack, i.Pieces, w.all(i.Reasons)})
 	}
 	return out
 }

@@ -11,7 +11,28 @@ import (
 )
 
 // ReasonText is a reason in words.
-func ReasonText(r calc.Reason) phrase.Text { return filled("why."+r.Rule, r.Figures, r.Words) }
+func ReasonText(r calc.Reason) phrase.Text {
+	t := filled("why."+r.Rule, r.Figures, r.Words)
+	if r.Rule != "bill" {
+		return t
+	}
+	t.Num = map[string]decimal.Decimal{"share": r.Figures["share"]}
+	for _, name := range []string{"net", "vat", "gross", "deposit", "balance"} {
+		t = t.Saying(name, pounds(r.Figures[name]))
+	}
+	return t
+}
+
+// pounds writes money to the penny.
+func pounds(d decimal.Decimal) string { return d.StringFixed(2) }
+
+// sterling writes money to the penny with its sign before the pound.
+func sterling(d decimal.Decimal) string {
+	if d.IsNegative() {
+		return "−£" + pounds(d.Neg())
+	}
+	return "£" + pounds(d)
+}
 
 // FindingText is a finding in words, without its document.
 func FindingText(f safety.Finding) phrase.Text { return filled("finding."+f.Rule, f.Figures, f.Words) }

@@ -164,3 +164,15 @@ func purgeFindings(f Facts, lights []light) []Finding {
 	}
 	return nil
 }
+
+// CheckRoom looks at the background vents and the airing of one room over all
+// its windows together: f.Panes are the lights of every window, with the
+// degrees to which they open, and the vent areas are sums.
+func CheckRoom(f Facts) []Finding {
+	if !f.Nation.known() || f.Date.IsZero() {
+		return nil
+	}
+	f.OpenFlue = false // said with the window
+	lights := f.lights()
+	return append(ventFindings(f, lights), purgeFindings(f, lights)...)
+}

@@ -58,6 +58,7 @@ type light struct {
 	floor, outside *decimal.Decimal // lower edge of the glass above the inside floor and the outside level
 	open           *decimal.Decimal // lower edge of the opening above the floor, for guarding
 	climb          *decimal.Decimal // the same, for escape
+	way            decimal.Decimal  // m² that a person can pass
 	swung          decimal.Decimal  // degrees to which it opens with its restrictor; zero without a floor area
 	pull           pull
 }
@@ -73,11 +74,20 @@ func (f Facts) lights() []light {
 	for _, p := range panes {
 		lowest = decimal.Min(lowest, p.Bottom)
 	}
-	above := func(datum *decimal.Decimal, at decimal.Decimal) *decimal.Decimal {
-		if datum == nil {
+	var low struct{ floor, outside *decimal.Decimal } // the frame's bottom above both
+	if f.GlassAboveFloor != nil {
+		h := f.GlassAboveFloor.Sub(lowest)
+		low.floor = &h
+	}
+	if f.GlassAboveOutside != nil {
+		h := f.GlassAboveOutside.Sub(lowest)
+		low.outside = &h
+	}
+	above := func(bottom *decimal.Decimal, at decimal.Decimal) *decimal.Decimal {
+		if bottom == nil {
 			return nil
 		}
-		h := datum.Add(at).Sub(lowest)
+		h := bottom.Add(at)
 		return &h
 	}
 	out := make([]light, len(panes))
@@ -90,8 +100,12 @@ func (f Facts) lights() []light {
 			p.Opening = p.Size
 		}
 		out[i] = light{
-			Pane: p, floor: above(f.GlassAboveFloor, p.Bottom), outside: above(f.GlassAboveOutside, p.Bottom),
-			open: above(f.GlassAboveFloor, openAt), climb: above(f.GlassAboveFloor, climbAt),
+			Pane: p, floor: above(low.floor, p.Bottom), outside: above(low.outside, p.Bottom),
+			open: above(low.floor, openAt), way: area(p.Clear),
+		}
+		out[i].climb = out[i].open
+		if p.OpenBottom.IsZero() {
+			out[i].climb = above(low.floor, climbAt)
 		}
 		if p.Light >= 0 {
 			out[i].index = []int{p.Light}

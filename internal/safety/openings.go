@@ -98,7 +98,7 @@ func (f Facts) escapeAsked() (asked, high bool) {
 // passable reports whether a person can get out through the light, without
 // its restrictor and wherever its sill is.
 func (l light) passable() bool {
-	return area(l.Clear).GreaterThanOrEqual(escapeArea) &&
+	return l.way.GreaterThanOrEqual(escapeArea) &&
 		l.Clear.Width.GreaterThanOrEqual(escapeSide) && l.Clear.Height.GreaterThanOrEqual(escapeSide)
 }
 
@@ -140,16 +140,17 @@ func escapeFindings(f Facts, lights []light) []Finding {
 // escapes are the lights that serve, whether one of the others may for all
 // that is known, and the largest clear opening.
 func escapes(lights []light) (good []int, missing bool, best calc.Size) {
+	most := decimal.Zero
 	for _, l := range lights {
-		unknown := l.opens() && l.Hinge != calc.BottomHung && area(l.Clear).IsZero() || l.Light < 0
+		unknown := l.opens() && l.Hinge != calc.BottomHung && l.way.IsZero() || l.Light < 0
 		switch {
 		case l.passable() && l.reachable():
 			good = append(good, l.index...)
 		case unknown, l.passable() && l.climb == nil:
 			missing = true
 		}
-		if area(l.Clear).GreaterThan(area(best)) {
-			best = l.Clear
+		if l.way.GreaterThan(most) {
+			best, most = l.Clear, l.way
 		}
 	}
 	return good, missing, best

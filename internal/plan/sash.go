@@ -1,0 +1,133 @@
+package plan
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+)
+
+// Sash is what is known of the sash of one light. What is left out is taken
+// from the opening or not known.
+type Sash struct {
+	Light int `json:"light"` // from 1, in the order of layout.lights
+	// Angle is how far it opens without its restrictor, degrees; zero: not
+	// known, taken as 30 or more.
+	Angle      decimal.Decimal `json:"angle,omitzero"`
+	Restrictor decimal.Decimal `json:"restrictor,omitzero"` // gap in mm that its restrictor leaves at the free edge
+	Releasable bool            `json:"releasable,omitempty"`
+	// Clear is what a person can pass, mm, as the hinge maker states it; zero:
+	// worked out from the settings.
+	Clear calc.Size `json:"clear,omitzero"`
+	// HeelToe is the sash's diagonal from the bottom corner on the hinge side,
+	// Across the other one, mm. Size is the sash between the corners that they
+	// ran to.
+	HeelToe decimal.Decimal `json:"heel_toe,omitzero"`
+	Across  decimal.Decimal `json:"across,omitzero"`
+	Size    calc.Size       `json:"size,omitzero"`
+}
+
+// Sag is how far the sash of one light has dropped.
+type Sag struct {
+	Light int // index in Layout.Lights
+	calc.Sag
+}
+
+// sash is what is known of the sash of a light, by its index.
+func (o Opening) sash(light int) Sash {
+	for _, s := range o.Sashes {
+		if s.Light == light+1 {
+			if s.Restrictor.IsZero() {
+				s.Restrictor, s.Releasable = o.Restrictor, o.Releasable
+			}
+			return s
+		}
+	}
+	return Sash{Light: light + 1, Restrictor: o.Restrictor, Releasable: o.Releasable}
+}
+
+// drops works the sashes out whose diagonals were measured. The blocks' middle
+// lies as far from the sash's corner as the block from the pane's, and the
+// pane inside the sash.
+func (p *Plan) drops(c Crew) error {
+	for _, s := range p.Opening.Sashes {
+		if s.HeelToe.IsZero() {
+			continue
+		}
+		g := p.Glass[s.Light-1]
+		inset := c.SashFace.Sub(c.RebateDepth).Add(glassPlay)
+		for _, b := range g.Blocks {
+			if b.Role == calc.Heel && b.Edge == calc.Sill {
+				inset = inset.Add(decimal.Min(b.At, g.Glass.Width.Sub(b.At)))
+			}
+		}
+		sag, err := calc.SashDrop(s.HeelToe, s.Across, s.Size, inset)
+		if err != nil {
+			return err
+		}
+		p.Sags = append(p.Sags, Sag{s.Light - 1, sag})
+	}
+	return nil
+}
+
+// glassPlay is from the tight rebate size to the pane at each edge: half of
+// the 6 mm that the glass is less (handbook: read).
+var glassPlay = decimal.NewFromInt(3)
+
+// swings is how far each light opens: held by its restrictor, or to its angle,
+// or to the 30 degrees that count in full where nobody gave one.
+func (p *Plan) swings() error {
+	wanted := p.Opening.FloorArea.IsPositive() || p.Opening.RoomName != ""
+	for i := range p.Layout.Lights {
+		s := p.Opening.sash(i)
+		wanted = wanted || s.Angle.IsPositive() || s.Restrictor.IsPositive()
+	}
+	if !wanted {
+		return nil
+	}
+	p.Swings = make([]calc.Swing, len(p.Layout.Lights))
+	for i, light := range p.Layout.Lights {
+		swing, err := swingOf(p.Opening.sash(i), light.Hinge, p.Clear[i].Opening)
+		if err != nil {
+			return err
+		}
+		p.Swings[i] = swing
+	}
+	if p.Opening.FloorArea.IsPositive() {
+		return p.purge()
+	}
+	return nil
+}
+
+// fullSwing is the angle that an open light is taken to reach.
+var fullSwing = decimal.NewFromInt(30)
+
+// halfSwing is the least angle that counts for airing at all.
+var halfSwing = decimal.NewFromInt(15)
+
+func swingOf(s Sash, h calc.Hinge, opening calc.Size) (calc.Swing, error) {
+	angle := s.Angle
+	if angle.IsZero() {
+		angle = fullSwing
+	}
+	free, err := calc.SwingAt(opening, h, angle)
+	if err != nil || !s.Restrictor.IsPositive() || !s.Restrictor.LessThan(free.Gap) {
+		return free, err // a restrictor wider than the light opens holds nothing
+	}
+	return calc.SwingHeld(opening, h, s.Restrictor)
+}
+
+// Purge is the window's opening area over the room's floor area, for airing.
+type Purge struct {
+	Wide   decimal.Decimal `json:"at_30_degrees"` // of the lights that open to 30 degrees or more
+	Narrow decimal.Decimal `json:"at_15_degrees"` // of those that open to 15 or more
+}
+
+func (p *Plan) purge() error {
+	wide, err := calc.PurgeShare(p.Swings, fullSwing, p.Opening.FloorArea)
+	if err != nil {
+		return err
+	}
+	narrow, err := calc.PurgeShare(p.Swings, halfSwing, p.Opening.FloorArea)
+	p.Purge = &Purge{wide, narrow}
+	return err
+}

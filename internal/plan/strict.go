@@ -1,0 +1,146 @@
+package plan
+
+import (
+	"encoding/json"
+	"reflect"
+	"strconv"
+	"strings"
+	"sync"
+
+	"github.com/shopspring/decimal"
+)
+
+// strict holds one JSON value of a record against the type that it will be
+// read into. Unlike encoding/json alone it names the place of what is wrong,
+// takes no list of the wrong length for one of a fixed length, and lets no
+// number in whose arithmetic would never end.
+func strict(raw json.RawMessage, t reflect.Type, at string) error {
+	if t.Kind() == reflect.Pointer {
+		if string(raw) == "null" {
+			return nil
+		}
+		t = t.Elem()
+	}
+	if t == reflect.TypeFor[decimal.Decimal]() {
+		return strictNumber(raw, at)
+	}
+	switch t.Kind() {
+	case reflect.Struct:
+		return strictFields(raw, t, at)
+	case reflect.Slice, reflect.Array:
+		return strictList(raw, t, at)
+	case reflect.Map:
+		return strictMap(raw, t, at)
+	}
+	into := reflect.New(t)
+	if err := json.Unmarshal(raw, into.Interface()); err != nil {
+		return &FieldError{named(at), "must be " + plainKind(t)}
+	}
+	return nil
+}
+
+// named is a place for people; the record itself has no name.
+func named(at string) string {
+	if at == "" {
+		return "the record"
+	}
+	return at
+}
+
+func plainKind(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.Bool:
+		return "true or false"
+	case reflect.Int:
+		return "a whole number"
+	}
+	return "text in quotes"
+}
+
+// The longest and the widest number that a record may hold: far more than a
+// tape or a till says.
+const (
+	numberDigits = 25
+	numberPlaces = 15
+)
+
+func strictNumber(raw json.RawMessage, at string) error {
+	var d decimal.Decimal
+	if len(raw) > 60 || string(raw) == "null" || d.UnmarshalJSON(raw) != nil ||
+		d.Exponent() > numberPlaces || d.Exponent() < -numberPlaces || d.NumDigits() > numberDigits {
+		return &FieldError{at, "must be a number such as 1204 or 7.5"}
+	}
+	return nil
+}
+
+func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
+	var given map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &given); err != nil || given == nil {
+		if _, broken := err.(*json.SyntaxError); broken {
+			return err
+		}
+		return &FieldError{named(at), "must be an object"}
+	}
+	if at != "" {
+		at += "."
+	}
+	fields := fieldsOf(t)
+	for name, value := range given {
+		field, ok := fields[name]
+		if !ok {
+			return &FieldError{at + name, "is not a field here"}
+		}
+		if err := strict(value, field, at+name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func strictList(raw json.RawMessage, t reflect.Type, at string) error {
+	var given []json.RawMessage
+	if err := json.Unmarshal(raw, &given); err != nil {
+		return &FieldError{named(at), "must be a list"}
+	}
+	if t.Kind() == reflect.Array && len(given) != t.Len() {
+		return &FieldError{at, "must have " + strconv.Itoa(t.Len()) + " values"}
+	}
+	for i, value := range given {
+		if err := strict(value, t.Elem(), at+"["+strconv.Itoa(i)+"]"); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func strictMap(raw json.RawMessage, t reflect.Type, at string) error {
+	var given map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &given); err != nil {
+		return &FieldError{named(at), "must be an object"}
+	}
+	for name, value := range given {
+		if err := strict(value, t.Elem(), at+"."+name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fieldCache holds fieldsOf by type.
+var fieldCache sync.Map
+
+// fieldsOf are the types of a struct's fields by their names in a file.
+func fieldsOf(t reflect.Type) map[string]reflect.Type {
+	if fields, ok := fieldCache.Load(t); ok {
+		return fields.(map[string]reflect.Type)
+	}
+	fields := map[string]reflect.Type{}
+	for _, f := range reflect.VisibleFields(t) {
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		if name != "" && name != "-" {
+			fields[name] = f.Type
+		}
+	}
+	fieldCache.Store(t, fields)
+	return fields
+}

@@ -1,0 +1,215 @@
+package plan
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+)
+
+// TextLines are the whole plan for people: more than Lines, which is what fits
+// a conversation.
+func (p Plan) TextLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.title")}
+	if p.Count > 1 {
+		lines = append(lines, phrase.Of("plan.count").WithInt("count", p.Count))
+	}
+	if len(p.Order.Figure.Suspects) > 0 {
+		lines = append(lines, phrase.Of("plan.doubtful"))
+	}
+	lines = append(lines, OrderLines(p.Order, p.Opening.SillDepth)...)
+	lines = append(lines, reasonLines(p.Order.Figure.Reasons)...)
+	if p.Opening.TightTo != "" {
+		lines = append(lines, phrase.Of("plan.tight").Word("side", "side."+string(p.Opening.TightTo)))
+	}
+	lines = append(lines, p.fixingLines()...)
+	lines = append(lines, p.windLines()...)
+	lines = append(lines, p.packerText()...)
+	lines = append(lines, p.glassLines()...)
+	lines = append(lines, p.sashLines()...)
+	lines = append(lines, p.jointLines()...)
+	lines = append(lines, p.airLines()...)
+	if p.Heat != nil {
+		lines = append(append(lines, phrase.Of("plan.heat")), reasonLines(p.Heat.Reasons)...)
+	}
+	lines = append(lines, p.goodsLines()...)
+	lines = append(lines, billLines(p.Bill)...)
+	return append(lines, p.WarningLines()...)
+}
+
+// reasonLines are reasons as sentences, without their sources.
+func reasonLines(reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, ReasonText(r))
+	}
+	return lines
+}
+
+// windLines are the load on a fixing and what the screw's data sheet says.
+func (p Plan) windLines() []phrase.Text {
+	if p.Wind == nil {
+		return nil
+	}
+	lines := []phrase.Text{phrase.Of("plan.load").Sub1("wind", ReasonText(*p.Wind)).With("load", p.Load)}
+	if p.Screw != nil {
+		lines = append(lines, ReasonText(*p.Screw))
+	}
+	return lines
+}
+
+// packerText are the packers with one trouble a side, the worst.
+func (p Plan) packerText() []phrase.Text {
+	lines := p.stackLines()
+	for _, side := range sides {
+		var worst *calc.PackerPlace
+		for i, place := range p.Packers.Places {
+			if place.Side == side && place.Trouble != nil && (worst == nil || place.Gap.GreaterThan(worst.Gap)) {
+				worst = &p.Packers.Places[i]
+			}
+		}
+		if worst != nil {
+			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*worst.Trouble)))
+		}
+	}
+	return append(lines, takeLines(p.Packers.Take)...)
+}
+
+// sashLines are how each light opens, what a person can pass, and what lifts a
+// sash that has dropped.
+func (p Plan) sashLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.opening")}
+	for i, clear := range p.Clear {
+		if p.Layout.Lights[i].Hinge == calc.FixedLight {
+			continue
+		}
+		lines = append(lines, reasonLines(clear.Reasons)...)
+		if p.Swings != nil {
+			lines = append(lines, numbered(i, p.Swings[i].Reasons)...)
+		}
+		for _, s := range p.Sags {
+			if s.Light == i {
+				lines = append(lines, numbered(i, s.Reasons)...)
+			}
+		}
+	}
+	if len(lines) == 1 {
+		return nil
+	}
+	return lines
+}
+
+// numbered are reasons behind the number of their light.
+func numbered(light int, reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, phrase.Of("plan.of.light").WithInt("n", light+1).Sub1("reason", ReasonText(r)))
+	}
+	return lines
+}
+
+// jointLines are the four joints, then what the frame's movement asks of the
+// narrowest of those that take the same one. A warning is said once.
+func (p Plan) jointLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.joints")}
+	var narrowest []calc.Joint
+	for _, side := range sides {
+		j, ok := p.Joints[side]
+		if !ok {
+			continue
+		}
+		key := "plan.joint"
+		if j.Lap.IsPositive() {
+			key = "plan.joint.fillet"
+		}
+		lines = append(lines, phrase.Of(key).Word("side", "plan.side."+string(side)).
+			With("gap", j.Gap).With("backing", j.Backing).With("depth", j.Depth).With("lap", j.Lap))
+		at := slices.IndexFunc(narrowest, func(n calc.Joint) bool { return n.Movement.Equal(j.Movement) })
+		switch {
+		case at < 0:
+			narrowest = append(narrowest, j)
+		case j.Gap.LessThan(narrowest[at].Gap):
+			narrowest[at] = j
+		}
+	}
+	var said []string
+	for _, j := range narrowest {
+		for _, r := range j.Reasons {
+			if r.Rule == "joint_movement" || r.Rule == "joint_least" {
+				lines = append(lines, ReasonText(r))
+			}
+		}
+		for _, w := range j.Warnings {
+			if w.Rule == "joint_porous" && slices.Contains(said, w.Rule) {
+				continue
+			}
+			said = append(said, w.Rule)
+			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(w)))
+		}
+	}
+	if len(lines) == 1 {
+		return nil
+	}
+	return lines
+}
+
+// airLines are the vents and the airing.
+func (p Plan) airLines() []phrase.Text {
+	var lines []phrase.Text
+	if p.Vents != nil {
+		lines = append(lines, reasonLines(p.Vents.Reasons)...)
+	}
+	if p.VentsToFit > 0 {
+		lines = append(lines, phrase.Of("plan.vents").WithInt("count", p.VentsToFit).With("each", p.Opening.VentEach))
+	}
+	if p.Purge != nil {
+		lines = append(lines, phrase.Of("plan.purge").With("wide", p.Purge.Wide.Shift(2)).With("narrow", p.Purge.Narrow.Shift(2)))
+	}
+	return lines
+}
+
+// goodsLines are what to take along in packs, and the patches coat by coat.
+func (p Plan) goodsLines() []phrase.Text {
+	lines := []phrase.Text{phrase.Of("plan.goods")}
+	for _, item := range p.Take.Items {
+		lines = append(lines, reasonLines(item.Reasons)...)
+		if item.Kind == calc.TrimItem {
+			lines = append(lines, phrase.Of("plan.trims").WithRow("pieces", numbers(item.Pieces)...))
+		}
+	}
+	for i, patch := range p.Patches {
+		var coats []phrase.Text
+		for _, c := range patch.Coats {
+			key := "plan.coat"
+			if patch.ReadyMix {
+				key = "plan.coat.ready"
+			}
+			coats = append(coats, phrase.Of(key).With("thickness", c.Thickness).With("sand", c.Sand))
+		}
+		lines = append(lines, phrase.Of("plan.patch").WithInt("n", i+1).With("length", patch.Length).With("width", patch.Width).WithRow("coats", coats...))
+	}
+	for _, r := range p.Take.Reasons {
+		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
+	}
+	return lines
+}
+
+// billLines are the price lines and what they come to.
+func billLines(b *calc.Bill) []phrase.Text {
+	if b == nil {
+		return nil
+	}
+	lines := []phrase.Text{phrase.Of("plan.money")}
+	for _, l := range b.Lines {
+		line := phrase.Of("plan.price").Saying("what", l.What).With("quantity", l.Quantity).With("rate", percent(l.VATRate))
+		for name, money := range map[string]decimal.Decimal{"each": l.Each, "net": l.Net, "vat": l.VAT, "gross": l.Gross} {
+			line = line.Saying(name, sterling(money))
+		}
+		lines = append(lines, line)
+	}
+	return append(lines, reasonLines(b.Reasons)...)
+}
+
+func percent(fraction decimal.Decimal) decimal.Decimal { return fraction.Shift(2) }
