@@ -32,8 +32,9 @@ type turn struct {
 	link       *Link
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
-	byKey answers // of the answers in from
-	from  *Answer
+	before answers // when the turn began
+	byKey  answers // of the answers in from
+	from   *Answer
 }
 
 // answers is the answers by key. They are sorted out again only when the list
@@ -67,6 +68,7 @@ func Step(s State, in Input) (State, []Reply) {
 			t.say(phrase.Of("intro"))
 		}
 	}
+	t.before = t.answers()
 	t.wasDone = t.done()
 	t.noteReturn(fresh)
 	switch in.Kind {
@@ -138,7 +140,7 @@ func (t *turn) noteReturn(fresh bool) {
 func (t *turn) finish() (State, []Reply) {
 	// A size from a reading in doubt would only mislead.
 	if t.ordered && t.Doubt == nil {
-		t.sayOrder()
+		t.sayNewOrder()
 	}
 	switch {
 	case t.Second != nil && t.done():

@@ -11,8 +11,24 @@ import (
 	"sillbot/internal/plan"
 )
 
-// sayOrder says the order size as soon as the answers allow it, with the sum
-// and its reasons.
+// sayNewOrder says the order size as soon as the answers allow it, and later
+// what a further answer has changed of it.
+func (t *turn) sayNewOrder() {
+	a := t.answers()
+	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
+	if !a.canOrder() || err != nil || !t.before.canOrder() {
+		t.sayOrder()
+		return
+	}
+	old, err := calc.OrderSize(t.before.opening().OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		t.sayOrder()
+		return
+	}
+	t.say(plan.NewOrderLines(order, a.number("sill"), &old)...)
+}
+
+// sayOrder says the order size with the sum and its reasons.
 func (t *turn) sayOrder() {
 	a := t.answers()
 	if !a.canOrder() {

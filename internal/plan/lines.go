@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -16,15 +18,26 @@ var sides = []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}
 // OrderLines are the order size, the two sums with their reasons, and the
 // warnings.
 func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {
+	return NewOrderLines(order, sillDepth, nil)
+}
+
+// NewOrderLines leaves out the sum of a dimension and the warnings that are as
+// they were before; nil says everything.
+func NewOrderLines(order calc.Order, sillDepth decimal.Decimal, before *calc.Order) []phrase.Text {
 	lines := []phrase.Text{phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height)}
 	if sillDepth.IsPositive() {
 		lines = append(lines, phrase.Of("order.sill").With("depth", sillDepth))
 	}
-	for _, dimension := range []calc.Dimension{calc.Width, calc.Height} {
-		lines = append(lines, sumText(order, dimension))
+	if before == nil || !order.Size.Width.Equal(before.Size.Width) {
+		lines = append(lines, sumText(order, calc.Width))
+	}
+	if before == nil || !order.Size.Height.Equal(before.Size.Height) {
+		lines = append(lines, sumText(order, calc.Height))
 	}
 	for _, warning := range order.Warnings {
-		lines = append(lines, phrase.Of("order.warning").Sub1("warning", ReasonText(warning)))
+		if before == nil || !slices.ContainsFunc(before.Warnings, func(old calc.Reason) bool { return reflect.DeepEqual(old, warning) }) {
+			lines = append(lines, phrase.Of("order.warning").Sub1("warning", ReasonText(warning)))
+		}
 	}
 	return lines
 }
@@ -34,33 +47,39 @@ func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {
 func sumText(order calc.Order, dimension calc.Dimension) phrase.Text {
 	var figures, reasons []phrase.Text
 	said := map[string]bool{}
-	var total, held decimal.Decimal
+	var exact, rounded decimal.Decimal
 	for _, step := range order.Steps {
 		if step.Dimension != dimension {
 			continue
 		}
-		total = total.Add(step.Amount)
-		amount := held.Add(step.Amount)
-		held = decimal.Zero
-		switch {
-		case strings.HasPrefix(step.Reason.Rule, "order_lean"):
-			held = amount // said together with the rounding that follows it
-		case len(figures) == 0:
-			figures = append(figures, phrase.Of("sum.first").With("n", amount))
-		case amount.IsNegative():
-			figures = append(figures, phrase.Of("sum.less").With("n", amount.Neg()))
-		default:
-			figures = append(figures, phrase.Of("sum.more").With("n", amount))
+		if step.Reason.Rule == "order_round" {
+			rounded = step.Amount
+			continue
 		}
 		if !said[step.Reason.Rule] {
 			said[step.Reason.Rule] = true
 			reasons = append(reasons, ReasonText(step.Reason))
 		}
+		exact = exact.Add(step.Amount)
+		figures = append(figures, summand(step.Amount, len(figures) == 0))
 	}
-	if held.IsNegative() {
-		figures = append(figures, phrase.Of("sum.less").With("n", held.Neg()))
+	t := phrase.Of("sum."+string(dimension)).With("total", exact.Add(rounded)).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
+	if !rounded.IsZero() {
+		t.Key += ".rounded"
+		t = t.With("exact", exact)
 	}
-	return phrase.Of("sum."+string(dimension)).With("total", total).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
+	return t
+}
+
+// summand is one figure of a sum with its sign.
+func summand(amount decimal.Decimal, first bool) phrase.Text {
+	switch {
+	case first:
+		return phrase.Of("sum.first").With("n", amount)
+	case amount.IsNegative():
+		return phrase.Of("sum.less").With("n", amount.Neg())
+	}
+	return phrase.Of("sum.more").With("n", amount)
 }
 
 // spaced sets texts side by side with a space between.
@@ -107,6 +126,15 @@ func (p Plan) fixingLines() []phrase.Text {
 	return lines
 }
 
+// places is how finely a quantity is said, after the decimal point: millilitres
+// by tens, the rest by tenths.
+func places(unit string) int32 {
+	if unit == "ml" {
+		return -1
+	}
+	return 1
+}
+
 // storeLines are the stores to take along, waste included.
 func (p Plan) storeLines() []phrase.Text {
 	var lines, items []phrase.Text
@@ -115,7 +143,7 @@ func (p Plan) storeLines() []phrase.Text {
 			continue // screws stand with the fixings
 		}
 		items = append(items, phrase.Of("plan.item").Word("item", "item."+string(item.Kind)).
-			With("need", item.Need.Add(item.Waste).Round(1)).Word("unit", "unit."+item.Unit))
+			With("need", item.Need.Add(item.Waste).RoundUp(places(item.Unit))).Word("unit", "unit."+item.Unit))
 	}
 	if len(items) > 0 {
 		lines = append(lines, phrase.Of("plan.store").WithRow("items", items...))
