@@ -75,6 +75,11 @@ func (t *turn) summarise() {
 
 func (t *turn) picture(p plan.Plan) Reply {
 	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
+	if t.Job != nil && t.Editing != 0 {
+		if o, ok := t.Job.Find(t.Editing); ok {
+			p.Opening.Name = o.Name
+		}
+	}
 	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
 }
 
