@@ -12,10 +12,6 @@ import (
 	"sillbot/internal/typeface"
 )
 
-// profile has the face widths of the profiles for the drawing, mm. The plan says where the
-// glass is; these only fill what lies between.
-var profile = calc.DefaultSettings()
-
 // badge is the side of the square sign of a glass block.
 const badge = 34
 
@@ -24,7 +20,7 @@ func (w *window) px(mm float64) int { return int(math.Round(mm * w.scale)) }
 
 // bay is the daylight of the frame in which a light sits.
 func (w *window) bay(l calc.Light) image.Rectangle {
-	face, half := w.px(float(profile.OuterFace)), w.px(float(profile.MullionFace)/2)
+	face, half := w.px(float(w.profile.OuterFace)), w.px(float(w.profile.MullionFace)/2)
 	r := w.frame.Inset(max(8, face))
 	mullions := w.p.Layout.Mullions
 	if l.Column > 0 && l.Column <= len(mullions) {
@@ -64,7 +60,7 @@ func (w *window) glass(n int) image.Rectangle {
 	if light.Hinge == calc.FixedLight {
 		return bay.Inset(max(2, w.px(15)))
 	}
-	return bay.Inset(max(4, w.px(float(profile.SashFace))))
+	return bay.Inset(max(4, w.px(float(w.profile.SashFace))))
 }
 
 // drawFrame draws the sill piece, the outer frame, mullions, transoms, sashes
@@ -110,7 +106,7 @@ func (w *window) drawKnuckles(bay image.Rectangle, h calc.Hinge) {
 		return
 	}
 	r, long := bay, bay.Dy()
-	thick := max(7, min(11, w.px(float(profile.SashFace))-3))
+	thick := max(7, min(11, w.px(float(w.profile.SashFace))-3))
 	switch side {
 	case calc.Left:
 		r.Max.X = bay.Min.X + thick

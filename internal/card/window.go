@@ -40,6 +40,9 @@ type window struct {
 	gaps  gaps            // to the masonry, mm
 	lines gaps            // to the measured line, mm
 	lists []string        // what the lights are, when it can't be said in them
+	// profile has the face widths of the profiles, mm. The plan says where the
+	// glass is; these only fill what lies between.
+	profile calc.Settings
 }
 
 // noted is what is noted along one side.
@@ -49,7 +52,10 @@ type noted struct {
 }
 
 func newWindow(s *sheet, p plan.Plan) *window {
-	w := &window{s: s, p: p, sides: map[calc.Side]*noted{}}
+	w := &window{s: s, p: p, sides: map[calc.Side]*noted{}, profile: p.Crew.Settings}
+	if !w.profile.OuterFace.IsPositive() {
+		w.profile = calc.DefaultSettings() // a plan made without plan.Make
+	}
 	for _, side := range sides {
 		forms, length := uprightForms, mostPicture
 		if level(side) {
@@ -356,7 +362,7 @@ func (w *window) drawTags(side calc.Side) {
 }
 
 // screwDepth is how far inside the frame's edge a screw is drawn.
-func (w *window) screwDepth() float64 { return max(6, min(16, float(profile.OuterFace)/2*w.scale)) }
+func (w *window) screwDepth() float64 { return max(6, min(16, float(w.profile.OuterFace)/2*w.scale)) }
 
 // wallEdge is where a leader leaves the picture.
 func (w *window) wallEdge(side calc.Side, p point) point {
