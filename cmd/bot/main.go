@@ -45,7 +45,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] FILE | plan --schema]
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `

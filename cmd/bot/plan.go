@@ -10,10 +10,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"time"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/sheet"
 	"sillbot/locales"
 )
 
@@ -24,6 +26,8 @@ type planner struct {
 	text   bool
 	cards  string // folder for pictures; "": none are drawn
 	job    bool   // the job's sums come last
+	sheet  string // file for the order sheet; "": none is made
+	sheets []plan.Plan
 	total  plan.Total
 	number int
 }
@@ -37,6 +41,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	text := flags.Bool("text", false, "write for people")
 	cards := flags.String("card", "", "folder for a card picture of each opening")
 	job := flags.Bool("job", false, "end with the sums of the whole job")
+	paper := flags.String("sheet", "", "file for the order sheet: .pdf, .csv or .json")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
@@ -60,7 +65,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	if err != nil {
 		return err
 	}
-	p := &planner{out: bufio.NewWriter(out), words: words, text: *text, cards: *cards, job: *job}
+	p := &planner{out: bufio.NewWriter(out), words: words, text: *text, cards: *cards, job: *job, sheet: *paper}
 	err = plan.Read(file, p.begin, func(o plan.Opening) error {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -70,7 +75,32 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	if err == nil && p.job {
 		err = p.sums()
 	}
+	if err == nil && p.sheet != "" {
+		err = p.paper(time.Now())
+	}
 	return errors.Join(err, p.out.Flush())
+}
+
+// paper writes the order sheet of all the openings; by the file's ending, as
+// PDF, CSV or JSON.
+func (p *planner) paper(at time.Time) error {
+	printer := sheet.Printer{Say: p.say, At: at}
+	var data []byte
+	var err error
+	switch filepath.Ext(p.sheet) {
+	case ".pdf":
+		data, err = printer.Plans(p.sheets)
+	case ".csv":
+		data, err = printer.CSV(sheet.PlanSheet(p.sheets))
+	case ".json":
+		data, err = printer.JSON(sheet.PlanSheet(p.sheets))
+	default:
+		err = errors.New("--sheet takes a file that ends in .pdf, .csv or .json")
+	}
+	if err != nil {
+		return fmt.Errorf("making the sheet: %w", err)
+	}
+	return os.WriteFile(p.sheet, data, 0o644)
 }
 
 func (p *planner) begin(j plan.Job) error {
@@ -98,6 +128,9 @@ func (p *planner) opening(o plan.Opening) error {
 		p.total.Refuse()
 	} else if err := p.total.Add(made); err != nil {
 		return err
+	}
+	if refused == nil && p.sheet != "" {
+		p.sheets = append(p.sheets, made)
 	}
 	if refused == nil && p.cards != "" {
 		if err := p.card(made); err != nil {
