@@ -42,8 +42,16 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 	return code, strings.TrimSpace(rest), true
 }
 
+// notMeanwhile are the commands that would put other answers in the place of
+// a second measure's.
+var notMeanwhile = []string{"new", "undo", "edit", "copy", "delete", "restore", "forget"}
+
 // obey carries a command out. None of them loses the place.
 func (t *turn) obey(name, rest string, fresh bool) {
+	if t.Second != nil && slices.Contains(notMeanwhile, name) {
+		t.say(phrase.Of("job.measure.first").Saying("name", t.Second.Name))
+		return
+	}
 	switch name {
 	case "start":
 		t.start(fresh)
@@ -301,7 +309,7 @@ func (t *turn) change(name string) {
 	if keys == nil {
 		keys = []string{code}
 	}
-	if !ok || find(keys[0]) == nil {
+	if !ok || find(keys[0]) == nil || !t.mayOpen(keys[0]) {
 		t.say(phrase.Of("change.which"))
 		t.buttons = t.changeButtons()
 		return
@@ -323,6 +331,17 @@ func (t *turn) change(name string) {
 	if rest != "" {
 		t.takeAll(rest, false)
 	}
+}
+
+// mayOpen says whether a question makes sense here at all. Numbered ones need
+// their layout, and a second measure is of readings alone.
+func (t *turn) mayOpen(key string) bool {
+	a := t.answers()
+	if t.Second != nil {
+		return isReading(key)
+	}
+	name, n := family(key)
+	return n == 0 || name == "mullion" && n < a.columns() || name == "light" && n <= len(a.layout().Lights)
 }
 
 // sayLater says when what was named is not the question that comes next.

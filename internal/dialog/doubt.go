@@ -220,7 +220,7 @@ func (t *turn) goOn(d Doubt, rest string) {
 
 // keep believes what was questioned.
 func (t *turn) keep(q *question, d Doubt) {
-	t.Doubt, t.ordered = nil, true
+	t.Doubt, t.ordered, t.measured = nil, true, true
 	if d.Why == "figure" {
 		t.FigureKept = true
 		t.say(phrase.Of("doubt.figure.kept"))

@@ -16,6 +16,13 @@ import (
 	"sillbot/internal/reading"
 )
 
+// mostJobs is how many jobs a chat may have begun. Common practice, no source.
+const mostJobs = 200
+
+// mostButtons is how many rows of buttons a reply has at the most: the
+// platform takes a hundred buttons.
+const mostButtons = 30
+
 // shareLasts is how long a link can wait for its first use.
 const shareLasts = 14 * 24 * time.Hour
 
@@ -77,7 +84,11 @@ func (t *turn) openJob(ref string) {
 		t.say(phrase.Of("job.unknown").Saying("ref", ref))
 		return
 	}
-	t.Ref, t.Editing = ref, 0
+	if t.Ref != ref && t.Editing != 0 {
+		t.begin() // what is at hand belongs to the job before
+		t.wasDone = false
+	}
+	t.Ref = ref
 	t.list()
 }
 
@@ -87,12 +98,22 @@ func (t *turn) beginJob() {
 		t.say(phrase.Of("job.notnow"))
 		return
 	}
+	if len(t.Own) >= mostJobs {
+		t.say(phrase.Of("job.toomany").WithInt("most", mostJobs))
+		return
+	}
+	first := t.Job == nil
 	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, job.DefaultSettings())
-	t.Job, t.Ref, t.Editing = &j, j.Ref, 0
+	t.Job, t.Ref = &j, j.Ref
 	t.Own = append(slices.Clip(t.Own), j.Ref)
 	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))
-	if t.wasDone {
+	switch {
+	case first && t.wasDone:
+		t.Editing = 0
 		t.keepOpening()
+	case !first && t.Editing != 0:
+		t.begin() // what is at hand belongs to the job before
+		t.wasDone = false
 	}
 }
 
@@ -164,6 +185,9 @@ func (t *turn) list() {
 	if len(others) > 0 {
 		t.say(phrase.Of("job.others").WithRow("refs", others...))
 	}
+	if len(settle) > mostButtons {
+		settle = settle[:mostButtons]
+	}
 	t.buttons = append(settle, t.jobButtons()...)
 	t.quiet = t.quiet || t.done()
 }
@@ -203,8 +227,8 @@ func (t *turn) jobButtons() [][]Button {
 
 // numberAndRest takes the opening's number from the front of a command.
 func (t *turn) numberAndRest(text string) (id int, rest string, ok bool) {
-	id, rest, err := reading.Count(text)
-	if err != nil || t.Job == nil {
+	id, rest, ok = openingNumber(text)
+	if !ok || t.Job == nil {
 		t.say(phrase.Of("job.number"))
 		return 0, "", false
 	}
@@ -281,15 +305,20 @@ func (t *turn) copyOpening(rest string) {
 // the lead.
 func (t *turn) figure(rest string) {
 	ref := ""
-	if seat, ok := t.lastSeat(job.Lead); ok {
-		ref = seat.Ref
-	}
-	if t.Job != nil {
+	if t.Job != nil && !slices.ContainsFunc(t.Seats, func(s Seat) bool { return s.Role == job.Lead }) {
 		ref = t.Job.Ref
+	} else if first, after, _ := strings.Cut(strings.TrimSpace(rest), " "); t.Job != nil && strings.EqualFold(first, t.Job.Ref) {
+		ref, rest = t.Job.Ref, after
+	} else {
+		seat, after, ok := t.seatFor(job.Lead, rest)
+		if !ok {
+			return
+		}
+		ref, rest = seat.Ref, after
 	}
-	id, rest, err := reading.Count(rest)
-	key, rest, ok := words().Match(t.lang(), "name", strings.TrimSpace(rest))
-	if err != nil || ref == "" || !ok || !isReading(key) {
+	id, rest, numbered := openingNumber(rest)
+	key, rest, ok := words().Match(t.lang(), "name", rest)
+	if !numbered || !ok || !isReading(key) {
 		t.say(phrase.Of("job.figure.how"))
 		return
 	}
@@ -695,7 +724,7 @@ func (t *turn) differenceLines(lines []phrase.Text, e job.Event, role job.Role) 
 		}
 		for _, d := range c.Apart() {
 			lines = append(lines, differenceText(d, role))
-			if d.Settled != nil {
+			if d.Settled != nil || len(buttons) >= mostButtons {
 				continue
 			}
 			mine, theirs := d.First, d.Second

@@ -74,13 +74,13 @@ func (t *turn) mailed(m *Mail) {
 		t.asked(m)
 		return
 	}
-	if m.Joined != nil {
+	if m.Joined != nil && m.Joined.Owner == m.From {
 		t.sit(*m.Joined)
 	}
 	if m.Glance != nil {
-		t.noteGlance(*m.Glance)
+		t.noteGlance(m.From, *m.Glance)
 	}
-	if m.Left {
+	if seat, ok := t.seat(m.Ref); m.Left && ok && seat.Owner == m.From {
 		t.stand(m.Ref)
 	}
 	if m.Show != nil {

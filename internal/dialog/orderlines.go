@@ -158,6 +158,9 @@ func (t *turn) openDifferences(lines []phrase.Text, buttons [][]Button) ([]phras
 		}
 		buttons = append(buttons, more...)
 	}
+	if len(buttons) > mostButtons {
+		buttons = buttons[:mostButtons]
+	}
 	return lines, buttons
 }
 

@@ -63,6 +63,10 @@ func (t *turn) stale() {
 
 // choose takes the choice of a button of the open question.
 func (t *turn) choose(q *question, code string) {
+	if q == nil {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
 	if code == skipped && q.skip {
 		t.skip(q)
 		return

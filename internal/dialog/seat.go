@@ -42,11 +42,11 @@ func (t *turn) seat(ref string) (Seat, bool) {
 }
 
 // noteGlance keeps how a job stands, for the figures at a glance.
-func (t *turn) noteGlance(g job.GlanceJob) {
+func (t *turn) noteGlance(from int64, g job.GlanceJob) {
 	t.Seats = slices.Clone(t.Seats)
 	for i := range t.Seats {
 		s := &t.Seats[i]
-		if s.Ref != g.Ref {
+		if s.Ref != g.Ref || s.Owner != from {
 			continue
 		}
 		s.Unsigned, s.Unconfirmed, s.Done, s.Due = g.Unsigned, g.Unconfirmed, !g.Open, nil
@@ -59,11 +59,15 @@ func (t *turn) noteGlance(g job.GlanceJob) {
 // join asks the owner of a job for the chair that a link is for.
 func (t *turn) join() {
 	l := t.link
+	t.quiet = true
+	if t.group {
+		t.say(phrase.Of("job.notgroup"))
+		return
+	}
 	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &Mail{
 		From: t.chat, To: l.Owner, Ref: l.Ref, Ask: &Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: l.Role}, Do: "join", Token: l.Token},
 	}})
 	t.say(phrase.Of("job.joining").Word("role", "role."+string(l.Role)))
-	t.quiet = true
 }
 
 // askOwner sends an ask to the owner of a job that the chat has a chair in.
@@ -159,9 +163,12 @@ func (t *turn) beginSecond(ref string, id int, name string) {
 
 // measureTyped starts a second measure by the opening's number.
 func (t *turn) measureTyped(rest string) {
-	id, _, err := reading.Count(rest)
-	seat, ok := t.lastSeat(job.Lead)
-	if err != nil || !ok {
+	seat, rest, ok := t.seatFor(job.Lead, rest)
+	if !ok {
+		return
+	}
+	id, _, ok := openingNumber(rest)
+	if !ok {
 		t.say(phrase.Of("job.measure.how"))
 		return
 	}
@@ -196,32 +203,63 @@ func (t *turn) lastSeat(role job.Role) (Seat, bool) {
 	return Seat{}, false
 }
 
+// seatFor is the chair that a typed command means: the only one of its kind,
+// or the one whose job's reference begins what was typed. With several and no
+// reference it asks, because the wrong one would be somebody else's order.
+func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
+	var seats []Seat
+	for _, s := range t.Seats {
+		if s.Role == role {
+			seats = append(seats, s)
+		}
+	}
+	first, after, _ := strings.Cut(strings.TrimSpace(rest), " ")
+	if ref, err := job.ParseReference(first); err == nil {
+		if seat, ok := t.seat(ref); ok && seat.Role == role {
+			return seat, after, true
+		}
+	}
+	t.quiet = true
+	switch {
+	case len(seats) == 1:
+		return seats[0], rest, true
+	case len(seats) == 0 && role == job.Desk:
+		t.say(phrase.Of("job.notdesk"))
+	case len(seats) == 0:
+		t.say(phrase.Of("job.measure.how"))
+	default:
+		var refs []phrase.Text
+		for _, s := range seats {
+			refs = append(refs, phrase.Of("job.ref").Saying("ref", s.Ref))
+		}
+		t.say(phrase.Of("job.whichjob").WithRow("refs", refs...))
+	}
+	return Seat{}, "", false
+}
+
 // deskCommand takes what a supplier desk types: confirm, query, price, due.
 func (t *turn) deskCommand(do, rest string) {
-	seat, ok := t.lastSeat(job.Desk)
+	seat, rest, ok := t.seatFor(job.Desk, rest)
 	if !ok {
-		t.say(phrase.Of("job.notdesk"))
 		return
 	}
-	id, more, err := reading.Count(rest)
-	more = strings.TrimSpace(more)
+	id, more, numbered := openingNumber(rest)
 	a := Ask{Do: do, Opening: id, Words: more}
 	switch {
-	case do == "confirm" && err != nil:
+	case do == "confirm" && !numbered:
 		a = Ask{Do: "confirmall", Revision: strings.ToUpper(strings.TrimSpace(rest))}
-	case err != nil || more == "":
+	case !numbered || more == "":
 		t.say(phrase.Of("job.desk.how"))
 		t.quiet = true
 		return
 	case do == "confirm":
 		a.Revision = strings.ToUpper(more)
 	case do == "price":
-		price, err := decimal.NewFromString(strings.TrimLeft(more, "£ "))
-		if err != nil || price.IsNegative() {
+		price, ok := pounds(more)
+		if !ok {
 			t.say(phrase.Of("job.desk.how"))
 			return
 		}
-		price = price.Round(2)
 		a = Ask{Do: "promise", Opening: id, Value: &price}
 	case do == "due":
 		day, err := reading.Date(more, t.now)
@@ -232,6 +270,29 @@ func (t *turn) deskCommand(do, rest string) {
 		a = Ask{Do: "promise", Opening: id, Due: day.Format(dateForm)}
 	}
 	t.askOwner(seat.Ref, a)
+}
+
+// pounds reads a price: plain digits, at most ten million.
+func pounds(text string) (decimal.Decimal, bool) {
+	text = strings.ReplaceAll(strings.TrimLeft(text, "£ "), ",", "")
+	if len(text) > 11 || strings.ContainsAny(text, "eE") {
+		return decimal.Zero, false
+	}
+	price, err := decimal.NewFromString(text)
+	if err != nil || price.IsNegative() || price.GreaterThan(decimal.NewFromInt(10_000_000)) {
+		return decimal.Zero, false
+	}
+	return price.Round(2), true
+}
+
+// openingNumber takes the number of an opening from the front of a text.
+func openingNumber(text string) (id int, rest string, ok bool) {
+	first, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	id, err := strconv.Atoi(strings.TrimRight(first, ".,:;"))
+	if err != nil || id < 1 || id > 9999 {
+		return 0, text, false
+	}
+	return id, strings.TrimSpace(rest), true
 }
 
 // answerQuery is the fitter's sentence on a question of the desk.

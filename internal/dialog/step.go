@@ -16,14 +16,15 @@ const away = 12 * time.Hour
 // said.
 type turn struct {
 	State
-	now     time.Time
-	device  string // language of the person's device
-	lines   []phrase.Text
-	replies []Reply
-	buttons [][]Button // instead of the open question's
-	quiet   bool       // the open question is not shown again
-	ordered bool       // something that sizes the order was answered
-	wasDone bool       // the survey was complete before this turn
+	now      time.Time
+	device   string // language of the person's device
+	lines    []phrase.Text
+	replies  []Reply
+	buttons  [][]Button // instead of the open question's
+	quiet    bool       // the open question is not shown again
+	ordered  bool       // something that sizes the order was answered
+	wasDone  bool       // the survey was complete before this turn
+	measured bool       // a reading was answered in this turn
 
 	chat, user int64
 	group      bool
@@ -143,7 +144,7 @@ func (t *turn) finish() (State, []Reply) {
 		t.sayNewOrder()
 	}
 	switch {
-	case t.Second != nil && t.done():
+	case t.Second != nil && t.done() && !t.wasDone && t.measured:
 		t.sendSecond()
 	case t.Second == nil && t.done() && !t.wasDone:
 		t.summarise()

@@ -72,6 +72,7 @@ func (t *turn) accept(q *question, ans Answer) {
 		t.drop(q.drops...)
 	}
 	t.record(ans)
+	t.measured = t.measured || isReading(q.key)
 	// One diagonal by itself changes nothing.
 	t.ordered = t.ordered || sizesOrder(q.key) && (q.key != "diagonal.rising" || ans.Value == skipped)
 	if t.Asking == q.key {

@@ -33,6 +33,9 @@ type Check struct {
 	Asked Stamp  `json:"asked"`
 	Seen  *Stamp `json:"seen,omitempty"` // when the lead opened the first figures
 	By    *Stamp `json:"by,omitempty"`   // who measured again; nil: nobody yet
+	// Known is true when the lead saw figures of this opening in an earlier
+	// check: what is measured then is not blind.
+	Known bool `json:"known,omitempty"`
 	// Blind is true when the second measure was taken before the first
 	// figures were opened.
 	Blind     bool            `json:"blind,omitempty"`
@@ -77,10 +80,16 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 			return Job{}, nil, err
 		}
 		o := j.Openings[i]
-		o.Check, o.Signature = &Check{Asked: who.stamp(at)}, nil
+		o.Check, o.Signature = &Check{Asked: who.stamp(at), Known: o.Check.seen()}, nil
 		j.put(i, o)
 	}
 	return j.done(who, at, Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids)))
+}
+
+// seen says whether the lead knows figures of the opening. A nil check is one
+// that nobody asked for.
+func (c *Check) seen() bool {
+	return c != nil && (c.Known || c.Seen != nil || c.By != nil)
 }
 
 // checkable are the measured openings that the lead may be asked to check and
@@ -171,7 +180,7 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 // read is the check with the lead's readings in it.
 func (c Check) read(first, second calc.Readings, tolerance decimal.Decimal) Check {
 	if c.By == nil {
-		c.First, c.Second, c.Tolerance, c.Blind = first, second, tolerance, c.Seen == nil
+		c.First, c.Second, c.Tolerance, c.Blind = first, second, tolerance, c.Seen == nil && !c.Known
 		return c
 	}
 	c.Blind = false
@@ -270,7 +279,7 @@ func (j Job) remeasure(who Who, at time.Time, i int, o Opening) (Job, []Event, e
 			do, e = DoMeasureApart, about(ReadingsDiffer, o).num("count", open)
 		}
 	case Signed:
-		o.Check = &Check{Asked: was.Check.Asked}
+		o.Check = &Check{Asked: was.Check.Asked, Known: true}
 	case Changed, Ordered, Queried, Confirmed:
 		o.Check = nil
 	}

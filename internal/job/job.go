@@ -49,7 +49,7 @@ const (
 	longestWords = 500 // a sentence to the desk, an address
 	mostAnswers  = 200
 	mostNotes    = 100 // of one line
-	mostShares   = 100
+	mostShares   = 12
 	mostBinned   = 100 // the oldest goes
 	mostHardware = 20
 )
@@ -233,7 +233,7 @@ func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, e
 	if len(missingReadings(record.Plan)) == len(readingNames)-optionalReadings {
 		copied = 0
 	}
-	return j.add(who, at, Opening{Name: name, Record: record, CopiedFrom: copied}, OpeningCopied)
+	return j.add(who, at, Opening{Name: name, Record: record, Measured: source.Measured, CopiedFrom: copied}, OpeningCopied)
 }
 
 func (j Job) add(who Who, at time.Time, o Opening, kind EventKind) (Job, []Event, error) {

@@ -140,7 +140,8 @@ func TestCopyKeepsTheRecordAndSaysThatTheReadingsAreCopied(t *testing.T) {
 	require.Equal(t, "Next door", o.Record.Plan.Name)
 	require.Equal(t, "white", o.Record.Colour)
 	require.Equal(t, Survey, o.State)
-	require.Nil(t, o.Measured)
+	source, _ := j.Find(1)
+	require.Equal(t, source.Measured, o.Measured, "whoever measured can't sign a copy of it either")
 	require.True(t, j.List()[1].Copied)
 
 	r := measured()
