@@ -38,8 +38,9 @@ import (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	leaving := ctx.Err() != nil && errors.Is(err, context.Canceled)
 	stop()
-	if err != nil && !errors.Is(err, flag.ErrHelp) {
+	if err != nil && !leaving && !errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintln(os.Stderr, "bot:", err)
 		os.Exit(1)
 	}

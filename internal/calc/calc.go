@@ -124,8 +124,8 @@ const (
 // Light is one pane's place in the frame: Column from 0 at the left, Row 0
 // below the transom and 1 above it.
 type Light struct {
-	Column int   `json:"column"`
-	Row    int   `json:"row"`
+	Column int   `json:"column,omitempty"`
+	Row    int   `json:"row,omitempty"`
 	Hinge  Hinge `json:"hinge"`
 }
 

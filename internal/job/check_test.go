@@ -170,6 +170,19 @@ func TestMeasuringAfterLookingIsNotBlind(t *testing.T) {
 	require.False(t, seen.Openings[0].Signature.Blind)
 }
 
+// Whoever signed an opening has seen its figures, and a measure after a change
+// is not blind any more.
+func TestMeasuringAfterSigningIsNotBlind(t *testing.T) {
+	j := must(t)(checking(t).Read(lead, noon, 1, measured().Plan.Readings()))
+	j = must(t)(j.Sign(lead, noon, 1, edition(j)))
+	r := measured()
+	r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(4))
+	j = must(t)(j.Store(fitter, noon, 1, r))
+	j = must(t)(j.Read(lead, noon, 1, r.Plan.Readings()))
+	j = must(t)(j.Sign(lead, noon, 1, edition(j)))
+	require.False(t, j.Openings[0].Signature.Blind)
+}
+
 func TestNobodyChecksTheirOwnMeasure(t *testing.T) {
 	j := must(t)(checking(t).Look(lead, noon, 1))
 	self := Who{Chat: lead.Chat, Person: fitter.Person, Role: Lead}

@@ -368,3 +368,17 @@ func FuzzRead(f *testing.F) {
 		_ = err
 	})
 }
+
+// TestReadRefusesAFieldThatStandsTwice: the last of the two would count, and
+// nobody would see the other.
+func TestReadRefusesAFieldThatStandsTwice(t *testing.T) {
+	for _, test := range []struct{ json, field string }{
+		{`{"widths":[1,2,3,4],"widths":[1,2,3]}`, "widths"},
+		{`{"settings":{"outer_face":60,"outer_face":70}}`, "settings.outer_face"},
+	} {
+		err := Read(strings.NewReader(test.json), func(Job) error { return nil }, func(Opening) error { return nil })
+		var wrong *FieldError
+		require.ErrorAs(t, err, &wrong)
+		require.Equal(t, test.field, wrong.Field)
+	}
+}

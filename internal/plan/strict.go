@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"bytes"
 	"encoding/json"
 	"reflect"
 	"strconv"
@@ -73,9 +74,36 @@ func strictNumber(raw json.RawMessage, at string) error {
 	return nil
 }
 
+// object is the fields of a JSON object, and one that stands in it twice: the
+// last of the two would count, and nobody would see the other. Nil for what is
+// no object.
+func object(raw json.RawMessage) (fields map[string]json.RawMessage, twice string, err error) {
+	decoder := json.NewDecoder(bytes.NewReader(raw))
+	if open, err := decoder.Token(); err != nil || open != json.Delim('{') {
+		return nil, "", err
+	}
+	fields = map[string]json.RawMessage{}
+	for decoder.More() {
+		token, err := decoder.Token()
+		if err != nil {
+			return nil, "", err
+		}
+		name, _ := token.(string)
+		var value json.RawMessage
+		if err := decoder.Decode(&value); err != nil {
+			return nil, "", err
+		}
+		if _, again := fields[name]; again {
+			twice = name
+		}
+		fields[name] = value
+	}
+	return fields, twice, nil
+}
+
 func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
-	var given map[string]json.RawMessage
-	if err := json.Unmarshal(raw, &given); err != nil || given == nil {
+	given, twice, err := object(raw)
+	if err != nil || given == nil {
 		if _, broken := err.(*json.SyntaxError); broken {
 			return err
 		}
@@ -83,6 +111,9 @@ func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
 	}
 	if at != "" {
 		at += "."
+	}
+	if twice != "" {
+		return &FieldError{at + twice, "stands there twice"}
 	}
 	fields := fieldsOf(t)
 	for name, value := range given {

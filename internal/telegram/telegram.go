@@ -188,14 +188,18 @@ func New(cfg Config) (*Client, error) {
 // be reached, or does not know the token.
 func (c *Client) Me(ctx context.Context) (*models.User, error) {
 	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.me != nil {
-		return c.me, nil
+	me := c.me
+	c.mu.Unlock()
+	if me != nil {
+		return me, nil
 	}
+	// Not under the lock: who only wants a link must not wait for the platform.
 	me, err := c.api.GetMe(ctx)
 	if err != nil {
 		return nil, c.plainError("getMe", err)
 	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
 	c.me = me
 	return me, nil
 }

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+)
+
+// lines are the survey up to the question before the card: every one has one
+// reply.
+var lines = []string{
+	"England 2026-11-25", "bare", "none", "white", "1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596",
+	"left fixed", "evenly", "brick", "bedroom", "ground", "900", "1400", "no", "4-20-4",
+}
+
+// Chats have the ids from here.
+const firstChat = 1_000_000
+
+// platform is a messaging server that takes every message, and does as little
+// else as can be: what it costs is in both sides of the comparison.
+type platform struct {
+	url     string
+	server  *http.Server
+	replies []chan time.Time // by chat
+}
+
+func newPlatform(chats int) (*platform, error) {
+	p := &platform{replies: make([]chan time.Time, chats)}
+	for i := range p.replies {
+		p.replies[i] = make(chan time.Time, 4)
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, err
+	}
+	p.url = "http://" + l.Addr().String()
+	p.server = &http.Server{Handler: p}
+	go p.server.Serve(l)
+	return p, nil
+}
+
+var chatField = []byte("name=\"chat_id\"\r\n\r\n")
+
+func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	body, err := io.ReadAll(r.Body)
+	if err != nil {
+		http.Error(w, "cut", http.StatusBadRequest)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	switch {
+	case strings.HasSuffix(r.URL.Path, "/getMe"):
+		io.WriteString(w, `{"ok":true,"result":{"id":4242,"is_bot":true,"first_name":"Bench","username":"bench_bot"}}`)
+	case !strings.HasSuffix(r.URL.Path, "/sendMessage"):
+		io.WriteString(w, `{"ok":true,"result":true}`)
+	default:
+		_, after, _ := bytes.Cut(body, chatField)
+		number, _, _ := bytes.Cut(after, []byte("\r\n"))
+		chat, err := strconv.Atoi(string(number))
+		if err != nil || chat < firstChat || chat >= firstChat+len(p.replies) {
+			http.Error(w, "no such chat", http.StatusBadRequest)
+			return
+		}
+		select {
+		case p.replies[chat-firstChat] <- time.Now():
+		default: // nobody waits for more
+		}
+		fmt.Fprintf(w, `{"ok":true,"result":{"message_id":1,"date":1,"chat":{"id":%d,"type":"private"}}}`, chat)
+	}
+}
+
+// loader plays people.
+type loader struct {
+	hook    string
+	api     *platform
+	workers int
+	client  *http.Client
+	update  atomic.Int64
+
+	mu   sync.Mutex
+	took []time.Duration // from message to reply
+}
+
+func newLoader(hook string, api *platform, workers int) *loader {
+	return &loader{hook: hook, api: api, workers: workers, client: &http.Client{
+		Timeout:   30 * time.Second,
+		Transport: &http.Transport{MaxIdleConnsPerHost: workers},
+	}}
+}
+
+// send sends so many messages, some at once, each in another chat, and waits
+// for their replies.
+func (l *loader) send(ctx context.Context, messages int, message func(n int) (chat int, text string)) error {
+	var next atomic.Int64
+	var all sync.WaitGroup
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	for range l.workers {
+		all.Go(func() {
+			var took []time.Duration
+			for n := int(next.Add(1)) - 1; n < messages && ctx.Err() == nil; n = int(next.Add(1)) - 1 {
+				chat, text := message(n)
+				d, err := l.turn(ctx, chat, text)
+				if err != nil {
+					cancel(fmt.Errorf("%q: %w", text, err))
+					return
+				}
+				took = append(took, d)
+			}
+			l.mu.Lock()
+			defer l.mu.Unlock()
+			l.took = append(l.took, took...)
+		})
+	}
+	all.Wait()
+	return context.Cause(ctx)
+}
+
+// turn is one message and its reply. The time ends when the reply is at the
+// messaging server and the message acknowledged, whichever is later: a bare
+// bot acknowledges before it has done anything.
+func (l *loader) turn(ctx context.Context, chat int, text string) (time.Duration, error) {
+	id := firstChat + chat
+	update := l.update.Add(1)
+	person := map[string]any{"id": id, "is_bot": false, "first_name": "Person", "language_code": "en"}
+	body, err := json.Marshal(map[string]any{"update_id": update, "message": map[string]any{
+		"message_id": update, "date": time.Now().Unix(), "chat": map[string]any{"id": id, "type": "private"}, "from": person, "text": text,
+	}})
+	if err != nil {
+		return 0, err
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, l.hook, bytes.NewReader(body))
+	if err != nil {
+		return 0, err
+	}
+	req.Header.Set("Content-Type", "application/json")
+	req.Header.Set("X-Telegram-Bot-Api-Secret-Token", secret)
+	begun := time.Now()
+	resp, err := l.client.Do(req)
+	if err != nil {
+		return 0, err
+	}
+	io.Copy(io.Discard, resp.Body)
+	resp.Body.Close()
+	if resp.StatusCode != http.StatusOK {
+		return 0, fmt.Errorf("the webhook answered %d", resp.StatusCode)
+	}
+	timer := time.NewTimer(30 * time.Second)
+	defer timer.Stop()
+	acknowledged := time.Now()
+	select {
+	case at := <-l.api.replies[chat]:
+		if at.Before(acknowledged) {
+			at = acknowledged
+		}
+		return at.Sub(begun), nil
+	case <-timer.C:
+		return 0, fmt.Errorf("no reply in chat %d", chat)
+	case <-ctx.Done():
+		return 0, ctx.Err()
+	}
+}

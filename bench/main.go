@@ -1,0 +1,443 @@
+// Bench measures the whole program against a bare bot on the same library,
+// machine and Redis, which does one GET, one SET and one sendMessage for each
+// message. Run it from the top of the tree:
+//
+//	go run ./bench            the ratio, memory and cost at up to 100 000 chats
+//	go run ./bench -quick     the ratio alone, from fewer messages
+//
+// It starts a redis-server and a messaging server of its own on loopback,
+// talks to nothing else, and ends by itself: the number of messages is fixed,
+// and -limit bounds the time. It prints tables in Markdown.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+const (
+	token  = "4242:bench-token_not-a-secret"
+	secret = "bench-secret_not-a-secret"
+)
+
+func main() {
+	if len(os.Args) > 1 && os.Args[1] == "bare" {
+		fail(bare())
+		return
+	}
+	quick := flag.Bool("quick", false, "the ratio alone, from fewer messages")
+	chats := flag.Int("chats", 400, "chats of a round")
+	rounds := flag.Int("rounds", 9, "rounds of each program, by turns")
+	workers := flag.Int("workers", 32, "messages under way at once")
+	most := flag.Int("most", 100_000, "chats at the end")
+	limit := flag.Duration("limit", 20*time.Minute, "give up after this long")
+	program := flag.String("bot", "", "the program; empty: it is built")
+	flag.Parse()
+	if *quick {
+		*rounds, *most = 3, 0
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), *limit)
+	defer cancel()
+	fail(measure(ctx, *program, *chats, *rounds, *workers, *most))
+}
+
+func fail(err error) {
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "bench:", err)
+		os.Exit(1)
+	}
+}
+
+func measure(ctx context.Context, program string, chats, rounds, workers, most int) error {
+	dir, err := os.MkdirTemp("", "sillbot-bench")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	if program == "" {
+		program = filepath.Join(dir, "bot")
+		if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "./cmd/bot").CombinedOutput(); err != nil {
+			return fmt.Errorf("building the program: %w\n%s", err, out)
+		}
+	}
+	self, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	fmt.Printf("Load of the machine before: %s\n", load())
+	if err := compare(ctx, dir, []string{program, "serve"}, []string{self, "bare"}, chats, rounds, workers); err != nil {
+		return err
+	}
+	if most > 0 {
+		err = grow(ctx, dir, []string{program, "serve"}, workers, most)
+	}
+	fmt.Printf("\nLoad of the machine after: %s\n", load())
+	return err
+}
+
+func load() string {
+	raw, err := os.ReadFile("/proc/loadavg")
+	if err != nil {
+		return "not known"
+	}
+	return strings.Join(strings.Fields(string(raw))[:3], " ")
+}
+
+// bench is a program under test with the servers that it needs.
+type bench struct {
+	redis   *exec.Cmd
+	store   *redis.Client
+	api     *platform
+	program *exec.Cmd
+	load    *loader
+}
+
+// set starts a fresh Redis, a messaging server and the program.
+func set(ctx context.Context, dir string, program []string, chats, workers int) (b *bench, err error) {
+	b = &bench{}
+	defer func() {
+		if err != nil {
+			b.end()
+		}
+	}()
+	place, err := os.MkdirTemp(dir, "redis")
+	if err != nil {
+		return b, err
+	}
+	port, err := freePort()
+	if err != nil {
+		return b, err
+	}
+	b.redis = exec.CommandContext(ctx, "redis-server", "--port", strconv.Itoa(port), "--bind", "127.0.0.1", "--dir", place,
+		"--save", "", "--appendonly", "yes", "--appendfsync", "always", "--maxmemory-policy", "noeviction")
+	if err := b.redis.Start(); err != nil {
+		return b, fmt.Errorf("starting redis-server: %w", err)
+	}
+	b.store = redis.NewClient(&redis.Options{Addr: fmt.Sprintf("127.0.0.1:%d", port)})
+	if err := until(ctx, func() bool { return b.store.Ping(ctx).Err() == nil }); err != nil {
+		return b, fmt.Errorf("redis-server: %w", err)
+	}
+	if b.api, err = newPlatform(chats); err != nil {
+		return b, err
+	}
+	hook, err := freePort()
+	if err != nil {
+		return b, err
+	}
+	address := fmt.Sprintf("127.0.0.1:%d", hook)
+	b.program = exec.CommandContext(ctx, program[0], program[1:]...)
+	b.program.Env = []string{
+		"PATH=" + os.Getenv("PATH"), "TELEGRAM_TOKEN=" + token, "TELEGRAM_API=" + b.api.url,
+		fmt.Sprintf("REDIS_URL=redis://127.0.0.1:%d", port), "WEBHOOK_URL=http://" + address + "/hook",
+		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LOG_LEVEL=warn",
+	}
+	b.program.Stderr = os.Stderr
+	if err := b.program.Start(); err != nil {
+		return b, err
+	}
+	b.load = newLoader("http://"+address+"/hook", b.api, workers)
+	return b, until(ctx, func() bool {
+		c, err := net.Dial("tcp", address)
+		if err == nil {
+			c.Close()
+		}
+		return err == nil
+	})
+}
+
+func (b *bench) end() {
+	if b.program != nil && b.program.Process != nil {
+		_ = b.program.Process.Kill() // it may be gone
+		_ = b.program.Wait()
+	}
+	if b.store != nil {
+		b.store.Close()
+	}
+	if b.redis != nil && b.redis.Process != nil {
+		_ = b.redis.Process.Kill()
+		_ = b.redis.Wait()
+	}
+	if b.api != nil {
+		b.api.server.Close()
+	}
+}
+
+func until(ctx context.Context, done func() bool) error {
+	ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
+	defer cancel()
+	for !done() {
+		select {
+		case <-time.After(20 * time.Millisecond):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+	return nil
+}
+
+func freePort() (int, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return 0, err
+	}
+	defer l.Close()
+	return l.Addr().(*net.TCPAddr).Port, nil
+}
+
+// figures are of one round.
+type figures struct {
+	rate     float64 // turns a second
+	p50, p99 time.Duration
+	cpu      time.Duration // of the program, a turn
+	redisCPU time.Duration // of its Redis, a turn
+	bytes    float64       // in Redis, a conversation after the survey
+}
+
+// compare plays surveys to both programs by turns.
+func compare(ctx context.Context, dir string, ours, bare []string, chats, rounds, workers int) error {
+	all := map[string][]figures{}
+	for range rounds {
+		for _, p := range []struct {
+			name    string
+			command []string
+		}{{"bare", bare}, {"ours", ours}} {
+			f, err := round(ctx, dir, p.command, chats, workers)
+			if err != nil {
+				return fmt.Errorf("%s: %w", p.name, err)
+			}
+			all[p.name] = append(all[p.name], f)
+		}
+	}
+	fmt.Printf("\nA survey of %d messages in %d chats, %d at once, %d rounds by turns; medians, the ratio's of each round's own:\n\n", len(lines), chats, workers, rounds)
+	fmt.Println("| | bare bot | whole program | ratio |")
+	fmt.Println("|---|---|---|---|")
+	row := func(name, unit string, of func(figures) float64) {
+		var b, o, ratio []float64
+		for i := range rounds {
+			b, o = append(b, of(all["bare"][i])), append(o, of(all["ours"][i]))
+			// The machine may do other things meanwhile, but hardly between
+			// the two halves of a round.
+			ratio = append(ratio, o[i]/b[i])
+		}
+		fmt.Printf("| %s | %.*f %s | %.*f %s | %.2f |\n", name, digits(median(b)), median(b), unit, digits(median(o)), median(o), unit, median(ratio))
+	}
+	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+	row("turns a second", "", func(f figures) float64 { return f.rate })
+	row("from message to reply, p50", "ms", func(f figures) float64 { return ms(f.p50) })
+	row("from message to reply, p99", "ms", func(f figures) float64 { return ms(f.p99) })
+	row("CPU of the program, a turn", "µs", func(f figures) float64 { return 1000 * ms(f.cpu) })
+	row("CPU of Redis, a turn", "µs", func(f figures) float64 { return 1000 * ms(f.redisCPU) })
+	row("in Redis, a conversation after the survey", "bytes", func(f figures) float64 { return f.bytes })
+	fmt.Printf("\nTurns a second, round by round: bare %s; whole program %s.\n", rates(all["bare"]), rates(all["ours"]))
+	return nil
+}
+
+func digits(v float64) int {
+	if v < 100 {
+		return 1
+	}
+	return 0
+}
+
+func rates(list []figures) string {
+	var words []string
+	for _, f := range list {
+		words = append(words, fmt.Sprintf("%.0f", f.rate))
+	}
+	return strings.Join(words, ", ")
+}
+
+func median(values []float64) float64 {
+	return slices.Sorted(slices.Values(values))[len(values)/2]
+}
+
+func round(ctx context.Context, dir string, command []string, chats, workers int) (figures, error) {
+	b, err := set(ctx, dir, command, chats, workers)
+	if err != nil {
+		return figures{}, err
+	}
+	defer b.end()
+	// Connections, scripts, pages: the first tenth does not count.
+	warm := max(1, chats/10)
+	for i := range lines {
+		if err := b.load.send(ctx, warm, func(n int) (int, string) { return n, lines[i] }); err != nil {
+			return figures{}, err
+		}
+	}
+	f, err := b.timed(func() error {
+		for i := range lines {
+			if err := b.load.send(ctx, chats-warm, func(n int) (int, string) { return warm + n, lines[i] }); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return f, err
+	}
+	total, err := b.allKeys(ctx)
+	f.bytes = float64(total) / float64(chats)
+	return f, err
+}
+
+// allKeys is what all keys take up in Redis, bytes.
+func (b *bench) allKeys(ctx context.Context) (int64, error) {
+	var sum int64
+	it := b.store.Scan(ctx, 0, "*", 1000).Iterator()
+	for it.Next(ctx) {
+		n, err := b.store.MemoryUsage(ctx, it.Val()).Result()
+		if err != nil && !errors.Is(err, redis.Nil) {
+			return 0, err
+		}
+		sum += n
+	}
+	return sum, it.Err()
+}
+
+// timed gives the figures of what do sends.
+func (b *bench) timed(do func() error) (figures, error) {
+	b.load.took = b.load.took[:0]
+	cpu, redisCPU := cpuOf(b.program.Process.Pid), cpuOf(b.redis.Process.Pid)
+	begun := time.Now()
+	if err := do(); err != nil {
+		return figures{}, err
+	}
+	elapsed := time.Since(begun)
+	took := slices.Sorted(slices.Values(b.load.took))
+	n := len(took)
+	return figures{
+		rate: float64(n) / elapsed.Seconds(), p50: took[n/2], p99: took[n*99/100],
+		cpu:      (cpuOf(b.program.Process.Pid) - cpu) / time.Duration(n),
+		redisCPU: (cpuOf(b.redis.Process.Pid) - redisCPU) / time.Duration(n),
+	}, nil
+}
+
+// cpuOf is the time that a process has had, to 10 ms.
+func cpuOf(pid int) time.Duration {
+	raw, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	if err != nil {
+		return 0
+	}
+	_, after, _ := strings.Cut(string(raw), ") ")
+	fields := strings.Fields(after)
+	if len(fields) < 13 {
+		return 0
+	}
+	user, _ := strconv.Atoi(fields[11])
+	system, _ := strconv.Atoi(fields[12])
+	return time.Duration(user+system) * 10 * time.Millisecond
+}
+
+// grow lets the number of conversations grow, each with one answered question,
+// and measures at every power of ten.
+func grow(ctx context.Context, dir string, program []string, workers, most int) error {
+	b, err := set(ctx, dir, program, most, workers)
+	if err != nil {
+		return err
+	}
+	defer b.end()
+	empty, err := b.usedMemory(ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Printf("\nOne program and one Redis as conversations come to be, each with its nation and date; then 10 000 messages over all of them:\n\n")
+	fmt.Println("| conversations | memory of the program | memory of Redis, a conversation | turns a second | p99 | CPU of the program, a turn | CPU of Redis, a turn |")
+	fmt.Println("|---|---|---|---|---|---|---|")
+	have, line := 0, 1
+	for chats := 1; chats <= most; chats *= 10 {
+		from := have
+		err := b.load.send(ctx, chats-from, func(n int) (int, string) { return from + n, lines[0] })
+		if err != nil {
+			return err
+		}
+		have = chats
+		used, err := b.usedMemory(ctx)
+		if err != nil {
+			return err
+		}
+		// Redis may be rewriting its file, which this is not to measure.
+		if err := until(ctx, func() bool { return !b.rewriting(ctx) }); err != nil {
+			return err
+		}
+		resident := residentOf(b.program.Process.Pid)
+		if chats < 1000 {
+			fmt.Printf("| %d | %.1f MB | | | | | |\n", chats, resident)
+			continue
+		}
+		// A chat may write ten messages a second and no more.
+		messages := min(10_000, 10*chats)
+		f, err := b.timed(func() error {
+			for sent := 0; sent < messages; sent += min(chats, messages) {
+				step := chats / min(chats, messages)
+				if err := b.load.send(ctx, min(chats, messages), func(n int) (int, string) { return n * step, lines[line%len(lines)] }); err != nil {
+					return err
+				}
+				line++
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		fmt.Printf("| %d | %.1f MB | %.0f bytes | %.0f | %.0f ms | %d µs | %d µs |\n", chats, resident,
+			float64(used-empty)/float64(chats), f.rate, float64(f.p99)/float64(time.Millisecond), f.cpu.Microseconds(), f.redisCPU.Microseconds())
+	}
+	return b.whole(ctx)
+}
+
+// whole says what a conversation takes up in Redis after a whole survey.
+func (b *bench) whole(ctx context.Context) error {
+	var keys, bytes, longest int64
+	it := b.store.Scan(ctx, 0, "sb:*:c:*", 1000).Iterator()
+	for it.Next(ctx) && keys < 10_000 {
+		n, err := b.store.StrLen(ctx, it.Val()).Result()
+		if err != nil {
+			return err
+		}
+		keys, bytes, longest = keys+1, bytes+n, max(longest, n)
+	}
+	if err := it.Err(); err != nil {
+		return err
+	}
+	fmt.Printf("\nOf %d conversation records looked at: mean %d bytes, the longest %d bytes.\n", keys, bytes/max(1, keys), longest)
+	return nil
+}
+
+func (b *bench) rewriting(ctx context.Context) bool {
+	info, err := b.store.Info(ctx, "persistence").Result()
+	return err != nil || strings.Contains(info, "aof_rewrite_in_progress:1") || strings.Contains(info, "aof_rewrite_scheduled:1")
+}
+
+func (b *bench) usedMemory(ctx context.Context) (int64, error) {
+	info, err := b.store.Info(ctx, "memory").Result()
+	if err != nil {
+		return 0, err
+	}
+	_, after, _ := strings.Cut(info, "used_memory:")
+	number, _, _ := strings.Cut(after, "\r")
+	return strconv.ParseInt(number, 10, 64)
+}
+
+// residentOf is the resident memory of a process, MB.
+func residentOf(pid int) float64 {
+	raw, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
+	if err != nil {
+		return 0
+	}
+	_, after, _ := strings.Cut(string(raw), "VmRSS:")
+	var kb float64
+	fmt.Sscan(after, &kb)
+	return kb / 1024
+}

@@ -1,0 +1,362 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"image/color"
+	"image/png"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/session/sessiontest"
+)
+
+// beProgram in the environment makes the test binary be the program, so that
+// tests can end it as no goroutine can be ended.
+const beProgram = "SILLBOT_TEST_BE_PROGRAM"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(beProgram) != "" {
+		main()
+		return
+	}
+	// The runs of TestFaults wait more than they work.
+	if err := flag.Set("test.parallel", "8"); err != nil {
+		panic(err)
+	}
+	sessiontest.Main(m)
+}
+
+// journal is what a program writes, readable while it does.
+type journal struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+	more chan struct{} // closed and replaced when something is written
+}
+
+func newJournal() *journal { return &journal{more: make(chan struct{})} }
+
+func (j *journal) Write(p []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	close(j.more)
+	j.more = make(chan struct{})
+	return j.text.Write(p)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.text.String()
+}
+
+// line waits for a line of the log with a message, and gives it.
+func (j *journal) line(ctx context.Context, msg string) (map[string]any, error) {
+	for {
+		j.mu.Lock()
+		text, more := j.text.String(), j.more
+		j.mu.Unlock()
+		for line := range strings.Lines(text) {
+			entry := map[string]any{}
+			if json.Unmarshal([]byte(line), &entry) == nil && entry["msg"] == msg {
+				return entry, nil
+			}
+		}
+		select {
+		case <-more:
+		case <-ctx.Done():
+			return nil, fmt.Errorf("no line %q in:\n%s", msg, text)
+		}
+	}
+}
+
+// process is the program as a process of its own.
+type process struct {
+	cmd   *exec.Cmd
+	log   *journal
+	ended chan struct{}
+	err   error // once ended
+}
+
+// launch starts the program with an environment of its own. It is killed with
+// the test.
+func launch(t testing.TB, env map[string]string, args ...string) *process {
+	t.Helper()
+	self, err := os.Executable()
+	require.NoError(t, err)
+	p := &process{cmd: exec.Command(self, args...), log: newJournal(), ended: make(chan struct{})}
+	p.cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH"), "TMPDIR=" + t.TempDir(), "GORACE=halt_on_error=1"}
+	for name, value := range env {
+		p.cmd.Env = append(p.cmd.Env, name+"="+value)
+	}
+	p.cmd.Stderr = p.log
+	require.NoError(t, p.cmd.Start())
+	go func() {
+		p.err = p.cmd.Wait()
+		close(p.ended)
+	}()
+	t.Cleanup(p.kill)
+	return p
+}
+
+// kill ends the process as a power cut would.
+func (p *process) kill() {
+	_ = p.cmd.Process.Kill() // it may be gone
+	<-p.ended
+}
+
+// terminate asks the process to leave, and gives how long it took.
+func (p *process) terminate(t testing.TB) time.Duration {
+	t.Helper()
+	begun := time.Now()
+	require.NoError(t, p.cmd.Process.Signal(syscall.SIGTERM))
+	select {
+	case <-p.ended:
+	case <-time.After(20 * time.Second):
+		t.Fatalf("the program did not leave:\n%s", p.log)
+	}
+	require.NoError(t, p.err, "exit status 0:\n%s", p.log)
+	return time.Since(begun)
+}
+
+// ready waits until the program takes updates.
+func (p *process) ready(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	go func() {
+		select {
+		case <-p.ended:
+			cancel()
+		case <-ctx.Done():
+		}
+	}()
+	_, err := p.log.line(ctx, "ready")
+	return err
+}
+
+// within is a context that ends before the test does.
+func within(t testing.TB, d time.Duration) context.Context {
+	ctx, cancel := context.WithTimeout(context.Background(), d)
+	t.Cleanup(cancel)
+	return ctx
+}
+
+// withoutToken keeps the environment of whoever runs the tests out of run.
+func withoutToken(t *testing.T) {
+	for _, name := range []string{"TELEGRAM_TOKEN", "TELEGRAM_TOKEN_FILE", "REDIS_URL"} {
+		t.Setenv(name, "")
+	}
+}
+
+func open(t *testing.T, path string) *os.File {
+	t.Helper()
+	f, err := os.Open(path)
+	require.NoError(t, err)
+	t.Cleanup(func() { f.Close() })
+	return f
+}
+
+func TestChatPlaysAWholeSurveyFromAPipe(t *testing.T) {
+	withoutToken(t)
+	cards := filepath.Join(t.TempDir(), "cards")
+	var out, errs bytes.Buffer
+	// No subcommand: without a token that is chat.
+	err := run(within(t, time.Minute), []string{"--cards", cards}, open(t, "../../testdata/survey-bare.txt"), &out, &errs)
+	require.NoError(t, err)
+	require.Empty(t, errs.String())
+	said := out.String()
+
+	first, _, _ := strings.Cut(said, "\n")
+	require.Contains(t, first, "nothing is kept")
+	// Gaps around windows: white PVC-U up to 1.5 m takes 5 mm a side.
+	require.Contains(t, said, "Order size: 1192 wide × 1040 high, mm")
+	for _, part := range []string{"Fixings:", "Packers, place: thickness", "Glass and its blocks", "Warnings and rules", "seen from outside"} {
+		require.Contains(t, said, part)
+	}
+
+	path := filepath.Join(cards, "card-1.png")
+	require.Contains(t, said, path)
+	card, err := png.Decode(open(t, path))
+	require.NoError(t, err)
+	require.Greater(t, card.Bounds().Dx(), 500)
+	require.Greater(t, card.Bounds().Dy(), 500)
+	colours := map[color.Color]bool{}
+	for y := range card.Bounds().Dy() {
+		colours[card.At(card.Bounds().Dx()/2, y)] = true
+	}
+	require.Greater(t, len(colours), 1, "something is drawn")
+}
+
+func TestChatLeavesWhenToldTo(t *testing.T) {
+	withoutToken(t)
+	ctx, stop := context.WithCancel(within(t, time.Minute))
+	in, typist := io.Pipe()
+	defer typist.Close()
+	out := newJournal()
+	left := make(chan error, 1)
+	go func() { left <- run(ctx, []string{"chat", "--cards", t.TempDir()}, in, out, io.Discard) }()
+	_, err := typist.Write([]byte("England 2026-11-25\n"))
+	require.NoError(t, err)
+	for !strings.Contains(out.String(), "How is the opening finished") {
+		out.mu.Lock()
+		more := out.more
+		out.mu.Unlock()
+		select {
+		case <-more:
+		case <-ctx.Done():
+			t.Fatal(out)
+		}
+	}
+	stop() // Ctrl-C while a line is awaited
+	select {
+	case err := <-left:
+		require.NoError(t, err)
+	case <-time.After(10 * time.Second):
+		t.Fatal("chat did not leave")
+	}
+}
+
+func TestChatLeavesOnASignalWithStatus0(t *testing.T) {
+	for name, signal := range map[string]os.Signal{"Ctrl-C": os.Interrupt, "SIGTERM": syscall.SIGTERM} {
+		t.Run(name, func(t *testing.T) {
+			self, err := os.Executable()
+			require.NoError(t, err)
+			cmd := exec.CommandContext(within(t, 20*time.Second), self, "chat", "--cards", t.TempDir())
+			cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH")}
+			_, err = cmd.StdinPipe() // stays open
+			require.NoError(t, err)
+			out, err := cmd.StdoutPipe()
+			require.NoError(t, err)
+			require.NoError(t, cmd.Start())
+			_, err = out.Read(make([]byte, 1))
+			require.NoError(t, err)
+			require.NoError(t, cmd.Process.Signal(signal))
+			go io.Copy(io.Discard, out)
+			require.NoError(t, cmd.Wait())
+		})
+	}
+}
+
+// answer is one line of chat --json.
+type answer struct {
+	Chat    int64
+	Text    string
+	Buttons [][]struct{ Label, Data string }
+	Open    string
+	Files   []string
+	Error   string
+}
+
+// stream holds a conversation with chat --json.
+type stream struct {
+	t   *testing.T
+	in  io.Writer
+	out *json.Decoder
+}
+
+func startStream(t *testing.T) *stream {
+	withoutToken(t)
+	in, typist := io.Pipe()
+	reader, out := io.Pipe()
+	left := make(chan error, 1)
+	ctx := within(t, time.Minute)
+	go func() {
+		left <- run(ctx, []string{"chat", "--json", "--cards", t.TempDir()}, in, out, io.Discard)
+		out.Close()
+	}()
+	t.Cleanup(func() {
+		typist.Close()
+		go io.Copy(io.Discard, reader)
+		require.NoError(t, <-left, "the end of input is no error")
+	})
+	decoder := json.NewDecoder(reader)
+	decoder.DisallowUnknownFields()
+	return &stream{t, typist, decoder}
+}
+
+// send writes one line and reads the answers up to the one with an open
+// question, or an error.
+func (s *stream) send(line string) []answer {
+	s.t.Helper()
+	go fmt.Fprintln(s.in, line)
+	var list []answer
+	for {
+		var a answer
+		require.NoError(s.t, s.out.Decode(&a))
+		list = append(list, a)
+		if a.Open != "" || a.Error != "" {
+			return list
+		}
+	}
+}
+
+func (s *stream) last(line string) answer {
+	s.t.Helper()
+	list := s.send(line)
+	return list[len(list)-1]
+}
+
+func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
+	s := startStream(t)
+	first := s.last(`{"chat":1,"user":1,"text":"/start"}`)
+	require.Equal(t, "nation", first.Open)
+	second := s.last(`{"chat":2,"user":2,"text":"/start"}`)
+	require.Equal(t, "nation", second.Open)
+
+	// A press by its data, in one chat only.
+	data := ""
+	for _, b := range slices.Concat(first.Buttons...) {
+		if b.Label == "England" {
+			data = b.Data
+		}
+	}
+	require.NotEmpty(t, data)
+	require.LessOrEqual(t, len(data), 64)
+	pressed := s.last(fmt.Sprintf(`{"chat":1,"user":1,"press":%q}`, data))
+	require.EqualValues(t, 1, pressed.Chat)
+	require.Equal(t, "date", pressed.Open)
+
+	// The same press again is stale, and the open question stands.
+	stale := s.send(fmt.Sprintf(`{"chat":1,"user":1,"press":%q}`, data))
+	require.Equal(t, "date", stale[len(stale)-1].Open)
+
+	other := s.last(`{"chat":2,"user":2,"text":"Wales 2026-11-25"}`)
+	require.EqualValues(t, 2, other.Chat)
+	require.Equal(t, "finish", other.Open)
+	require.Equal(t, "finish", s.last(`{"chat":1,"user":1,"text":"2026-11-25"}`).Open)
+	require.Equal(t, "finish", s.last(`{"chat":1,"user":1,"kind":"photo"}`).Open, "a photo moves nothing")
+}
+
+func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {
+	s := startStream(t)
+	for line, word := range map[string]string{
+		`{"chat":1,"user":1,"txt":"1204"}`: "txt",
+		`{"chat":"one"}`:                   "chat",
+		`no JSON`:                          "invalid character",
+	} {
+		a := s.last(line)
+		require.Contains(t, a.Error, word)
+		require.Empty(t, a.Open)
+	}
+	require.Equal(t, "nation", s.last(`{"chat":1,"user":1,"text":"/start"}`).Open, "the stream goes on")
+}
+
+func TestUnknownSubcommandIsRefused(t *testing.T) {
+	var errs bytes.Buffer
+	err := run(within(t, time.Minute), []string{"dance"}, strings.NewReader(""), io.Discard, &errs)
+	require.ErrorContains(t, err, "dance")
+	require.Contains(t, errs.String(), "usage: bot")
+}

@@ -1,0 +1,149 @@
+package terminal
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/turn"
+)
+
+// keys speaks in catalogue keys.
+type keys struct{}
+
+func (keys) Plain(_ string, t phrase.Text) string { return t.Key }
+
+// desk keeps what it is given and answers with what it is told to.
+type desk struct {
+	screen *Chat
+	taken  []turn.Update
+	reply  dialog.Reply
+	err    error
+}
+
+func (d *desk) Take(_ context.Context, u turn.Update) error {
+	d.taken = append(d.taken, u)
+	return d.err
+}
+
+func (d *desk) Flush(ctx context.Context, chat int64) error {
+	return d.screen.Send(ctx, turn.Message{Chat: chat, Reply: d.reply})
+}
+
+var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+// play reads input through a terminal whose every answer is reply.
+func play(t *testing.T, asJSON bool, reply dialog.Reply, input string) (*desk, string) {
+	t.Helper()
+	var out bytes.Buffer
+	screen := &Chat{
+		Out: &out, JSON: asJSON, Folder: t.TempDir(), Speaker: keys{}, Now: func() time.Time { return noon },
+		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return []byte("a card"), nil },
+	}
+	d := &desk{screen: screen, reply: reply}
+	require.NoError(t, screen.Run(context.Background(), strings.NewReader(input), d))
+	return d, out.String()
+}
+
+func question() dialog.Reply {
+	return dialog.Reply{
+		Text: phrase.Of("ask.nation"), Open: "nation",
+		Buttons: [][]dialog.Button{{{Label: phrase.Of("England"), Data: "1:nation:1:england"}, {Label: phrase.Of("Wales"), Data: "1:nation:1:wales"}}},
+	}
+}
+
+func TestAPersonBeginsWithStart(t *testing.T) {
+	d, out := play(t, false, question(), "1204\n")
+	require.Len(t, d.taken, 2)
+	require.Equal(t, "/start", d.taken[0].Input.Text)
+	require.Equal(t, dialog.Input{Kind: dialog.Typed, Text: "1204", Now: noon}, d.taken[1].Input)
+	require.NotEqual(t, d.taken[0].ID, d.taken[1].ID, "no line is taken for a repeated one")
+	require.Equal(t, strings.Repeat("\nask.nation\n[England]  [Wales]\n", 2), out)
+}
+
+func TestAButtonIsPressedByTypingItsWords(t *testing.T) {
+	d, _ := play(t, false, question(), "  wALES \nWale\n")
+	require.Equal(t, dialog.Pressed, d.taken[1].Input.Kind)
+	require.Equal(t, "1:nation:1:wales", d.taken[1].Input.Text)
+	require.Equal(t, dialog.Typed, d.taken[2].Input.Kind)
+}
+
+// A program says what it presses; words that happen to be a button's stay
+// words.
+func TestAProgramPressesByData(t *testing.T) {
+	d, _ := play(t, true, question(), `{"chat":7,"user":8,"text":"/start"}
+{"chat":7,"user":8,"text":"Wales"}
+
+{"chat":7,"user":8,"press":"1:nation:1:wales"}
+{"chat":-9,"user":8,"group":true,"kind":"photo","now":"2026-12-01T08:00:00Z"}
+`)
+	require.Len(t, d.taken, 4, "an empty line is none")
+	require.Equal(t, dialog.Typed, d.taken[1].Input.Kind)
+	require.Equal(t, dialog.Pressed, d.taken[2].Input.Kind)
+	require.Equal(t, "1:nation:1:wales", d.taken[2].Input.Text)
+	last := d.taken[3]
+	require.Equal(t, []int64{-9, 8}, []int64{last.Chat, last.User})
+	require.True(t, last.Group)
+	require.Equal(t, dialog.Photo, last.Input.Kind)
+	require.Equal(t, time.Date(2026, 12, 1, 8, 0, 0, 0, time.UTC), last.Input.Now.UTC())
+}
+
+func TestJSONHoldsEverythingOfAReply(t *testing.T) {
+	reply := question()
+	reply.Picture = &dialog.Picture{}
+	_, out := play(t, true, reply, `{"chat":7,"user":8,"text":"<b>"}`)
+	var got said
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	require.Equal(t, 1, strings.Count(out, "\n"), "one object a line")
+	require.EqualValues(t, 7, got.Chat)
+	require.Equal(t, "ask.nation", got.Text)
+	require.Equal(t, "nation", got.Open)
+	require.Equal(t, [][]pressable{{{"England", "1:nation:1:england"}, {"Wales", "1:nation:1:wales"}}}, got.Buttons)
+	require.Len(t, got.Files, 1)
+	picture, err := os.ReadFile(got.Files[0])
+	require.NoError(t, err)
+	require.Equal(t, "a card", string(picture))
+}
+
+func TestAPictureThatCannotBeMadeIsDropped(t *testing.T) {
+	screen := &Chat{Out: io.Discard, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
+		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errors.New("no ink") }}
+	err := screen.Send(context.Background(), turn.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}})
+	var drop *turn.DropError
+	require.ErrorAs(t, err, &drop, "trying again would not help")
+}
+
+func TestAnErrorOfTheDeskEndsTheConversation(t *testing.T) {
+	broken := errors.New("the store is gone")
+	screen := &Chat{Out: io.Discard, JSON: true, Speaker: keys{}, Now: time.Now}
+	d := &desk{screen: screen, err: broken}
+	require.ErrorIs(t, screen.Run(context.Background(), strings.NewReader(`{"chat":1,"text":"1"}`), d), broken)
+}
+
+func TestCtrlCDuringATurnIsNoError(t *testing.T) {
+	for _, asJSON := range []bool{true, false} {
+		ctx, stop := context.WithCancel(context.Background())
+		stop()
+		screen := &Chat{Out: io.Discard, JSON: asJSON, Speaker: keys{}, Now: time.Now}
+		d := &desk{screen: screen, err: context.Canceled}
+		require.NoError(t, screen.Run(ctx, strings.NewReader(`{"chat":1,"text":"1"}`), d))
+	}
+}
+
+func TestALineWithoutEndIsAnError(t *testing.T) {
+	screen := &Chat{Out: io.Discard, JSON: true, Speaker: keys{}, Now: time.Now}
+	d := &desk{screen: screen}
+	require.Error(t, screen.Run(context.Background(), strings.NewReader(strings.Repeat("1", mostLine+1)), d))
+	require.Empty(t, d.taken)
+}
