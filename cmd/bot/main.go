@@ -19,6 +19,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime/debug"
 	"syscall"
 	"time"
 	_ "time/tzdata" // the static image has no zones of its own
@@ -53,6 +54,11 @@ Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 
 // run is the program, with everything it touches from outside passed in.
 func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) error {
+	// The heap is a few megabytes: collecting it at four times that, not
+	// twice, costs little memory and saves more than half the work of a plan.
+	if os.Getenv("GOGC") == "" {
+		defer debug.SetGCPercent(debug.SetGCPercent(300))
+	}
 	name := "chat"
 	if os.Getenv("TELEGRAM_TOKEN") != "" {
 		name = "serve"

@@ -9,7 +9,6 @@ import (
 	"net"
 	"net/http"
 	"os"
-	"runtime/debug"
 	"strconv"
 	"strings"
 	"sync"
@@ -134,11 +133,6 @@ func serve(ctx context.Context, get func(string) string, errs io.Writer) error {
 	c, err := environment(get)
 	if err != nil {
 		return err
-	}
-	// The heap is a few megabytes: collecting it at four times that, not
-	// twice, costs little memory and saves a tenth of the work of a turn.
-	if get("GOGC") == "" {
-		defer debug.SetGCPercent(debug.SetGCPercent(300))
 	}
 	s, err := assemble(ctx, c, errs)
 	if err != nil {

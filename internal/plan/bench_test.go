@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"io"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"testing"
 
@@ -49,6 +50,7 @@ func everything() Opening {
 }
 
 func BenchmarkMake(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(300)) // as the program has it
 	for name, o := range map[string]Opening{
 		"one light": oneLight(), "six lights": sample(), "four lights in bricks": fourLights(), "everything": everything(),
 	} {
@@ -102,6 +104,7 @@ func planAll(t testing.TB, in io.Reader, say func(phrase.Text) string, after fun
 }
 
 func BenchmarkThousandOpenings(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(300)) // as the program has it
 	words, err := locales.Load()
 	require.NoError(b, err)
 	say := func(t phrase.Text) string { return words.Plain(locales.Default, t) }
