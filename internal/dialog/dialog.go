@@ -130,5 +130,6 @@ type Document struct {
 	Check *job.CheckSheet `json:"check,omitempty"`
 	// Both are the two measures of openings that were measured twice.
 	Both map[int]job.Comparison `json:"both,omitempty"`
-	At   time.Time              `json:"at"` // when it was asked for
+	At   time.Time              `json:"at"`             // when it was asked for
+	User int64                  `json:"user,omitempty"` // of Held: the person in a group that it is about; 0: the chat
 }

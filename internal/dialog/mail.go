@@ -36,7 +36,7 @@ var tokenForm = regexp.MustCompile(`[A-Za-z0-9_-]{22,64}`)
 // Token is the share's token in a text, "" when there is none. The desk of
 // turns looks up where it leads before Step.
 func Token(in Input) string {
-	if in.Kind != Typed || len(in.Text) > 400 {
+	if in.Kind != Typed || len(in.Text) < 22 || len(in.Text) > 400 {
 		return ""
 	}
 	text := in.Text

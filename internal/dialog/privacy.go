@@ -4,9 +4,11 @@ import "sillbot/internal/phrase"
 
 // mydata sends everything that is held about the chat.
 func (t *turn) mydata() {
-	t.mails = append(t.mails, Reply{
-		Text: phrase.Of("mydata"), Lang: t.lang(), Open: t.open(), Document: &Document{Paper: Held, At: t.now},
-	})
+	d := &Document{Paper: Held, At: t.now}
+	if t.group {
+		d.User = t.user
+	}
+	t.mails = append(t.mails, Reply{Text: phrase.Of("mydata"), Lang: t.lang(), Open: t.open(), Document: d})
 	t.quiet = true
 }
 

@@ -34,6 +34,12 @@ func main() {
 		log.Fatal(err)
 	}
 	defer server.Close()
+	if *pictures != "" {
+		if err := os.MkdirAll(*pictures, 0o755); err != nil {
+			log.Print(err)
+			return
+		}
+	}
 	fmt.Printf("TELEGRAM_API=%s TELEGRAM_TOKEN=%s\n", server.URL, telegramtest.Token)
 	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
