@@ -27,7 +27,7 @@ func papers(words *locales.Catalogue, store *session.Store) func(context.Context
 func paper(ctx context.Context, printer sheet.Printer, store *session.Store, chat int64, d dialog.Document) ([]byte, error) {
 	switch {
 	case d.Paper == dialog.Held:
-		held, err := store.Export(ctx, chat)
+		held, err := store.Export(ctx, chat, d.User)
 		if err != nil {
 			return nil, err
 		}

@@ -39,6 +39,9 @@ type Turn struct {
 	// Job is a job of the chat as it is to be written, with the Rev that was
 	// loaded; nil leaves the chat's jobs alone.
 	Job *Job
+	// Forget deletes the conversation, and in a private chat the jobs, in place
+	// of writing Data and Job. ForgetRest does what is left.
+	Forget bool
 	// Owner asks for the chat's sending lease, for Lease, together with the
 	// commit; "" does not.
 	Owner string
@@ -109,7 +112,7 @@ end
 // was put off begins by making room, and goes through on a full server.
 var commitScript = redis.NewScript(boxLua + `
 local conv, seen, outbox, index, putoff, members, jobs = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, ref, jobrev, job = unpack(ARGV, 1, 14)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, ref, jobrev, job, forget = unpack(ARGV, 1, 15)
 entry(index, chat)
 
 -- A job that someone else in the chat has changed makes the turn stale too.
@@ -146,7 +149,10 @@ else
 	end
 end
 
-if record ~= '' then
+if forget == '1' then
+	redis.call('DEL', conv)
+	if user ~= '' then redis.call('SREM', members, user) else redis.call('DEL', jobs) end
+elseif record ~= '' then
 	redis.call('SET', conv, record, 'EX', keep)
 elseif trim == '1' then
 	redis.call('EXPIRE', conv, keep)
@@ -161,9 +167,9 @@ if ref ~= '' then
 	redis.call('EXPIRE', jobs, keep)
 end
 
-local n = #ARGV - 14
+local n = #ARGV - 15
 if n == 0 then return {1, 0, 0} end
-local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 15)) - n
+local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 16)) - n
 return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
 `)
 
@@ -190,6 +196,9 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	if t.Key.Group {
 		user = strconv.FormatInt(t.Key.User, 10)
 	}
+	if t.Forget {
+		next, t.Data, t.Job = Conversation{}, nil, nil
+	}
 	if t.Data != nil {
 		next.Rev, next.Data = revAfter(next.Rev, now), t.Data
 		if trim {
@@ -202,9 +211,9 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		ref, jobRev = t.Job.Ref, t.Job.Rev
 		jobRecord = s.jobs.seal(revAfter(t.Job.Rev, now), t.Job.Data)
 	}
-	args := make([]any, 0, 14+len(t.Say))
+	args := make([]any, 0, 15+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), ref, jobRev, jobRecord)
+		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), ref, jobRev, jobRecord, flag(t.Forget))
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}

@@ -67,6 +67,19 @@ func (s *Store) Link(ctx context.Context, token string) ([]byte, error) {
 	return data, nil
 }
 
+// TakeLink is where a token leads, and makes it lead nowhere from then on: of
+// any number of callers, one gets the data.
+func (s *Store) TakeLink(ctx context.Context, token string) ([]byte, error) {
+	data, err := s.rdb.GetDel(ctx, linkKey(token)).Bytes()
+	if errors.Is(err, redis.Nil) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("take link: %w", err)
+	}
+	return data, nil
+}
+
 // DropLink makes a token lead nowhere.
 func (s *Store) DropLink(ctx context.Context, token string) error {
 	if err := s.rdb.Del(ctx, linkKey(token)).Err(); err != nil {
@@ -94,22 +107,62 @@ func (s *Store) forgetLinks(ctx context.Context, chat int64) error {
 	return nil
 }
 
-// crewKey is the set of the people who were let in by a link.
-const crewKey = "sb:crew"
+// Standing is what a person is to a bot that is not open to everybody.
+type Standing int
 
-// Admit lets a person use a bot that is not open to everybody.
-func (s *Store) Admit(ctx context.Context, user int64) error {
-	if err := s.rdb.SAdd(ctx, crewKey, user).Err(); err != nil {
+// The standings.
+const (
+	Stranger Standing = iota
+	Guest             // has a chair in a job; may not let others in
+	Mate              // one of the crew, by a link
+)
+
+// The sets of the people who were let in.
+const (
+	crewKey  = "sb:crew"
+	guestKey = "sb:guests"
+)
+
+// Admit lets a person use a bot that is not open to everybody, as a Guest or a
+// Mate. Who is both is a Mate.
+func (s *Store) Admit(ctx context.Context, user int64, as Standing) error {
+	set := guestKey
+	if as == Mate {
+		set = crewKey
+	}
+	if err := s.rdb.SAdd(ctx, set, user).Err(); err != nil {
 		return fmt.Errorf("admit: %w", err)
 	}
 	return nil
 }
 
-// Admitted says whether a person was let in.
-func (s *Store) Admitted(ctx context.Context, user int64) (bool, error) {
-	in, err := s.rdb.SIsMember(ctx, crewKey, user).Result()
-	if err != nil {
-		return false, fmt.Errorf("admitted: %w", err)
+// Admitted is as what a person was let in.
+func (s *Store) Admitted(ctx context.Context, user int64) (Standing, error) {
+	var mate, guest *redis.BoolCmd
+	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+		mate, guest = p.SIsMember(ctx, crewKey, user), p.SIsMember(ctx, guestKey, user)
+		return nil
+	})
+	switch {
+	case err != nil:
+		return Stranger, fmt.Errorf("admitted: %w", err)
+	case mate.Val():
+		return Mate, nil
+	case guest.Val():
+		return Guest, nil
 	}
-	return in, nil
+	return Stranger, nil
+}
+
+// Dismiss makes a person a stranger again.
+func (s *Store) Dismiss(ctx context.Context, user int64) error {
+	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+		p.SRem(ctx, crewKey, user)
+		p.SRem(ctx, guestKey, user)
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("dismiss: %w", err)
+	}
+	return nil
 }

@@ -2,6 +2,9 @@ package session
 
 import (
 	"context"
+	"fmt"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -61,7 +64,7 @@ func TestLinksLeadToOneChatUntilTheyAreDropped(t *testing.T) {
 		j := Job{Ref: "ACDFGH", Data: []byte(`{}`)}
 		_, err = s.Commit(ctx, Turn{Update: 1, Key: Key{Chat: chat}, Data: []byte(`{}`), Job: &j})
 		require.NoError(t, err)
-		held, err := s.Export(ctx, chat)
+		held, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Contains(t, held.Jobs, "ACDFGH")
 		require.Len(t, held.Links, 2)
@@ -69,7 +72,7 @@ func TestLinksLeadToOneChatUntilTheyAreDropped(t *testing.T) {
 		data, err = s.Link(ctx, "second-token-of-the-test")
 		require.NoError(t, err)
 		require.Nil(t, data)
-		held, err = s.Export(ctx, chat)
+		held, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Equal(t, Holding{Chat: chat}, held)
 	})
@@ -78,12 +81,47 @@ func TestLinksLeadToOneChatUntilTheyAreDropped(t *testing.T) {
 func TestAdmission(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx, user := context.Background(), sessiontest.Chat()
-		in, err := s.Admitted(ctx, user)
+		is := func(want Standing) {
+			t.Helper()
+			as, err := s.Admitted(ctx, user)
+			require.NoError(t, err)
+			require.Equal(t, want, as)
+		}
+		is(Stranger)
+		require.NoError(t, s.Admit(ctx, user, Guest))
+		is(Guest)
+		require.NoError(t, s.Admit(ctx, user, Mate))
+		is(Mate)
+		require.NoError(t, s.Admit(ctx, user, Guest))
+		is(Mate)
+		require.NoError(t, s.Dismiss(ctx, user))
+		is(Stranger)
+	})
+}
+
+// However many take a link at once, one has it.
+func TestTakeLink(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx, chat := context.Background(), sessiontest.Chat()
+		token := fmt.Sprint("token of ", chat)
+		require.NoError(t, s.PutLink(ctx, chat, token, []byte("here"), time.Hour))
+		var got atomic.Int64
+		var all sync.WaitGroup
+		for range 20 {
+			all.Go(func() {
+				data, err := s.TakeLink(ctx, token)
+				if err != nil {
+					t.Error(err)
+				}
+				if string(data) == "here" {
+					got.Add(1)
+				}
+			})
+		}
+		all.Wait()
+		require.EqualValues(t, 1, got.Load())
+		data, err := s.Link(ctx, token)
 		require.NoError(t, err)
-		require.False(t, in)
-		require.NoError(t, s.Admit(ctx, user))
-		in, err = s.Admitted(ctx, user)
-		require.NoError(t, err)
-		require.True(t, in)
+		require.Nil(t, data)
 	})
 }

@@ -1,8 +1,10 @@
 package session
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -48,9 +50,14 @@ type HeldMark struct {
 	At     time.Time `json:"at"`
 }
 
-// Export reads everything held about a chat. What a later program wrote and
-// this one can't read is given as it is stored, as a string.
-func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
+// Export reads everything held about a chat; for one person in a group, with
+// user not 0, only that person's conversation and the group's jobs. What a
+// later program wrote and this one can't read is given as it is stored, as a
+// string. The tokens of jobs' shares are left out: who has one can sit down.
+func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
+	if user != 0 {
+		return s.exportOne(ctx, Key{Chat: chat, User: user, Group: true})
+	}
 	h := Holding{Chat: chat}
 	members, err := s.rdb.SMembers(ctx, key("m", chat)).Result()
 	if err != nil {
@@ -87,25 +94,11 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 		return h, fmt.Errorf("export: %w", err)
 	}
 	for i, k := range keys {
-		raw, err := states[i].Bytes()
-		if err == redis.Nil {
-			continue
+		if err := s.addConversation(&h, k, states[i], ttls[i]); err != nil {
+			return h, err
 		}
-		if err != nil {
-			return h, fmt.Errorf("export: %w", err)
-		}
-		_, _, data, err := s.states.openNamed(raw)
-		h.Conversations = append(h.Conversations, HeldConversation{
-			User: k.User, State: asJSON(data, raw, err), Expires: time.Now().Add(ttls[i].Val()).Truncate(time.Second),
-		})
 	}
-	for ref, raw := range jobs.Val() {
-		if h.Jobs == nil {
-			h.Jobs = map[string]json.RawMessage{}
-		}
-		_, data, err := s.jobs.open([]byte(raw))
-		h.Jobs[ref] = asJSON(data, []byte(raw), err)
-	}
+	s.addJobs(&h, jobs)
 	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
@@ -123,6 +116,80 @@ func (s *Store) Export(ctx context.Context, chat int64) (Holding, error) {
 		}
 	}
 	return h, nil
+}
+
+func (s *Store) exportOne(ctx context.Context, k Key) (Holding, error) {
+	h := Holding{Chat: k.Chat}
+	var state *redis.StringCmd
+	var ttl *redis.DurationCmd
+	var jobs *redis.MapStringStringCmd
+	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+		state, ttl = p.Get(ctx, k.conversation()), p.TTL(ctx, k.conversation())
+		jobs = p.HGetAll(ctx, key("j", k.Chat))
+		return nil
+	})
+	if err != nil && !errors.Is(err, redis.Nil) {
+		return h, fmt.Errorf("export: %w", err)
+	}
+	s.addJobs(&h, jobs)
+	return h, s.addConversation(&h, k, state, ttl)
+}
+
+func (s *Store) addConversation(h *Holding, k Key, state *redis.StringCmd, ttl *redis.DurationCmd) error {
+	raw, err := state.Bytes()
+	if errors.Is(err, redis.Nil) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("export: %w", err)
+	}
+	_, _, data, err := s.states.openNamed(raw)
+	h.Conversations = append(h.Conversations, HeldConversation{
+		User: k.User, State: asJSON(data, raw, err), Expires: time.Now().Add(ttl.Val()).Truncate(time.Second),
+	})
+	return nil
+}
+
+func (s *Store) addJobs(h *Holding, jobs *redis.MapStringStringCmd) {
+	for ref, raw := range jobs.Val() {
+		if h.Jobs == nil {
+			h.Jobs = map[string]json.RawMessage{}
+		}
+		_, data, err := s.jobs.open([]byte(raw))
+		if errors.Is(err, ErrNewer) {
+			_, _, data, err = split([]byte(raw)) // its tokens are secrets as well
+		}
+		h.Jobs[ref] = withoutTokens(asJSON(data, []byte(raw), err))
+	}
+}
+
+// withoutTokens is a job without what its shares are used by.
+func withoutTokens(job json.RawMessage) json.RawMessage {
+	decoder := json.NewDecoder(bytes.NewReader(job))
+	decoder.UseNumber() // figures stay as they are written
+	var v any
+	if err := decoder.Decode(&v); err != nil {
+		return job
+	}
+	dropTokens(v, false)
+	clean, _ := json.Marshal(v) // it came out of JSON
+	return clean
+}
+
+func dropTokens(v any, shares bool) {
+	switch v := v.(type) {
+	case []any:
+		for _, item := range v {
+			dropTokens(item, shares)
+		}
+	case map[string]any:
+		if shares {
+			delete(v, "token")
+		}
+		for name, item := range v {
+			dropTokens(item, shares || name == "shares")
+		}
+	}
 }
 
 func held(l ladder, list []string) []HeldRecord {
@@ -187,6 +254,12 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 			break
 		}
 	}
+	return s.forgetElsewhere(ctx, chat)
+}
+
+// forgetElsewhere deletes what is not in the chat's slot: its links, and what
+// of the dead list names it.
+func (s *Store) forgetElsewhere(ctx context.Context, chat int64) error {
 	if err := s.forgetLinks(ctx, chat); err != nil {
 		return err
 	}
@@ -217,16 +290,21 @@ end
 return redis.call('SCARD', members)
 `)
 
-// ForgetOne deletes one person's conversation in a group. What the others
-// have said stays.
-func (s *Store) ForgetOne(ctx context.Context, k Key) error {
-	_, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error {
-		p.Del(ctx, k.conversation())
-		p.SRem(ctx, key("m", k.Chat), k.User)
-		return nil
-	})
-	if err != nil {
-		return fmt.Errorf("forget one: %w", err)
+// The reply that asks for ForgetRest is itself in the outbox.
+var forgetRestScript = redis.NewScript(`
+local conv, seen, outbox, putoff = unpack(KEYS)
+if redis.call('EXISTS', conv) == 1 or redis.call('LLEN', outbox) > 1 or redis.call('LLEN', putoff) > 0 then return 0 end
+return redis.call('DEL', seen)
+`)
+
+// ForgetRest deletes what a turn with Forget has left of a private chat: its
+// links, what of the dead list names it, and its seen marks. What the person
+// began since that turn stays, and with it the marks, which are ids and keep
+// its updates from being taken again.
+func (s *Store) ForgetRest(ctx context.Context, chat int64) error {
+	keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat)}
+	if err := forgetRestScript.Run(ctx, s.rdb, keys).Err(); err != nil {
+		return fmt.Errorf("forget rest: %w", err)
 	}
-	return nil
+	return s.forgetElsewhere(ctx, chat)
 }

@@ -482,7 +482,7 @@ func TestExportAndForget(t *testing.T) {
 		require.NoError(t, s.Bury(ctx, fmt.Appendf(nil, `{"chat":{"id":%d},"new":1}`, chat)))
 		require.NoError(t, s.Bury(ctx, fmt.Appendf(nil, `{"chat":{"id":%d1},"new":2}`, chat)))
 
-		h, err := s.Export(ctx, chat)
+		h, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Conversations, 3)
 		for _, c := range h.Conversations {
@@ -497,15 +497,31 @@ func TestExportAndForget(t *testing.T) {
 		require.Len(t, h.Dead, 1)
 		require.Contains(t, string(h.Dead[0].Data), `"new":1`)
 
-		require.NoError(t, s.ForgetOne(ctx, Key{Chat: chat, User: 2, Group: true}))
-		h, err = s.Export(ctx, chat)
+		// One person of a group gets what is theirs and the group's, and can be
+		// forgotten alone.
+		two := Key{Chat: chat, User: 2, Group: true}
+		h, err = s.Export(ctx, chat, 2)
+		require.NoError(t, err)
+		require.Len(t, h.Conversations, 1)
+		require.JSONEq(t, `{"user":2}`, string(h.Conversations[0].State))
+		h.Conversations = nil
+		require.Equal(t, Holding{Chat: chat}, h, "nothing of the others")
+		// The update that was put off goes first, so that the turn is no other's.
+		next, _, err := s.NextPutOff(ctx, chat)
+		require.NoError(t, err)
+		require.EqualValues(t, 20, next.Update)
+		r := commit(t, s, Turn{Update: 20, Key: two, From: load(t, s, two), Data: []byte("{}"), Say: say(`"forgotten"`), Forget: true, WasPutOff: true})
+		require.Equal(t, Committed, r.Outcome)
+		require.Equal(t, Conversation{}, r.Now)
+		require.Equal(t, Conversation{}, load(t, s, two))
+		h, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Conversations, 2)
 
 		was := load(t, s, Key{Chat: chat, User: 1, Group: true})
 		require.NoError(t, s.Forget(ctx, chat))
 		require.Empty(t, keysOf(t, s, chat))
-		h, err = s.Export(ctx, chat)
+		h, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Equal(t, Holding{Chat: chat}, h)
 		found, err := s.Pending(ctx, 0)
@@ -529,6 +545,84 @@ func TestExportAndForget(t *testing.T) {
 		require.NoError(t, err)
 		require.True(t, slices.ContainsFunc(dead, func(d Dead) bool { return strings.Contains(string(d.Raw), fmt.Sprintf("%d1}", chat)) }))
 		require.NoError(t, s.Forget(ctx, other.Chat))
+	})
+}
+
+// A turn that forgets deletes what was there before it, and not what comes
+// after it, however late the rest is done.
+func TestForgetLeavesWhatComesAfter(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: &Job{Ref: "ACDFGH", Data: []byte(`{}`)}})
+		gone := commit(t, s, Turn{Update: 2, Key: k, From: first.Now, Data: []byte(`"reset"`), Say: say("forget"), Forget: true, Owner: "me", Lease: lease})
+		require.Equal(t, Committed, gone.Outcome)
+		h, err := s.Export(ctx, k.Chat, 0)
+		require.NoError(t, err)
+		require.Empty(t, h.Conversations)
+		require.Empty(t, h.Jobs)
+		require.Equal(t, Stale, commit(t, s, Turn{Update: 3, Key: k, From: first.Now, Data: []byte("x")}).Outcome)
+
+		after := commit(t, s, Turn{Update: 3, Key: k, Data: []byte(`"new"`), Say: say("welcome"), Job: &Job{Ref: "ACDFGJ", Data: []byte(`{}`)}})
+		require.Equal(t, Committed, after.Outcome)
+		_, err = s.PutOff(ctx, PutOff{Update: 4, Chat: k.Chat, Data: []byte(`"u"`), Room: 3})
+		require.NoError(t, err)
+		for range 2 { // as after a crash before the reply was removed
+			require.NoError(t, s.ForgetRest(ctx, k.Chat))
+		}
+		box, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 9)
+		require.NoError(t, err)
+		require.Equal(t, []string{"welcome"}, texts(box.Items))
+		require.Equal(t, 1, box.PutOff)
+		require.Equal(t, after.Now.Data, load(t, s, k).Data)
+		h, err = s.Export(ctx, k.Chat, 0)
+		require.NoError(t, err)
+		require.Contains(t, h.Jobs, "ACDFGJ")
+		require.Len(t, h.Seen, 4)
+		require.Equal(t, Duplicate, commit(t, s, Turn{Update: 2, Key: k, From: after.Now, Forget: true}).Outcome, "nor is it forgotten once more")
+	})
+}
+
+// With nothing after it, nothing at all is left.
+func TestForgetLeavesNothingElse(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		require.NoError(t, s.Bury(ctx, fmt.Appendf(nil, `{"chat":{"id":%d}}`, k.Chat)))
+		require.NoError(t, s.PutLink(ctx, k.Chat, fmt.Sprint("token of ", k.Chat), []byte("here"), time.Hour))
+		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: &Job{Ref: "ACDFGH", Data: []byte(`{}`)}})
+		commit(t, s, Turn{Update: 2, Key: k, From: first.Now, Say: say("forget"), Forget: true, Owner: "me", Lease: lease})
+		require.NoError(t, s.ForgetRest(ctx, k.Chat))
+		box, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 9)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+		require.Empty(t, keysOf(t, s, k.Chat))
+		h, err := s.Export(ctx, k.Chat, 0)
+		require.NoError(t, err)
+		require.Equal(t, Holding{Chat: k.Chat}, h)
+	})
+}
+
+// Who has a share's token can sit down, so it goes into no file.
+func TestExportKeepsTokens(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: -sessiontest.Chat(), User: 1, Group: true}
+		data := `{"ref":"ACDFGH","token":"a word","width":1203.50,"shares":[{"token":"S3CRET","role":"lead","used_by":9007199254740993}]}`
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`{}`), Job: &Job{Ref: "ACDFGH", Data: []byte(data)}})
+		newer := "2 5 " + data
+		require.NoError(t, s.rdb.HSet(ctx, key("j", k.Chat), "NEWER", newer).Err())
+		for _, user := range []int64{0, 1} {
+			h, err := s.Export(ctx, k.Chat, user)
+			require.NoError(t, err)
+			for _, ref := range []string{"ACDFGH", "NEWER"} {
+				require.NotContains(t, string(h.Jobs[ref]), "S3CRET")
+				require.Contains(t, string(h.Jobs[ref]), `"token":"a word"`)
+				require.Contains(t, string(h.Jobs[ref]), `1203.50`, "figures as they are stored")
+				require.Contains(t, string(h.Jobs[ref]), `"used_by":9007199254740993`)
+			}
+		}
+		require.NoError(t, s.Forget(ctx, k.Chat))
 	})
 }
 

@@ -266,9 +266,10 @@ func (c *Chat) file(ctx context.Context, m turn.Message) (string, error) {
 	return c.write(name, data)
 }
 
-// write puts a file into the folder, under a number so that none is lost.
+// write puts a file into the folder, under a number so that none is lost. It
+// holds an address perhaps, so others on the machine can't read it.
 func (c *Chat) write(name string, data []byte) (string, error) {
-	if err := os.MkdirAll(c.Folder, 0o755); err != nil {
+	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
 		return "", fmt.Errorf("making the folder for files: %w", err)
 	}
 	c.mu.Lock()
@@ -276,7 +277,7 @@ func (c *Chat) write(name string, data []byte) (string, error) {
 	ext := filepath.Ext(name)
 	path := filepath.Join(c.Folder, fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), c.files, ext))
 	c.mu.Unlock()
-	if err := os.WriteFile(path, data, 0o644); err != nil {
+	if err := os.WriteFile(path, data, 0o600); err != nil {
 		return "", fmt.Errorf("writing a file: %w", err)
 	}
 	return path, nil

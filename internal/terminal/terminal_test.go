@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -114,6 +115,19 @@ func TestJSONHoldsEverythingOfAReply(t *testing.T) {
 	picture, err := os.ReadFile(got.Files[0])
 	require.NoError(t, err)
 	require.Equal(t, "a card", string(picture))
+}
+
+// A file may hold an address: nobody else on the machine can read it.
+func TestFilesAreForTheirOwnerAlone(t *testing.T) {
+	screen := &Chat{Out: io.Discard, Folder: filepath.Join(t.TempDir(), "new", "folder"), Speaker: keys{}, Now: time.Now}
+	path, err := screen.write("held.json", []byte("{}"))
+	require.NoError(t, err)
+	file, err := os.Stat(path)
+	require.NoError(t, err)
+	require.Zero(t, file.Mode().Perm()&0o077)
+	folder, err := os.Stat(screen.Folder)
+	require.NoError(t, err)
+	require.Zero(t, folder.Mode().Perm()&0o077)
 }
 
 func TestAPictureThatCannotBeMadeIsDropped(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math"
 	mrand "math/rand/v2"
 	"runtime"
 	"runtime/debug"
@@ -189,8 +190,11 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 	if err := d.complete(ctx, &u); err != nil {
 		return r, "", err
 	}
-	in, err := d.admitted(ctx, u)
+	as, in, err := d.admitted(ctx, u)
 	if err != nil {
+		return r, "", err
+	}
+	if err := d.seated(ctx, u); err != nil {
 		return r, "", err
 	}
 	for try := 0; try < redos; try++ {
@@ -210,7 +214,7 @@ func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Resul
 		var t session.Turn
 		kind := "closed"
 		if in {
-			if t, kind, err = d.step(ctx, u, old, err); err != nil {
+			if t, kind, err = d.step(ctx, u, as, old, err); err != nil {
 				return r, "", err
 			}
 		} else {
@@ -257,19 +261,19 @@ func unreadable(err error) bool {
 // says so and changes nothing.
 //
 // The error is Redis', when the job that the step needs can't be had.
-func (d *Desk) step(ctx context.Context, u Update, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
+func (d *Desk) step(ctx context.Context, u Update, as session.Standing, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
 	}
 	if err != nil {
-		d.o.Log.Error("conversation can't be read", d.about(u), "err", sizeOnly(err))
+		d.o.Log.Error("conversation can't be read", d.about(u), "err", kindOf(err))
 		return sorry(t, u, ""), "unreadable", nil
 	}
 	before, err := d.loadJob(ctx, u, &state)
 	switch {
 	case unreadable(err):
-		d.o.Log.Error("job can't be read", d.about(u), "err", sizeOnly(err))
+		d.o.Log.Error("job can't be read", d.about(u), "err", kindOf(err))
 		return sorry(t, u, state.Lang), "unreadable", nil
 	case err != nil:
 		return t, "", err
@@ -278,11 +282,14 @@ func (d *Desk) step(ctx context.Context, u Update, old session.Conversation, err
 	if err != nil {
 		return sorry(t, u, state.Lang), "panic", nil
 	}
+	if as == session.Guest {
+		replies = withoutCrewLinks(replies)
+	}
 	if t.Job, err = changedJob(next, before); err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {
-		d.o.Log.Error("turn can't be written", d.about(u), "err", sizeOnly(err))
+		d.o.Log.Error("turn can't be written", d.about(u), "err", kindOf(err))
 		return sorry(t, u, state.Lang), "panic", nil
 	}
 	return t, "committed", nil
@@ -302,13 +309,14 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 			return err
 		}
 		t.Say = append(t.Say, m)
+		t.Forget = t.Forget || r.Forget != nil
 	}
 	return nil
 }
 
 // sorry is a turn that changes nothing and says that something went wrong.
 func sorry(t session.Turn, u Update, lang string) session.Turn {
-	t.Data, t.Job, t.Say = nil, nil, [][]byte{word(u, lang, "error.internal")}
+	t.Data, t.Job, t.Forget, t.Say = nil, nil, false, [][]byte{word(u, lang, "error.internal")}
 	return t
 }
 
@@ -348,10 +356,13 @@ func panicked(v any) string {
 	return fmt.Sprintf("%T", v)
 }
 
-// sizeOnly keeps errors of the JSON package from quoting what they read.
-func sizeOnly(err error) string {
-	if unreadable(err) {
-		return err.Error()
+// kindOf is all of an error that may go to the log: what a record could not be
+// read by quotes the record, and that is what people wrote.
+func kindOf(err error) string {
+	for _, kind := range []error{session.ErrNewer, session.ErrBroken} {
+		if errors.Is(err, kind) {
+			return kind.Error()
+		}
 	}
 	return fmt.Sprintf("%T", err)
 }
@@ -367,10 +378,14 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 	}
 	begun := time.Now()
 	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: d.o.Room, Owner: d.owner, Lease: d.o.Lease}
-	if begun.Sub(c.toldSlow) > quiet {
+	mail := u.Input.Kind == dialog.Mailed
+	if mail {
+		p.Room = math.MaxInt32 // whoever wrote it would never know that it was refused
+	}
+	if !mail && begun.Sub(c.toldSlow) > quiet {
 		p.Slow = word(u, "", "flood.slow")
 	}
-	if begun.Sub(c.toldFull) > quiet {
+	if !mail && begun.Sub(c.toldFull) > quiet {
 		p.Full = word(u, "", "flood.full")
 	}
 	q, err := d.store.PutOff(ctx, p)
@@ -407,7 +422,10 @@ func (d *Desk) Bury(ctx context.Context, raw []byte) error {
 func (d *Desk) Forget(ctx context.Context, chat int64) error {
 	err := d.store.Forget(ctx, chat)
 	d.recent.dropChat(chat)
-	return err
+	if err != nil || chat <= 0 {
+		return err
+	}
+	return d.store.Dismiss(ctx, chat)
 }
 
 // about names a turn in the log by its update, so that every delivery, replica

@@ -154,7 +154,7 @@ func eventually(t testing.TB, what string, ok func() bool) {
 
 // empty is whether nothing waits for a chat.
 func empty(t testing.TB, s *session.Store, chat int64) bool {
-	h, err := s.Export(ctx, chat)
+	h, err := s.Export(ctx, chat, 0)
 	require.NoError(t, err)
 	return len(h.Unsent) == 0 && len(h.Waiting) == 0
 }

@@ -50,7 +50,7 @@ func offer(t testing.TB, u Update, takers []*Desk) {
 func complete(t testing.TB, p *post, d *Desk, chat int64, turns int) (doubles int) {
 	t.Helper()
 	eventually(t, "all sent", func() bool {
-		h, err := d.store.Export(ctx, chat)
+		h, err := d.store.Export(ctx, chat, 0)
 		return err == nil && len(h.Unsent) == 0 && len(h.Waiting) == 0
 	})
 	in, doubles := p.counts(t, chat)

@@ -9,10 +9,12 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
+	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
 
@@ -43,9 +45,12 @@ func (d *Desk) carry(ctx context.Context, m Message, item string) (done bool, er
 	case r.Unlink != "":
 		return true, d.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
-		return true, d.forget(session.Key{Chat: m.Chat, User: r.Forget.User, Group: true}, d.store.ForgetOne(ctx, session.Key{Chat: m.Chat, User: r.Forget.User, Group: true}))
+		return true, nil // the turn's commit deleted all there was
 	case r.Forget != nil:
-		return true, d.forget(session.Key{Chat: m.Chat}, d.store.Forget(ctx, m.Chat))
+		if err := d.store.Dismiss(ctx, m.Chat); err != nil {
+			return true, err
+		}
+		return true, d.store.ForgetRest(ctx, m.Chat)
 	}
 	return false, nil
 }
@@ -70,23 +75,57 @@ func (d *Desk) deliver(ctx context.Context, from int64, item string, m dialog.Ma
 	return err
 }
 
-// forget drops what this process still has at hand of a conversation that was
-// deleted.
-func (d *Desk) forget(k session.Key, err error) error {
-	d.recent.drop(k)
-	return err
+// admitted is as what a person may use the bot, and whether at all. Everybody
+// may when there is no crew; else those named at the start, whoever is the
+// first to come by a crew's link, and whoever has a chair in a job. A link to a
+// job lets in no more than the update that it is in: the chair is its owner's
+// to give, see seated.
+func (d *Desk) admitted(ctx context.Context, u Update) (as session.Standing, in bool, err error) {
+	if len(d.o.Crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(d.o.Crew, u.User) {
+		return session.Mate, true, nil
+	}
+	as, err = d.store.Admitted(ctx, u.User)
+	if err != nil || as == session.Mate || u.Input.Link == nil {
+		return as, as != session.Stranger, err
+	}
+	if u.Input.Link.Role != dialog.Crew {
+		return session.Guest, true, nil
+	}
+	data, err := d.store.TakeLink(ctx, dialog.Token(u.Input))
+	if err != nil || data == nil { // someone else was faster
+		return as, false, err
+	}
+	return session.Mate, true, d.store.Admit(ctx, u.User, session.Mate)
 }
 
-// admitted says whether a person may use the bot. Everybody may when there is
-// no crew; else those named at the start, and whoever came by a link.
-func (d *Desk) admitted(ctx context.Context, u Update) (bool, error) {
-	if len(d.o.Crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(d.o.Crew, u.User) {
-		return true, nil
+// seated lets the person of a private chat in who was given a chair by the
+// owner of a job.
+func (d *Desk) seated(ctx context.Context, u Update) error {
+	m := u.Input.Mail
+	if len(d.o.Crew) == 0 || u.Chat <= 0 || u.Input.Kind != dialog.Mailed || m == nil || m.Joined == nil || m.Joined.Owner != m.From {
+		return nil
 	}
-	if u.Input.Link != nil {
-		return true, d.store.Admit(ctx, u.User)
+	return d.store.Admit(ctx, u.Chat, session.Guest)
+}
+
+// withoutCrewLinks takes the links out that a guest may not make, with what was
+// said of them.
+func withoutCrewLinks(replies []dialog.Reply) []dialog.Reply {
+	var tokens []string
+	kept := slices.DeleteFunc(slices.Clone(replies), func(r dialog.Reply) bool {
+		crew := r.Link != nil && r.Link.Role == dialog.Crew
+		if crew {
+			tokens = append(tokens, r.Link.Token)
+		}
+		return crew
+	})
+	for i, r := range kept {
+		said, err := json.Marshal(r.Text)
+		if err != nil || slices.ContainsFunc(tokens, func(token string) bool { return strings.Contains(string(said), token) }) {
+			kept[i] = dialog.Reply{Text: phrase.Of("crew.guest"), Lang: r.Lang, Open: r.Open}
+		}
 	}
-	return d.store.Admitted(ctx, u.User)
+	return kept
 }
 
 // seed is what a turn makes references and tokens of.

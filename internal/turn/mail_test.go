@@ -1,7 +1,11 @@
 package turn
 
 import (
+	"bytes"
 	"encoding/json"
+	"log/slog"
+	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -37,12 +41,15 @@ func TestMailHappensOnceHoweverOftenItIsDelivered(t *testing.T) {
 	})
 }
 
-func fails(t *testing.T, s *session.Store, chat int64) int {
+func fails(t *testing.T, s *session.Store, chat int64) int { return stored(t, s, chat).Fails }
+
+func stored(t *testing.T, s *session.Store, chat int64) dialog.State {
+	t.Helper()
 	c, err := s.Load(ctx, session.Key{Chat: chat})
 	require.NoError(t, err)
 	var state dialog.State
 	require.NoError(t, json.Unmarshal(c.Data, &state))
-	return state.Fails
+	return state
 }
 
 func TestMailIDsAreBelowZeroAndTellLettersApart(t *testing.T) {
@@ -58,28 +65,221 @@ func TestMailIDsAreBelowZeroAndTellLettersApart(t *testing.T) {
 	}
 }
 
-// TestACrewKeepsOthersOut: nobody but the crew is answered, until a link lets
-// them in.
+// gate is a bot that one person may use, and whoever that person lets in.
+// Everybody writes in the private chat that has their own number.
+type gate struct {
+	t     *testing.T
+	post  *post
+	store *session.Store
+	desk  *Desk
+	ids   int64
+	boss  int64
+	chats []int64
+}
+
+func newGate(t *testing.T, url string) *gate {
+	g := &gate{t: t, post: &post{}, store: store(t, url), boss: sessiontest.Chat()}
+	g.desk = New(g.store, g.post, Options{Rate: -1, Crew: []int64{g.boss}, Log: slog.New(slog.DiscardHandler)})
+	return g
+}
+
+// types gives the replies that the person got, after all mail has gone round.
+func (g *gate) types(user int64, text string) []Message {
+	g.t.Helper()
+	g.ids++
+	if !slices.Contains(g.chats, user) {
+		g.chats = append(g.chats, user)
+	}
+	before := len(g.post.sent(user))
+	u := Update{ID: g.ids, Chat: user, User: user, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
+	require.NoError(g.t, g.desk.Take(ctx, u))
+	for range 3 {
+		for _, chat := range g.chats {
+			require.NoError(g.t, g.desk.Flush(ctx, chat))
+		}
+	}
+	said := g.post.sent(user)[before:]
+	require.NotEmpty(g.t, said)
+	return said
+}
+
+func (g *gate) first(user int64, text string) string {
+	g.t.Helper()
+	return g.types(user, text)[0].Reply.Text.Key
+}
+
+func (g *gate) token(user int64, text string) string {
+	g.t.Helper()
+	for _, m := range g.types(user, text) {
+		for _, l := range m.Reply.Text.Lines["lines"] {
+			if token := l.Say["token"]; token != "" {
+				return token
+			}
+		}
+	}
+	g.t.Fatal("no token was said")
+	return ""
+}
+
+// TestACrewKeepsOthersOut: nobody but the crew is answered, and a crew link
+// lets one person in, who may let in another.
 func TestACrewKeepsOthersOut(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
-		p, s := &post{}, store(t, url)
-		d := New(s, p, Options{Rate: -1, Crew: []int64{1}})
-		chat, user := sessiontest.Chat(), sessiontest.Chat()
-		take := func(id, chat, user int64, text string) string {
-			before := len(p.sent(chat))
-			u := Update{ID: id, Chat: chat, User: user, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
-			require.NoError(t, d.Take(ctx, u))
-			require.NoError(t, d.Flush(ctx, chat))
-			said := p.sent(chat)[before:]
-			require.NotEmpty(t, said)
-			return said[0].Reply.Text.Key
+		g := newGate(t, url)
+		mate, other := sessiontest.Chat(), sessiontest.Chat()
+		require.Equal(t, "crew.closed", g.first(mate, "England"))
+		require.Equal(t, "crew.closed", g.first(mate, "/start not-a-token-that-anybody-made"))
+		token := g.token(g.boss, "/invite crew")
+		require.Equal(t, "message", g.first(g.boss, "/start "+token), "one of the crew does not use it up")
+		require.Equal(t, "message", g.first(mate, "/start "+token))
+		require.Equal(t, "crew.closed", g.first(other, "/start "+token))
+		require.Equal(t, "crew.closed", g.first(other, "England"))
+		require.Equal(t, "message", g.first(mate, "England"))
+		require.Equal(t, "message", g.first(other, "/start "+g.token(mate, "/invite crew")))
+
+		// Who has everything deleted is a stranger again.
+		require.Equal(t, "message", g.first(mate, "forget yes"))
+		require.Equal(t, "crew.closed", g.first(mate, "England"))
+	})
+}
+
+// However many come by one crew link at once, one is let in.
+func TestACrewLinkLetsOneIn(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		g := newGate(t, url)
+		token := g.token(g.boss, "/invite crew")
+		people := some(20)
+		var all sync.WaitGroup
+		for i, user := range people {
+			all.Go(func() {
+				u := Update{ID: int64(100 + i), Chat: user, User: user, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + token, Now: time.Now()}}
+				if err := g.desk.Take(ctx, u); err != nil {
+					t.Error(err)
+				}
+			})
 		}
-		require.Equal(t, "crew.closed", take(1, chat, user, "England"))
-		require.Equal(t, "crew.closed", take(2, chat, user, "/start not-a-token-that-anybody-made"))
-		token := "a-token-of-one-of-the-crew"
-		require.NoError(t, s.PutLink(ctx, 1, token, []byte(`{"token":"x","owner":1,"role":"crew"}`), time.Hour))
-		require.Equal(t, "message", take(3, chat, user, "/start "+token))
-		require.Equal(t, "message", take(4, chat, user, "England"))
-		require.Equal(t, "message", take(5, sessiontest.Chat(), 1, "England"))
+		all.Wait()
+		in := 0
+		for _, user := range people {
+			as, err := g.store.Admitted(ctx, user)
+			require.NoError(t, err)
+			if as != session.Stranger {
+				in++
+			}
+		}
+		require.Equal(t, 1, in)
+	})
+}
+
+// A link to a job lets in whom the job's owner gives the chair, as a guest.
+func TestAJobLinkLetsTheSeatedIn(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		g := newGate(t, url)
+		guest, stranger := sessiontest.Chat(), sessiontest.Chat()
+		g.types(g.boss, "/job")
+		token := g.token(g.boss, "/invite desk")
+		g.types(guest, "/start "+token)
+		as, err := g.store.Admitted(ctx, guest)
+		require.NoError(t, err)
+		require.Equal(t, session.Guest, as)
+		require.Equal(t, "message", g.first(guest, "England"))
+
+		g.types(stranger, "/start "+token) // which tells them that it is taken
+		as, err = g.store.Admitted(ctx, stranger)
+		require.NoError(t, err)
+		require.Equal(t, session.Stranger, as)
+		require.Equal(t, "crew.closed", g.first(stranger, "England"))
+
+		said := g.types(guest, "/invite crew")
+		raw, err := json.Marshal(said)
+		require.NoError(t, err)
+		require.Equal(t, "crew.guest", said[0].Reply.Text.Key)
+		require.NotContains(t, string(raw), `"token"`)
+		links, err := g.store.Export(ctx, guest, 0)
+		require.NoError(t, err)
+		require.Empty(t, links.Links)
+
+		// A guest becomes a mate by a crew link.
+		require.Equal(t, "message", g.first(guest, "/start "+g.token(g.boss, "/invite crew")))
+		require.NotEmpty(t, g.token(guest, "/invite crew"))
+	})
+}
+
+// TestForgetLosesNothingThatComesAfter takes an update after the one that
+// forgets, before the courier gets to it.
+func TestForgetLosesNothingThatComesAfter(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		p, s := &post{}, store(t, url)
+		d, other := New(s, p, Options{Rate: -1}), New(s, p, Options{Rate: -1})
+		chat := sessiontest.Chat()
+		in := func(id int64, text string) Update {
+			return Update{ID: id, Chat: chat, User: chat, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
+		}
+		require.NoError(t, other.Take(ctx, in(1, "England today bare none white")))
+		require.NoError(t, d.Take(ctx, in(2, "forget yes")))
+		require.NoError(t, other.Take(ctx, in(3, "Scotland tomorrow")))
+		require.NoError(t, d.Take(ctx, in(2, "forget yes")), "delivered again")
+		require.NoError(t, other.Flush(ctx, chat))
+		require.NoError(t, d.Flush(ctx, chat))
+		h, err := s.Export(ctx, chat, 0)
+		require.NoError(t, err)
+		require.Len(t, h.Conversations, 1)
+		require.Empty(t, h.Unsent)
+		require.Len(t, p.sent(chat), 3, "each of the three was answered")
+		var state dialog.State
+		require.NoError(t, json.Unmarshal(h.Conversations[0].State, &state))
+		var keys []string
+		for _, a := range state.Answers {
+			keys = append(keys, a.Value)
+		}
+		require.Contains(t, keys, "scotland")
+		require.NotContains(t, keys, "white", "what came before is gone")
+		require.NoError(t, d.Take(ctx, in(1, "England today bare none white")))
+		require.Equal(t, state.Answers, stored(t, s, chat).Answers, "nor does it come back")
+
+		// Nothing comes after it.
+		require.NoError(t, d.Take(ctx, in(4, "forget yes")))
+		require.NoError(t, d.Flush(ctx, chat))
+		require.NoError(t, other.Flush(ctx, chat))
+		h, err = s.Export(ctx, chat, 0)
+		require.NoError(t, err)
+		require.Equal(t, session.Holding{Chat: chat}, h)
+	})
+}
+
+// Mail finds room behind however many updates are put off.
+func TestMailIsNeverRefused(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s := store(t, url)
+		d := New(s, &post{}, Options{Rate: 0.001, Burst: 1, Room: 5, Step: count, Log: slog.New(slog.DiscardHandler)})
+		chat := sessiontest.Chat()
+		for i := int64(1); i <= 10; i++ {
+			require.NoError(t, d.Take(ctx, typed(i, chat, "x")))
+		}
+		require.NoError(t, d.deliver(ctx, 99, "1.0", dialog.Mail{To: chat, Ref: "LETTER"}))
+		h, err := s.Export(ctx, chat, 0)
+		require.NoError(t, err)
+		require.Len(t, h.Waiting, 6)
+		require.Contains(t, string(h.Waiting[5].Data), "LETTER")
+	})
+}
+
+// The log does not quote a job that can't be read.
+func TestLogQuotesNoJob(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		var log bytes.Buffer
+		p, s := &post{}, store(t, url)
+		d := New(s, p, Options{Rate: -1, Log: slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))})
+		chat := sessiontest.Chat()
+		state, err := json.Marshal(dialog.State{Version: 1, Ref: "ACDFGH"})
+		require.NoError(t, err)
+		_, err = s.Commit(ctx, session.Turn{Update: 1, Key: session.Key{Chat: chat}, Data: state, Job: &session.Job{
+			Ref: "ACDFGH", Data: []byte(`{"v":1,"ref":"ACDFGH","began":"3 Weir Lane","address":"3 Weir Lane"}`),
+		}})
+		require.NoError(t, err)
+		require.NoError(t, d.Take(ctx, typed(2, chat, "x")))
+		require.Contains(t, log.String(), "job can't be read")
+		require.Contains(t, log.String(), session.ErrBroken.Error())
+		require.NotContains(t, log.String(), "Weir")
 	})
 }
