@@ -33,7 +33,9 @@ type Turn struct {
 	Key    Key
 	From   Conversation // as loaded
 	Data   []byte       // the new state; nil leaves the stored one alone
-	Say    [][]byte     // the replies, for the outbox
+	// Values is what the replies were made of, for Item.Value; may be empty.
+	Values []any
+	Say    [][]byte // the replies, for the outbox
 	// WasPutOff: the update is the oldest of those put off.
 	WasPutOff bool
 	// Job is a job of the chat as it is to be written, with the Rev that was
@@ -66,7 +68,10 @@ type Item struct {
 	ID   string // unique in the chat
 	At   time.Time
 	Data []byte
-	Err  error // ErrNewer or ErrBroken; Data is nil then
+	// Value is what a commit of this process made Data of; nil for what was
+	// read from Redis.
+	Value any
+	Err   error // ErrNewer or ErrBroken; Data is nil then
 }
 
 // A chat's entry in the index of its bucket says since when it has had
@@ -217,6 +222,9 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}
+		if i < len(t.Values) {
+			it.Value = t.Values[i]
+		}
 		items[i] = it
 		args = append(args, s.replies.sealNamed(it.At.UnixMilli(), it.ID, it.Data))
 	}

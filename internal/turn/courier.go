@@ -278,8 +278,8 @@ func (d *Desk) backoff(b *box) time.Duration {
 func (d *Desk) send(ctx context.Context, b *box) verdict {
 	it := b.items[0]
 	err := it.Err
-	var m Message
-	if err == nil {
+	m, known := it.Value.(Message)
+	if err == nil && !known {
 		err = json.Unmarshal(it.Data, &m)
 	}
 	switch {

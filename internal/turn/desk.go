@@ -304,11 +304,12 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 		t.Data = data
 	}
 	for _, r := range replies {
-		m, err := json.Marshal(Message{Chat: chat, Reply: r})
+		m := Message{Chat: chat, Reply: r}
+		data, err := json.Marshal(m)
 		if err != nil {
 			return err
 		}
-		t.Say = append(t.Say, m)
+		t.Say, t.Values = append(t.Say, data), append(t.Values, m)
 		t.Forget = t.Forget || r.Forget != nil
 	}
 	return nil
@@ -316,6 +317,7 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 
 // sorry is a turn that changes nothing and says that something went wrong.
 func sorry(t session.Turn, u Update, lang string) session.Turn {
+	t.Values = nil
 	t.Data, t.Job, t.Forget, t.Say = nil, nil, false, [][]byte{word(u, lang, "error.internal")}
 	return t
 }
