@@ -10,6 +10,7 @@ import (
 	"path"
 	"sort"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 	"github.com/nicksnyder/go-i18n/v2/i18n"
@@ -37,6 +38,7 @@ type speaker struct {
 	comma     string // decimal separator
 	separator string // between the items of a row
 	lexicon   lexicon
+	fixed     sync.Map // key → text, of those with nothing to fill in
 }
 
 // Load reads the embedded catalogues.
@@ -127,9 +129,24 @@ func (sp *speaker) text(t phrase.Text) string {
 	if t.Key == "" {
 		return ""
 	}
+	n := len(t.Num) + len(t.Say) + len(t.Sub) + len(t.Lines) + len(t.Row)
+	if n > 0 {
+		return sp.localize(t, sp.places(t, n))
+	}
+	if made, ok := sp.fixed.Load(t.Key); ok {
+		return made.(string)
+	}
+	made := sp.localize(t, nil)
+	if !strings.HasPrefix(made, "[") { // else the key is unknown, and there is no end of those
+		sp.fixed.Store(t.Key, made)
+	}
+	return made
+}
+
+func (sp *speaker) localize(t phrase.Text, places map[string]string) string {
 	conf := i18n.LocalizeConfig{MessageID: t.Key}
-	if n := len(t.Num) + len(t.Say) + len(t.Sub) + len(t.Lines) + len(t.Row); n > 0 {
-		conf.TemplateData = sp.places(t, n)
+	if places != nil {
+		conf.TemplateData = places
 	}
 	if count, ok := t.Num["count"]; ok {
 		conf.PluralCount = count.String()
