@@ -301,8 +301,10 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
 	f.OldVentArea, f.NewVentArea = o.roomVents()
-	for _, t := range o.Panes {
-		f.Thickness = decimal.Max(f.Thickness, t)
+	for i, t := range o.Panes {
+		if i == 0 || t.LessThan(f.Thickness) {
+			f.Thickness = t // the rules ask it of every sheet
+		}
 	}
 	if p.Heat != nil {
 		f.UValue = p.Heat.Standard.Round(2)

@@ -54,3 +54,16 @@ func TestMakeRefusesBeyondTheTable(t *testing.T) {
 	_, err := Make(o, calc.DefaultSettings())
 	require.ErrorIs(t, err, calc.ErrBeyondTable)
 }
+
+// TestASmallLowPaneIsJudgedByItsThinnestSheet: the small-pane exemption of AD K
+// K4 asks for 6 mm glass (quoted by others); a 4 mm sheet beside a 6 mm one
+// does not meet it.
+func TestASmallLowPaneIsJudgedByItsThinnestSheet(t *testing.T) {
+	o := sample()
+	o.Panes = []decimal.Decimal{mm(6), mm(4)}
+	p, err := Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	f, err := p.facts(calc.DefaultSettings())
+	require.NoError(t, err)
+	require.True(t, f.Thickness.Equal(mm(4)), "got %s", f.Thickness)
+}

@@ -87,7 +87,7 @@ type Facts struct {
 	// GlassOnly: the glass alone is replaced, into the old frame.
 	GlassOnly bool
 	Leaded    bool            // the panes are held in lead
-	Thickness decimal.Decimal // of the thickest pane, mm; zero if not known
+	Thickness decimal.Decimal // of the thinnest pane, mm; zero if not known
 	Guarded   bool            // a guard that meets the rules stands before the opening
 
 	OldVents     bool            // the old window had background vents
