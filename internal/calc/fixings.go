@@ -91,23 +91,33 @@ func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
 		return FixingPlan{}, refuse(ErrImpossible, "bed_joint_impossible",
 			map[string]decimal.Decimal{"most": most}, nil)
 	}
-	plan := FixingPlan{ScrewLength: s.FrameDepth.Add(req.Gap).Add(s.Embedment)}
+	var plan FixingPlan
 	plan.Sides = append(req.jambs(), req.headAndSill()...)
 	for _, side := range plan.Sides {
 		plan.Count += len(side.At)
 	}
-	plan.Reasons = []Reason{
-		fixingRule,
-		{
-			Rule: "fixing_screw",
-			Figures: map[string]decimal.Decimal{
-				"length": plan.ScrewLength, "depth": s.FrameDepth, "gap": req.Gap, "embedment": s.Embedment,
-			},
-			Mark: FromMemory, // the embedment is
-		},
-		{Rule: "fixing_not_foam", Source: "profile_maker_guide", Mark: Read},
+	plan.Reasons = []Reason{fixingRule, {Rule: "fixing_not_foam", Source: "profile_maker_guide", Mark: Read}}
+	return plan.Bridging(req.Gap, s), nil
+}
+
+// Bridging is the plan with screws long enough for a gap in mm: the frame's
+// depth, the gap and the embedment together. Only the screws change.
+func (p FixingPlan) Bridging(gap decimal.Decimal, s Settings) FixingPlan {
+	p.ScrewLength = s.FrameDepth.Add(gap).Add(s.Embedment)
+	reasons := make([]Reason, 0, len(p.Reasons)+1)
+	for _, r := range p.Reasons {
+		if r.Rule != "fixing_screw" {
+			reasons = append(reasons, r)
+		}
 	}
-	return plan, nil
+	p.Reasons = append(reasons, Reason{
+		Rule: "fixing_screw",
+		Figures: map[string]decimal.Decimal{
+			"length": p.ScrewLength, "depth": s.FrameDepth, "gap": gap, "embedment": s.Embedment,
+		},
+		Mark: FromMemory, // the embedment is
+	})
+	return p
 }
 
 var fixingRule = Reason{

@@ -150,15 +150,20 @@ type sum struct {
 }
 
 // newSums starts both sums at their smallest readings, with the gap from the
-// table.
+// table for the length out to the masonry: behind plaster or a check the frame
+// is longer than what the tape saw.
 func newSums(req OrderRequest) (w, h *sum, err error) {
 	w = startSum(Width, req.Readings.Widths, widthNames)
 	h = startSum(Height, req.Readings.Heights, heightNames)
 	w.inner, h.inner = req.Inner.Width, req.Inner.Height
-	for _, s := range []*sum{w, h} {
-		if s.gap, s.gapReason, err = GapPerSide(req.Material, s.smallest); err != nil {
-			return nil, nil, err
-		}
+	out := req.masonry()
+	w.gap, w.gapReason, err = GapPerSide(req.Material, w.smallest.Add(out[Left]).Add(out[Right]))
+	if err != nil {
+		return nil, nil, err
+	}
+	h.gap, h.gapReason, err = GapPerSide(req.Material, h.smallest.Add(out[Head]).Add(out[Sill]))
+	if err != nil {
+		return nil, nil, err
 	}
 	return w, h, nil
 }

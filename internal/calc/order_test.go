@@ -552,3 +552,24 @@ func TestAnyReadingsGiveAPlanOrARefusal(t *testing.T) {
 		require.NotEmpty(t, Packers(o, f, l, req.Settings).Places)
 	})
 }
+
+// TestTheGapGoesByTheLengthOutToTheMasonry: what stands behind plaster or a
+// check counts towards the length by which the gap table goes (structural-
+// warranty technical article "Gaps around windows", R), and past 4.5 m it is
+// refused although the tape saw less.
+func TestTheGapGoesByTheLengthOutToTheMasonry(t *testing.T) {
+	three := func(n int64) [3]decimal.Decimal {
+		d := decimal.NewFromInt(n)
+		return [3]decimal.Decimal{d, d, d}
+	}
+	req := OrderRequest{
+		Readings: Readings{Widths: three(2990), Heights: three(1200)},
+		Finish:   Plaster, Material: PVCUWhite, Settings: DefaultSettings(),
+	}
+	o, err := OrderSize(req)
+	require.NoError(t, err)
+	require.Equal(t, "7.5", o.Gap[Left].String(), "2990 and 12 a side are 3014")
+	req.Finish, req.Readings.Widths = Check, three(4480)
+	_, err = OrderSize(req)
+	require.ErrorIs(t, err, ErrBeyondTable)
+}

@@ -50,6 +50,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Packers = calc.Packers(p.Order, p.Fixings, p.Layout, s)
+	p.Fixings = p.Fixings.Bridging(p.widestPacked(), s)
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err
 	}
@@ -250,6 +251,20 @@ func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, er
 		joints[side] = joint
 	}
 	return joints, nil
+}
+
+// widestPacked is the largest gap that a screw really crosses, in whole mm
+// rounded up, and never less than the table's: in a leaning opening the gap is
+// wider than the table has it, and a screw sized by the table would not reach.
+// Gaps that no packer fits are left out, since they are made good first.
+func (p *Plan) widestPacked() decimal.Decimal {
+	most := widest(p.Order.Gap)
+	for _, place := range p.Packers.Places {
+		if !place.Bed && len(place.Stack) > 0 {
+			most = decimal.Max(most, place.Gap.RoundUp(0))
+		}
+	}
+	return most
 }
 
 // widest is the largest gap of the four sides.

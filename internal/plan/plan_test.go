@@ -67,3 +67,24 @@ func TestASmallLowPaneIsJudgedByItsThinnestSheet(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, f.Thickness.Equal(mm(4)), "got %s", f.Thickness)
 }
+
+// TestScrewsReachAcrossTheGapThatIsThere: in the leaning opening of the
+// handbook (1200 × 1000, diagonals 1570 and 1554, derived) the packers are far
+// thicker than the table's 5 mm, and the screw still has its embedment (40 mm,
+// from memory) in the brick.
+func TestScrewsReachAcrossTheGapThatIsThere(t *testing.T) {
+	o, s := sample(), calc.DefaultSettings()
+	o.Widths = [3]decimal.Decimal{mm(1200), mm(1200), mm(1200)}
+	o.Heights = [3]decimal.Decimal{mm(1000), mm(1000), mm(1000)}
+	o.Rising, o.Falling, o.SillDepth = mm(1570), mm(1554), decimal.Zero
+	o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}}}
+	p, err := Make(o, s)
+	require.NoError(t, err)
+	widest := decimal.Zero
+	for _, place := range p.Packers.Places {
+		widest = decimal.Max(widest, place.Gap)
+	}
+	require.True(t, widest.GreaterThan(mm(10)))
+	inBrick := p.Fixings.ScrewLength.Sub(s.FrameDepth).Sub(widest)
+	require.True(t, inBrick.GreaterThanOrEqual(s.Embedment), "%s mm in the brick", inBrick)
+}
