@@ -406,7 +406,7 @@ func (g Sag) reason() Reason {
 	case -1:
 		rule = "sash_high"
 	}
-	return Reason{Rule: rule, Source: "glazing_guides", Mark: Derived, Figures: map[string]decimal.Decimal{
+	return Reason{Rule: rule, Mark: Derived, Figures: map[string]decimal.Decimal{
 		"drop": g.Drop.Abs(), "head": g.HeadPacking.Abs(), "stile": g.StilePacking.Abs(),
 	}}
 }

@@ -467,7 +467,8 @@ func (o *Order) warnBelly(rule string, r [3]decimal.Decimal) {
 
 func (o *Order) warnThumb(rule string, over decimal.Decimal) {
 	if over.IsPositive() {
-		o.warning(rule, Derived, map[string]decimal.Decimal{"over": over.RoundUp(1)}, nil)
+		// The rule of thumb itself is common practice.
+		o.warning(rule, Practice, map[string]decimal.Decimal{"over": over.RoundUp(1)}, nil)
 	}
 }
 

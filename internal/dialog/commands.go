@@ -13,7 +13,7 @@ var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why
 // jobCommands are those that need a job; they are typed, and said where they
 // are of use.
 var jobCommands = []string{
-	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "send", "sheet", "invite", "revoke", "step",
+	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "withdraw", "send", "sheet", "invite", "revoke", "step",
 	"handover", "answer", "figure", "measure", "glance", "confirm", "query", "price", "due",
 }
 
@@ -136,6 +136,8 @@ func (t *turn) obeyJob(name, rest string) {
 		t.share(rest)
 	case "check":
 		t.askCheck()
+	case "withdraw":
+		t.withdraw(rest)
 	case "send":
 		t.send()
 	case "sheet":

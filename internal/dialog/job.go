@@ -416,6 +416,13 @@ func (t *turn) askCheck() {
 	}
 }
 
+// withdraw does without the second measure of an opening.
+func (t *turn) withdraw(rest string) {
+	if id, _, ok := t.numberAndRest(rest); ok {
+		t.took(t.Job.WithdrawCheck(t.who(), t.now, id))
+	}
+}
+
 // send sends the order, or its next revision, to the desk.
 func (t *turn) send() {
 	j, events, err := t.Job.Send(t.who(), t.now, calc.DefaultSettings())

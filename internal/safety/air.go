@@ -139,13 +139,21 @@ func (f Facts) purgeAngle(lights []light) decimal.Decimal {
 // purgeFindings: enough opening to change the air of a habitable room
 // quickly.
 func purgeFindings(f Facts, lights []light) []Finding {
-	r, ok := rule(purge, f.Nation, f.Date)
-	if !ok || f.GlassOnly || f.NotHouse || f.MVHR || f.Room != Living && f.Room != Bedroom || len(f.Panes) == 0 {
+	if f.GlassOnly || f.NotHouse || f.MVHR || f.Room != Living && f.Room != Bedroom || len(f.Panes) == 0 {
 		return nil
 	}
-	restricted := false
+	r, ok := rule(purge, f.Nation, f.Date)
+	switch {
+	case !ok && f.FloorArea.IsPositive() && cover(purge, f.Nation, f.Date) != tooLate:
+		return []Finding{notCovered(purge, f, "purge")}
+	case !ok:
+		return nil // too late: editionFindings says so; else nobody asked
+	}
+	restricted, guessed := false, false
 	for _, l := range lights {
 		restricted = restricted || l.Restrictor.IsPositive()
+		// Only England's rule goes by the angle.
+		guessed = guessed || f.Nation == England && l.Degrees.IsZero() && l.Hinge != calc.FixedLight
 	}
 	fd := func(name string, w Weight) Finding {
 		return r.finding(name, w).with("part", r.limit).with("open", purgeArea(lights, decimal.Zero, true).Round(2))
@@ -153,6 +161,11 @@ func purgeFindings(f Facts, lights []light) []Finding {
 	switch {
 	case purgeArea(lights, decimal.Zero, true).IsZero():
 		return []Finding{fd("purge_none", Advise)}
+	case f.FloorArea.IsPositive() && f.purges(r, lights, false) && guessed:
+		// Enough only if they open as far as was taken for granted.
+		ask := fd("purge_angle", Ask).with("floor", f.FloorArea).with("angle", purgeWide)
+		ask.Mark = weaker(ask.Mark, calc.FromMemory)
+		return []Finding{ask}
 	case f.FloorArea.IsPositive() && f.purges(r, lights, false):
 		return []Finding{fd("purge_clear", Clear).with("floor", f.FloorArea)}
 	case f.FloorArea.IsPositive() && f.purges(r, lights, true):

@@ -30,13 +30,18 @@ func paperFindings(f Facts, _ []light) []Finding {
 	switch f.Nation {
 	case Scotland:
 		if f.Flat {
-			return []Finding{r.finding("paper_scotland_flat", Ask)}
+			// Flats are left to the local authority; no clause was read for them.
+			return []Finding{{Rule: "paper_scotland_flat", Weight: Ask, Mark: calc.Quoted}}
 		}
 		return []Finding{r.finding("paper_scotland", Advise)}
 	case NI:
 		return []Finding{r.finding("paper_ni", Advise)}
 	}
-	return []Finding{r.finding("paper_notify", Advise).with("days", noticeDays)}
+	// Reg 20 was read; the other way, by building notice, is quoted by others,
+	// and a sentence is no stronger than its weakest part.
+	f20 := r.finding("paper_notify", Advise).with("days", noticeDays)
+	f20.Mark = weaker(f20.Mark, calc.Quoted)
+	return []Finding{f20}
 }
 
 // noticeDays: a registered installer tells the council within them. Reg 20, read.

@@ -1,5 +1,7 @@
 package safety
 
+import "sillbot/internal/calc"
+
 // heatFindings: how much heat the new window may let out.
 func heatFindings(f Facts, _ []light) []Finding {
 	if f.GlassOnly {
@@ -17,6 +19,11 @@ func heatFindings(f Facts, _ []light) []Finding {
 		return []Finding{notCovered(heat, f, "heat")}
 	}
 	u := r.finding("", Must).with("limit", r.limit)
+	if f.Nation == Scotland {
+		// Only the limit is given for Scotland; the rating band and the figure
+		// for protected buildings are not verified there.
+		u.Mark = weaker(u.Mark, calc.FromMemory)
+	}
 	if f.Heritage {
 		u = u.with("limit", centreLimit)
 		switch u.Rule = "heat_heritage"; {
@@ -56,5 +63,5 @@ func editionFindings(f Facts, _ []light) []Finding {
 	if f.GlassOnly || f.NotHouse || cover(heat, f.Nation, f.Date) != tooLate {
 		return nil
 	}
-	return []Finding{{Rule: "edition_new", Weight: Stop, Document: "ad_l_1", Edition: "2026", Mark: "S"}}
+	return []Finding{{Rule: "edition_new", Weight: Stop, Document: "ad_l_1", Edition: "2026", Mark: calc.Quoted}}
 }

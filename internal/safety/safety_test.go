@@ -534,7 +534,6 @@ func TestPurge(t *testing.T) {
 		{England, "30", "17.6", true}, {England, "30", "17.7", false},
 		{England, "29.9", "8.8", true}, {England, "29.9", "8.9", false},
 		{England, "15", "8.8", true}, {England, "14.9", "1", false},
-		{England, "0", "17.6", true}, // not known: taken as wide
 		{Scotland, "10", "26.4", true}, {Scotland, "10", "26.5", false},
 	} {
 		f := house()
@@ -549,12 +548,26 @@ func TestPurge(t *testing.T) {
 			none(t, fs, "purge_clear")
 		}
 	}
+	// How far a light opens is never guessed in the favourable direction: what
+	// is enough only at 30° is asked about, and marked as from memory.
 	f := house()
+	f.FloorArea, f.Panes[0].Degrees = dec("17.6"), dec("0")
+	fs := Check(f)
+	none(t, fs, "purge_clear", "purge_small")
+	need(t, fs, "purge_angle", Ask)
+	require.Equal(t, calc.FromMemory, fs[slices.IndexFunc(fs, func(x Finding) bool { return x.Rule == "purge_angle" })].Mark)
+	f.Nation = Scotland
+	need(t, Check(f), "purge_clear", Clear) // where the angle does not count
+	for _, nation := range []Nation{Wales, NI} {
+		f.Nation = nation
+		need(t, Check(f), "purge_unverified", Ask)
+	}
+	f = house()
 	f.Panes[0].Hinge = calc.FixedLight
 	need(t, Check(f), "purge_none", Advise)
 	f = house()
 	f.Panes[0].Restrictor, f.FloorArea = mm(100), dec("10")
-	fs := Check(f)
+	fs = Check(f)
 	none(t, fs, "purge_clear", "purge_small")
 	need(t, fs, "pull_all", Must)
 }
@@ -821,4 +834,23 @@ func BenchmarkCheckRestricted(b *testing.B) {
 	for b.Loop() {
 		Check(f)
 	}
+}
+
+// TestNoSentenceIsStrongerThanItsWeakestPart: reg 20 was read, the building
+// notice is quoted (S); for Scotland's flats no clause was read; the rating
+// band is not given for Scotland.
+func TestNoSentenceIsStrongerThanItsWeakestPart(t *testing.T) {
+	mark := func(f Facts, rule string) Finding {
+		fs := Check(f)
+		i := slices.IndexFunc(fs, func(x Finding) bool { return x.Rule == rule })
+		require.GreaterOrEqual(t, i, 0, rule)
+		return fs[i]
+	}
+	f := house()
+	require.Equal(t, calc.Quoted, mark(f, "paper_notify").Mark)
+	f.Nation, f.Flat = Scotland, true
+	flat := mark(f, "paper_scotland_flat")
+	require.Equal(t, calc.Quoted, flat.Mark)
+	require.Empty(t, flat.Clause)
+	require.Equal(t, calc.FromMemory, mark(f, "heat").Mark)
 }
