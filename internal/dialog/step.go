@@ -103,14 +103,6 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 	return t.State, append(t.replies, t.mails...)
 }
 
-// Recover is the state and reply after a Step that could not be carried out:
-// the state as it was, and a sentence that says so.
-func Recover(s State, in Input) (State, []Reply) {
-	t := &turn{State: s, now: in.Now, device: in.Lang, quiet: true}
-	t.say(phrase.Of("error.internal"))
-	return s, []Reply{t.message()}
-}
-
 // lang is the language to speak: the chosen one, else the device's.
 func (t *turn) lang() string {
 	if t.Lang != "" {
