@@ -112,31 +112,40 @@ func TestLargestAgainstLinearProgramme(t *testing.T) {
 }
 
 // mostOf is the most that h·(right − left) + w·(top − bottom) can be for an
-// upright box whose four corners lie inside the figure's four sides.
+// upright box whose four corners lie inside the figure's four sides. The
+// unknowns are how far each side of the box stands in from the outermost
+// corner: none below nought, and each costs, so that the programme is bounded
+// however the rounding falls.
 func mostOf(t require.TestingT, f Figure, w, h float64) float64 {
 	p := func(q Point) corner { return corner{q.X.InexactFloat64(), q.Y.InexactFloat64()} }
 	bl, br, tr, tl := p(f.BottomLeft), p(f.BottomRight), p(f.TopRight), p(f.TopLeft)
-	var rows, limits []float64
-	// keep adds: sign·(side's own coordinate − that of the line a–b at along) ≤ 0.
-	// Variables: left, right, bottom, top.
-	keep := func(side int, along [2]int, across, run func(corner) float64, a, b corner, sign float64) {
+	x, y := func(c corner) float64 { return c.x }, func(c corner) float64 { return c.y }
+	left, right := min(bl.x, tl.x), max(br.x, tr.x)
+	bottom, top := min(bl.y, br.y), max(tl.y, tr.y)
+	outermost, inward := [4]float64{left, right, bottom, top}, [4]float64{1, -1, 1, -1}
+
+	rows, limits := mat.NewDense(8, 12, nil), make([]float64, 0, 8)
+	// keep puts the side's two corners, one at each of the two other sides,
+	// on the inner side of the line a–b. Each row has a slack of its own.
+	keep := func(side int, others [2]int, across, run func(corner) float64, a, b corner) {
 		slope := (across(b) - across(a)) / (run(b) - run(a))
-		for _, other := range along {
-			row := make([]float64, 4)
-			row[side] += sign
-			row[other] -= sign * slope
-			rows = append(rows, row...)
-			limits = append(limits, sign*(across(a)-slope*run(a)))
+		for _, other := range others {
+			row, in := len(limits), inward[side]
+			line := across(a) + slope*(outermost[other]-run(a))
+			rows.Set(row, side, -1)
+			rows.Set(row, other, in*slope*inward[other])
+			rows.Set(row, 4+row, 1)
+			limits = append(limits, in*(outermost[side]-line))
 		}
 	}
-	x, y := func(c corner) float64 { return c.x }, func(c corner) float64 { return c.y }
 	upright, level := [2]int{2, 3}, [2]int{0, 1}
-	keep(0, upright, x, y, bl, tl, -1)
-	keep(1, upright, x, y, br, tr, 1)
-	keep(2, level, y, x, bl, br, -1)
-	keep(3, level, y, x, tl, tr, 1)
-	c, a, b := lp.Convert([]float64{h, -h, w, -w}, mat.NewDense(8, 4, rows), limits, nil, nil)
-	least, _, err := lp.Simplex(c, a, b, 1e-9, nil)
+	keep(0, upright, x, y, bl, tl)
+	keep(1, upright, x, y, br, tr)
+	keep(2, level, y, x, bl, br)
+	keep(3, level, y, x, tl, tr)
+	cost := make([]float64, 12)
+	copy(cost, []float64{h, h, w, w})
+	least, _, err := lp.Simplex(cost, rows, limits, 1e-9, nil)
 	require.NoError(t, err)
-	return -least
+	return h*(right-left) + w*(top-bottom) - least
 }
