@@ -71,7 +71,7 @@ func RenderCoats(depth decimal.Decimal) ([]Coat, error) {
 	}
 	base := depth.Sub(finishUsual)
 	coats := ceilDiv(base, baseMost)
-	each := base.DivRound(coats, 1)
+	each := base.DivRound(coats, 2).RoundUp(1) // what is over would thicken the last one past the limit
 	var out []Coat
 	for range coats.IntPart() - 1 {
 		out = append(out, Coat{each, baseSand})
