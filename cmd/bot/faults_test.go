@@ -353,7 +353,7 @@ func TestTwoPressesAtOnce(t *testing.T) {
 		r := newRig(t, webhook)
 		ctx := within(t, time.Minute)
 		r.start(ctx)
-		for chat, buttons := range map[int64][2]string{21: {"England", "England"}, 22: {"England", "Wales"}} {
+		for chat, buttons := range map[int64][2]string{21: {"England, today", "England, today"}, 22: {"England, today", "Wales, today"}} {
 			r.server.Type(chat, "/start")
 			_, err := r.server.WaitSent(ctx, chat, 1)
 			require.NoError(t, err)

@@ -319,7 +319,7 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	// A press by its data, in one chat only.
 	data := ""
 	for _, b := range slices.Concat(first.Buttons...) {
-		if b.Label == "England" {
+		if b.Label == "England, today" {
 			data = b.Data
 		}
 	}
@@ -327,17 +327,17 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	require.LessOrEqual(t, len(data), 64)
 	pressed := s.last(fmt.Sprintf(`{"chat":1,"user":1,"press":%q}`, data))
 	require.EqualValues(t, 1, pressed.Chat)
-	require.Equal(t, "date", pressed.Open)
+	require.Equal(t, "finish", pressed.Open)
 
 	// The same press again is stale, and the open question stands.
 	stale := s.send(fmt.Sprintf(`{"chat":1,"user":1,"press":%q}`, data))
-	require.Equal(t, "date", stale[len(stale)-1].Open)
+	require.Equal(t, "finish", stale[len(stale)-1].Open)
 
 	other := s.last(`{"chat":2,"user":2,"text":"Wales 2026-11-25"}`)
 	require.EqualValues(t, 2, other.Chat)
 	require.Equal(t, "finish", other.Open)
-	require.Equal(t, "finish", s.last(`{"chat":1,"user":1,"text":"2026-11-25"}`).Open)
-	require.Equal(t, "finish", s.last(`{"chat":1,"user":1,"kind":"photo"}`).Open, "a photo moves nothing")
+	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"text":"bare"}`).Open)
+	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"kind":"photo"}`).Open, "a photo moves nothing")
 }
 
 func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {

@@ -300,18 +300,24 @@ func lightKeys() []string {
 	return keys
 }
 
-// change opens an answer again and drops what hung on it, saying what.
+// change opens the answer that the person names in words, or else by the key
+// of its question. A new answer may follow.
 func (t *turn) change(name string) {
 	name = strings.TrimPrefix(strings.TrimSpace(name), "the ")
-	code, rest, ok := name, "", find(name) != nil || targets[name] != nil
+	code, rest, ok := words().Match(t.lang(), "name", name)
 	if !ok {
-		code, rest, ok = words().Match(t.lang(), "name", name)
+		code = name
 	}
+	t.changeKey(code, rest)
+}
+
+// changeKey opens an answer again and drops what hung on it, saying what.
+func (t *turn) changeKey(code, rest string) {
 	keys := targets[code]
 	if keys == nil {
 		keys = []string{code}
 	}
-	if !ok || find(keys[0]) == nil || !t.mayOpen(keys[0]) {
+	if find(keys[0]) == nil || !t.mayOpen(keys[0]) {
 		t.say(phrase.Of("change.which"))
 		t.buttons = t.changeButtons()
 		return

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -71,22 +72,35 @@ func (t *turn) choose(q *question, code string) {
 		t.skip(q)
 		return
 	}
-	for _, row := range q.options {
-		for _, option := range row {
-			if option == code {
-				t.take(q, code)
-				t.Fails = 0
-				return
-			}
+	for _, row := range q.offered(t.answers()) {
+		if slices.Contains(row, code) {
+			t.Fails = 0
+			t.press(q, code)
+			return
 		}
 	}
 	t.say(phrase.Of("press.unknown"))
 }
 
+// press takes one button's answer, or each of a shortcut's.
+func (t *turn) press(q *question, code string) {
+	if !isShortcut(code) {
+		t.take(q, code)
+		return
+	}
+	for _, ans := range together[code] {
+		if ans.Value == skipped {
+			t.skip(find(ans.Key))
+			continue
+		}
+		t.take(find(ans.Key), ans.Value)
+	}
+}
+
 // act carries out an action button.
 func (t *turn) act(code string) {
 	if name, ok := strings.CutPrefix(code, "change="); ok {
-		t.change(name)
+		t.changeKey(name, "")
 		return
 	}
 	if !isCommand(code) {

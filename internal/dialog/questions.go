@@ -18,6 +18,7 @@ const (
 	length
 	day
 	sillPiece // a depth from the list or any other
+	floorOf   // a floor, or the height above the ground outside, which means the ground floor
 	lights    // how many lights, or at once how each opens
 	makeUp    // panes and cavities of the glass, 4-20-4
 )
@@ -30,12 +31,18 @@ type question struct {
 	// that get a button, in rows.
 	group   string
 	options [][]string
+	// shortcuts stand in the place of the options while none of the further
+	// questions that they answer has an answer: see together.
+	shortcuts [][]string
 	// asked says whether the answers so far call for the question. Nil: always.
 	asked func(answers) bool
 	// onRequest questions are asked only when the person opens them.
 	onRequest bool
 	within    reading.Range
 	skip      bool // may be passed over
+	// early is the choice of a later question that some give first, in words;
+	// this one stays open.
+	early string
 	// drops are the questions whose answers hang on this one.
 	drops []string
 }
@@ -57,7 +64,8 @@ var questions = survey()
 func survey() []question {
 	side := sideRange
 	qs := []question{
-		{key: "nation", kind: choice, group: "nation", options: [][]string{{"england", "wales"}, {"scotland", "ni"}}},
+		{key: "nation", kind: choice, group: "nation", options: [][]string{{"england", "wales"}, {"scotland", "ni"}},
+			shortcuts: [][]string{{"england-today", "wales-today"}, {"scotland-today"}, {"ni-today"}}},
 		{key: "date", kind: day, options: [][]string{{"today", "tomorrow"}}},
 		{key: "finish", kind: choice, group: "finish", options: [][]string{{"bare"}, {"plaster"}, {"check"}},
 			drops: []string{"inner.width", "inner.height"}},
@@ -75,7 +83,7 @@ func survey() []question {
 		{key: "diagonal.rising", kind: length, within: mm(280, 8500), skip: true, drops: []string{"diagonal.falling", "sill.fall"}},
 		{key: "diagonal.falling", kind: length, within: mm(280, 8500), skip: true, asked: has("diagonal.rising"), drops: []string{"sill.fall"}},
 		{key: "sill.fall", kind: length, within: mm(-100, 100), skip: true, asked: leansMuch},
-		{key: "layout", kind: lights, group: "light", options: layoutButtons(), drops: layoutDrops()},
+		{key: "layout", kind: lights, group: "light", options: layoutButtons(), shortcuts: layoutShortcuts(), drops: layoutDrops()},
 	}
 	for n := 1; n < mostColumns; n++ {
 		q := question{key: numbered("mullion", n), kind: length, within: mm(50, 5950), asked: hasMullion(n)}
@@ -91,12 +99,14 @@ func survey() []question {
 	return append(qs,
 		question{key: "over", kind: choice, group: "over", options: [][]string{{"drill"}, {"nodrill"}, {"nolintel", "bay"}}},
 		question{key: "room", kind: choice, group: "room", drops: []string{"bath"},
-			options: [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}}},
-		question{key: "storey", kind: choice, group: "storey", options: [][]string{{"0"}, {"1"}, {"2"}}, drops: []string{"outside"}},
-		question{key: "floor", kind: length, within: mm(0, 4000), skip: true},
+			options:   [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}},
+			shortcuts: [][]string{{"living", "bedroom"}, {"kitchen", "hall"}, {"bath-near"}, {"bath-far"}}},
+		question{key: "bath", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, asked: is("room", "bathroom")},
+		question{key: "floor", kind: length, within: mm(0, 4000), skip: true, early: "storey"},
+		question{key: "storey", kind: floorOf, group: "storey", options: [][]string{{"0"}, {"1"}, {"2"}},
+			shortcuts: [][]string{{"1", "2"}, {"ground"}}, drops: []string{"outside"}},
 		question{key: "outside", kind: length, within: mm(0, 9000), skip: true, asked: is("storey", "0")},
 		question{key: "door", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, asked: all(is("storey", "0"), belowDoorZone)},
-		question{key: "bath", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, asked: is("room", "bathroom")},
 		question{key: "glass", kind: makeUp, group: "glass", options: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}}, skip: true},
 		question{key: "vents", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, skip: true},
 		question{key: "pattern", kind: choice, group: "pattern", options: [][]string{{"full"}, {"lighter"}}, onRequest: true},
@@ -114,6 +124,58 @@ func family(key string) (string, int) {
 	}
 	n, _ := strconv.Atoi(num)
 	return name, n
+}
+
+// together is what the button of a shortcut answers: questions and codes, in
+// the order they are asked. They keep a survey short.
+var together = map[string][]Answer{
+	"england-today":  {{Key: "nation", Value: "england"}, {Key: "date", Value: "today"}},
+	"wales-today":    {{Key: "nation", Value: "wales"}, {Key: "date", Value: "today"}},
+	"scotland-today": {{Key: "nation", Value: "scotland"}, {Key: "date", Value: "today"}},
+	"ni-today":       {{Key: "nation", Value: "ni"}, {Key: "date", Value: "today"}},
+	"left-fixed":     twoEqual("side-left", "fixed"),
+	"fixed-right":    twoEqual("fixed", "side-right"),
+	"left-right":     twoEqual("side-left", "side-right"),
+	"bath-near":      {{Key: "room", Value: "bathroom"}, {Key: "bath", Value: "yes"}},
+	"bath-far":       {{Key: "room", Value: "bathroom"}, {Key: "bath", Value: "no"}},
+	"ground":         {{Key: "storey", Value: "0"}, {Key: "outside", Value: skipped}},
+}
+
+// twoEqual is two lights of one width.
+func twoEqual(left, right string) []Answer {
+	return []Answer{
+		{Key: "layout", Value: "2"}, {Key: "mullion.1", Value: skipped},
+		{Key: "light.1", Value: left}, {Key: "light.2", Value: right},
+	}
+}
+
+// isShortcut says whether the code answers more questions than its own.
+func isShortcut(code string) bool { return together[code] != nil }
+
+// offered are the codes that get a button, in rows: shortcuts only where they
+// would not answer again what was answered.
+func (q *question) offered(a answers) [][]string {
+	for _, row := range q.shortcuts {
+		for _, code := range row {
+			for _, further := range together[code] {
+				if _, known := a[further.Key]; known {
+					return q.options
+				}
+			}
+		}
+	}
+	if q.shortcuts == nil {
+		return q.options
+	}
+	return q.shortcuts
+}
+
+func layoutShortcuts() [][]string {
+	return [][]string{
+		{"side-left", "fixed", "side-right"}, {"top", "bottom"}, {"tilt-turn-left", "tilt-turn-right"},
+		{"left-fixed"}, {"fixed-right"}, {"left-right"},
+		{"2", "3", "4"}, {"2t", "3t"},
+	}
 }
 
 func layoutButtons() [][]string {

@@ -299,6 +299,14 @@ func (t *turn) prompt(q *question, a answers) phrase.Text {
 		if a["sill"] != "none" && q.key == heightKeys[0] {
 			key = "ask.height.left.sill"
 		}
+	case "nation":
+		if _, known := a["date"]; known {
+			key = "ask.nation.only"
+		}
+	case "storey":
+		if _, known := a["outside"]; known {
+			key = "ask.storey.only"
+		}
 	case "light":
 		return phrase.Of("ask.light").WithInt("n", n).WithInt("count", len(a.layout().Lights)).Sub1("place", lightPlace(a, n))
 	}
@@ -354,7 +362,7 @@ func (q *question) help() phrase.Text {
 // over.
 func (t *turn) choices(q *question) [][]Button {
 	var rows [][]Button
-	for _, row := range q.options {
+	for _, row := range q.offered(t.answers()) {
 		var line []Button
 		for _, code := range row {
 			line = append(line, t.button(q.label(code), q.key, code))
@@ -377,6 +385,8 @@ func (q *question) label(code string) string {
 		return "skip"
 	}
 	switch {
+	case isShortcut(code):
+		return "shortcut." + code
 	case q.kind == day:
 		return "date." + code
 	case q.kind == sillPiece && code != "none":

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -15,7 +16,7 @@ import (
 var script = []string{
 	"England", "today", "brick", "150", "white",
 	"1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596",
-	"2", "600", "left", "fixed", "brick", "bedroom", "first", "900", "4-20-4", "no",
+	"2", "600", "left", "fixed", "brick", "bedroom", "900", "first", "4-20-4", "no",
 }
 
 func typed(text string) Input { return Input{Kind: Typed, Text: text, Now: firstDay} }
@@ -30,23 +31,96 @@ func playAll(s State, texts ...string) (State, []Reply) {
 	return s, said
 }
 
+// A newcomer gives one answer a message, reading by reading, and presses what
+// stands on the buttons. The ground floor, a bath and the diagonals ask most.
 func TestSurveyByANewcomerTakesNoMoreThanTwentyMessages(t *testing.T) {
-	// A newcomer follows what the questions offer: buttons where there are
-	// any, and the three widths and heights in one message each.
-	s, _ := playAll(State{}, "/start", "England", "today", "brick", "none", "white",
-		"1204 1202 1203", "1050 1052 1051", "1595 1596", "left", "concrete", "bathroom", "ground", "900", "1400", "no", "no", "4-20-4", "no")
-	require.True(t, (&turn{State: s}).done())
-	// One answer a message, on the same window with nothing grouped.
-	one := []string{"England", "today", "brick", "none", "white", "1204", "1202", "1203", "1050", "1052", "1051",
-		"1595", "1596", "left", "brick", "living", "first", "900", "skip", "no"}
-	require.LessOrEqual(t, len(one), 20)
-	s, _ = playAll(State{}, one...)
-	require.True(t, (&turn{State: s}).done())
+	for name, lights := range map[string]string{"one light": "Hinges left", "two equal lights": "Two equal: hinges left, fixed"} {
+		t.Run(name, func(t *testing.T) {
+			messages := []string{
+				"England, today", "Bare brick or stone", "150 mm", "PVC-U, white",
+				"1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596",
+				lights, "Brick or timber, can be drilled", "Bathroom, bath or shower within 800 mm",
+				"900", "1400", "No", "4-20-4", "No",
+			}
+			require.LessOrEqual(t, len(messages), 20)
+			s, said := playAll(State{}, "/start") // the app sends it when the chat is opened
+			for _, message := range messages {
+				require.False(t, (&turn{State: s}).done(), "before %q", message)
+				in := typed(message)
+				if data, ok := onButton(said[len(said)-1], message); ok {
+					in.Kind, in.Text = Pressed, data
+				}
+				s, said = Step(s, in)
+			}
+			require.True(t, (&turn{State: s}).done())
+			require.NotNil(t, said[len(said)-3].Picture)
+		})
+	}
+}
+
+// onButton is the data of the button that bears the words.
+func onButton(r Reply, label string) (data string, ok bool) {
+	for _, row := range r.Buttons {
+		for _, b := range row {
+			if words().Plain("en", b.Label) == label {
+				return b.Data, true
+			}
+		}
+	}
+	return "", false
+}
+
+// A shortcut's button leaves the same answers as its questions one by one, is
+// taken back by them one by one, and gives way to the plain options where it
+// would answer again what is known.
+func TestShortcutsAnswerAsTheirQuestionsDo(t *testing.T) {
+	upTo := map[string][]string{
+		"nation": nil,
+		"layout": script[:13],
+		"room":   append(slices.Clone(script[:13]), "fixed", "brick"),
+		"storey": append(slices.Clone(script[:13]), "fixed", "brick", "bedroom", "900"),
+	}
+	codes := 0
+	for key, given := range upTo {
+		before, _ := playAll(State{}, append([]string{"/start"}, given...)...)
+		require.Equal(t, key, (&turn{State: before}).open())
+		for _, row := range find(key).shortcuts {
+			for _, code := range row {
+				if !isShortcut(code) {
+					continue
+				}
+				codes++
+				pressed, _ := Step(before, Input{Kind: Pressed, Text: (&turn{State: before}).button("x", key, code).Data, Now: firstDay})
+				oneByOne := before
+				for _, ans := range together[code] {
+					require.Equal(t, ans.Key, (&turn{State: oneByOne}).open(), code)
+					text := ans.Value
+					if text == skipped {
+						text = "skip"
+					}
+					oneByOne, _ = Step(oneByOne, typed(text))
+				}
+				require.Equal(t, oneByOne.Answers, pressed.Answers, code)
+				for range together[code] {
+					pressed, _ = Step(pressed, typed("back"))
+				}
+				require.ElementsMatch(t, before.Answers, pressed.Answers, code)
+			}
+		}
+	}
+	require.Len(t, together, codes, "every shortcut has been pressed")
+
+	s, _ := playAll(State{}, script...)
+	_, said := playAll(s, "change nation")
+	_, again := onButton(said[len(said)-1], "England, today")
+	require.False(t, again, "the day is known")
+	_, plainly := onButton(said[len(said)-1], "England")
+	require.True(t, plainly)
 }
 
 func TestSurveyTypedInGroupsTakesEightMessages(t *testing.T) {
 	s, said := playAll(State{}, "England today", "brick 150 white", "1204 1202 1203 1050 1052 1051", "1595 1596",
-		"left fixed", "600 brick bedroom first", "900 4-20-4", "no")
+		"left fixed", "600 brick bedroom 900", "first 4-20-4", "no")
 	require.True(t, (&turn{State: s}).done())
 	require.NotNil(t, said[len(said)-3].Picture)
 }

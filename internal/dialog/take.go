@@ -26,6 +26,11 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		t.skip(q)
 		return rest, nil
 	}
+	if later := find(q.early); later != nil && (text[0] < '0' || text[0] > '9') {
+		if _, _, ok := words().Match(t.lang(), later.group, text); ok {
+			return t.takeChoice(later, text)
+		}
+	}
 	switch q.kind {
 	case length:
 		return t.takeLength(q, text)
@@ -33,6 +38,8 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		return t.takeDate(q, text)
 	case sillPiece:
 		return t.takeSill(q, text)
+	case floorOf:
+		return t.takeFloor(q, text)
 	case lights:
 		return t.takeLights(q, text)
 	case makeUp:
@@ -155,6 +162,30 @@ func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
 		return rest, nil
 	}
 	return t.takeLength(q, text)
+}
+
+// highestFloor: a bare figure up to this is rather a floor than a height in mm.
+var highestFloor = decimal.NewFromInt(30)
+
+// takeFloor takes a floor. A height is that of the glass above the ground
+// outside: then it is the ground floor.
+func (t *turn) takeFloor(q *question, text string) (string, *phrase.Text) {
+	if _, _, ok := t.option(q, text); ok {
+		return t.takeChoice(q, text)
+	}
+	outside := find("outside")
+	l, _, err := t.length(outside, text)
+	var beyond *reading.RangeError
+	switch {
+	case err == nil && l.Clear() && l.Unit == "" && l.MM.LessThanOrEqual(highestFloor):
+		return text, sorry(phrase.Of("fail.storey").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
+	case errors.As(err, &beyond):
+		return text, sorry(lengthTrouble(outside, err).Saying("given", cut(firstWord(text))))
+	case err != nil:
+		return text, sorry(phrase.Of("fail.storey").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
+	}
+	t.takeChoice(q, "0")
+	return t.takeLength(outside, text)
 }
 
 // takeLength takes a length. What can be read in more than one way, or only
