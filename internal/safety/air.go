@@ -20,23 +20,10 @@ func ventFindings(f Facts, _ []light) []Finding {
 		out = append(out, f.vents(r)...)
 	case cover(background, f.Nation, f.Date) == tooLate:
 		// editionFindings says so.
-	case f.OldVents || f.ventNeed().IsPositive():
+	case f.OldVents || vents2021[f.Room].IsPositive(): // the rooms that England asks vents of
 		out = append(out, notCovered(background, f, "vents"))
 	}
 	return out
-}
-
-// ventNeed is what 3.15 asks for where there were no vents, mm².
-func (f Facts) ventNeed() decimal.Decimal {
-	switch f.Room {
-	case Living, Bedroom:
-		return ventHabitable
-	case Kitchen:
-		return ventKitchen
-	case Bathroom:
-		return ventBathroom
-	}
-	return decimal.Zero
 }
 
 // vents are the findings of 3.14 and 3.15.
@@ -47,7 +34,7 @@ func (f Facts) vents(r ruling) []Finding {
 	if f.VentsUnknown {
 		return []Finding{r.finding("vents_ask", Ask)}
 	}
-	need := f.ventNeed()
+	need := r.vents[f.Room]
 	room := "room." + string(f.Room)
 	if f.OldVents {
 		r.clause = "3.14"
@@ -76,7 +63,7 @@ func (f Facts) vents(r ruling) []Finding {
 // freeSwing is how far a light opens without its restrictor, in degrees.
 func (l light) freeSwing() decimal.Decimal {
 	if l.Degrees.IsZero() {
-		return purgeWide
+		return unknownSwing
 	}
 	return l.Degrees
 }
@@ -110,30 +97,30 @@ func purgeArea(lights []light, least decimal.Decimal, free bool) decimal.Decimal
 	return sum
 }
 
-// purges reports whether the lights are enough for the floor area. In England
-// lights at 30° or more count against 1/20 of it, and all from 15° up against
-// 1/10; how the two add up is not published, so they are not added.
-func (f Facts) purges(r ruling, lights []light, free bool) bool {
+// enough reports whether the lights are enough for the floor area. How lights
+// that open wide and lights that open narrowly add up is not published, so
+// they are not added.
+func (p *purgeFigures) enough(f Facts, lights []light, free bool) bool {
 	enough := func(least, part decimal.Decimal) bool {
 		return purgeArea(lights, least, free).Mul(part).GreaterThanOrEqual(f.FloorArea)
 	}
-	if r.nation == England {
-		return enough(purgeWide, r.limit) || enough(purgeNarrow, narrowPart)
+	if a := p.angles; a != nil {
+		return enough(a.wide, p.part) || enough(a.narrow, a.narrowPart)
 	}
-	return enough(decimal.Zero, r.limit)
+	return enough(decimal.Zero, p.part)
 }
 
 // purgeAngle is the angle below which a restrictor costs the room its purging:
 // zero when it does not, or when nobody knows.
 func (f Facts) purgeAngle(lights []light) decimal.Decimal {
 	r, ok := rule(purge, f.Nation, f.Date)
-	if !ok || r.nation != England || f.Room != Living && f.Room != Bedroom || f.MVHR {
+	if !ok || r.purge.angles == nil || f.Room != Living && f.Room != Bedroom || f.MVHR {
 		return decimal.Zero
 	}
-	if f.FloorArea.IsPositive() && f.purges(r, lights, false) {
+	if f.FloorArea.IsPositive() && r.purge.enough(f, lights, false) {
 		return decimal.Zero
 	}
-	return purgeNarrow
+	return r.purge.angles.narrow
 }
 
 // purgeFindings: enough opening to change the air of a habitable room
@@ -152,23 +139,22 @@ func purgeFindings(f Facts, lights []light) []Finding {
 	restricted, guessed := false, false
 	for _, l := range lights {
 		restricted = restricted || l.Restrictor.IsPositive()
-		// Only England's rule goes by the angle.
-		guessed = guessed || f.Nation == England && l.Degrees.IsZero() && l.Hinge != calc.FixedLight
+		guessed = guessed || r.purge.angles != nil && l.Degrees.IsZero() && l.Hinge != calc.FixedLight
 	}
 	fd := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("part", r.limit).with("open", purgeArea(lights, decimal.Zero, true).Round(2))
+		return r.finding(name, w).with("part", r.purge.part).with("open", purgeArea(lights, decimal.Zero, true).Round(2))
 	}
 	switch {
 	case purgeArea(lights, decimal.Zero, true).IsZero():
 		return []Finding{fd("purge_none", Advise)}
-	case f.FloorArea.IsPositive() && f.purges(r, lights, false) && guessed:
+	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, false) && guessed:
 		// Enough only if they open as far as was taken for granted.
-		ask := fd("purge_angle", Ask).with("floor", f.FloorArea).with("angle", purgeWide)
+		ask := fd("purge_angle", Ask).with("floor", f.FloorArea).with("angle", unknownSwing)
 		ask.Mark = weaker(ask.Mark, calc.FromMemory)
 		return []Finding{ask}
-	case f.FloorArea.IsPositive() && f.purges(r, lights, false):
+	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, false):
 		return []Finding{fd("purge_clear", Clear).with("floor", f.FloorArea)}
-	case f.FloorArea.IsPositive() && f.purges(r, lights, true):
+	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, true):
 		return nil // the restrictors cost it: pullFindings says so
 	case f.FloorArea.IsPositive():
 		return []Finding{fd("purge_small", Advise).with("floor", f.FloorArea)}

@@ -74,48 +74,44 @@ func (f Facts) lights() []light {
 	for _, p := range panes {
 		lowest = decimal.Min(lowest, p.Bottom)
 	}
-	var low struct{ floor, outside *decimal.Decimal } // the frame's bottom above both
-	if f.GlassAboveFloor != nil {
-		h := f.GlassAboveFloor.Sub(lowest)
-		low.floor = &h
-	}
-	if f.GlassAboveOutside != nil {
-		h := f.GlassAboveOutside.Sub(lowest)
-		low.outside = &h
-	}
-	above := func(bottom *decimal.Decimal, at decimal.Decimal) *decimal.Decimal {
-		if bottom == nil {
-			return nil
-		}
-		h := bottom.Add(at)
-		return &h
-	}
 	out := make([]light, len(panes))
 	for i, p := range panes {
-		openAt, climbAt := p.OpenBottom, p.OpenBottom
-		if p.OpenBottom.IsZero() {
-			openAt, climbAt = p.Bottom.Sub(sashAndFrame), p.Bottom
-		}
-		if p.Opening == (calc.Size{}) {
-			p.Opening = p.Size
-		}
-		out[i] = light{
-			Pane: p, floor: above(low.floor, p.Bottom), outside: above(low.outside, p.Bottom),
-			open: above(low.floor, openAt), way: area(p.Clear),
-		}
-		out[i].climb = out[i].open
-		if p.OpenBottom.IsZero() {
-			out[i].climb = above(low.floor, climbAt)
-		}
-		if p.Light >= 0 {
-			out[i].index = []int{p.Light}
-		}
+		out[i] = p.light(raised(f.GlassAboveFloor, lowest.Neg()), raised(f.GlassAboveOutside, lowest.Neg()))
 		if f.FloorArea.IsPositive() {
 			out[i].swung = out[i].swing()
 		}
 	}
 	f.findPulls(out)
 	return out
+}
+
+// light is the pane with its heights; floor and outside are those of the
+// frame's bottom.
+func (p Pane) light(floor, outside *decimal.Decimal) light {
+	openAt, climbAt := p.OpenBottom, p.OpenBottom
+	if p.OpenBottom.IsZero() {
+		openAt, climbAt = p.Bottom.Sub(sashAndFrame), p.Bottom
+	}
+	if p.Opening == (calc.Size{}) {
+		p.Opening = p.Size
+	}
+	l := light{
+		Pane: p, floor: raised(floor, p.Bottom), outside: raised(outside, p.Bottom),
+		open: raised(floor, openAt), climb: raised(floor, climbAt), way: area(p.Clear),
+	}
+	if p.Light >= 0 {
+		l.index = []int{p.Light}
+	}
+	return l
+}
+
+// raised is a height with an amount on top, if it is known.
+func raised(height *decimal.Decimal, by decimal.Decimal) *decimal.Decimal {
+	if height == nil {
+		return nil
+	}
+	h := height.Add(by)
+	return &h
 }
 
 // opens reports whether the light has a sash.

@@ -18,27 +18,27 @@ func heights(f Facts, _ []light) []Finding {
 	return out
 }
 
-// zone is below which height the light needs safety glass.
-func (f Facts) zone() decimal.Decimal {
+// zone is below which height the window's lights need safety glass.
+func (g *glassFigures) zone(f Facts) decimal.Decimal {
 	if f.Door || f.BesideDoor {
-		return doorZone
+		return g.door
 	}
-	return windowZone
+	return g.window
 }
 
-// class is the least class of BS EN 12600. A pane of unknown width in a door
+// least is the least class of BS EN 12600. A pane of unknown width in a door
 // is taken as a wide one.
-func (f Facts) class(l light) decimal.Decimal {
-	if (f.Door || f.BesideDoor) && (l.Size.Width.IsZero() || l.Size.Width.GreaterThan(wideInDoor)) {
-		return class2
+func (g *glassFigures) least(f Facts, l light) decimal.Decimal {
+	if (f.Door || f.BesideDoor) && (l.Size.Width.IsZero() || l.Size.Width.GreaterThan(g.wide)) {
+		return g.wideClass
 	}
-	return class3
+	return g.class
 }
 
 // small reports whether a pane is small enough for thicker ordinary glass.
-func (l light) small() bool {
-	least := decimal.Min(l.Size.Width, l.Size.Height)
-	return least.IsPositive() && least.LessThanOrEqual(smallSide) && area(l.Size).LessThanOrEqual(smallArea)
+func (g *glassFigures) small(s calc.Size) bool {
+	least := decimal.Min(s.Width, s.Height)
+	return least.IsPositive() && least.LessThanOrEqual(g.smallSide) && area(s).LessThanOrEqual(g.smallArea)
 }
 
 // glassFindings are the critical places for glass. A pane is critical when any
@@ -47,11 +47,11 @@ func (l light) small() bool {
 func glassFindings(f Facts, lights []light) []Finding {
 	r, ok := rule(safetyGlass, f.Nation, f.Date)
 	if !ok {
-		return nil
+		return []Finding{notCovered(safetyGlass, f, "glass")}
 	}
 	var found groups
 	known := true
-	zone := f.zone()
+	zone := r.glass.zone(f)
 	for _, l := range lights {
 		inside, outside := below(l.floor, zone), below(l.outside, zone)
 		if !inside && !outside {
@@ -72,7 +72,7 @@ func glassFindings(f Facts, lights []light) []Finding {
 	case len(out) == 0 && known:
 		return []Finding{r.finding("glass_clear", Clear).with("zone", zone)}
 	case hasMust(out):
-		s := r.finding("glass_screen", Advise).with("ball", screenBall)
+		s := r.finding("glass_screen", Advise).with("ball", r.glass.screenBall)
 		out = append(out, s)
 	}
 	return out
@@ -89,28 +89,28 @@ func hasMust(fs []Finding) bool {
 
 // glassFinding is what a critical pane needs.
 func (f Facts) glassFinding(r ruling, l light) Finding {
-	class := f.class(l)
+	class := r.glass.least(f, l)
 	if f.GlassOnly {
 		r.clause, r.mark = glassOnlyClause(r), weaker(r.mark, glassOnlyMark(f.Nation))
 		return r.finding("glass_only", Advise).with("class", class)
 	}
-	if f.NotHouse && AnnealedAllowed(f.Thickness, l.Size) {
+	if f.NotHouse && r.glass.takes(f.Thickness, l.Size) {
 		if r.document == "ad_k" {
 			r.clause = "K4 diagram 5.2, para 5.5"
 		}
 		return r.finding("glass_annealed", Advise).with("thickness", f.Thickness)
 	}
-	if l.small() {
-		thick := smallThick
+	if r.glass.small(l.Size) {
+		thick := r.glass.smallThick
 		if f.Leaded {
-			thick = leadedThick
+			thick = r.glass.leadedThick
 		}
 		w := Must
 		name := "glass_small_thin"
 		if f.Thickness.GreaterThanOrEqual(thick) {
 			w, name = Advise, "glass_small"
 		}
-		return r.finding(name, w).with("class", class).with("thickness", thick).with("side", smallSide).with("area", smallArea)
+		return r.finding(name, w).with("class", class).with("thickness", thick).with("side", r.glass.smallSide).with("area", r.glass.smallArea)
 	}
 	if f.Door || f.BesideDoor {
 		if r.document == "ad_k" {
@@ -120,7 +120,7 @@ func (f Facts) glassFinding(r ruling, l light) Finding {
 		if !f.Door {
 			name = "glass_beside_door"
 		}
-		return r.finding(name, Must).with("class", class).with("reach", doorReach).with("wide", wideInDoor)
+		return r.finding(name, Must).with("class", class).with("reach", r.glass.reach).with("wide", r.glass.wide)
 	}
 	return r.finding("glass_window", Must).with("class", class)
 }
@@ -149,42 +149,14 @@ func weaker(a, b calc.Mark) calc.Mark {
 	return a
 }
 
-// annealed is Diagram 5.2 of AD K 2013 (read): the largest pane of a
-// thickness, mm, the shorter side first.
-var annealed = []struct{ thickness, short, long decimal.Decimal }{
-	{mm(8), mm(1100), mm(1100)},
-	{mm(10), mm(2250), mm(2250)},
-	{mm(12), mm(3000), mm(4500)},
-}
-
-// annealedAny may have any size.
-var annealedAny = mm(15)
-
-// AnnealedAllowed reports whether Diagram 5.2 of AD K takes ordinary annealed
-// glass of a thickness, mm, in a pane of this size in a critical place. The
-// diagram is only for shop, office and public fronts (para 5.5): it never
-// clears a window of a house, and Check does not ask it there.
-func AnnealedAllowed(thickness decimal.Decimal, size calc.Size) bool {
-	short, long := decimal.Min(size.Width, size.Height), decimal.Max(size.Width, size.Height)
-	if !short.IsPositive() {
-		return false
-	}
-	if thickness.GreaterThanOrEqual(annealedAny) {
-		return true
-	}
-	for _, a := range annealed {
-		if thickness.GreaterThanOrEqual(a.thickness) && short.LessThanOrEqual(a.short) && long.LessThanOrEqual(a.long) {
-			return true
-		}
-	}
-	return false
-}
-
 // bathFindings: glass beside a bath or shower.
 func bathFindings(f Facts, _ []light) []Finding {
 	if !f.NearBath {
 		return nil
 	}
-	r, _ := rule(bathGlass, f.Nation, f.Date)
-	return []Finding{r.finding("glass_bath", Must).with("reach", bathReach)}
+	r, ok := rule(bathGlass, f.Nation, f.Date)
+	if !ok {
+		return []Finding{notCovered(bathGlass, f, "glass_bath")}
+	}
+	return []Finding{r.finding("glass_bath", Must).with("reach", r.bath.reach)}
 }

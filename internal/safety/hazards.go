@@ -39,13 +39,10 @@ func paperFindings(f Facts, _ []light) []Finding {
 	}
 	// Reg 20 was read; the other way, by building notice, is quoted by others,
 	// and a sentence is no stronger than its weakest part.
-	f20 := r.finding("paper_notify", Advise).with("days", noticeDays)
+	f20 := r.finding("paper_notify", Advise).with("days", r.paper.days)
 	f20.Mark = weaker(f20.Mark, calc.Quoted)
 	return []Finding{f20}
 }
-
-// noticeDays: a registered installer tells the council within them. Reg 20, read.
-var noticeDays = decimal.NewFromInt(30)
 
 // The figures of the cautions.
 var (

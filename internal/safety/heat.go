@@ -18,17 +18,17 @@ func heatFindings(f Facts, _ []light) []Finding {
 		}
 		return []Finding{notCovered(heat, f, "heat")}
 	}
-	u := r.finding("", Must).with("limit", r.limit)
+	u := r.finding("", Must).with("limit", r.heat.limit)
 	if f.Nation == Scotland {
 		// Only the limit is given for Scotland; the rating band and the figure
 		// for protected buildings are not verified there.
 		u.Mark = weaker(u.Mark, calc.FromMemory)
 	}
 	if f.Heritage {
-		u = u.with("limit", centreLimit)
+		u = u.with("limit", r.heat.centre)
 		switch u.Rule = "heat_heritage"; {
 		case f.CentreU.IsZero():
-		case f.CentreU.GreaterThan(centreLimit):
+		case f.CentreU.GreaterThan(r.heat.centre):
 			u.Rule = "heat_heritage_over"
 			u = u.with("u", f.CentreU)
 		default:
@@ -39,7 +39,7 @@ func heatFindings(f Facts, _ []light) []Finding {
 	}
 	switch u.Rule = "heat"; {
 	case f.UValue.IsZero():
-	case f.UValue.GreaterThan(r.limit):
+	case f.UValue.GreaterThan(r.heat.limit):
 		u.Rule = "heat_over"
 		u = u.with("u", f.UValue)
 	default:

@@ -1,30 +1,32 @@
 package safety
 
 import (
+	"slices"
+
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 )
 
-// falls reports whether a person who falls out falls further than the rule
-// takes. Known is false when nobody measured it.
-func (f Facts) falls() (deep, known bool) {
+// deep reports whether a person who falls out falls further than the rule
+// takes. A drop that nobody measured is deep upstairs.
+func (g *guardFigures) deep(f Facts) bool {
 	if f.GlassAboveFloor != nil && f.GlassAboveOutside != nil {
-		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(guardDrop), true
+		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(g.drop)
 	}
-	return f.Storey > 0, f.Storey > 0
+	return f.Storey > 0
 }
 
-// needsGuard reports whether an open light could be fallen out of.
-func (f Facts) needsGuard(l light) bool {
-	deep, _ := f.falls()
-	return deep && l.opens() && below(l.open, guardBelow) && !f.Guarded
+// asked reports whether an open light could be fallen out of. Without figures
+// for the day no guard is asked for: guardFindings says so.
+func (g *guardFigures) asked(f Facts, l light) bool {
+	return g != nil && g.deep(f) && l.opens() && below(l.open, g.below) && !f.Guarded
 }
 
 // held reports whether a restrictor keeps the light as narrow as a guard's
 // gaps.
-func (l light) held() bool {
-	return l.Restrictor.IsPositive() && l.Restrictor.LessThanOrEqual(guardBall)
+func (g *guardFigures) held(l light) bool {
+	return l.Restrictor.IsPositive() && l.Restrictor.LessThanOrEqual(g.ball)
 }
 
 // guardFindings: an opening light low above the floor with a drop outside. A
@@ -33,48 +35,54 @@ func guardFindings(f Facts, lights []light) []Finding {
 	if f.GlassOnly {
 		return nil
 	}
+	opening := slices.ContainsFunc(lights, light.opens)
 	r, own := ruleOrEngland(guarding, f)
+	switch {
+	case !opening:
+		return nil
+	case r.guard == nil:
+		return []Finding{notCovered(guarding, f, "guard")}
+	}
 	var found groups
-	opening, allHigh := false, true
+	low, allHigh := false, true
 	for _, l := range lights {
 		if !l.opens() {
 			continue
 		}
-		opening = true
-		if !f.needsGuard(l) {
-			allHigh = allHigh && l.open != nil && !l.open.LessThan(guardBelow)
+		if !r.guard.asked(f, l) {
+			allHigh = allHigh && l.open != nil && !l.open.LessThan(r.guard.below)
 			continue
 		}
-		allHigh = false
+		low, allHigh = true, false
 		if l.pull.escapeGuard {
 			continue
 		}
-		fd := r.guard(f, l)
+		fd := r.lowLight(f, l)
 		found.add(fd.Rule, fd.with("height", *l.open), l, "height")
 	}
 	out := found.all()
 	switch {
-	case len(out) > 0 && !own:
+	case low && !own:
 		out = append(out, unverified(guarding, f.Nation))
-	case opening && allHigh && own:
-		out = append(out, r.finding("guard_clear", Clear).with("below", guardBelow))
+	case allHigh && own:
+		out = append(out, r.finding("guard_clear", Clear).with("below", r.guard.below))
 	}
 	return out
 }
 
-// guard is what one low light needs.
-func (r ruling) guard(f Facts, l light) Finding {
+// lowLight is what one low light needs against a fall.
+func (r ruling) lowLight(f Facts, l light) Finding {
 	base := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("below", guardBelow).with("drop", guardDrop).with("ball", guardBall)
+		return r.finding(name, w).with("below", r.guard.below).with("drop", r.guard.drop).with("ball", r.guard.ball)
 	}
 	switch {
-	case l.held():
+	case r.guard.held(l):
 		// In a house a restrictor is advice and no law (quoted by others).
 		return base("guard_held", Advise).with("gap", l.Restrictor)
 	case l.Restrictor.IsPositive():
 		return base("guard_loose", Must).with("gap", l.Restrictor)
 	case f.Storey > 0 && l.open.LessThan(fullHeight):
-		return base("guard_full", Must).with("guard", guardFull)
+		return base("guard_full", Must).with("guard", r.guard.full)
 	}
 	return base("guard", Must)
 }
@@ -82,46 +90,48 @@ func (r ruling) guard(f Facts, l light) Finding {
 // habitable rooms, a kitchen among them for escape (from memory).
 func (f Facts) habitable() bool { return f.Room == Living || f.Room == Bedroom || f.Room == Kitchen }
 
-// escapeAsked reports whether the room needs an escape window, and whether it
-// is too high up for one.
-func (f Facts) escapeAsked() (asked, high bool) {
+// asked reports whether the room needs an escape window, and whether it is too
+// high up for one.
+func (e *escapeFigures) asked(f Facts) (asked, high bool) {
 	if f.GlassOnly || f.NotHouse || !f.habitable() {
 		return false, false
 	}
 	high = f.Storey > 1
 	if f.GlassAboveFloor != nil && f.GlassAboveOutside != nil {
-		high = f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(escapeHigh)
+		high = f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(e.high)
 	}
 	return f.Storey > 0 || f.InnerRoom || f.OldEscape, high
 }
 
 // passable reports whether a person can get out through the light, without
 // its restrictor and wherever its sill is.
-func (l light) passable() bool {
-	return l.way.GreaterThanOrEqual(escapeArea) &&
-		l.Clear.Width.GreaterThanOrEqual(escapeSide) && l.Clear.Height.GreaterThanOrEqual(escapeSide)
+func (e *escapeFigures) passable(l light) bool {
+	return l.way.GreaterThanOrEqual(e.area) &&
+		l.Clear.Width.GreaterThanOrEqual(e.side) && l.Clear.Height.GreaterThanOrEqual(e.side)
 }
 
 // reachable reports whether its sill is low enough.
-func (l light) reachable() bool { return l.climb != nil && !l.climb.GreaterThan(escapeBottom) }
+func (e *escapeFigures) reachable(l light) bool {
+	return l.climb != nil && !l.climb.GreaterThan(e.bottom)
+}
 
 // tight reports whether the light's restrictor stands in the way.
 func (l light) tight() bool { return l.Restrictor.IsPositive() && !l.Releasable }
 
 // escapeFindings: whether a light can be escaped through.
 func escapeFindings(f Facts, lights []light) []Finding {
-	asked, high := f.escapeAsked()
+	r, own := ruleOrEngland(escape, f)
+	asked, high := r.escape.asked(f)
 	if !asked {
 		return nil
 	}
-	r, own := ruleOrEngland(escape, f)
 	fd := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("area", escapeArea).with("side", escapeSide).with("bottom", escapeBottom)
+		return r.finding(name, w).with("area", r.escape.area).with("side", r.escape.side).with("bottom", r.escape.bottom)
 	}
 	var out []Finding
-	switch good, missing, best := escapes(lights); {
+	switch good, missing, best := r.escape.ways(lights); {
 	case high && !f.OldEscape:
-		out = append(out, r.finding("escape_high", Advise).with("high", escapeHigh))
+		out = append(out, r.finding("escape_high", Advise).with("high", r.escape.high))
 	case len(good) > 0:
 		out = append(out, fd("escape_clear", Clear).on(good))
 	case missing:
@@ -137,16 +147,16 @@ func escapeFindings(f Facts, lights []light) []Finding {
 	return out
 }
 
-// escapes are the lights that serve, whether one of the others may for all
-// that is known, and the largest clear opening.
-func escapes(lights []light) (good []int, missing bool, best calc.Size) {
+// ways are the lights that serve, whether one of the others may for all that
+// is known, and the largest clear opening.
+func (e *escapeFigures) ways(lights []light) (good []int, missing bool, best calc.Size) {
 	most := decimal.Zero
 	for _, l := range lights {
 		unknown := l.opens() && l.Hinge != calc.BottomHung && l.way.IsZero() || l.Light < 0
 		switch {
-		case l.passable() && l.reachable():
+		case e.passable(l) && e.reachable(l):
 			good = append(good, l.index...)
-		case unknown, l.passable() && l.climb == nil:
+		case unknown, e.passable(l) && l.climb == nil:
 			missing = true
 		}
 		if l.way.GreaterThan(most) {
@@ -171,11 +181,14 @@ func (f Facts) findPulls(lights []light) {
 	if f.GlassOnly || f.NotHouse {
 		return
 	}
-	asked, high := f.escapeAsked()
+	out, _ := ruleOrEngland(escape, f)
+	fall, _ := ruleOrEngland(guarding, f)
+	asked, high := out.escape.asked(f)
 	asked = asked && (!high || f.OldEscape)
 	purgeAngle := f.purgeAngle(lights)
 	for _, l := range lights {
-		if l.passable() && l.reachable() && !l.tight() && !(f.needsGuard(l) && !l.Restrictor.IsPositive()) {
+		guarded := fall.guard.asked(f, l) && !l.Restrictor.IsPositive()
+		if out.escape.passable(l) && out.escape.reachable(l) && !l.tight() && !guarded {
 			asked = false
 		}
 	}
@@ -186,10 +199,10 @@ func (f Facts) findPulls(lights []light) {
 		req := calc.PullRequest{
 			Light: calc.ClearOpening{Light: l.Light, Opening: l.Opening, Clear: l.Clear},
 			Hinge: l.Hinge, Restrictor: l.Restrictor, Releasable: l.Releasable,
-			Guard: f.needsGuard(l), PurgeAngle: purgeAngle,
+			Guard: fall.guard.asked(f, l), PurgeAngle: purgeAngle,
 		}
-		if asked && l.reachable() {
-			req.EscapeArea, req.EscapeSide = escapeArea, escapeSide
+		if asked && out.escape.reachable(l) {
+			req.EscapeArea, req.EscapeSide = out.escape.area, out.escape.side
 		}
 		reasons, err := calc.Pull(req)
 		if err != nil {
@@ -213,22 +226,23 @@ func (f Facts) findPulls(lights []light) {
 // each other.
 func pullFindings(f Facts, lights []light) []Finding {
 	r, _ := ruleOrEngland(escape, f)
+	fall, _ := ruleOrEngland(guarding, f)
 	air, _ := ruleOrEngland(purge, f)
 	var found groups
 	for _, l := range lights {
 		var fd Finding
 		switch p := l.pull; {
 		case p.escapeHeld && p.purgeHeld:
-			fd = r.finding("pull_all", Must).with("gap", l.Restrictor).with("needed", p.gap).with("least", purgeNarrow)
+			fd = r.finding("pull_all", Must).with("gap", l.Restrictor).with("needed", p.gap).with("least", air.purge.angles.narrow)
 		case p.escapeHeld:
 			fd = r.finding("pull_escape_held", Must).with("gap", l.Restrictor)
 		case p.escapeGuard:
 			guard := r
-			guard.mark = weaker(r.mark, calc.FromMemory) // the drop is
-			fd = guard.finding("pull_escape_guard", Must).with("below", guardBelow).with("ball", guardBall)
+			guard.mark = weaker(r.mark, fall.mark)
+			fd = guard.finding("pull_escape_guard", Must).with("below", fall.guard.below).with("ball", fall.guard.ball)
 		case p.purgeHeld:
 			fd = air.finding("pull_purge_held", Advise).with("gap", l.Restrictor).
-				with("angle", p.angle).with("least", purgeNarrow).with("needed", p.gap)
+				with("angle", p.angle).with("least", air.purge.angles.narrow).with("needed", p.gap)
 		default:
 			continue
 		}

@@ -32,9 +32,17 @@ type ruling struct {
 	clause      string
 	edition     string
 	mark        calc.Mark
-	// limit is the one figure that differs between nations or dates: the
-	// window's U-value, or the part of the floor area for purging.
-	limit decimal.Decimal
+
+	// The figures, of the topic's own kind; the others are nil. Paper has some
+	// in England and Wales only.
+	glass  *glassFigures
+	bath   *bathFigures
+	guard  *guardFigures
+	escape *escapeFigures
+	vents  ventFigures
+	purge  *purgeFigures
+	heat   *heatFigures
+	paper  *paperFigures
 }
 
 // newEdition is the day on which AD L vol 1 2026 takes effect in England
@@ -42,94 +50,61 @@ type ruling struct {
 // change for replacement windows is not verified.
 const newEdition = "2027-03-24"
 
-// rulings is the table of every document that a finding may name. Figures
-// that all nations share stand below it. A topic with no entry for a nation is
-// not verified there, and the findings say so. Marks and clauses are the
-// handbook's; "same zones, S/M" of the other nations' safety glass is taken as
-// M, the weaker.
+// Where the handbook names the year of an edition and no day, the day is not
+// verified, and the whole of that year counts as not covered.
+const (
+	after2005 = "2006-01-01" // BS 6262-4:2005
+	after2013 = "2014-01-01" // AD K 2013
+	after2022 = "2023-01-01" // AD L of Wales 2022
+	after2023 = "2024-01-01" // Technical Handbook of Scotland 2023
+)
+
+// rulings is the table of every document that a finding may name, each with
+// its figures. A topic with no entry for a nation is not verified there, and
+// the findings say so. An entry with no edition has none in the handbook, so
+// it has no first day either and is taken for every day. Marks and clauses are
+// the handbook's; "same zones, S/M" of the other nations' safety glass is
+// taken as M, the weaker.
 var rulings = []ruling{
-	{topic: safetyGlass, nation: England, document: "ad_k", clause: "K4 section 5", edition: "2013", mark: calc.Quoted},
-	{topic: safetyGlass, nation: Wales, document: "ad_n_wales", mark: calc.FromMemory},
-	{topic: safetyGlass, nation: Scotland, document: "technical_handbook", clause: "4.8", mark: calc.FromMemory},
-	{topic: safetyGlass, nation: NI, document: "booklet_v", mark: calc.FromMemory},
+	{topic: safetyGlass, nation: England, from: after2013, document: "ad_k", clause: "K4 section 5", edition: "2013", mark: calc.Quoted, glass: zones2013},
+	{topic: safetyGlass, nation: Wales, document: "ad_n_wales", mark: calc.FromMemory, glass: zones2013},
+	{topic: safetyGlass, nation: Scotland, document: "technical_handbook", clause: "4.8", mark: calc.FromMemory, glass: zones2013},
+	{topic: safetyGlass, nation: NI, document: "booklet_v", mark: calc.FromMemory, glass: zones2013},
 
 	// A British Standard, the same in every nation.
-	{topic: bathGlass, nation: England, document: "bs_6262_4", edition: "2005", mark: calc.Quoted},
-	{topic: bathGlass, nation: Wales, document: "bs_6262_4", edition: "2005", mark: calc.Quoted},
-	{topic: bathGlass, nation: Scotland, document: "bs_6262_4", edition: "2005", mark: calc.Quoted},
-	{topic: bathGlass, nation: NI, document: "bs_6262_4", edition: "2005", mark: calc.Quoted},
+	{topic: bathGlass, nation: England, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
+	{topic: bathGlass, nation: Wales, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
+	{topic: bathGlass, nation: Scotland, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
+	{topic: bathGlass, nation: NI, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
 
 	// Diagram 3.1 was read; that the drop is 600 mm is from memory.
-	{topic: guarding, nation: England, document: "ad_k", clause: "K2 diagram 3.1", edition: "2013", mark: calc.FromMemory},
+	{topic: guarding, nation: England, from: after2013, document: "ad_k", clause: "K2 diagram 3.1", edition: "2013", mark: calc.FromMemory, guard: guard2013},
 
-	{topic: escape, nation: England, document: "ad_b_1", clause: "2.10", mark: calc.Quoted},
-	{topic: escape, nation: Scotland, document: "technical_handbook", clause: "2.9.4", mark: calc.Quoted},
+	{topic: escape, nation: England, document: "ad_b_1", clause: "2.10", mark: calc.Quoted, escape: escape210},
+	{topic: escape, nation: Scotland, document: "technical_handbook", clause: "2.9.4", mark: calc.Quoted, escape: escape210},
 
 	// That AD F 2021 begins on the day of AD L 2021 is from memory.
-	{topic: background, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", clause: "3.14, 3.15", edition: "2021", mark: calc.Read},
-	{topic: purge, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", edition: "2021", mark: calc.Quoted, limit: decimal.NewFromInt(20)},
-	{topic: purge, nation: Scotland, document: "technical_handbook", mark: calc.Quoted, limit: decimal.NewFromInt(30)},
+	{topic: background, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", clause: "3.14, 3.15", edition: "2021", mark: calc.Read, vents: vents2021},
+	{topic: purge, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", edition: "2021", mark: calc.Quoted, purge: purge2021},
+	{topic: purge, nation: Scotland, document: "technical_handbook", mark: calc.Quoted, purge: &purgeFigures{part: decimal.NewFromInt(30)}},
 
-	{topic: heat, nation: England, from: "2022-06-15", until: newEdition, document: "ad_l_1", edition: "2021", mark: calc.Quoted, limit: decimal.New(14, -1)},
-	// On which day of 2022 and of 2023 these two begin is not verified, so
-	// the whole of that year counts as not covered.
-	{topic: heat, nation: Wales, from: "2023-01-01", document: "ad_l_wales", edition: "2022", mark: calc.Quoted, limit: decimal.New(14, -1)},
-	{topic: heat, nation: Scotland, from: "2024-01-01", document: "technical_handbook", edition: "2023", mark: calc.Quoted, limit: decimal.New(14, -1)},
+	{topic: heat, nation: England, from: "2022-06-15", until: newEdition, document: "ad_l_1", edition: "2021", mark: calc.Quoted, heat: heat2021},
+	{topic: heat, nation: Wales, from: after2022, document: "ad_l_wales", edition: "2022", mark: calc.Quoted, heat: heat2021},
+	{topic: heat, nation: Scotland, from: after2023, document: "technical_handbook", edition: "2023", mark: calc.Quoted, heat: heat2021},
 
-	{topic: paper, nation: England, document: "building_regulations", clause: "reg 20", mark: calc.Read},
-	{topic: paper, nation: Wales, document: "building_regulations", clause: "reg 20", mark: calc.Read},
+	{topic: paper, nation: England, document: "building_regulations", clause: "reg 20", mark: calc.Read, paper: reg20},
+	{topic: paper, nation: Wales, document: "building_regulations", clause: "reg 20", mark: calc.Read, paper: reg20},
 	{topic: paper, nation: Scotland, document: "building_scotland", clause: "sch 3 type 20", mark: calc.Read},
 	{topic: paper, nation: NI, document: "building_ni", mark: calc.Quoted},
 }
 
-// Figures that the documents share, each with its mark. Lengths in mm.
-var (
-	windowZone  = mm(800)               // safety glass below this in a window; S
-	doorZone    = mm(1500)              // and in a door and its side panel; S
-	doorReach   = mm(300)               // a side panel is this near to the door; S
-	bathReach   = mm(800)               // of the base of a bath or shower; S, BS 6262-4:2005
-	class3      = decimal.NewFromInt(3) // of BS EN 12600; R, AD K 5.4
-	class2      = decimal.NewFromInt(2) // in a door or side panel over wideInDoor; R, AD K 5.4
-	wideInDoor  = mm(900)               // R, AD K 5.4
-	smallSide   = mm(250)               // small panes; S
-	smallArea   = decimal.New(5, -1)    // m²; S
-	smallThick  = mm(6)                 // S
-	leadedThick = mm(4)                 // S
-	screenBall  = mm(75)                // a permanent screen stops it; S
-
-	guardBelow   = mm(800)  // an opening light below this above the floor; R, AD K diagram 3.1
-	guardDrop    = mm(600)  // with more than this to fall outside; M, S
-	guardFull    = mm(1100) // guard of a full-height opening light upstairs; R
-	guardBall    = mm(100)  // stays in; R
-	sashAndFrame = mm(100)  // from the glass down to the opening when that is not known; common practice, no source
-	fullHeight   = mm(100)  // an opening that begins this near to the floor is full height; common practice, no source
-
-	escapeArea   = decimal.New(33, -2) // m²; R, S: AD B vol 1 2.10
-	escapeSide   = mm(450)             // R, S
-	escapeBottom = mm(1100)            // above the floor; R, S
-	escapeHigh   = mm(4500)            // floors above this are not escaped from by a window; R, S
-
-	// Equivalent area per room, mm²; R, AD F vol 1 2021 3.15.
-	ventHabitable = decimal.NewFromInt(8000)
-	ventKitchen   = decimal.NewFromInt(8000)
-	ventBathroom  = decimal.NewFromInt(4000)
-
-	// Purging in England: full weight from 30°, half from 15°; R, S.
-	purgeWide   = decimal.NewFromInt(30)
-	purgeNarrow = decimal.NewFromInt(15)
-	narrowPart  = decimal.NewFromInt(10)
-
-	centreLimit = decimal.New(12, -1) // W/m²K, heritage; S
-)
-
-func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
-
 // rule finds the ruling on a topic for a nation and a day.
 func rule(t topic, n Nation, day time.Time) (ruling, bool) {
 	d := day.Format(time.DateOnly)
-	for _, r := range rulings {
-		if r.topic == t && r.nation == n && (r.from == "" || d >= r.from) && (r.until == "" || d < r.until) {
-			return r, true
+	for i := range rulings {
+		r := &rulings[i]
+		if r.topic == t && r.nation == n && d >= r.from && (r.until == "" || d < r.until) {
+			return *r, true
 		}
 	}
 	return ruling{}, false
@@ -164,7 +139,7 @@ func cover(t topic, n Nation, day time.Time) coverage {
 }
 
 // ruleOrEngland is the nation's own ruling, or else England's taken over from
-// memory; own is false then.
+// memory; own is false then. Before England's first day there are no figures.
 func ruleOrEngland(t topic, f Facts) (r ruling, own bool) {
 	if r, ok := rule(t, f.Nation, f.Date); ok {
 		return r, true
