@@ -194,17 +194,21 @@ func (s *sum) add(amount decimal.Decimal, why Reason) {
 func (s *sum) build(req OrderRequest, finish func(OrderRequest)) {
 	finish(req)
 	if s.dimension == Height && req.SillPiece {
-		piece := req.Settings.SillPieceHeight
-		s.add(piece.Neg(), Reason{
-			Rule:    "order_sill_piece",
-			Figures: map[string]decimal.Decimal{"height": piece},
-			Source:  "survey_guide",
-			Mark:    Read,
-		})
+		s.takeSillPiece(req.Settings.SillPieceHeight)
 	}
 	if req.Finish == Check && s.inner.IsPositive() {
 		s.capInner(req)
 	}
+}
+
+// takeSillPiece takes the sill piece off the height. Only the published height
+// has a source; any other is the crew's own.
+func (s *sum) takeSillPiece(height decimal.Decimal) {
+	why := Reason{Rule: "order_sill_piece", Mark: Practice, Figures: map[string]decimal.Decimal{"height": height}}
+	if height.Equal(sillPiecePublished) {
+		why.Source, why.Mark = "survey_guide", Read
+	}
+	s.add(height.Neg(), why)
 }
 
 func (s *sum) finishWidth(req OrderRequest) {

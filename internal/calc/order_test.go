@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -164,6 +165,20 @@ func TestOrderSizeSillPiece(t *testing.T) {
 	require.NoError(t, err)
 	requireSize(t, "1190", "960", o)
 	equalDec(t, "35", o.Place.Y, "gap and sill piece")
+
+	// 30 mm is one survey guide's (handbook 1, R); a crew's own height is not.
+	for height, want := range map[string]struct {
+		mark   Mark
+		source string
+	}{"30": {Read, "survey_guide"}, "30.0": {Read, "survey_guide"}, "29.9": {Practice, ""}, "45": {Practice, ""}} {
+		req.Settings.SillPieceHeight = dx(height)
+		o, err := OrderSize(req)
+		require.NoError(t, err)
+		i := slices.IndexFunc(o.Steps, func(s Step) bool { return s.Reason.Rule == "order_sill_piece" })
+		require.GreaterOrEqual(t, i, 0)
+		require.Equal(t, want.mark, o.Steps[i].Reason.Mark, height)
+		require.Equal(t, want.source, o.Steps[i].Reason.Source, height)
+	}
 }
 
 func TestOrderSizeRefuses(t *testing.T) {

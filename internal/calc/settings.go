@@ -19,6 +19,9 @@ type Settings struct {
 	LiftEach decimal.Decimal `json:"lift_each"`
 }
 
+// sillPiecePublished is the usual height of a sill piece, mm; one survey guide.
+var sillPiecePublished = decimal.NewFromInt(30)
+
 // DefaultSettings are the handbook's defaults. Each is changeable and none is
 // a published rule unless its comment names one.
 func DefaultSettings() Settings {
@@ -26,7 +29,7 @@ func DefaultSettings() Settings {
 	return Settings{
 		PlasterThickness: mm(12), // common practice, no source
 		CheckCover:       mm(25), // from memory
-		SillPieceHeight:  mm(30), // one survey guide
+		SillPieceHeight:  sillPiecePublished,
 		FrameDepth:       mm(70), // common practice, no source
 		Embedment:        mm(40), // from memory
 		OuterFace:        mm(60), // invented: put in the profile's own
