@@ -8,7 +8,7 @@ import (
 )
 
 // Commands are the commands of the bot's menu, in the order they are shown.
-var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "job", "mydata", "forget"}
+var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "crew", "toe", "job", "mydata", "forget"}
 
 // jobCommands are those that need a job; they are typed, and said where they
 // are of use.
@@ -35,7 +35,7 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "help" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
+	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "crew" || code == "toe" || code == "help" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
 	if !known || code == "skip" || rest != "" && !takesMore {
 		return "", "", false
 	}
@@ -81,6 +81,10 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.units(rest)
 	case "zone":
 		t.setZone(rest)
+	case "crew":
+		t.crewCommand(rest)
+	case "toe":
+		t.toe(rest)
 	case "job":
 		t.jobCommand(rest)
 	case "mydata":
@@ -391,7 +395,7 @@ func (t *turn) changeButtons() [][]Button {
 			add(group, group)
 		}
 	}
-	for _, key := range []string{"finish", "sill", "material", "layout", "transom", "over", "room", "storey", "floor", "outside", "glass", "vents", "nation", "date"} {
+	for _, key := range []string{"finish", "sill", "material", "layout", "transom", "over", "room", "storey", "floor", "outside", "glass", "vents", "nation", "date", "restrictor", "area", "tight"} {
 		if _, ok := a[key]; ok {
 			add(key, key)
 		}

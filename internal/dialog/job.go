@@ -103,7 +103,7 @@ func (t *turn) beginJob() {
 		return
 	}
 	first := t.Job == nil
-	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, job.DefaultSettings())
+	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, t.jobSettings())
 	t.Job, t.Ref = &j, j.Ref
 	t.Own = append(slices.Clip(t.Own), j.Ref)
 	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))

@@ -64,6 +64,11 @@ func (a answers) opening() plan.Opening {
 		VentsUnknown: a["vents"] == skipped,
 		Lighter:      a["pattern"] == "lighter",
 		BedJoint:     a.optional("bedjoint"),
+		Restrictor:   a.number("restrictor"),
+		Releasable:   a["release"] == "yes",
+		FloorArea:    a.number("area"),
+		TightTo:      tightTo[a["tight"]],
+		Settings:     a.crew(),
 	}
 	for i := range 3 {
 		o.Widths[i] = a.number(widthKeys[i])
@@ -75,6 +80,9 @@ func (a answers) opening() plan.Opening {
 	}
 	return o
 }
+
+// tightTo is the side that the frame is set against; in the middle otherwise.
+var tightTo = map[string]calc.Side{"left": calc.Left, "right": calc.Right}
 
 // layout is the lights. Lights are numbered from the left, the lower row
 // first. A mullion or transom that was left to the program is not in it.

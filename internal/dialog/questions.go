@@ -21,6 +21,7 @@ const (
 	floorOf   // a floor, or the height above the ground outside, which means the ground floor
 	lights    // how many lights, or at once how each opens
 	makeUp    // panes and cavities of the glass, 4-20-4
+	floorArea // of the room, m²
 )
 
 // question is one entry of the table that is the survey.
@@ -111,6 +112,10 @@ func survey() []question {
 		question{key: "vents", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, skip: true},
 		question{key: "pattern", kind: choice, group: "pattern", options: [][]string{{"full"}, {"lighter"}}, onRequest: true},
 		question{key: "bedjoint", kind: length, within: mm(0, 300), skip: true, onRequest: true},
+		question{key: "restrictor", kind: length, within: mm(20, 500), skip: true, onRequest: true, drops: []string{"release"}},
+		question{key: "release", kind: choice, group: "answer", options: [][]string{{"yes", "no"}}, asked: has("restrictor")},
+		question{key: "area", kind: floorArea, skip: true, onRequest: true},
+		question{key: "tight", kind: choice, group: "tight", options: [][]string{{"middle"}, {"left", "right"}}, onRequest: true},
 	)
 }
 

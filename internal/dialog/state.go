@@ -74,6 +74,8 @@ type State struct {
 	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
 	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
 
+	Crew []Answer `json:"h,omitempty"` // what the crew set for all windows of the chat, by the key of its setting
+
 	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
 	Ref     string   `json:"j,omitempty"` // the job that is open, the chat's own
 	Editing int      `json:"e,omitempty"` // the opening of it that the survey is of; 0: a new one
@@ -115,6 +117,7 @@ func (s State) answers() answers {
 	for _, ans := range s.Answers {
 		a[ans.Key] = ans.Value
 	}
+	s.addCrew(a)
 	return a
 }
 

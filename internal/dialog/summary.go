@@ -67,6 +67,7 @@ func (t *turn) summarise() {
 	}
 	t.replies = append(t.replies, t.picture(p))
 	t.say(p.Lines()...)
+	t.sayFaces()
 	t.replies = append(t.replies, t.message())
 	t.say(p.WarningLines()...)
 	t.buttons = t.doneButtons()
@@ -91,6 +92,7 @@ func (t *turn) doneButtons() [][]Button {
 	return [][]Button{
 		{t.button("do.change", "do", "change"), t.button("do.why", "do", "why")},
 		{t.button("do.pattern", "do", "change=pattern"), t.button("do.bedjoint", "do", "change=bedjoint")},
+		{t.button("do.restrictor", "do", "change=restrictor"), t.button("do.tight", "do", "change=tight")},
 		{t.button("do.new", "do", "new"), t.button(list, "do", "job")},
 	}
 }
@@ -126,6 +128,11 @@ func (q *question) stored(value string) phrase.Text {
 		return storedDate(value)
 	case q.kind == makeUp:
 		return phrase.Of("glass.makeup").Saying("makeup", value)
+	case q.kind == floorArea:
+		n, err := decimal.NewFromString(value)
+		if err == nil {
+			return phrase.Of("area").With("area", n)
+		}
 	case q.kind == length, q.kind == sillPiece && value != "none":
 		n, err := decimal.NewFromString(value)
 		if err == nil {

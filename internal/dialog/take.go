@@ -44,6 +44,8 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		return t.takeLights(q, text)
 	case makeUp:
 		return t.takeMakeUp(q, text)
+	case floorArea:
+		return t.takeArea(q, text)
 	}
 	return t.takeChoice(q, text)
 }
@@ -415,4 +417,23 @@ func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
 	t.accept(q, Answer{Key: q.key, Value: code})
 	t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
 	return strings.TrimSpace(rest), nil
+}
+
+// A room is no smaller and no larger than this, m².
+var areaLeast, areaMost = decimal.New(5, -1), decimal.NewFromInt(200)
+
+// takeArea takes the floor area of the room in m².
+func (t *turn) takeArea(q *question, text string) (string, *phrase.Text) {
+	first, rest, _ := strings.Cut(text, " ")
+	for _, unit := range []string{"m²", "m2", "sqm"} {
+		first = strings.TrimSuffix(first, unit)
+		rest = strings.TrimSpace(strings.TrimPrefix(rest, unit))
+	}
+	area, err := decimal.NewFromString(strings.ReplaceAll(first, ",", "."))
+	if err != nil || area.Exponent() < -3 || area.LessThan(areaLeast) || area.GreaterThan(areaMost) {
+		return text, sorry(phrase.Of("fail.area").Saying("given", cut(first)).With("least", areaLeast).With("most", areaMost))
+	}
+	t.accept(q, Answer{Key: q.key, Value: area.String()})
+	t.echo(q, phrase.Of("area").With("area", area))
+	return rest, nil
 }

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/plan"
 )
 
 // checking is a job whose one opening the lead was asked to check.
@@ -221,6 +222,25 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 	require.Equal(t, Signed, stateOf(t, j, 2))
 	_, ok := j.Figures(1)
 	require.False(t, ok)
+}
+
+// The crew's plaster makes the order size, its profiles don't.
+func TestASettingThatMovesTheOrderSizeVoidsTheSignature(t *testing.T) {
+	j := must(t)(begun(t, 1).AskCheck(fitter, noon))
+	j = must(t)(j.Look(lead, noon, 1))
+	f, _ := j.Figures(1)
+	j = must(t)(j.Sign(lead, noon, 1, f.Edition))
+	c := plan.DefaultCrew()
+	c.SashFace = mm(78)
+	r := measured()
+	r.Plan.Settings = &c
+	j = must(t)(j.Store(fitter, noon, 1, r))
+	require.NotNil(t, j.Openings[0].Signature)
+	thicker := c
+	thicker.PlasterThickness = mm(15)
+	r.Plan.Settings = &thicker
+	j, _ = told(t, SignatureVoid)(j.Store(fitter, noon, 1, r))
+	require.Nil(t, j.Openings[0].Signature)
 }
 
 func TestTheFittersCorrectionIsComparedAgain(t *testing.T) {

@@ -359,10 +359,29 @@ type Sizing struct {
 	Material calc.Material
 	Inner    calc.Size
 	Sill     decimal.Decimal
+	// Set is what the crew set of it; nil where all of that is usual.
+	Set *Allowances `json:",omitempty"`
+}
+
+// Allowances are the crew's settings that the order size hangs on, mm.
+type Allowances struct {
+	Plaster, Cover, SillPiece decimal.Decimal
 }
 
 func sizing(o plan.Opening) Sizing {
-	return Sizing{o.Readings(), o.Finish, o.Material, o.Inner, o.SillDepth}
+	return Sizing{o.Readings(), o.Finish, o.Material, o.Inner, o.SillDepth, allowances(o.Settings)}
+}
+
+func allowances(c *plan.Crew) *Allowances {
+	if c == nil {
+		return nil
+	}
+	of := func(s calc.Settings) Allowances { return Allowances{s.PlasterThickness, s.CheckCover, s.SillPieceHeight} }
+	set := of(c.Settings)
+	if same(set, of(calc.DefaultSettings())) {
+		return nil
+	}
+	return &set
 }
 
 // same compares two values by what they would be stored as, so that 5 and 5.0

@@ -59,6 +59,45 @@ func (c *Crew) UnmarshalJSON(raw []byte) error {
 	return nil
 }
 
+// MarshalJSON writes only what differs from DefaultCrew: a job keeps the
+// settings with each of its openings.
+func (c Crew) MarshalJSON() ([]byte, error) {
+	type plain Crew
+	var own, usual map[string]any
+	for _, f := range []struct {
+		crew Crew
+		to   *map[string]any
+	}{{c, &own}, {DefaultCrew(), &usual}} {
+		raw, err := json.Marshal(plain(f.crew))
+		if err != nil {
+			return nil, err
+		}
+		if err := json.Unmarshal(raw, f.to); err != nil {
+			return nil, err
+		}
+	}
+	dropUsual(own, usual)
+	return json.Marshal(own)
+}
+
+// dropUsual takes out of own what usual has alike.
+func dropUsual(own, usual map[string]any) {
+	for key, value := range own {
+		part, whole := value.(map[string]any)
+		before, known := usual[key].(map[string]any)
+		if whole && known {
+			dropUsual(part, before)
+			if len(part) == 0 {
+				delete(own, key)
+			}
+			continue
+		}
+		if value == usual[key] {
+			delete(own, key)
+		}
+	}
+}
+
 // check refuses settings that no crew can have.
 func (c Crew) check(path string) error {
 	for _, f := range []struct {

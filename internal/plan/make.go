@@ -23,7 +23,7 @@ func (o Opening) Readings() calc.Readings {
 func (o Opening) OrderRequest(s calc.Settings) calc.OrderRequest {
 	return calc.OrderRequest{
 		Readings: o.Readings(), Finish: o.Finish, Material: o.Material, Inner: o.Inner,
-		SillPiece: o.SillDepth.IsPositive(), Settings: s,
+		SillPiece: o.SillDepth.IsPositive(), Settings: o.crew(s).Settings,
 	}
 }
 

@@ -1,0 +1,73 @@
+package plan
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"sillbot/internal/calc"
+)
+
+// A crew's settings are stored as what differs from the usual ones, and come
+// back whole.
+func TestCrewIsStoredAsItsDifferences(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := DefaultCrew()
+		set := func(to *decimal.Decimal, name string) {
+			if rapid.Bool().Draw(t, name+" set") {
+				*to = decimal.New(rapid.Int64Range(0, 900).Draw(t, name), -1)
+			}
+		}
+		set(&c.OuterFace, "outer face")
+		set(&c.PlasterThickness, "plaster")
+		set(&c.Store.FoamYield, "foam yield")
+		if rapid.Bool().Draw(t, "sealant") {
+			c.Joint.Class = calc.Class125
+		}
+		if rapid.Bool().Draw(t, "expansion") {
+			c.Joint.Expansion = map[calc.Material]decimal.Decimal{calc.Timber: mm(6)}
+		}
+		raw, err := json.Marshal(c)
+		require.NoError(t, err)
+		var back Crew
+		require.NoError(t, json.Unmarshal(raw, &back))
+		again, err := json.Marshal(back)
+		require.NoError(t, err)
+		require.JSONEq(t, string(raw), string(again))
+		require.True(t, back.OuterFace.Equal(c.OuterFace))
+		require.True(t, back.PlasterThickness.Equal(c.PlasterThickness))
+		require.True(t, back.Store.FoamYield.Equal(c.Store.FoamYield))
+		require.True(t, back.SashFace.Equal(c.SashFace))
+		require.Equal(t, c.Joint.Class, back.Joint.Class)
+		require.True(t, back.Joint.Expansion[calc.Timber].Equal(c.Joint.Expansion[calc.Timber]))
+	})
+	raw, err := json.Marshal(DefaultCrew())
+	require.NoError(t, err)
+	require.Equal(t, "{}", string(raw), "a job keeps it with every opening")
+	c := DefaultCrew()
+	c.SashFace = mm(78)
+	raw, err = json.Marshal(c)
+	require.NoError(t, err)
+	require.Equal(t, `{"sash_face":"78"}`, string(raw))
+}
+
+// The order size goes by the opening's own settings, also where nobody makes
+// the whole plan.
+func TestOrderRequestGoesByTheOpeningsOwnSettings(t *testing.T) {
+	c := DefaultCrew()
+	c.PlasterThickness = mm(15)
+	o := sample()
+	o.Finish, o.Settings = calc.Plaster, &c
+	order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings()))
+	require.NoError(t, err)
+	p, err := Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	require.Equal(t, p.Order.Size, order.Size)
+	o.Settings = nil
+	thinner, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings()))
+	require.NoError(t, err)
+	same(t, "6", order.Size.Width.Sub(thinner.Size.Width), "3 mm more on each side")
+}
