@@ -41,9 +41,10 @@ const (
 // ErrNoFrame is a plan without an order size: there is nothing to draw.
 var ErrNoFrame = errors.New("card: the plan has no order size")
 
-// Draw draws the card of p as a PNG in greys, 1080 pixels wide and as
-// high as it has to be, up to 2160 (more only for words of unusual length). say gives the plain words, without mark-up, of a catalogue
-// text in the reader's language; it is called from this goroutine only. The
+// Draw draws the card of p as a PNG in greys, 1080 pixels wide and as high as
+// it has to be, up to 2160; more only for words of unusual length, and to show
+// every warning of what must be done. say gives the plain words, without
+// mark-up, of a catalogue text in the reader's language; it is called from this goroutine only. The
 // same plan and words give the same bytes. The error is ErrNoFrame when p has
 // no order size.
 func Draw(p plan.Plan, say func(phrase.Text) string) ([]byte, error) {
@@ -109,6 +110,7 @@ func drawn(p plan.Plan, say func(phrase.Text) string) (*sheet, error) {
 	foot := s.foot(p)
 	w.draw(height(legend) + min(mostWarnings, warningsHeight(warnings)) + foot.height)
 	s.drawLegend(legend)
+	s.reserve(min(mostGrave, graveHeight(warnings, s.rest(len(warnings)))) + foot.height)
 	s.drawWarnings(warnings, s.img.Rect.Max.Y-foot.height)
 	foot.draw()
 	return s, nil

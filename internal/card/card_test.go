@@ -53,7 +53,7 @@ func TestDrawIsAPortraitPNGInGreys(t *testing.T) {
 		size := img.Bounds().Size()
 		require.Equal(t, cardWidth, size.X, name)
 		require.Greater(t, size.Y, size.X, name)
-		require.LessOrEqual(t, size.Y, tallest, name)
+		require.LessOrEqual(t, size.Y, tallest+mostGrave, name)
 		require.Less(t, len(picture), 200_000, name)
 		for y := 0; y < size.Y; y += 7 {
 			for x := range size.X {
@@ -144,14 +144,30 @@ func TestClearFindingsAreNotWarnings(t *testing.T) {
 
 func TestWarningsThatDoNotFitAreCounted(t *testing.T) {
 	p := byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)})
-	for i := range 30 {
+	for i := range 60 {
 		p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_number_", i), Weight: safety.Must})
 	}
 	s, err := drawn(p, english)
 	require.NoError(t, err)
 	shown := strings.Count(s.allText(), "unknown_rule_number_")
 	require.Greater(t, shown, 4)
-	require.Contains(t, s.allText(), fmt.Sprintf("And %d more", 30-shown))
+	require.Contains(t, s.allText(), fmt.Sprintf("And %d more", 60-shown))
+}
+
+// What must be done stands on the card, however little room the drawing
+// leaves; what is advised may be left to the message.
+func TestAllThatMustBeDoneIsOnTheCard(t *testing.T) {
+	for name, p := range samples(t) {
+		p.Findings = nil
+		for i := range 8 {
+			p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_that_must_", i), Weight: safety.Must},
+				safety.Finding{Rule: fmt.Sprint("unknown_rule_advised_", i), Weight: safety.Advise})
+		}
+		s, err := drawn(p, english)
+		require.NoError(t, err)
+		require.Equal(t, 8, strings.Count(s.allText(), "unknown_rule_that_must_"), name)
+		checkLayout(t, s, p)
+	}
 }
 
 func TestWarningsNameTheirLights(t *testing.T) {

@@ -101,6 +101,20 @@ func warningsHeight(warnings []warning) int {
 	return total
 }
 
+// mostGrave bounds how much taller than the tallest a card becomes for what
+// must be done.
+const mostGrave = 1400
+
+// graveHeight is the height that the warnings of what must be done take with
+// their title, and the words that say there are more.
+func graveHeight(warnings []warning, rest []string) int {
+	grave := slices.DeleteFunc(slices.Clone(warnings), func(w warning) bool { return !w.grave })
+	if len(grave) == 0 {
+		return 0
+	}
+	return warningsHeight(grave) + len(rest)*lineHeight(moreFace())
+}
+
 // drawWarnings writes as many warnings as fit above bottom and says how many
 // more there are. The first is always begun.
 func (s *sheet) drawWarnings(warnings []warning, bottom int) {
