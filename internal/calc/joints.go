@@ -88,17 +88,17 @@ type Joint struct {
 	Least    decimal.Decimal // least width for the class in the settings, rounded up to 0.1
 	Class    SealantClass    // the weakest class that the gap is wide enough for; empty: none
 	Gap      decimal.Decimal // as asked
-	Depth    decimal.Decimal // of sealant; zero for a fillet
-	Backing  decimal.Decimal // least depth of the backing strip; zero: none, a fillet
+	Depth    decimal.Decimal // of sealant; zero for a fillet, and when the gap is too wide
+	Backing  decimal.Decimal // least depth of the backing strip; zero: none
 	Lap      decimal.Decimal // that a fillet laps each face; zero: no fillet
 	Reasons  []Reason
 	Warnings []Reason
 }
 
 // PlanJoint is how one joint is sealed: from 5 mm with a backing strip and a
-// sealant depth of half the width, below that with a fillet. It warns when the
-// frame's movement asks for more than the gap, when a joint is too wide for
-// mastic, and when porous faces ask for more sealant than the depth rule. A
+// sealant depth of half the width, below that with a fillet, and too wide for
+// mastic not at all. It warns when the frame's movement asks for more than the
+// gap, when a joint is too wide, and when porous faces ask for more sealant than the depth rule. A
 // length or gap that is not positive, an unknown material and an unknown
 // class are refused.
 func PlanJoint(r JointRequest) (Joint, error) {
@@ -163,8 +163,15 @@ func weakestClass(movement, gap decimal.Decimal) SealantClass {
 	return ""
 }
 
+// TooWide reports whether the gap is more than mastic takes. Such a joint has
+// no sealant and no strip: the gap is brought down first.
+func (j Joint) TooWide() bool { return j.Gap.GreaterThan(masticMost) }
+
 // seal fills in strip and depth, or the fillet.
 func (j *Joint) seal(porous bool) {
+	if j.TooWide() {
+		return // warn says so
+	}
 	if j.Gap.LessThan(backingFrom) {
 		j.Lap = lapSmooth
 		if porous {
@@ -192,7 +199,7 @@ func (j *Joint) seal(porous bool) {
 
 // warn says where gap and movement disagree and where mastic ends.
 func (j *Joint) warn(class SealantClass) {
-	if j.Gap.GreaterThan(masticMost) {
+	if j.TooWide() {
 		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "detailing_textbook", Mark: Read, Figures: map[string]decimal.Decimal{
 			"gap": j.Gap, "most": masticMost,
 		}})

@@ -66,7 +66,11 @@ func TestPlanJointBackingOrFillet(t *testing.T) {
 		{"5", false, "6", "6", "0"},
 		{"4.9", false, "0", "0", "6"},
 		{"4.9", true, "0", "0", "10"},
-		{"19", false, "9", "6", "0"},
+		// Half the width, up to the widest for mastic, 15; beyond it nothing is
+		// sealed as it stands.
+		{"15", false, "7", "6", "0"},
+		{"15.1", true, "0", "0", "0"},
+		{"85", false, "0", "0", "0"},
 	}
 	for _, tt := range tests {
 		j, err := PlanJoint(joint(tt.gap, "1000", tt.porous))
@@ -85,6 +89,7 @@ func TestPlanJointWarnings(t *testing.T) {
 	j, err = PlanJoint(joint("15.1", "600", false))
 	require.NoError(t, err)
 	require.True(t, hasRule(j.Warnings, "joint_wide"))
+	require.True(t, j.Depth.IsZero() && j.Backing.IsZero() && j.Lap.IsZero(), "what can't be sealed gets no strip and no sealant")
 
 	// Porous faces ask for 10 mm (handbook 4, S), the depth rule gives 6.
 	j, err = PlanJoint(joint("10", "600", true))
@@ -143,7 +148,9 @@ func TestJointProperties(t *testing.T) {
 		r.Settings.Class = rapid.SampledFrom(sealantClasses).Draw(t, "class")
 		j, err := PlanJoint(r)
 		require.NoError(t, err)
-		require.NotEqual(t, j.Backing.IsPositive(), j.Lap.IsPositive(), "a strip or a fillet, never both")
+		require.Equal(t, hasRule(j.Warnings, "joint_wide"), j.TooWide())
+		require.Equal(t, !j.TooWide() && j.Lap.IsZero(), j.Backing.IsPositive(), "a strip or a fillet, never both, and neither where it is too wide")
+		require.Equal(t, j.Depth.IsPositive(), j.Backing.IsPositive(), "sealant lies on a strip")
 		warned := hasRule(j.Warnings, "joint_disagree") || hasRule(j.Warnings, "joint_disagree_class")
 		require.Equal(t, j.Least.GreaterThan(r.Gap), warned)
 		// The class named takes the movement in the gap, the next weaker does not.

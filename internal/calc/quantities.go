@@ -110,7 +110,7 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 		}, nil)
 	}
 	need := map[ItemKind]decimal.Decimal{ScrewItem: count(r.Screws), TrimItem: total(r.Trims).Shift(-3)}
-	r.needJoints(need)
+	reasons := r.needJoints(need)
 	warnings, err := r.needPatches(need)
 	if err != nil {
 		return Quantities{}, err
@@ -120,17 +120,25 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 		return Quantities{}, err
 	}
 	q.Packers = sumPackers(r.Packers)
-	q.Reasons = append(q.Reasons, warnings...)
+	q.Reasons = append(reasons, warnings...)
 	return q, nil
 }
 
 // needJoints adds up sealant in ml, backing strip in m and foam in l. A fillet
 // is taken as a triangle that laps both faces over the gap (common practice,
-// no source). Foam fills what sealant and strip leave of the frame's depth.
-func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) {
+// no source). Foam fills what sealant and strip leave of the frame's depth. A
+// joint that is too wide takes nothing yet, and the reason says so: what it
+// takes hangs on how the gap is brought down.
+func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason {
+	var out []Reason
 	for _, side := range []Side{Left, Right, Head, Sill} {
 		j, sealed := r.Joints[side]
 		if !sealed {
+			continue
+		}
+		if j.TooWide() {
+			// Said once, and without the side: a job adds it up over its windows.
+			out = []Reason{{Rule: "take_unsealed", Mark: Practice, Figures: map[string]decimal.Decimal{"most": masticMost}}}
 			continue
 		}
 		metres := r.Frame.Height.Shift(-3)
@@ -148,6 +156,7 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) {
 		deep := decimal.Max(decimal.Zero, r.FrameDepth.Sub(j.Depth).Sub(j.Backing))
 		need[FoamItem] = need[FoamItem].Add(metres.Mul(j.Gap).Mul(deep).Shift(-3))
 	}
+	return out
 }
 
 // needPatches adds up mortar or ready mix.

@@ -109,6 +109,30 @@ func TestWindowQuantitiesFillet(t *testing.T) {
 	}
 }
 
+// A joint over 15 mm is too wide for mastic (handbook 4, R): nothing is bought
+// to seal that side, and the list says so.
+func TestWindowQuantitiesLeaveOutWhatIsTooWide(t *testing.T) {
+	r := request()
+	for _, gap := range []string{"15.1", "85"} {
+		wide, err := PlanJoint(joint(gap, "1500", true))
+		require.NoError(t, err)
+		r.Joints[Left] = wide
+		q, err := WindowQuantities(r)
+		require.NoError(t, err)
+		same(t, "400", itemOf(t, q, SealantItem).Need) // 4 of the 5 m
+		same(t, "4", itemOf(t, q, BackingItem).Need)
+		same(t, "2.16", itemOf(t, q, FoamItem).Need)
+		require.True(t, hasRule(q.Reasons, "take_unsealed"))
+	}
+	r.Joints = allRound(r.Joints[Left])
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+	for _, i := range q.Items {
+		require.NotContains(t, []ItemKind{SealantItem, BackingItem, FoamItem}, i.Kind)
+	}
+	require.Len(t, q.Reasons, 1, "said once")
+}
+
 func TestWindowQuantitiesPatches(t *testing.T) {
 	r := request()
 	// A cubic metre in one patch: the published mix (handbook 7, R).

@@ -148,6 +148,9 @@ func (p Plan) storeLines() []phrase.Text {
 	if len(items) > 0 {
 		lines = append(lines, phrase.Of("plan.store").WithRow("items", items...))
 	}
+	for _, r := range p.Take.Reasons {
+		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
+	}
 	return lines
 }
 

@@ -121,7 +121,10 @@ func (p Plan) jointLines() []phrase.Text {
 			continue
 		}
 		key := "plan.joint"
-		if j.Lap.IsPositive() {
+		switch {
+		case j.TooWide():
+			key = "plan.joint.wide"
+		case j.Lap.IsPositive():
 			key = "plan.joint.fillet"
 		}
 		lines = append(lines, phrase.Of(key).Word("side", "plan.side."+string(side)).
