@@ -74,6 +74,9 @@ type State struct {
 	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
 	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
 
+	// Told marks the warnings that were said of the window at hand.
+	Told []string `json:"x,omitempty"`
+
 	Crew []Answer `json:"h,omitempty"` // what the crew set for all windows of the chat, by the key of its setting
 
 	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
@@ -161,7 +164,7 @@ func (s *State) drop(keys ...string) []string {
 // begin starts a new survey that keeps what is asked once for the chat.
 func (s *State) begin() {
 	s.Conv++
-	s.Editing = 0
+	s.Editing, s.Told = 0, nil
 	s.Answers = slices.Clone(s.Kept)
 	s.Doubt, s.Asking, s.Fails, s.FigureKept = nil, "", 0, false
 }

@@ -139,7 +139,7 @@ func (t *turn) finish() (State, []Reply) {
 	case t.Second != nil && t.done() && !t.wasDone && t.measured:
 		t.sendSecond()
 	case t.Second == nil && t.done() && !t.wasDone:
-		t.summarise()
+		t.summarise(false)
 		return t.State, append(t.replies, t.mails...)
 	}
 	if !t.quiet {

@@ -1,7 +1,11 @@
 package dialog
 
 import (
+	"encoding/base64"
+	"encoding/json"
 	"errors"
+	"hash/fnv"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -51,8 +55,9 @@ func refusal(err error) phrase.Text {
 	return phrase.Of("error.internal")
 }
 
-// summarise ends the survey: the card, the plan, the warnings.
-func (t *turn) summarise() {
+// summarise ends the survey: the card, the plan, the warnings. Of warnings that
+// were said of this window before, only a whole summary repeats them.
+func (t *turn) summarise(whole bool) {
 	p, err := plan.Make(t.answers().opening(), calc.DefaultSettings())
 	if err != nil {
 		t.say(refusal(err))
@@ -69,9 +74,52 @@ func (t *turn) summarise() {
 	t.say(p.Lines()...)
 	t.sayFaces()
 	t.replies = append(t.replies, t.message())
-	t.say(p.WarningLines()...)
+	t.say(t.warnings(p.WarningLines(), whole)...)
 	t.buttons = t.doneButtons()
 	t.replies = append(t.replies, t.message())
+}
+
+// warnings are the lines to say, and notes them as said. The first line is the
+// title and the last one the caution that always stands.
+func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
+	title, all, caution := lines[0], lines[1:len(lines)-1], lines[len(lines)-1]
+	var news []phrase.Text
+	marks := make([]string, len(all))
+	gone := slices.Clone(t.Told)
+	for i, line := range all {
+		marks[i] = markOf(line)
+		if at := slices.Index(gone, marks[i]); at >= 0 {
+			gone = slices.Delete(gone, at, at+1)
+		} else {
+			news = append(news, line)
+		}
+	}
+	again := t.Told != nil && !whole
+	t.Told = marks
+	if !again {
+		return lines
+	}
+	if len(news) == 0 {
+		title = phrase.Of("warnings.same")
+	} else {
+		title = phrase.Of("warnings.new")
+	}
+	said := append([]phrase.Text{title}, news...)
+	if len(gone) > 0 {
+		said = append(said, phrase.Of("warnings.gone").WithInt("count", len(gone)))
+	}
+	return append(said, phrase.Of("warnings.all"), caution)
+}
+
+// markOf tells a line from others in a few bytes.
+func markOf(line phrase.Text) string {
+	raw, err := json.Marshal(line)
+	if err != nil {
+		return "" // never: texts are stored as JSON
+	}
+	h := fnv.New32a()
+	h.Write(raw)
+	return base64.RawStdEncoding.EncodeToString(h.Sum(nil)[1:])
 }
 
 func (t *turn) picture(p plan.Plan) Reply {
@@ -102,7 +150,7 @@ func (t *turn) doneButtons() [][]Button {
 func (t *turn) summary() {
 	if t.done() {
 		t.quiet = true
-		t.summarise()
+		t.summarise(true)
 		return
 	}
 	a := t.answers()
