@@ -121,7 +121,7 @@ func (p Plan) fixingLines() []phrase.Text {
 		}
 	}
 	if p.Fixings.ScrewLength.IsPositive() {
-		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.Fixings.Count))
+		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
 	}
 	return lines
 }

@@ -192,7 +192,7 @@ func (p *Plan) store(c Crew) error {
 	}
 	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{
-		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: c.FrameDepth, Screws: p.Fixings.Count,
+		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: c.FrameDepth, Screws: p.screws(),
 		Packers: p.Packers.Take, Trims: p.Opening.Trims, Patches: p.Patches, Store: c.Store,
 	})
 	return err
@@ -251,6 +251,18 @@ func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, er
 		joints[side] = joint
 	}
 	return joints, nil
+}
+
+// screws is how many frame screws the fixings take. A head that can't be
+// drilled is held by brackets, with screws of their own.
+func (p *Plan) screws() int {
+	n := p.Fixings.Count
+	for _, side := range p.Fixings.Sides {
+		if side.Side == calc.Head && p.Opening.NoHead {
+			n -= len(side.At)
+		}
+	}
+	return n
 }
 
 // widestPacked is the largest gap that a screw really crosses, in whole mm

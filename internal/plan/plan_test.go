@@ -89,6 +89,20 @@ func TestScrewsReachAcrossTheGapThatIsThere(t *testing.T) {
 	require.True(t, inBrick.GreaterThanOrEqual(s.Embedment), "%s mm in the brick", inBrick)
 }
 
+// TestAHeadOnBracketsTakesNoFrameScrews: the head of 1790 mm that can't be
+// drilled gets one fixing, by a bracket (from memory).
+func TestAHeadOnBracketsTakesNoFrameScrews(t *testing.T) {
+	o := sample()
+	o.NoHead = true
+	p, err := Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	require.Equal(t, p.Fixings.Count-1, p.screws())
+	o.NoHead = false
+	p, err = Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	require.Equal(t, p.Fixings.Count, p.screws())
+}
+
 // TestAJointTooWideToSealIsNotBoughtFor: over 15 mm is too wide for mastic
 // (architectural detailing textbook, read). Behind the overlapping brick the
 // head stands that far off here, and the jambs and the sill do not.
