@@ -11,6 +11,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"flag"
 	"fmt"
@@ -20,6 +21,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime/debug"
+	"strings"
 	"syscall"
 	"time"
 	_ "time/tzdata" // the static image has no zones of its own
@@ -83,7 +85,9 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	flags := flag.NewFlagSet("chat", flag.ContinueOnError)
 	flags.SetOutput(errs)
 	asJSON := flags.Bool("json", false, "one JSON object a line, in and out")
-	cards := flags.String("cards", filepath.Join(os.TempDir(), "sillbot-cards"), "folder for card pictures")
+	// A name that nobody else on the machine can have taken before.
+	folder := filepath.Join(os.TempDir(), "sillbot-cards-"+strings.ToLower(rand.Text()))
+	cards := flags.String("cards", folder, "folder for card pictures")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}

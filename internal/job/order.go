@@ -239,12 +239,20 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	} else {
 		changes = nil
 	}
-	j.Order.Sent = append(slices.Clip(j.Order.Sent), Sending{j.Order.Revision, who.stamp(at), changes})
+	j.Order.Sent = append(lastSent(j.Order.Sent), Sending{j.Order.Revision, who.stamp(at), changes})
 	for _, l := range lines {
 		e.Openings = append(e.Openings, l.Opening)
 	}
 	e = e.say("revision", RevisionName(j.Order.Revision)).num("count", len(lines)).num("left_out", len(not))
 	return j.done(who, at, e)
+}
+
+// mostSent is how many sendings a job remembers.
+const mostSent = 50
+
+// lastSent makes room for one more sending: a job must not grow without end.
+func lastSent(sent []Sending) []Sending {
+	return slices.Clone(sent[max(0, len(sent)-mostSent+1):])
 }
 
 // toDesk takes the openings on the order to the desk, but for those whose

@@ -278,6 +278,18 @@ func TestAMeasureAfterConfirmingVoidsBoth(t *testing.T) {
 	require.Equal(t, []ChangeKind{WidthChanged, MullionMoved}, kinds(e.Changes), "an even mullion moves with the width")
 }
 
+func TestAJobRemembersTheNewestSendingsOnly(t *testing.T) {
+	j := sent(t, 1)
+	for i := range mostSent + 5 {
+		r := j.Openings[0].Record
+		r.Plan.Widths[1] = mm(int64(1190 - i))
+		j = must(t)(j.Store(fitter, noon, 1, r))
+		j = must(t)(j.Send(fitter, noon, calc0))
+	}
+	require.Len(t, j.Order.Sent, mostSent)
+	require.Equal(t, j.Order.Revision, j.Order.Sent[mostSent-1].Revision)
+}
+
 func TestDeletedAndAddedLines(t *testing.T) {
 	j := must(t)(sent(t, 2).ConfirmAll(desk, noon, "A"))
 	j, e := told(t, LineDeleted)(j.Delete(fitter, noon, 2))
