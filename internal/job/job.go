@@ -376,7 +376,9 @@ func allowances(c *plan.Crew) *Allowances {
 	if c == nil {
 		return nil
 	}
-	of := func(s calc.Settings) Allowances { return Allowances{s.PlasterThickness, s.CheckCover, s.SillPieceHeight} }
+	of := func(s calc.Settings) Allowances {
+		return Allowances{s.PlasterThickness, s.CheckCover, s.SillPieceHeight}
+	}
 	set := of(c.Settings)
 	if same(set, of(calc.DefaultSettings())) {
 		return nil
