@@ -112,11 +112,6 @@ func (c *Catalogue) Plain(lang string, t phrase.Text) string {
 	return stripTags(c.speaker(lang).text(t))
 }
 
-// Number writes n as the language does, in full.
-func (c *Catalogue) Number(lang string, n decimal.Decimal) string {
-	return c.speaker(lang).number(n)
-}
-
 // Has says whether the language itself, not its fallback, has the key.
 func (c *Catalogue) Has(lang, key string) bool {
 	_, tag, err := c.speaker(lang).localizer.LocalizeWithTag(&i18n.LocalizeConfig{

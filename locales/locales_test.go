@@ -95,7 +95,7 @@ func TestAPersonsWordsCantBecomeMarkup(t *testing.T) {
 
 func TestNumbersAndPlurals(t *testing.T) {
 	c := load(t)
-	require.Equal(t, "−0.5", c.Number("en", decimal.New(-5, -1)))
+	require.Equal(t, "−0.5", c.Plain("en", phrase.Of("number").With("n", decimal.New(-5, -1))))
 	require.NotEqual(t, c.Plain("en", phrase.Of("plan.fixings").WithInt("count", 1)), c.Plain("en", phrase.Of("plan.fixings").WithInt("count", 2)))
 	require.Equal(t, "[no.such.key]", c.Text("en", phrase.Of("no.such.key")))
 	require.Empty(t, c.Text("en", phrase.Text{}))

@@ -91,16 +91,6 @@ func (o ClearOpening) Stated(clear Size) ClearOpening {
 	return o
 }
 
-// OtherSide is the least other side, whole mm rounded up, of a rectangle of
-// this area in m² with one side in mm: 0.33 m² and 450 give 734.
-// ErrImpossible for anything not positive.
-func OtherSide(area, side decimal.Decimal) (decimal.Decimal, error) {
-	if !area.IsPositive() || !side.IsPositive() {
-		return decimal.Zero, refuse(ErrImpossible, "escape_side", map[string]decimal.Decimal{"area": area, "side": side}, nil)
-	}
-	return ceilDiv(area.Shift(6), side), nil
-}
-
 // PullRequest is one light that may have to keep people in, let them out and
 // air the room. The limits are the caller's: this package holds no regulation.
 type PullRequest struct {

@@ -8,35 +8,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-func TestOtherSidePublished(t *testing.T) {
-	// Handbook 6, escape, D: 0.33 m² with a 450 mm side needs 733.3, so 734
-	// (published, rounded further, as 735).
-	got, err := OtherSide(dx("0.33"), dx("450"))
-	require.NoError(t, err)
-	same(t, "734", got)
-	require.True(t, got.LessThanOrEqual(dx("735")))
-
-	exact, err := OtherSide(dx("0.33"), dx("500"))
-	require.NoError(t, err)
-	same(t, "660", exact)
-
-	_, err = OtherSide(dx("0.33"), dx("0"))
-	refusedBy(t, err, ErrImpossible, "escape_side")
-	_, err = OtherSide(dx("0"), dx("450"))
-	refusedBy(t, err, ErrImpossible, "escape_side")
-}
-
-func TestOtherSideIsTheLeast(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		area := decimal.New(int64(rapid.IntRange(1, 3000).Draw(t, "area")), -3)
-		side := decimal.New(int64(rapid.IntRange(1000, 30000).Draw(t, "side")), -1)
-		other, err := OtherSide(area, side)
-		require.NoError(t, err)
-		require.True(t, Size{side, other}.area().GreaterThanOrEqual(area))
-		require.True(t, Size{side, other.Sub(count(1))}.area().LessThan(area))
-	})
-}
-
 // TestClearOpenings has no outside check: what a hinge takes off is from
 // memory.
 func TestClearOpenings(t *testing.T) {

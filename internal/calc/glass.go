@@ -135,12 +135,6 @@ func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]d
 	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: mark})
 }
 
-// GlassMass is the mass of the glass alone, in kg and exact: area × thickness
-// of all panes together × 2.5. Sizes and thicknesses in mm.
-func GlassMass(size Size, panes []decimal.Decimal) decimal.Decimal {
-	return size.area().Mul(total(panes)).Mul(massPerMM)
-}
-
 func total(ds []decimal.Decimal) decimal.Decimal {
 	sum := decimal.Zero
 	for _, d := range ds {

@@ -104,14 +104,3 @@ func meanU(glass, frame, edge, ug, uf, psi decimal.Decimal) decimal.Decimal {
 	loss := glass.Mul(ug).Add(frame.Mul(uf)).Add(edge.Mul(psi))
 	return loss.DivRound(glass.Add(frame), 6)
 }
-
-// FramedU is Uw by EN ISO 10077-1, W/m²K to 6 places, of one light with the
-// same face, mm, all round. ErrTooSmall when no glass is left in sight.
-func FramedU(frame Size, face, ug, uf, psi decimal.Decimal) (decimal.Decimal, error) {
-	faces := face.Mul(count(2))
-	sight := Size{frame.Width.Sub(faces), frame.Height.Sub(faces)}
-	if sight.tooSmall() {
-		return decimal.Zero, lightTooSmall(1, sight)
-	}
-	return meanU(sight.area(), frame.area().Sub(sight.area()), sight.around(), ug, uf, psi), nil
-}

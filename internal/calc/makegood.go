@@ -80,10 +80,6 @@ func RenderCoats(depth decimal.Decimal) ([]Coat, error) {
 	return append(out, Coat{base, baseSand}, Coat{finishUsual, finishSand}), nil
 }
 
-// ReadyMixBags is how many 25 kg bags of ready mix a wet volume in litres
-// takes: a bag gives about 12.5 litres.
-func ReadyMixBags(litres decimal.Decimal) (int, error) { return packs(litres, readyMixYield) }
-
 // packs is an amount in whole packs, rounded up. Refused are a negative
 // amount, a pack that is not positive, and more packs than any job takes.
 func packs(amount, pack decimal.Decimal) (int, error) {

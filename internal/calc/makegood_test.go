@@ -34,17 +34,6 @@ func TestMortarPartsMakeTheDryVolume(t *testing.T) {
 	})
 }
 
-func TestReadyMixBagsPublished(t *testing.T) {
-	// Handbook 7, R: a 25 kg bag gives about 12.5 litres.
-	for litres, want := range map[string]int{"12.5": 1, "12.6": 2, "25": 2, "0": 0} {
-		got, err := ReadyMixBags(dx(litres))
-		require.NoError(t, err)
-		require.Equal(t, want, got, "%s l", litres)
-	}
-	_, err := ReadyMixBags(dx("-1"))
-	refusedBy(t, err, ErrImpossible, "packs")
-}
-
 func TestRenderCoats(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		depth := decimal.New(int64(rapid.IntRange(1, 1000).Draw(t, "tenths")), -1)

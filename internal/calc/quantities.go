@@ -184,33 +184,6 @@ func (r QuantityRequest) needPatches(need map[ItemKind]decimal.Decimal) ([]Reaso
 	return warnings, nil
 }
 
-// JobQuantities adds up windows and rounds up to whole packs once, for the
-// job. Offcuts of trim are shared between windows.
-func JobQuantities(windows []Quantities, s StoreSettings) (Quantities, error) {
-	if err := s.check(); err != nil {
-		return Quantities{}, err
-	}
-	need := map[ItemKind]decimal.Decimal{}
-	var trims []decimal.Decimal
-	var packers []PackerCount
-	var warnings []Reason
-	for _, w := range windows {
-		for _, item := range w.Items {
-			need[item.Kind] = need[item.Kind].Add(item.Need)
-			trims = append(trims, item.Pieces...)
-		}
-		packers = append(packers, w.Packers...)
-		warnings = append(warnings, w.Reasons...)
-	}
-	q, err := listOf(need, trims, s)
-	if err != nil {
-		return Quantities{}, err
-	}
-	q.Packers = sumPackers(packers)
-	q.Reasons = append(q.Reasons, warnings...)
-	return q, nil
-}
-
 // sumPackers adds up pieces of the same thickness, thinnest first.
 func sumPackers(counts []PackerCount) []PackerCount {
 	pieces := map[int]int{}
@@ -307,26 +280,6 @@ func (i Item) spoken(amount decimal.Decimal) decimal.Decimal {
 		return amount
 	}
 	return amount.RoundUp(1)
-}
-
-// SealantMetres is how far ml of sealant go in a joint of this width and depth
-// in mm: metres = ml / (w × d), rounded down to 0.01. ErrImpossible for
-// anything not positive.
-func SealantMetres(ml, width, depth decimal.Decimal) (decimal.Decimal, error) {
-	if !ml.IsPositive() || !width.IsPositive() || !depth.IsPositive() {
-		return decimal.Zero, refuse(ErrImpossible, "sealant", map[string]decimal.Decimal{"ml": ml, "width": width, "depth": depth}, nil)
-	}
-	return ml.DivRound(width.Mul(depth), 8).RoundDown(2), nil
-}
-
-// SealantTubes is how many tubes of ml a run in metres takes in a joint of
-// this width and depth in mm, rounded up, with waste as a fraction on top.
-func SealantTubes(metres, ml, width, depth, waste decimal.Decimal) (int, error) {
-	if !width.IsPositive() || !depth.IsPositive() || waste.IsNegative() {
-		return 0, refuse(ErrImpossible, "sealant", map[string]decimal.Decimal{"ml": ml, "width": width, "depth": depth}, nil)
-	}
-	volume := metres.Mul(width).Mul(depth)
-	return packs(volume.Add(volume.Mul(waste)), ml)
 }
 
 // StockLengths is how many stock lengths in mm the pieces in mm are cut from,

@@ -10,23 +10,38 @@ import (
 
 func TestSealantPublished(t *testing.T) {
 	// Handbook 4, R: 10 × 10 mm over 10 m, 300 ml → 3.33 → buy 4.
-	perTube, err := SealantMetres(dx("300"), dx("10"), dx("10"))
-	require.NoError(t, err)
-	same(t, "3", perTube)
-	require.Equal(t, "3.33", dx("10").DivRound(perTube, 2).String())
-	tubes, err := SealantTubes(dx("10"), dx("300"), dx("10"), dx("10"), dx("0"))
-	require.NoError(t, err)
-	require.Equal(t, 4, tubes)
+	r := request()
+	r.Frame, r.Store.Tube = size("3000", "2000"), dx("300")
+	sealant := itemOf(t, mustTake(t, r), SealantItem)
+	require.Equal(t, "3.33", sealant.Need.DivRound(sealant.Pack, 2).String())
+	require.Equal(t, 4, sealant.Buy)
 
-	// Handbook 4, D: 310 ml at 6 × 6 → 8.61 m.
-	metres, err := SealantMetres(dx("310"), dx("6"), dx("6"))
+	// Handbook 4, D: 310 ml at 6 × 6 → 8.61 m, so a tube goes all round a frame
+	// of that and not of a centimetre more.
+	j, err := PlanJoint(joint("6", "1000", false))
 	require.NoError(t, err)
-	same(t, "8.61", metres)
+	r.Joints, r.Store.Tube = allRound(j), dx("310")
+	for width, tubes := range map[string]int{"2305": 1, "2310": 2} {
+		r.Frame = size(width, "2000")
+		require.Equal(t, tubes, itemOf(t, mustTake(t, r), SealantItem).Buy, width)
+	}
+}
 
-	_, err = SealantMetres(dx("310"), dx("0"), dx("6"))
-	refusedBy(t, err, ErrImpossible, "sealant")
-	_, err = SealantTubes(dx("1"), dx("310"), dx("6"), dx("6"), dx("-1"))
-	refusedBy(t, err, ErrImpossible, "sealant")
+func mustTake(t require.TestingT, r QuantityRequest) Quantities {
+	q, err := WindowQuantities(r)
+	require.NoError(t, err)
+	return q
+}
+
+// jobOf is the list of several windows.
+func jobOf(t require.TestingT, s StoreSettings, windows ...Quantities) Quantities {
+	var tally Tally
+	for _, w := range windows {
+		tally.Add(w, 1)
+	}
+	job, err := tally.Total(s)
+	require.NoError(t, err)
+	return job
 }
 
 func allRound(j Joint) map[Side]Joint { return map[Side]Joint{Left: j, Right: j, Head: j, Sill: j} }
@@ -146,10 +161,10 @@ func TestWindowQuantitiesPatches(t *testing.T) {
 	same(t, "191.52", itemOf(t, q, WaterItem).Need)
 
 	// 12.5 l of ready mix is one bag of 25 kg (handbook 7, R).
-	r.Patches = []Patch{{Length: dx("1250"), Width: dx("1000"), Coats: []Coat{{Thickness: dx("10")}}, ReadyMix: true}}
-	q, err = WindowQuantities(r)
-	require.NoError(t, err)
-	require.Equal(t, 1, itemOf(t, q, ReadyMixItem).Buy)
+	for length, bags := range map[string]int{"1250": 1, "1260": 2, "2500": 2} { // 12.5, 12.6, 25 l
+		r.Patches = []Patch{{Length: dx(length), Width: dx("1000"), Coats: []Coat{{Thickness: dx("10")}}, ReadyMix: true}}
+		require.Equal(t, bags, itemOf(t, mustTake(t, r), ReadyMixItem).Buy, length)
+	}
 
 	r.Patches = []Patch{{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}}
 	q, err = WindowQuantities(r)
@@ -182,22 +197,19 @@ func TestWindowQuantitiesRefuses(t *testing.T) {
 	}
 }
 
-func TestJobQuantitiesRoundUpOnce(t *testing.T) {
+func TestAJobRoundsUpOnce(t *testing.T) {
 	r := request()
 	r.Store.Tube = dx("1000") // a window takes half a tube
-	one, err := WindowQuantities(r)
-	require.NoError(t, err)
+	one := mustTake(t, r)
 	require.Equal(t, 1, itemOf(t, one, SealantItem).Buy)
-	job, err := JobQuantities([]Quantities{one, one, one}, r.Store)
-	require.NoError(t, err)
+	job := jobOf(t, r.Store, one, one, one)
 	same(t, "1500", itemOf(t, job, SealantItem).Need)
 	require.Equal(t, 2, itemOf(t, job, SealantItem).Buy)
 	require.Equal(t, []PackerCount{{1, 24}, {5, 18}}, job.Packers)
 	// Nine pieces of 3.5 m together: 10.5 m from 5 m lengths.
-	require.Len(t, itemOf(t, job, TrimItem).Pieces, 9)
 	require.Equal(t, 3, itemOf(t, job, TrimItem).Buy)
 
-	_, err = JobQuantities(nil, StoreSettings{})
+	_, err := new(Tally).Total(StoreSettings{})
 	refusedBy(t, err, ErrImpossible, "store_settings")
 }
 
@@ -211,16 +223,13 @@ func TestJobNeverBuysMoreThanItsWindows(t *testing.T) {
 			r.Store = store
 			r.Frame.Width = decimal.NewFromInt(int64(rapid.IntRange(400, 4000).Draw(t, "width")))
 			r.Trims = []decimal.Decimal{r.Frame.Width, r.Frame.Height}
-			q, err := WindowQuantities(r)
-			require.NoError(t, err)
+			q := mustTake(t, r)
 			for _, i := range q.Items {
 				bought[i.Kind] += i.Buy
 			}
 			windows = append(windows, q)
 		}
-		job, err := JobQuantities(windows, store)
-		require.NoError(t, err)
-		for _, i := range job.Items {
+		for _, i := range jobOf(t, store, windows...).Items {
 			require.LessOrEqual(t, i.Buy, bought[i.Kind], i.Kind)
 			if i.Pack.IsPositive() {
 				have := i.Pack.Mul(count(i.Buy))
