@@ -306,30 +306,31 @@ func (t *turn) answerQuery(rest string) {
 // one.
 func (t *turn) glance() {
 	today := t.now.Format(dateForm)
-	var open, unsigned, unconfirmed, late int
-	var lines []phrase.Text
+	var g job.Glance
 	for _, s := range t.Seats {
-		if s.Role != job.Lead || s.Done {
-			continue
+		if s.Role == job.Lead {
+			g = g.With(s.glance(today))
 		}
-		behind := 0
-		for _, due := range s.Due {
-			if due < today {
-				behind++
-			}
-		}
-		open, unsigned, unconfirmed, late = open+1, unsigned+s.Unsigned, unconfirmed+s.Unconfirmed, late+behind
-		lines = append(lines, phrase.Of("job.glance.job").Saying("ref", s.Ref).WithInt("unsigned", s.Unsigned).
-			WithInt("unconfirmed", s.Unconfirmed).WithInt("late", behind))
 	}
 	if t.Job != nil {
-		g := t.Job.Glance(today)
-		if g.Open {
-			open, unsigned, unconfirmed, late = open+1, unsigned+g.Unsigned, unconfirmed+g.Unconfirmed, late+len(g.Late)
-			lines = append(lines, phrase.Of("job.glance.job").Saying("ref", g.Ref).WithInt("unsigned", g.Unsigned).
-				WithInt("unconfirmed", g.Unconfirmed).WithInt("late", len(g.Late)))
+		g = g.With(t.Job.Glance(today))
+	}
+	t.say(phrase.Of("job.glance").WithInt("open", g.Open).WithInt("unsigned", g.Unsigned).
+		WithInt("unconfirmed", g.Unconfirmed).WithInt("late", g.Late))
+	for _, j := range g.Jobs {
+		t.say(phrase.Of("job.glance.job").Saying("ref", j.Ref).WithInt("unsigned", j.Unsigned).
+			WithInt("unconfirmed", j.Unconfirmed).WithInt("late", len(j.Late)))
+	}
+}
+
+// glance is how the job stood when its owner last said, with the deliveries
+// that are late by now.
+func (s Seat) glance(today string) job.GlanceJob {
+	g := job.GlanceJob{Ref: s.Ref, Open: !s.Done, Unsigned: s.Unsigned, Unconfirmed: s.Unconfirmed}
+	for _, due := range s.Due {
+		if due < today {
+			g.Late = append(g.Late, job.Late{Due: due})
 		}
 	}
-	t.say(phrase.Of("job.glance").WithInt("open", open).WithInt("unsigned", unsigned).WithInt("unconfirmed", unconfirmed).WithInt("late", late))
-	t.say(lines...)
+	return g
 }

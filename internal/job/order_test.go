@@ -418,7 +418,7 @@ func TestDiff(t *testing.T) {
 	require.Empty(t, Diff(Line{}, Line{}))
 }
 
-func TestOverview(t *testing.T) {
+func TestGlance(t *testing.T) {
 	late := must(t)(sent(t, 3).ConfirmAll(desk, noon, "A"))
 	late = must(t)(late.Promise(desk, noon, 1, "2026-05-19", nil))
 	late = must(t)(late.Promise(desk, noon, 2, "2026-05-20", nil))
@@ -436,7 +436,10 @@ func TestOverview(t *testing.T) {
 	}
 	over = must(t)(over.HandOver(fitter, noon))
 
-	g := Overview([]Job{late, over, signing, begun(t, 0)}, "2026-05-20")
+	var g Glance
+	for _, j := range []Job{late, over, signing, begun(t, 0)} {
+		g = g.With(j.Glance("2026-05-20"))
+	}
 	require.Equal(t, 3, g.Open)
 	require.Equal(t, 4, g.Unsigned, "two of the first, two of the second; what is delivered counts no more")
 	require.Equal(t, 1, g.Waiting)

@@ -1,13 +1,14 @@
 package job
 
-// Glance is the figures of several jobs for the lead.
+// Glance is the figures of several jobs for the lead. The zero Glance is of
+// none.
 type Glance struct {
-	Open        int         `json:"open"`        // jobs whose paper is not all handed over
-	Unsigned    int         `json:"unsigned"`    // openings without a signature whose frame is not here yet
-	Waiting     int         `json:"waiting"`     // those that the lead was asked to check
-	Unconfirmed int         `json:"unconfirmed"` // lines that the desk has and has not confirmed as they stand
-	Late        int         `json:"late"`        // lines whose day of delivery has passed without the frame
-	Jobs        []GlanceJob `json:"jobs"`        // the open ones, in the order given
+	Open        int         // jobs whose paper is not all handed over
+	Unsigned    int         // openings without a signature whose frame is not here yet
+	Waiting     int         // those that the lead was asked to check
+	Unconfirmed int         // lines that the desk has and has not confirmed as they stand
+	Late        int         // lines whose day of delivery has passed without the frame
+	Jobs        []GlanceJob // the open ones, in the order given
 }
 
 // GlanceJob is one job's part of the figures. It can be sent to the lead's
@@ -52,15 +53,6 @@ func (j Job) Glance(today string) GlanceJob {
 		if o.Supply.Due != "" && o.Supply.Due < today {
 			g.Late = append(g.Late, Late{o.ID, o.Name, o.Supply.Due})
 		}
-	}
-	return g
-}
-
-// Overview counts what is open in several jobs.
-func Overview(jobs []Job, today string) Glance {
-	var g Glance
-	for _, j := range jobs {
-		g = g.With(j.Glance(today))
 	}
 	return g
 }

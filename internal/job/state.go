@@ -205,14 +205,6 @@ func Next(s State, do Action, by Role) (next State, ok bool) {
 	return next, ok
 }
 
-// Allowed lists what a role may do in a state.
-func Allowed(s State, by Role) []Action {
-	return slices.DeleteFunc(slices.Clone(Actions), func(do Action) bool {
-		_, ok := Next(s, do, by)
-		return !ok
-	})
-}
-
 // withLead: the lead has been asked and has not signed.
 func (s State) withLead() bool { return s == Checking || s == Differing || s == Agreed }
 
