@@ -121,6 +121,22 @@ const (
 	TiltTurnRight Hinge = "tilt-turn-right"
 )
 
+// Side is the side on which a light's hinges are; ok is false for a light that
+// has none.
+func (h Hinge) Side() (side Side, ok bool) {
+	switch h {
+	case SideLeft, TiltTurnLeft:
+		return Left, true
+	case SideRight, TiltTurnRight:
+		return Right, true
+	case TopHung:
+		return Head, true
+	case BottomHung:
+		return Sill, true
+	}
+	return "", false
+}
+
 // Light is one pane's place in the frame: Column from 0 at the left, Row 0
 // below the transom and 1 above it.
 type Light struct {

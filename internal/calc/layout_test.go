@@ -149,3 +149,13 @@ func TestWithEvenMullions(t *testing.T) {
 	huge := Layout{Lights: []Light{{Column: 1 << 40, Hinge: FixedLight}}}
 	refusedBy(t, huge.WithEvenMullions(frame, s).Check(frame), ErrImpossible, "light_column")
 }
+
+func TestAHingeIsOnTheSideItIsNamedAfter(t *testing.T) {
+	for hinge, want := range map[Hinge]Side{
+		SideLeft: Left, TiltTurnLeft: Left, SideRight: Right, TiltTurnRight: Right, TopHung: Head, BottomHung: Sill, FixedLight: "", "": "",
+	} {
+		got, ok := hinge.Side()
+		require.Equal(t, want, got, hinge)
+		require.Equal(t, want != "", ok, hinge)
+	}
+}

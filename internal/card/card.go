@@ -17,7 +17,6 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-	"unicode"
 
 	"github.com/shopspring/decimal"
 
@@ -129,7 +128,7 @@ func (s *sheet) reserve(more int) {
 
 // say is the words of a text on one line, without anything that can't be
 // drawn.
-func (s *sheet) say(t phrase.Text) string { return clean(s.words(t)) }
+func (s *sheet) say(t phrase.Text) string { return typeface.Line(s.words(t)) }
 
 func (s *sheet) sayKey(key string) string {
 	words, ok := s.said[key]
@@ -140,23 +139,10 @@ func (s *sheet) sayKey(key string) string {
 	return words
 }
 
-func clean(words string) string {
-	printable := func(r rune) rune {
-		switch {
-		case unicode.IsSpace(r):
-			return ' '
-		case !unicode.IsGraphic(r):
-			return -1
-		}
-		return r
-	}
-	return strings.Join(strings.Fields(strings.Map(printable, words)), " ")
-}
-
 // head is the name, the order size and the words "seen from outside".
 func (s *sheet) head(p plan.Plan) {
 	o := p.Opening
-	if name := clean(o.Name); name != "" {
+	if name := typeface.Line(o.Name); name != "" {
 		lines := wrap(typeface.At(typeface.Bold, 44), name, cardWidth-2*margin)
 		s.lines(shorten(lines, 2), typeface.At(typeface.Bold, 44), black)
 	}

@@ -345,7 +345,7 @@ func TestGapsAreDrawnInProportion(t *testing.T) {
 func TestWrap(t *testing.T) {
 	f := typeface.At(typeface.Regular, 28)
 	rapid.Check(t, func(t *rapid.T) {
-		words := clean(rapid.StringOfN(rapid.RuneFrom([]rune("ab ЩШ-ß ")), 0, 200, -1).Draw(t, "words"))
+		words := typeface.Line(rapid.StringOfN(rapid.RuneFrom([]rune("ab ЩШ-ß ")), 0, 200, -1).Draw(t, "words"))
 		width := rapid.IntRange(60, 600).Draw(t, "width")
 		lines := wrap(f, words, width)
 		for _, line := range lines {

@@ -84,7 +84,7 @@ func middle(box image.Rectangle, width, height int) image.Rectangle {
 
 func (w *window) opens() bool {
 	for _, l := range w.p.Layout.Lights {
-		if _, ok := hingeSide(l.Hinge); ok {
+		if _, ok := l.Hinge.Side(); ok {
 			return true
 		}
 	}

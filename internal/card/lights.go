@@ -84,24 +84,9 @@ func (w *window) drawFrame() {
 	}
 }
 
-// hingeSide is the side on which a light's hinges are.
-func hingeSide(h calc.Hinge) (side calc.Side, ok bool) {
-	switch h {
-	case calc.SideLeft, calc.TiltTurnLeft:
-		return calc.Left, true
-	case calc.SideRight, calc.TiltTurnRight:
-		return calc.Right, true
-	case calc.TopHung:
-		return calc.Head, true
-	case calc.BottomHung:
-		return calc.Sill, true
-	}
-	return "", false
-}
-
 // drawKnuckles draws two short bars along the sash's edge on the hinge side.
 func (w *window) drawKnuckles(bay image.Rectangle, h calc.Hinge) {
-	side, ok := hingeSide(h)
+	side, ok := h.Side()
 	if !ok {
 		return
 	}

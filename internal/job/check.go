@@ -108,11 +108,8 @@ func (j Job) checkable() []int {
 // WithdrawCheck does without the second measure of an opening. What the lead
 // has measured is dropped.
 func (j Job) WithdrawCheck(who Who, at time.Time, id int) (Job, []Event, error) {
-	i, err := j.find(id)
+	j, i, err := j.stepOf(who, at, id, DoWithdrawCheck)
 	if err != nil {
-		return Job{}, nil, err
-	}
-	if j, err = j.step(who, at, i, DoWithdrawCheck); err != nil {
 		return Job{}, nil, err
 	}
 	o := j.Openings[i]
@@ -124,11 +121,8 @@ func (j Job) WithdrawCheck(who Who, at time.Time, id int) (Job, []Event, error) 
 // Look opens the first figures to the lead, who can then sign them. What is
 // measured afterwards is not blind. Figures gives them.
 func (j Job) Look(who Who, at time.Time, id int) (Job, []Event, error) {
-	i, err := j.find(id)
+	j, i, err := j.stepOf(who, at, id, DoLook)
 	if err != nil {
-		return Job{}, nil, err
-	}
-	if j, err = j.step(who, at, i, DoLook); err != nil {
 		return Job{}, nil, err
 	}
 	o := j.Openings[i]
@@ -146,10 +140,7 @@ func (j Job) Look(who Who, at time.Time, id int) (Job, []Event, error) {
 // Readings sent again take the place of those before; what was settled about
 // a reading that is now another is open again.
 func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event, error) {
-	if err := j.admit(who, Lead); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Lead)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -414,10 +405,7 @@ func readingWord(name string) string {
 // first ones when the lead has opened them. Edition is the one that the lead
 // saw; figures that were changed since are not signed.
 func (j Job) Sign(who Who, at time.Time, id, edition int) (Job, []Event, error) {
-	if err := j.admit(who, Lead); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Lead)
 	if err != nil {
 		return Job{}, nil, err
 	}

@@ -219,10 +219,7 @@ func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
 // Copy puts a new opening at the end of the list with the record of another.
 // Its readings count as copied until one of them is changed.
 func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(from)
+	i, err := j.admitTo(from, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -256,10 +253,7 @@ func (j Job) add(who Who, at time.Time, o Opening, kind EventKind) (Job, []Event
 
 // Rename gives an opening another name.
 func (j Job) Rename(who Who, at time.Time, id int, name string) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -277,10 +271,7 @@ func (j Job) Rename(who Who, at time.Time, id int, name string) (Job, []Event, e
 
 // SetCount says how many windows alike the opening stands for.
 func (j Job) SetCount(who Who, at time.Time, id, count int) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -300,10 +291,7 @@ func (j Job) SetCount(who Who, at time.Time, id, count int) (Job, []Event, error
 // voids the opening's signature, and a change of what the desk has been sent
 // holds the order until the next revision is sent.
 func (j Job) Store(who Who, at time.Time, id int, r Record) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -484,6 +472,14 @@ func (j Job) find(id int) (int, error) {
 		return 0, refuse("no_opening")
 	}
 	return i, nil
+}
+
+// admitTo admits to one opening, and says where it stands.
+func (j Job) admitTo(id int, who Who, roles ...Role) (int, error) {
+	if err := j.admit(who, roles...); err != nil {
+		return 0, err
+	}
+	return j.find(id)
 }
 
 // put replaces an opening. The list is copied, so that the caller's job stays

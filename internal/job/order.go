@@ -415,10 +415,7 @@ func (j Job) Reject(who Who, at time.Time, id int, sentence string) (Job, []Even
 }
 
 func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kind EventKind) (Job, []Event, error) {
-	if err := j.admit(who, rolesOf(do)...); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, rolesOf(do)...)
 	if err != nil {
 		return Job{}, nil, err
 	}
@@ -446,10 +443,7 @@ func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kin
 // Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
 // empty day and a nil price leave what was said before.
 func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.Decimal) (Job, []Event, error) {
-	if err := j.admit(who, Desk); err != nil {
-		return Job{}, nil, err
-	}
-	i, err := j.find(id)
+	i, err := j.admitTo(id, who, Desk)
 	if err != nil {
 		return Job{}, nil, err
 	}

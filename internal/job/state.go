@@ -244,6 +244,16 @@ func (j Job) step(who Who, at time.Time, i int, do Action) (Job, error) {
 	return j, nil
 }
 
+// stepOf is step for the opening of this number, and where it stands.
+func (j Job) stepOf(who Who, at time.Time, id int, do Action) (Job, int, error) {
+	i, err := j.find(id)
+	if err != nil {
+		return Job{}, 0, err
+	}
+	j, err = j.step(who, at, i, do)
+	return j, i, err
+}
+
 // step takes the opening through the table. Who was admitted.
 func (o Opening) step(who Who, at time.Time, do Action) (Opening, error) {
 	next, ok := Next(o.State, do, who.Role)
@@ -278,11 +288,8 @@ func (j Job) Advance(who Who, at time.Time, id int, do Action) (Job, []Event, er
 	default:
 		return Job{}, nil, refuse("no_step")
 	}
-	i, err := j.find(id)
+	j, i, err := j.stepOf(who, at, id, do)
 	if err != nil {
-		return Job{}, nil, err
-	}
-	if j, err = j.step(who, at, i, do); err != nil {
 		return Job{}, nil, err
 	}
 	kind := StepTaken

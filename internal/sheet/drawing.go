@@ -227,24 +227,9 @@ func (l *layout) drawLight(p picture, n int, light calc.Light) {
 	l.writeLight(p, n, light, bay, glass)
 }
 
-// hingeSide is the side on which a light's hinges are.
-func hingeSide(h calc.Hinge) (side calc.Side, ok bool) {
-	switch h {
-	case calc.SideLeft, calc.TiltTurnLeft:
-		return calc.Left, true
-	case calc.SideRight, calc.TiltTurnRight:
-		return calc.Right, true
-	case calc.TopHung:
-		return calc.Head, true
-	case calc.BottomHung:
-		return calc.Sill, true
-	}
-	return "", false
-}
-
 func (l *layout) opens(layout calc.Layout) bool {
 	return slices.ContainsFunc(layout.Lights, func(light calc.Light) bool {
-		_, ok := hingeSide(light.Hinge)
+		_, ok := light.Hinge.Side()
 		return ok
 	})
 }
@@ -252,7 +237,7 @@ func (l *layout) opens(layout calc.Layout) bool {
 // drawHinges draws two short bars along the sash's edge on the hinge side, the
 // mark of the card.
 func (l *layout) drawHinges(bay box, h calc.Hinge) {
-	side, ok := hingeSide(h)
+	side, ok := h.Side()
 	if !ok {
 		return
 	}

@@ -193,18 +193,12 @@ func (l *layout) words(t phrase.Text) string { return clean(l.say(t)) }
 // clean puts words on one line. Letters outside the basic plane can't be
 // written by the PDF library and become the replacement character.
 func clean(words string) string {
-	printable := func(r rune) rune {
-		switch {
-		case unicode.IsSpace(r):
-			return ' '
-		case !unicode.IsGraphic(r):
-			return -1
-		case r > 0xFFFF:
+	return strings.Map(func(r rune) rune {
+		if r > 0xFFFF {
 			return unicode.ReplacementChar
 		}
 		return r
-	}
-	return strings.Join(strings.Fields(strings.Map(printable, words)), " ")
+	}, typeface.Line(words))
 }
 
 type glyphKey struct {

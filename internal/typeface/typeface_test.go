@@ -78,3 +78,14 @@ func TestManyGoroutinesShareAFace(t *testing.T) {
 		require.Equal(t, widths[0], w)
 	}
 }
+
+func TestLineIsOneLineOfWhatCanBeDrawn(t *testing.T) {
+	for words, want := range map[string]string{
+		" front\n bay\t left ": "front bay left",
+		"a\u202eb\x07c":        "abc",
+		"47\u00a03/8\"":        "47 3/8\"",
+		"":                     "",
+	} {
+		require.Equal(t, want, Line(words))
+	}
+}

@@ -1,0 +1,21 @@
+package typeface
+
+import (
+	"strings"
+	"unicode"
+)
+
+// Line puts words on one line, without anything that has no shape: what turns
+// or joins letters, and control characters.
+func Line(words string) string {
+	printable := func(r rune) rune {
+		switch {
+		case unicode.IsSpace(r):
+			return ' '
+		case !unicode.IsGraphic(r):
+			return -1
+		}
+		return r
+	}
+	return strings.Join(strings.Fields(strings.Map(printable, words)), " ")
+}
