@@ -2,6 +2,7 @@ package card
 
 import (
 	"image"
+	"slices"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/typeface"
@@ -31,25 +32,15 @@ func (s *sheet) legendOf(w *window) []entry {
 			out = append(out, entry{wrap(legendFace(), s.sayKey(key), width), sign})
 		}
 	}
-	anyTag := func(is func(*tag) bool) bool {
-		for _, side := range sides {
-			for _, t := range w.sides[side].tags {
-				if is(t) {
-					return true
-				}
-			}
-		}
-		return false
-	}
 	form := tagForm{px: 30}
-	add(anyTag(func(t *tag) bool { return t.screw }), "card.legend.screw", func(box image.Rectangle) {
+	add(w.anyTag(func(t *tag) bool { return t.screw }), "card.legend.screw", func(box image.Rectangle) {
 		s.drawNumber(&tag{number: "150", screw: true}, form, box)
 	})
-	add(anyTag(func(t *tag) bool { return t.packer && !t.trouble }), "card.legend.packer", func(box image.Rectangle) {
+	add(w.anyTag(func(t *tag) bool { return t.packer && !t.trouble }), "card.legend.packer", func(box image.Rectangle) {
 		example := &tag{stack: "4+1"}
 		s.drawStack(example, form.boxFace(example), middle(box, 76, 36))
 	})
-	add(anyTag(func(t *tag) bool { return t.trouble }), "card.legend.trouble", func(box image.Rectangle) {
+	add(w.anyTag(func(t *tag) bool { return t.trouble }), "card.legend.trouble", func(box image.Rectangle) {
 		example := &tag{stack: "!", trouble: true}
 		s.drawStack(example, form.boxFace(example), middle(box, 36, 36))
 	})
@@ -80,6 +71,11 @@ func (s *sheet) legendOf(w *window) []entry {
 func middle(box image.Rectangle, width, height int) image.Rectangle {
 	x, y := box.Min.X+(box.Dx()-width)/2, box.Min.Y+(box.Dy()-height)/2
 	return image.Rect(x, y, x+width, y+height)
+}
+
+// anyTag reports whether any side has such a tag.
+func (w *window) anyTag(is func(*tag) bool) bool {
+	return slices.ContainsFunc(sides[:], func(side calc.Side) bool { return slices.ContainsFunc(w.sides[side].tags, is) })
 }
 
 func (w *window) opens() bool {

@@ -212,6 +212,12 @@ func front(s string, want Range) (Length, int, error) {
 	if len(r.groups) == 1 {
 		return single(s, r, want)
 	}
+	return r.first(s, want)
+}
+
+// first takes the first value of a run of several groups, or asks where they
+// can be read in several ways.
+func (r run) first(s string, want Range) (Length, int, error) {
 	unit, end := "", r.end()
 	if !r.cut {
 		unit, end = unitAt(s, r.end())

@@ -59,17 +59,9 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		return s.exportOne(ctx, Key{Chat: chat, User: user, Group: true})
 	}
 	h := Holding{Chat: chat}
-	members, err := s.rdb.SMembers(ctx, key("m", chat)).Result()
+	keys, err := s.conversationsIn(ctx, chat)
 	if err != nil {
 		return h, fmt.Errorf("export: %w", err)
-	}
-	keys := []Key{{Chat: chat}}
-	for _, m := range members {
-		user, err := strconv.ParseInt(m, 10, 64)
-		if err != nil {
-			continue
-		}
-		keys = append(keys, Key{Chat: chat, User: user, Group: true})
 	}
 	var states []*redis.StringCmd
 	var ttls []*redis.DurationCmd
@@ -90,7 +82,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		links = p.SMembers(ctx, key("t", chat))
 		return nil
 	})
-	if err != nil && err != redis.Nil {
+	if err != nil && !errors.Is(err, redis.Nil) {
 		return h, fmt.Errorf("export: %w", err)
 	}
 	for i, k := range keys {
@@ -102,20 +94,50 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
-	for _, z := range seen.Val() {
+	h.Seen, h.Dead = marks(seen.Val()), deadOf(chat, dead.Val())
+	return h, nil
+}
+
+// conversationsIn are the chat's own conversation and those of the people in
+// it.
+func (s *Store) conversationsIn(ctx context.Context, chat int64) ([]Key, error) {
+	members, err := s.rdb.SMembers(ctx, key("m", chat)).Result()
+	if err != nil {
+		return nil, err
+	}
+	keys := []Key{{Chat: chat}}
+	for _, m := range members {
+		user, err := strconv.ParseInt(m, 10, 64)
+		if err != nil {
+			continue
+		}
+		keys = append(keys, Key{Chat: chat, User: user, Group: true})
+	}
+	return keys, nil
+}
+
+func marks(seen []redis.Z) []HeldMark {
+	var out []HeldMark
+	for _, z := range seen {
 		name, _ := z.Member.(string)
 		id, err := strconv.ParseInt(name, 10, 64)
 		if err != nil {
 			continue
 		}
-		h.Seen = append(h.Seen, HeldMark{Update: id, At: time.Unix(int64(z.Score), 0)})
+		out = append(out, HeldMark{Update: id, At: time.Unix(int64(z.Score), 0)})
 	}
-	for _, raw := range dead.Val() {
+	return out
+}
+
+// deadOf are the dead updates that name the chat.
+func deadOf(chat int64, dead []string) []HeldRecord {
+	var out []HeldRecord
+	for _, raw := range dead {
 		if at, data, err := ladder(nil).open([]byte(raw)); names(raw, chat) {
-			h.Dead = append(h.Dead, HeldRecord{At: time.UnixMilli(at), Data: asJSON(data, []byte(raw), err)})
+			out = append(out, HeldRecord{At: time.UnixMilli(at), Data: asJSON(data, []byte(raw), err)})
 		}
 	}
-	return h, nil
+	return out
 }
 
 func (s *Store) exportOne(ctx context.Context, k Key) (Holding, error) {
