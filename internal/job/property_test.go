@@ -202,6 +202,13 @@ func startingPoints(t *testing.T) []Job {
 			onTheDay = must(t)(onTheDay.Advance(fitter, noon, id, do))
 		}
 	}
+	// Few runs get as far as these states by chance.
+	midday := confirmed
+	for id, steps := range map[int][]Action{1: {DoDeliver, DoTakeOut}, 2: {DoDeliver, DoTakeOut, DoFit, DoGlaze}} {
+		for _, do := range steps {
+			midday = must(t)(midday.Advance(fitter, noon, id, do))
+		}
+	}
 	last := onTheDay
 	for id, steps := range map[int][]Action{2: {DoGlaze, DoSeal}, 3: {DoTakeOut, DoFit, DoGlaze, DoSeal}} {
 		for _, do := range steps {
@@ -209,7 +216,7 @@ func startingPoints(t *testing.T) []Job {
 		}
 	}
 	handed := must(t)(last.HandOver(fitter, noon))
-	return []Job{begun(t, 3), asked, apart, agreed, signed, sent, confirmed, onTheDay, last, handed}
+	return []Job{begun(t, 3), asked, apart, agreed, signed, sent, confirmed, midday, onTheDay, last, handed}
 }
 
 func (w *world) count(what string, before, after Job) {
