@@ -30,7 +30,7 @@ func (t *turn) toe(rest string) {
 		t.say(phrase.Of("toe.nosuch").WithInt("n", light).WithInt("count", len(lights)))
 		return
 	}
-	if !hangsOnASide(lights[light-1].Hinge) {
+	if side, _ := lights[light-1].Hinge.Side(); side != calc.Left && side != calc.Right {
 		t.say(phrase.Of("toe.notside").WithInt("n", light))
 		return
 	}
@@ -58,15 +58,6 @@ func (t *turn) toe(rest string) {
 			t.say(phrase.Of("plan.of.light").WithInt("n", light).Sub1("reason", plan.ReasonText(r)))
 		}
 	}
-}
-
-// hangsOnASide: only such a sash drops at its free corner.
-func hangsOnASide(h calc.Hinge) bool {
-	switch h {
-	case calc.SideLeft, calc.SideRight, calc.TiltTurnLeft, calc.TiltTurnRight:
-		return true
-	}
-	return false
 }
 
 // fourLengths reads a sash's width and height and its two diagonals.
