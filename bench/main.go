@@ -81,7 +81,7 @@ func measure(ctx context.Context, program string, chats, rounds, workers, most i
 		return err
 	}
 	if most > 0 {
-		err = grow(ctx, dir, []string{program, "serve"}, workers, most)
+		err = sizes(ctx, dir, []string{program, "serve"}, []string{self, "bare"}, workers, most)
 	}
 	fmt.Printf("\nLoad of the machine after: %s\n", load())
 	return err
@@ -340,61 +340,115 @@ func cpuOf(pid int) time.Duration {
 	return time.Duration(user+system) * 10 * time.Millisecond
 }
 
-// grow lets the number of conversations grow, each with one answered question,
-// and measures at every power of ten.
-func grow(ctx context.Context, dir string, program []string, workers, most int) error {
-	b, err := set(ctx, dir, program, most, workers)
+// size is what one program does at one number of conversations.
+type size struct {
+	chats        int
+	resident     float64 // memory of the program, MB
+	conversation float64 // memory of Redis, bytes a conversation
+	// The work below is done in so many of the chats; 0: none was.
+	in int
+	figures
+}
+
+// sizes lets both programs grow and says what each of them costs.
+func sizes(ctx context.Context, dir string, ours, bare []string, workers, most int) error {
+	of, err := grow(ctx, dir, ours, workers, most)
 	if err != nil {
 		return err
+	}
+	than, err := grow(ctx, dir, bare, workers, most)
+	if err != nil {
+		return fmt.Errorf("bare: %w", err)
+	}
+	fmt.Printf("\nConversations as they come to be, each with its nation and date; then 10 000 answers and as many taken back, in a part of the chats:\n\n")
+	fmt.Println("| conversations | memory of the program | memory of Redis, a conversation | in chats | turns a second | p99 | CPU of the program, a turn | CPU of Redis, a turn | bare bot: turns a second | CPU | CPU of Redis |")
+	fmt.Println("|---|---|---|---|---|---|---|---|---|---|---|")
+	for i, s := range of {
+		fmt.Printf("| %d | %.1f MB | %.0f bytes ", s.chats, s.resident, s.conversation)
+		if s.in == 0 {
+			fmt.Println("| | | | | | | | |")
+			continue
+		}
+		b := than[i]
+		fmt.Printf("| %d | %.0f | %d ms | %d µs | %d µs | %.0f | %d µs | %d µs |\n", s.in, s.rate, s.p99.Milliseconds(),
+			s.cpu.Microseconds(), s.redisCPU.Microseconds(), b.rate, b.cpu.Microseconds(), b.redisCPU.Microseconds())
+	}
+	return nil
+}
+
+// grow lets the number of conversations grow, and measures the same work at
+// every power of ten: first in a thousand of the chats, then in as many as
+// there are answers, so that a program can't have any of them at hand.
+func grow(ctx context.Context, dir string, program []string, workers, most int) ([]size, error) {
+	b, err := set(ctx, dir, program, most, workers)
+	if err != nil {
+		return nil, err
 	}
 	defer b.end()
 	empty, err := b.usedMemory(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	fmt.Printf("\nOne program and one Redis as conversations come to be, each with its nation and date; then 10 000 messages over all of them:\n\n")
-	fmt.Println("| conversations | memory of the program | memory of Redis, a conversation | turns a second | p99 | CPU of the program, a turn | CPU of Redis, a turn |")
-	fmt.Println("|---|---|---|---|---|---|---|")
-	have, line := 0, 1
+	var list []size
+	have := 0
 	for chats := 1; chats <= most; chats *= 10 {
 		from := have
+		if err := b.store.ConfigSet(ctx, "auto-aof-rewrite-percentage", "100").Err(); err != nil {
+			return nil, err
+		}
 		err := b.load.send(ctx, chats-from, func(n int) (int, string) { return from + n, lines[0] })
 		if err != nil {
-			return err
+			return nil, err
 		}
 		have = chats
 		used, err := b.usedMemory(ctx)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		// Redis may be rewriting its file, which this is not to measure.
-		if err := until(ctx, func() bool { return !b.rewriting(ctx) }); err != nil {
-			return err
-		}
-		resident := residentOf(b.program.Process.Pid)
-		if chats < 1000 {
-			fmt.Printf("| %d | %.1f MB | | | | | |\n", chats, resident)
+		now := size{chats: chats, resident: residentOf(b.program.Process.Pid), conversation: float64(used-empty) / float64(chats)}
+		if chats < few {
+			list = append(list, now)
 			continue
 		}
-		// A chat may write ten messages a second and no more.
-		messages := min(10_000, 10*chats)
-		f, err := b.timed(func() error {
-			for sent := 0; sent < messages; sent += min(chats, messages) {
-				step := chats / min(chats, messages)
-				if err := b.load.send(ctx, min(chats, messages), func(n int) (int, string) { return n * step, lines[line%len(lines)] }); err != nil {
+		for _, now.in = range []int{few, many} {
+			if now.in > chats {
+				continue
+			}
+			if now.figures, err = b.toAndFro(ctx, now.in, chats/now.in); err != nil {
+				return nil, err
+			}
+			list = append(list, now)
+		}
+	}
+	return list, b.whole(ctx)
+}
+
+// In how many chats the work of toAndFro is done.
+const (
+	few  = 1000
+	many = 10_000
+)
+
+// toAndFro answers a question in every step-th chat and takes the answer back,
+// until there were 10 000 of each.
+func (b *bench) toAndFro(ctx context.Context, chats, step int) (figures, error) {
+	// Redis may be rewriting its file, or begin to, which this is not to measure.
+	if err := b.store.ConfigSet(ctx, "auto-aof-rewrite-percentage", "0").Err(); err != nil {
+		return figures{}, err
+	}
+	if err := until(ctx, func() bool { return !b.rewriting(ctx) }); err != nil {
+		return figures{}, err
+	}
+	return b.timed(func() error {
+		for range many / chats {
+			for _, text := range []string{"bare", "back"} {
+				if err := b.load.send(ctx, chats, func(n int) (int, string) { return n * step, text }); err != nil {
 					return err
 				}
-				line++
 			}
-			return nil
-		})
-		if err != nil {
-			return err
 		}
-		fmt.Printf("| %d | %.1f MB | %.0f bytes | %.0f | %.0f ms | %d µs | %d µs |\n", chats, resident,
-			float64(used-empty)/float64(chats), f.rate, float64(f.p99)/float64(time.Millisecond), f.cpu.Microseconds(), f.redisCPU.Microseconds())
-	}
-	return b.whole(ctx)
+		return nil
+	})
 }
 
 // whole says what a conversation takes up in Redis after a whole survey.
@@ -411,7 +465,10 @@ func (b *bench) whole(ctx context.Context) error {
 	if err := it.Err(); err != nil {
 		return err
 	}
-	fmt.Printf("\nOf %d conversation records looked at: mean %d bytes, the longest %d bytes.\n", keys, bytes/max(1, keys), longest)
+	if keys == 0 {
+		return nil // the bare bot's have another name
+	}
+	fmt.Printf("\nOf %d conversation records looked at: mean %d bytes, the longest %d bytes.\n", keys, bytes/keys, longest)
 	return nil
 }
 
