@@ -80,11 +80,17 @@ type Store struct {
 // options of all. A trailing comma makes a cluster of a single address. Errors
 // never hold the password.
 func Open(ctx context.Context, url string) (*Store, error) {
-	hush()
 	rdb, err := connect(url)
 	if err != nil {
 		return nil, err
 	}
+	return Over(ctx, rdb)
+}
+
+// Over is a store on a client, which is the store's from then on: for tests
+// that make the connections themselves.
+func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
+	hush()
 	s := &Store{
 		Keep: Keep{Conversation: 90 * 24 * time.Hour, Seen: 48 * time.Hour, Dead: 14 * 24 * time.Hour},
 		rdb:  rdb, scripts: newBatch(rdb),

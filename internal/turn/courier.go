@@ -375,7 +375,7 @@ func (d *Desk) takePutOff(ctx context.Context, b *box) verdict {
 		return verdict{wait: d.backoff(b)}
 	}
 	defer d.chats.leave(c)
-	if wait := d.chats.wait(c, time.Now()); wait > 0 {
+	if wait := d.chats.wait(c); wait > 0 {
 		return verdict{wait: wait}
 	}
 	w, ok, err := d.store.NextPutOff(ctx, b.chat)
@@ -401,7 +401,7 @@ func (d *Desk) takePutOff(ctx context.Context, b *box) verdict {
 		}
 		return d.claim(ctx, b)
 	}
-	d.chats.allow(c, time.Now())
+	d.chats.allow(c)
 	_, said, err := d.turn(ctx, u, true)
 	if err != nil {
 		b.putOff = true

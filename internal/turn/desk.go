@@ -125,7 +125,7 @@ func New(store *session.Store, sender Sender, opts Options) *Desk {
 	d := &Desk{
 		o: o, store: store, sender: sender, m: newMetrics(o.Metrics),
 		owner: rand.Text()[:13], secret: []byte(rand.Text()),
-		chats: chats{rate: o.Rate, burst: float64(o.Burst), known: map[int64]*chat{}},
+		chats: chats{rate: o.Rate, burst: float64(o.Burst), clock: time.Now, known: map[int64]*chat{}},
 		boxes: map[int64]*box{},
 	}
 	d.work = sync.NewCond(&d.mu)
@@ -164,7 +164,7 @@ func (d *Desk) Take(ctx context.Context, u Update) error {
 }
 
 func (d *Desk) take(ctx context.Context, c *chat, u Update) (result string, err error) {
-	if !d.chats.allow(c, time.Now()) {
+	if !d.chats.allow(c) {
 		return d.putOff(ctx, c, u)
 	}
 	r, said, err := d.turn(ctx, u, false)
@@ -384,10 +384,11 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 	if mail {
 		p.Room = math.MaxInt32 // whoever wrote it would never know that it was refused
 	}
-	if !mail && begun.Sub(c.toldSlow) > quiet {
+	now := d.chats.clock()
+	if !mail && now.Sub(c.toldSlow) > quiet {
 		p.Slow = word(u, "", "flood.slow")
 	}
-	if !mail && begun.Sub(c.toldFull) > quiet {
+	if !mail && now.Sub(c.toldFull) > quiet {
 		p.Full = word(u, "", "flood.full")
 	}
 	q, err := d.store.PutOff(ctx, p)
@@ -396,9 +397,9 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 	}
 	switch {
 	case q.Said && q.Full:
-		c.toldFull = begun
+		c.toldFull = now
 	case q.Said:
-		c.toldSlow = begun
+		c.toldSlow = now
 	}
 	if q.Held {
 		d.offer(u.Chat, begun.Add(d.o.Lease), session.Result{Ahead: 1})

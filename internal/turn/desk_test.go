@@ -12,7 +12,9 @@ import (
 	"runtime"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -128,6 +130,31 @@ func desk(t testing.TB, url string, sender Sender, o Options) *Desk {
 	return New(store(t, url), sender, o)
 }
 
+// still runs a test in a bubble, where time passes only when everybody waits:
+// how long something takes is exact there, however slow the machine is. open
+// is a desk on the bubble's Redis.
+func still(t *testing.T, test func(t *testing.T, open func(Sender, Options) *Desk)) {
+	synctest.Test(t, func(t *testing.T) {
+		client := sessiontest.Still(t)
+		test(t, func(sender Sender, o Options) *Desk {
+			s, err := session.Over(ctx, client())
+			require.NoError(t, err)
+			t.Cleanup(func() { s.Close() })
+			if o.Step == nil {
+				o.Step = count
+			}
+			o.Log, o.Sweep = slog.New(slog.DiscardHandler), 50*time.Millisecond
+			return New(s, sender, o)
+		})
+	})
+}
+
+// handClock is a clock that a test moves.
+type handClock struct{ passed atomic.Int64 }
+
+func (c *handClock) now() time.Time       { return time.Unix(1e9, c.passed.Load()) }
+func (c *handClock) move(d time.Duration) { c.passed.Add(int64(d)) }
+
 // run runs a desk until the test ends or stop is called.
 func run(t testing.TB, d *Desk) (stop func()) {
 	c, cancel := context.WithCancel(ctx)
@@ -149,7 +176,7 @@ func typed(id, chat int64, text string) Update {
 
 func eventually(t testing.TB, what string, ok func() bool) {
 	t.Helper()
-	require.Eventually(t, ok, 15*time.Second, 2*time.Millisecond, what)
+	require.Eventually(t, ok, time.Minute, 2*time.Millisecond, what)
 }
 
 // empty is whether nothing waits for a chat.
@@ -209,14 +236,19 @@ func TestTakeAndSend(t *testing.T) {
 func TestReplicas(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		const chatCount, turns = 8, 25
-		p := &post{before: func(context.Context, Message, int) error {
-			time.Sleep(rand.N(time.Millisecond))
-			return nil
-		}}
+		p := &post{}
 		reg := [2]*prometheus.Registry{prometheus.NewRegistry(), prometheus.NewRegistry()}
 		var desks [2]*Desk
+		var meeting sync.WaitGroup
+		meeting.Add(len(desks))
 		for i := range desks {
-			desks[i] = desk(t, url, p, Options{Metrics: reg[i], Rate: -1})
+			// The first step of each waits for the other's, so that they meet.
+			meet := sync.OnceFunc(func() { meeting.Done(); meeting.Wait() })
+			step := func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+				meet()
+				return count(s, in)
+			}
+			desks[i] = desk(t, url, p, Options{Metrics: reg[i], Rate: -1, Step: step})
 			run(t, desks[i])
 		}
 		var deliveries []Update
@@ -233,7 +265,16 @@ func TestReplicas(t *testing.T) {
 		}
 		rand.Shuffle(len(deliveries), func(i, j int) { deliveries[i], deliveries[j] = deliveries[j], deliveries[i] })
 		each := make(chan Update)
-		var all sync.WaitGroup
+		var first, all sync.WaitGroup
+		for i, d := range desks {
+			first.Go(func() {
+				u := typed(int64(1000+i), chats[0], strconv.Itoa(i))
+				if err := d.Take(ctx, u); err != nil {
+					t.Error(err)
+				}
+			})
+		}
+		first.Wait()
 		for i := range 16 {
 			all.Go(func() {
 				for u := range each {
@@ -357,39 +398,39 @@ func TestNoRepliesNoChange(t *testing.T) {
 }
 
 func TestLimitedChatWaitsAsTold(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	const slow, quick = 5, 6
-	var mu sync.Mutex
-	var at []time.Time
-	p := &post{before: func(_ context.Context, m Message, try int) error {
-		if m.Chat != slow {
+	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+		const slow, quick = 5, 6
+		var at []time.Time
+		p := &post{before: func(_ context.Context, m Message, try int) error {
+			if m.Chat != slow {
+				return nil
+			}
+			at = append(at, time.Now())
+			if try == 1 {
+				return &RetryError{After: 1200 * time.Millisecond, Err: errors.New("too many requests")}
+			}
 			return nil
-		}
-		mu.Lock()
-		defer mu.Unlock()
-		at = append(at, time.Now())
-		if try == 1 {
-			return &RetryError{After: 1200 * time.Millisecond, Err: errors.New("too many requests")}
-		}
-		return nil
-	}}
-	reg := prometheus.NewRegistry()
-	d := desk(t, url, p, Options{Metrics: reg, Lease: 500 * time.Millisecond}) // the wait is longer than the lease
-	other := desk(t, url, p, Options{})
-	run(t, d)
-	run(t, other)
-	begun := time.Now()
-	require.NoError(t, d.Take(ctx, typed(1, slow, "a")))
-	require.NoError(t, d.Take(ctx, typed(2, slow, "b")))
-	require.NoError(t, d.Take(ctx, typed(3, quick, "c")))
-	eventually(t, "quick", func() bool { return len(p.sent(quick)) == 1 })
-	if time.Since(begun) < time.Second { // else the machine was too busy to tell
+		}}
+		reg := prometheus.NewRegistry()
+		d := open(p, Options{Metrics: reg, Lease: 500 * time.Millisecond}) // the wait is longer than the lease
+		idle := &post{}
+		run(t, d)
+		run(t, open(idle, Options{}))
+		require.NoError(t, d.Take(ctx, typed(1, slow, "a")))
+		require.NoError(t, d.Take(ctx, typed(2, slow, "b")))
+		require.NoError(t, d.Take(ctx, typed(3, quick, "c")))
+		synctest.Wait()
+		require.Len(t, p.sent(quick), 1, "others do not wait")
+		time.Sleep(1199 * time.Millisecond)
+		synctest.Wait()
 		require.Empty(t, p.sent(slow))
-	}
-	eventually(t, "slow", func() bool { return len(p.sent(slow)) == 2 })
-	require.Equal(t, []string{"a", "b"}, p.words(slow))
-	require.GreaterOrEqual(t, at[1].Sub(at[0]), 1200*time.Millisecond)
-	require.EqualValues(t, 1, metric(t, reg, "sillbot_sends_total", "limited"))
+		time.Sleep(time.Second)
+		synctest.Wait()
+		require.Equal(t, []string{"a", "b"}, p.words(slow))
+		require.Equal(t, 1200*time.Millisecond, at[1].Sub(at[0]))
+		require.Empty(t, idle.words(slow), "the lease is kept over the wait")
+		require.EqualValues(t, 1, metric(t, reg, "sillbot_sends_total", "limited"))
+	})
 }
 
 func TestSendFailures(t *testing.T) {
@@ -524,116 +565,133 @@ func TestSweepTakesOverWhileRunning(t *testing.T) {
 // A sender that was stopped for longer than its lease can't take away what it
 // no longer owns, and the order stays.
 func TestLeaseLostWhileSending(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	stop := make(chan struct{})
-	p := &post{}
-	late := &post{before: func(context.Context, Message, int) error { <-stop; return nil }}
-	a := desk(t, url, late, Options{Lease: 50 * time.Millisecond}) // no Run, so nobody renews
-	require.NoError(t, a.Take(ctx, typed(1, 5, "a")))
-	require.NoError(t, a.Take(ctx, typed(2, 5, "b")))
-	done := make(chan error)
-	go func() { done <- a.Flush(ctx, 5) }()
-	b := desk(t, url, p, Options{})
-	run(t, b)
-	eventually(t, "taken over", func() bool { return empty(t, b.store, 5) })
-	close(stop)
-	require.NoError(t, <-done)
-	require.Equal(t, []string{"a", "b"}, p.words(5))
-	require.Equal(t, []string{"a"}, late.words(5), "only the reply in hand went out twice")
-	require.NoError(t, a.Take(ctx, typed(3, 5, "c")))
+	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+		stop := make(chan struct{})
+		p := &post{}
+		late := &post{before: func(context.Context, Message, int) error { <-stop; return nil }}
+		a := open(late, Options{Lease: 50 * time.Millisecond}) // no Run, so nobody renews
+		require.NoError(t, a.Take(ctx, typed(1, 5, "a")))
+		require.NoError(t, a.Take(ctx, typed(2, 5, "b")))
+		done := make(chan error)
+		go func() { done <- a.Flush(ctx, 5) }()
+		synctest.Wait() // it is sending
+		b := open(p, Options{})
+		run(t, b)
+		time.Sleep(time.Second)
+		require.True(t, empty(t, b.store, 5), "taken over")
+		close(stop)
+		require.NoError(t, <-done)
+		require.Equal(t, []string{"a", "b"}, p.words(5))
+		require.Equal(t, []string{"a"}, late.words(5), "only the reply in hand went out twice")
+		require.NoError(t, a.Take(ctx, typed(3, 5, "c")))
+	})
 }
 
 func TestLeaseIsKeptWhileSending(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	slow := &post{before: func(context.Context, Message, int) error {
-		time.Sleep(1200 * time.Millisecond)
-		return nil
-	}}
-	other := &post{}
-	a := desk(t, url, slow, Options{Lease: 500 * time.Millisecond})
-	b := desk(t, url, other, Options{Sweep: 10 * time.Millisecond})
-	run(t, a)
-	run(t, b)
-	require.NoError(t, a.Take(ctx, typed(1, 5, "a")))
-	require.NoError(t, a.Take(ctx, typed(2, 5, "b")))
-	eventually(t, "sent", func() bool { return empty(t, a.store, 5) })
-	require.Equal(t, []string{"a", "b"}, slow.words(5))
-	require.Empty(t, other.words(5))
+	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+		slow := &post{before: func(context.Context, Message, int) error {
+			time.Sleep(1200 * time.Millisecond)
+			return nil
+		}}
+		other := &post{}
+		a := open(slow, Options{Lease: 500 * time.Millisecond})
+		run(t, a)
+		run(t, open(other, Options{}))
+		require.NoError(t, a.Take(ctx, typed(1, 5, "a")))
+		require.NoError(t, a.Take(ctx, typed(2, 5, "b")))
+		time.Sleep(3 * time.Second)
+		require.True(t, empty(t, a.store, 5))
+		require.Equal(t, []string{"a", "b"}, slow.words(5))
+		require.Empty(t, other.words(5))
+	})
 }
 
 func TestDrain(t *testing.T) {
 	for _, running := range []bool{true, false} {
 		t.Run(fmt.Sprint("running ", running), func(t *testing.T) {
-			_, url := sessiontest.Mini(t)
-			p := &post{before: func(ctx context.Context, m Message, try int) error {
-				switch m.Chat {
-				case 6: // hangs
-					<-ctx.Done()
-					return ctx.Err()
-				case 7:
-					return &RetryError{After: time.Hour, Err: errors.New("429")}
-				}
-				time.Sleep(5 * time.Millisecond)
-				return nil
-			}}
-			d := desk(t, url, p, Options{})
-			if running {
-				run(t, d)
-			}
-			for id := range int64(10) {
-				require.NoError(t, d.Take(ctx, typed(id+1, 5, "a")))
-			}
-			require.NoError(t, d.Take(ctx, typed(1, 6, "a")))
-			require.NoError(t, d.Take(ctx, typed(1, 7, "a")))
-			c, cancel := context.WithTimeout(ctx, 500*time.Millisecond)
-			defer cancel()
-			begun := time.Now()
-			require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded, "one hangs")
-			require.Less(t, time.Since(begun), 3*time.Second)
-			require.ErrorIs(t, d.Take(ctx, typed(99, 5, "a")), ErrClosed)
-			require.Len(t, p.sent(5), 10)
-			// Another process goes on at once: the leases are back.
-			next := &post{}
-			e := desk(t, url, next, Options{})
-			require.NoError(t, e.Flush(ctx, 6))
-			require.NoError(t, e.Flush(ctx, 7))
-			require.Len(t, next.sent(6), 1)
-			require.Len(t, next.sent(7), 1)
+			still(t, func(t *testing.T, open func(Sender, Options) *Desk) { drains(t, open, running) })
 		})
 	}
 }
 
-func TestDrainDoesNotWaitForWhatIsNotDue(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	p := &post{before: func(context.Context, Message, int) error {
-		return &RetryError{After: time.Hour, Err: errors.New("429")}
+func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
+	p := &post{before: func(ctx context.Context, m Message, try int) error {
+		switch m.Chat {
+		case 6: // hangs
+			<-ctx.Done()
+			return ctx.Err()
+		case 7:
+			return &RetryError{After: time.Hour, Err: errors.New("429")}
+		}
+		time.Sleep(5 * time.Millisecond)
+		return nil
 	}}
-	d := desk(t, url, p, Options{})
-	run(t, d)
+	d := open(p, Options{})
+	if running {
+		run(t, d)
+	}
+	for id := range int64(10) {
+		require.NoError(t, d.Take(ctx, typed(id+1, 5, "a")))
+	}
+	require.NoError(t, d.Take(ctx, typed(1, 6, "a")))
 	require.NoError(t, d.Take(ctx, typed(1, 7, "a")))
-	c, cancel := context.WithTimeout(ctx, time.Minute)
+	c, cancel := context.WithTimeout(ctx, 500*time.Millisecond)
 	defer cancel()
 	begun := time.Now()
-	require.NoError(t, d.Drain(c))
-	require.Less(t, time.Since(begun), 10*time.Second)
+	require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded, "one hangs")
+	require.Equal(t, 500*time.Millisecond, time.Since(begun), "as long as it was given")
+	require.ErrorIs(t, d.Take(ctx, typed(99, 5, "a")), ErrClosed)
+	require.Len(t, p.sent(5), 10)
+	// Another process goes on at once: the leases are back.
+	next := &post{}
+	e := open(next, Options{})
+	begun = time.Now()
+	require.NoError(t, e.Flush(ctx, 6))
+	require.NoError(t, e.Flush(ctx, 7))
+	require.Zero(t, time.Since(begun))
+	require.Len(t, next.sent(6), 1)
+	require.Len(t, next.sent(7), 1)
+}
+
+func TestDrainDoesNotWaitForWhatIsNotDue(t *testing.T) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+		p := &post{before: func(context.Context, Message, int) error {
+			return &RetryError{After: time.Hour, Err: errors.New("429")}
+		}}
+		d := open(p, Options{})
+		run(t, d)
+		require.NoError(t, d.Take(ctx, typed(1, 7, "a")))
+		c, cancel := context.WithTimeout(ctx, time.Minute)
+		defer cancel()
+		begun := time.Now()
+		require.NoError(t, d.Drain(c))
+		require.Zero(t, time.Since(begun))
+	})
 }
 
 func TestFlood(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
+		const turns, burst = 40, 5
 		p := &post{}
 		reg := prometheus.NewRegistry()
-		d := desk(t, url, p, Options{Metrics: reg, Burst: 5, Rate: 100})
+		d := desk(t, url, p, Options{Metrics: reg, Burst: burst, Rate: 100})
+		var clock handClock
+		d.chats.clock = clock.now
 		run(t, d)
 		chat, other := sessiontest.Chat(), sessiontest.Chat()
-		const turns = 40
-		begun := time.Now()
 		for i := range turns {
 			require.NoError(t, d.Take(ctx, typed(int64(i+1), chat, strconv.Itoa(i))))
 		}
+		require.EqualValues(t, turns-burst, metric(t, reg, "sillbot_turns_total", "put_off"))
 		require.NoError(t, d.Take(ctx, typed(1, other, "x")))
 		eventually(t, "other", func() bool { return len(p.sent(other)) == 1 })
-		eventually(t, "all", func() bool { in, _ := p.counts(t, chat); return len(in) == turns && empty(t, d.store, chat) })
-		require.GreaterOrEqual(t, time.Since(begun), (turns-5)*time.Second/100-20*time.Millisecond, "it was slowed")
+		answered := func() int { in, _ := p.counts(t, chat); return len(in) }
+		for n := burst; n <= turns; n++ {
+			eventually(t, "the next", func() bool { return answered() >= n })
+			require.Equal(t, n, answered(), "no faster than the rate")
+			clock.move(time.Second / 100)
+		}
+		eventually(t, "all", func() bool { return empty(t, d.store, chat) })
 		slow := 0
 		last := -1
 		for _, w := range p.words(chat) {
@@ -647,26 +705,23 @@ func TestFlood(t *testing.T) {
 			last = n
 		}
 		require.Equal(t, 1, slow, "said once")
-		require.Positive(t, metric(t, reg, "sillbot_turns_total", "put_off"))
 		require.EqualValues(t, turns+1, metric(t, reg, "sillbot_turns_total", "committed"))
 	})
 }
 
 func TestFloodBeyondTheRoom(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	p := &post{}
-	d := desk(t, url, p, Options{Burst: 1, Rate: 50, Room: 3})
-	for i := range 10 {
-		require.NoError(t, d.Take(ctx, typed(int64(i+1), 5, strconv.Itoa(i))))
-	}
-	require.NoError(t, d.Flush(ctx, 5))
-	require.Contains(t, p.words(5), "flood.full")
-	in, _ := p.counts(t, 5)
-	require.GreaterOrEqual(t, len(in), 4)
-	require.Less(t, len(in), 10)
-	require.NoError(t, d.Take(ctx, typed(11, 5, "after")))
-	require.NoError(t, d.Flush(ctx, 5))
-	require.Contains(t, p.words(5), "after")
+	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+		p := &post{}
+		d := open(p, Options{Burst: 1, Rate: 50, Room: 3})
+		for i := range 10 {
+			require.NoError(t, d.Take(ctx, typed(int64(i+1), 5, strconv.Itoa(i))))
+		}
+		require.NoError(t, d.Flush(ctx, 5))
+		require.Equal(t, []string{"0", "flood.slow", "flood.full", "1", "2", "3"}, p.words(5))
+		require.NoError(t, d.Take(ctx, typed(11, 5, "after")))
+		require.NoError(t, d.Flush(ctx, 5))
+		require.Equal(t, "after", p.words(5)[6])
+	})
 }
 
 // The updates put off of a process that died are taken up by another.
@@ -701,40 +756,43 @@ func TestPutOffUpdateThatCannotBeRead(t *testing.T) {
 }
 
 func TestLimit(t *testing.T) {
-	cs := chats{rate: 2, burst: 3, known: map[int64]*chat{}}
+	var clock handClock
+	cs := chats{rate: 2, burst: 3, clock: clock.now, known: map[int64]*chat{}}
 	c, err := cs.enter(ctx, 1)
 	require.NoError(t, err)
-	now := time.Now()
 	for range 3 {
-		require.True(t, cs.allow(c, now))
+		require.True(t, cs.allow(c))
 	}
-	require.False(t, cs.allow(c, now))
-	require.Equal(t, 500*time.Millisecond, cs.wait(c, now))
-	now = now.Add(500 * time.Millisecond)
-	require.Zero(t, cs.wait(c, now))
-	require.True(t, cs.allow(c, now))
-	require.False(t, cs.allow(c, now))
-	require.False(t, cs.allow(c, now.Add(-time.Hour)), "a clock set back gives nothing")
-	now = now.Add(time.Hour)
+	require.False(t, cs.allow(c))
+	require.Equal(t, 500*time.Millisecond, cs.wait(c))
+	clock.move(500 * time.Millisecond)
+	require.Zero(t, cs.wait(c))
+	require.True(t, cs.allow(c))
+	require.False(t, cs.allow(c))
+	clock.move(-time.Hour)
+	require.False(t, cs.allow(c), "a clock set back gives nothing")
+	clock.move(2 * time.Hour)
 	for range 3 {
-		require.True(t, cs.allow(c, now), "no more than burst is saved up")
+		require.True(t, cs.allow(c), "no more than burst is saved up")
 	}
-	require.False(t, cs.allow(c, now))
+	require.False(t, cs.allow(c))
 
-	gone, cancel := context.WithTimeout(ctx, 5*time.Millisecond)
-	defer cancel()
+	gone, cancel := context.WithCancel(ctx)
+	cancel()
 	_, err = cs.enter(gone, 1)
-	require.ErrorIs(t, err, context.DeadlineExceeded, "one turn of a chat at a time")
+	require.ErrorIs(t, err, context.Canceled, "one turn of a chat at a time")
 	cs.leave(c)
 }
 
 // Memory follows the chats that write at the same time.
 func TestLimitForgets(t *testing.T) {
-	cs := chats{rate: 1e9, burst: 3, known: map[int64]*chat{}}
+	var clock handClock
+	cs := chats{rate: 1e9, burst: 3, clock: clock.now, known: map[int64]*chat{}}
 	for id := range int64(20000) {
 		c, err := cs.enter(ctx, id)
 		require.NoError(t, err)
-		cs.allow(c, time.Now())
+		cs.allow(c)
+		clock.move(time.Millisecond)
 		cs.leave(c)
 	}
 	require.Less(t, len(cs.known), 3000)

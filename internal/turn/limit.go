@@ -10,6 +10,7 @@ import (
 // it goes.
 type chats struct {
 	rate, burst float64
+	clock       func() time.Time
 
 	mu    sync.Mutex
 	known map[int64]*chat
@@ -61,13 +62,13 @@ func (cs *chats) leave(c *chat) {
 }
 
 // allow is whether the chat may take a turn now, and counts it.
-func (cs *chats) allow(c *chat, now time.Time) bool {
+func (cs *chats) allow(c *chat) bool {
 	if cs.rate < 0 {
 		return true
 	}
 	cs.mu.Lock()
 	defer cs.mu.Unlock()
-	cs.refill(c, now)
+	cs.refill(c, cs.clock())
 	if c.spent+1 > cs.burst {
 		return false
 	}
@@ -76,13 +77,13 @@ func (cs *chats) allow(c *chat, now time.Time) bool {
 }
 
 // wait is how long until allow would say yes.
-func (cs *chats) wait(c *chat, now time.Time) time.Duration {
+func (cs *chats) wait(c *chat) time.Duration {
 	if cs.rate < 0 {
 		return 0
 	}
 	cs.mu.Lock()
 	defer cs.mu.Unlock()
-	cs.refill(c, now)
+	cs.refill(c, cs.clock())
 	over := c.spent + 1 - cs.burst
 	if over <= 0 {
 		return 0
@@ -104,7 +105,7 @@ func (cs *chats) clean() {
 	if len(cs.known) < cs.purge {
 		return
 	}
-	now := time.Now()
+	now := cs.clock()
 	for id, c := range cs.known {
 		if c.users > 0 {
 			continue

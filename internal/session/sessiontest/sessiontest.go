@@ -7,6 +7,7 @@ package sessiontest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"net"
@@ -17,6 +18,7 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 
@@ -110,9 +112,7 @@ func Main(m *testing.M) {
 		shared.node.Kill()
 	}
 	if shared.cluster != nil {
-		for _, s := range shared.cluster.Servers {
-			s.Kill()
-		}
+		shared.cluster.Kill()
 	}
 	if shared.root != "" {
 		os.RemoveAll(shared.root)
@@ -138,6 +138,7 @@ func (s *sharedServers) dir(t testing.TB) string {
 type Server struct {
 	dir     string
 	port    int
+	held    *reservation
 	cluster bool
 	cmd     *exec.Cmd
 }
@@ -149,6 +150,7 @@ func Start(t testing.TB) *Server {
 	if err != nil {
 		t.Fatal(err)
 	}
+	t.Cleanup(s.held.free)
 	t.Cleanup(s.Kill)
 	return s
 }
@@ -157,34 +159,21 @@ func launch(dir string, cluster bool) (*Server, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, err
 	}
-	port, err := freePort()
-	if err != nil {
-		return nil, err
-	}
-	s := &Server{dir: dir, port: port, cluster: cluster}
-	return s, s.Restart()
-}
-
-// A cluster node listens on its port + 10000 as well.
-func freePort() (int, error) {
-	for range 100 {
-		l, err := net.Listen("tcp", "127.0.0.1:0")
+	// Somebody who reserves nothing may take the port in the last moment.
+	for try := 1; ; try++ {
+		held, err := reserve()
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
-		port := l.Addr().(*net.TCPAddr).Port
-		l.Close()
-		if port > 55000 {
-			continue
+		s := &Server{dir: dir, port: held.port, held: held, cluster: cluster}
+		if err = s.Restart(); err == nil {
+			return s, nil
 		}
-		bus, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port+10000))
-		if err != nil {
-			continue
+		held.free()
+		if try == 3 {
+			return nil, err
 		}
-		bus.Close()
-		return port, nil
 	}
-	return 0, fmt.Errorf("no free port")
 }
 
 // URL is the server's address.
@@ -202,21 +191,18 @@ func (s *Server) Restart() error {
 		"--logfile", "redis.log", "--daemonize", "no"}
 	if s.cluster {
 		args = append(args, "--cluster-enabled", "yes", "--cluster-config-file", "nodes.conf",
-			"--cluster-node-timeout", "2000")
+			"--cluster-node-timeout", "30000")
 	}
 	s.cmd = exec.Command("redis-server", args...)
+	Tie(s.cmd)
 	if err := s.cmd.Start(); err != nil {
+		s.cmd = nil
 		return err
 	}
-	c := s.Client()
-	defer c.Close()
-	for end := time.Now().Add(10 * time.Second); ; {
-		conn, err := net.Dial("tcp", s.addr())
+	for end := time.Now().Add(time.Minute); ; {
+		err := s.answers()
 		if err == nil {
-			conn.Close()
-			if err = c.Ping(context.Background()).Err(); err == nil { // it has read its file
-				return nil
-			}
+			return nil
 		}
 		if time.Now().After(end) {
 			s.Kill()
@@ -224,6 +210,26 @@ func (s *Server) Restart() error {
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
+}
+
+// answers is nil when the server has read its file, and is ours and nobody
+// else's on the same port.
+func (s *Server) answers() error {
+	conn, err := net.Dial("tcp", s.addr())
+	if err != nil {
+		return err
+	}
+	conn.Close()
+	c := s.Client()
+	defer c.Close()
+	info, err := c.Info(context.Background(), "server").Result()
+	if err != nil {
+		return err
+	}
+	if !strings.Contains(info, fmt.Sprintf("process_id:%d\r\n", s.cmd.Process.Pid)) {
+		return fmt.Errorf("port %d is another server's", s.port)
+	}
+	return nil
 }
 
 // Kill ends the server as a power cut would.
@@ -234,6 +240,18 @@ func (s *Server) Kill() {
 	_ = s.cmd.Process.Kill() // it may be gone
 	_ = s.cmd.Wait()
 	s.cmd = nil
+}
+
+// Hang stops the server without ending it, or lets it go on.
+func (s *Server) Hang(t testing.TB, hang bool) {
+	t.Helper()
+	signal := syscall.SIGCONT
+	if hang {
+		signal = syscall.SIGSTOP
+	}
+	if err := s.cmd.Process.Signal(signal); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // Client is a connection for the test's own use, without retries.
@@ -265,11 +283,26 @@ func (n *Nodes) URL() string { return n.url }
 
 func launchCluster(dir string) (*Nodes, error) {
 	n := &Nodes{}
+	err := n.launch(dir)
+	if err != nil {
+		n.Kill()
+	}
+	return n, err
+}
+
+// Kill ends all servers of the cluster.
+func (n *Nodes) Kill() {
+	for _, s := range n.Servers {
+		s.Kill()
+	}
+}
+
+func (n *Nodes) launch(dir string) error {
 	var addrs, urls []string
 	for i := range 3 {
 		s, err := launch(filepath.Join(dir, strconv.Itoa(i)), true)
 		if err != nil {
-			return nil, err
+			return err
 		}
 		n.Servers = append(n.Servers, s)
 		addrs = append(addrs, s.addr())
@@ -278,20 +311,34 @@ func launchCluster(dir string) (*Nodes, error) {
 	n.url = strings.Join(urls, ",")
 	args := append([]string{"--cluster", "create"}, addrs...)
 	if out, err := exec.Command("redis-cli", append(args, "--cluster-yes")...).CombinedOutput(); err != nil {
-		return nil, fmt.Errorf("cluster create: %w\n%s", err, out)
+		return fmt.Errorf("cluster create: %w\n%s", err, out)
 	}
-	c := n.Servers[0].Client()
-	defer c.Close()
-	for end := time.Now().Add(15 * time.Second); ; {
-		info, err := c.ClusterInfo(context.Background()).Result()
-		if err == nil && strings.Contains(info, "cluster_state:ok") {
-			return n, nil
+	for end := time.Now().Add(time.Minute); ; {
+		err := n.agree()
+		if err == nil {
+			return nil
 		}
 		if time.Now().After(end) {
-			return nil, fmt.Errorf("cluster did not come up: %v %s", err, info)
+			return fmt.Errorf("cluster did not come up: %w", err)
 		}
 		time.Sleep(20 * time.Millisecond)
 	}
+}
+
+// agree is nil when every node takes the cluster to be whole.
+func (n *Nodes) agree() error {
+	for _, s := range n.Servers {
+		c := s.Client()
+		info, err := c.ClusterInfo(context.Background()).Result()
+		c.Close()
+		if err != nil {
+			return err
+		}
+		if !strings.Contains(info, "cluster_state:ok") {
+			return errors.New(info)
+		}
+	}
+	return nil
 }
 
 // MoveSlot moves the slot of a key, with all that is in it, to the next
