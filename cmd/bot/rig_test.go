@@ -8,7 +8,6 @@ import (
 	"io"
 	"maps"
 	"math"
-	"net"
 	"os"
 	"strings"
 	"sync"
@@ -38,7 +37,7 @@ type rig struct {
 }
 
 // death is a time within which the program died: from just before the signal
-// until its successor began.
+// until the server had seen the last of it, before its successor began.
 type death struct{ from, to time.Time }
 
 // newRig starts a messaging server and a Redis: a real one where the tests may
@@ -53,10 +52,7 @@ func newRig(t testing.TB, webhook bool) *rig {
 	} else {
 		_, r.url = sessiontest.Mini(t)
 	}
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	r.address = l.Addr().String()
-	require.NoError(t, l.Close())
+	r.address = fmt.Sprintf("127.0.0.1:%d", sessiontest.Port(t))
 	return r
 }
 
@@ -78,6 +74,8 @@ func (r *rig) start(ctx context.Context) *process {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if n := len(r.kills); n > 0 {
+		// What the dead one wrote may still be on its way to the server.
+		require.NoError(r.t, r.wait(ctx, func() bool { return r.server.Connections() == 0 }))
 		r.kills[n-1].to = time.Now()
 	}
 	p := launch(r.t, r.env(), "serve")
@@ -116,7 +114,7 @@ func replies(t testing.TB, lines []string) []string {
 	for _, line := range lines {
 		require.NoError(t, json.NewEncoder(&in).Encode(map[string]any{"chat": 1, "user": 1, "text": line}))
 	}
-	require.NoError(t, chat(within(t, time.Minute), []string{"--json", "--cards", t.TempDir()}, &in, &out, io.Discard))
+	require.NoError(t, chat(within(t, 5*time.Minute), []string{"--json", "--cards", t.TempDir()}, &in, &out, io.Discard))
 	var said []string
 	decoder := json.NewDecoder(&out)
 	for decoder.More() {

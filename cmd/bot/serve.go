@@ -122,6 +122,7 @@ type service struct {
 	menu    telegram.Menu
 	metrics *prometheus.Registry
 
+	clock   func() time.Time
 	looking sync.Mutex
 	looked  time.Time
 	missing string // what did not answer at the last look; "": all did
@@ -143,7 +144,7 @@ func serve(ctx context.Context, get func(string) string, errs io.Writer) error {
 }
 
 func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
-	s := &service{config: c, metrics: prometheus.NewRegistry()}
+	s := &service{config: c, clock: time.Now, metrics: prometheus.NewRegistry()}
 	s.log = slog.New(slog.NewJSONHandler(errs, &slog.HandlerOptions{Level: c.level}))
 	s.metrics.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
 	words, err := locales.Load()
@@ -345,7 +346,7 @@ func (s *service) ready(w http.ResponseWriter, r *http.Request) {
 func (s *service) look(ctx context.Context) string {
 	s.looking.Lock()
 	defer s.looking.Unlock()
-	if time.Since(s.looked) < freshFor {
+	if s.clock().Sub(s.looked) < freshFor {
 		return s.missing
 	}
 	// The asker may go away; the answer serves the next one.
@@ -362,6 +363,6 @@ func (s *service) look(ctx context.Context) string {
 			break
 		}
 	}
-	s.looked = time.Now()
+	s.looked = s.clock()
 	return s.missing
 }

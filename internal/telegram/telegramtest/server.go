@@ -51,6 +51,7 @@ type Server struct {
 	Clock               func() time.Time
 
 	http    *http.Server
+	conns   map[net.Conn]bool // that are open
 	base    context.Context
 	stop    context.CancelFunc
 	pushers sync.WaitGroup
@@ -150,12 +151,33 @@ func Listen(address string) (*Server, error) {
 		queries:   map[string]int64{},
 		set:       map[string]string{},
 		history:   map[int64]*entry{},
+		conns:     map[net.Conn]bool{},
 		lastUpd:   100,
 	}
 	s.base, s.stop = context.WithCancel(context.Background())
-	s.http = &http.Server{Handler: http.HandlerFunc(s.serve), ReadHeaderTimeout: 10 * time.Second}
+	s.http = &http.Server{Handler: http.HandlerFunc(s.serve), ReadHeaderTimeout: 10 * time.Second, ConnState: s.connected}
 	go s.http.Serve(listener)
 	return s, nil
+}
+
+func (s *Server) connected(c net.Conn, state http.ConnState) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	switch state {
+	case http.StateNew:
+		s.conns[c] = true
+	case http.StateClosed, http.StateHijacked:
+		delete(s.conns, c)
+		s.change()
+	}
+}
+
+// Connections is how many connections of the bot are open. At 0 nothing that
+// a dead bot wrote is still on its way.
+func (s *Server) Connections() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return len(s.conns)
 }
 
 // Close ends the server and every call to it.
@@ -196,9 +218,9 @@ func (s *Server) change() {
 }
 
 // Wait returns nil as soon as done says so; it is asked again at every change.
-// It gives up with ctx, and after 30 seconds at the latest.
+// It gives up with ctx, and after a minute at the latest.
 func (s *Server) Wait(ctx context.Context, done func() bool) error {
-	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
 	for {
 		s.mu.Lock()
