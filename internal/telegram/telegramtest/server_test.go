@@ -19,7 +19,7 @@ import (
 
 func within(t *testing.T) context.Context {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	t.Cleanup(cancel)
 	return ctx
 }
@@ -389,10 +389,10 @@ func TestFaults(t *testing.T) {
 
 func TestWaitGivesUp(t *testing.T) {
 	s := Start(t)
-	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Millisecond)
-	defer cancel()
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
 	_, err := s.WaitSent(ctx, 1, 1)
-	require.ErrorIs(t, err, context.DeadlineExceeded)
+	require.ErrorIs(t, err, context.Canceled)
 	_, err = s.WaitText(ctx, 1, 0, "x")
-	require.ErrorIs(t, err, context.DeadlineExceeded)
+	require.ErrorIs(t, err, context.Canceled)
 }
