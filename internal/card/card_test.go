@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"image"
 	"image/png"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
@@ -24,25 +22,6 @@ import (
 )
 
 var voices = map[string]func(phrase.Text) string{"english": english, "compound": compound, "cyrillic": cyrillic}
-
-// TestDrawForTheEye writes the samples where CARD_PICTURES says, to be looked
-// at.
-func TestDrawForTheEye(t *testing.T) {
-	dir := os.Getenv("CARD_PICTURES")
-	if dir == "" {
-		t.Skip("CARD_PICTURES is not set")
-	}
-	save := func(name string, p plan.Plan, say func(phrase.Text) string) {
-		picture, err := Draw(p, say)
-		require.NoError(t, err)
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), picture, 0o644))
-	}
-	for name, p := range samples(t) {
-		save(name, p, english)
-	}
-	save("cyrillic", samples(t)["three-transoms"], cyrillic)
-	save("compound", samples(t)["two-sill"], compound)
-}
 
 func TestDrawIsAPortraitPNGInGreys(t *testing.T) {
 	for name, p := range samples(t) {
@@ -415,11 +394,6 @@ func TestCardOfAWholePlan(t *testing.T) {
 			require.NotContains(t, s.allText(), "[card.")
 			require.Equal(t, finish == calc.Bare, strings.Contains(s.allText(), "1190 × 990 mm"))
 			require.Equal(t, finish != calc.Bare, strings.Contains(s.allText(), "opening as measured"))
-			if dir := os.Getenv("CARD_PICTURES"); dir != "" {
-				picture, err := Draw(p, english)
-				require.NoError(t, err)
-				require.NoError(t, os.WriteFile(filepath.Join(dir, "whole-"+string(finish)+".png"), picture, 0o644))
-			}
 		})
 	}
 }

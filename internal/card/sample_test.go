@@ -144,7 +144,7 @@ func lights(hinges ...calc.Hinge) (out []calc.Light) {
 	return out
 }
 
-// samples are cards to look at.
+// samples are plans of many shapes.
 func samples(t testing.TB) map[string]plan.Plan {
 	out := map[string]plan.Plan{}
 	out["one"] = glazed(t, byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)}))
