@@ -170,7 +170,7 @@ func (t *turn) start(fresh bool) {
 // renew begins the next window. The one before can be brought back.
 func (t *turn) renew() {
 	if len(t.Answers) > len(t.Kept) {
-		t.Undo = t.Answers
+		t.remember()
 	}
 	kept := t.Job != nil && t.Editing != 0
 	t.begin()
@@ -196,7 +196,7 @@ func (t *turn) cancel() {
 		t.say(phrase.Of("job.measure.left"))
 		return
 	}
-	t.Undo = t.Answers
+	t.remember()
 	t.begin()
 	t.wasDone = false
 	t.say(phrase.Of("cancel.done"))
@@ -210,8 +210,7 @@ func (t *turn) undo() {
 		return
 	}
 	before := t.answers()
-	t.Answers, t.Undo = t.Undo, nil
-	t.Doubt, t.Asking, t.Fails = nil, "", 0
+	t.restore()
 	t.wasDone = false
 	t.say(phrase.Of("undo.done").WithInt("count", len(t.Answers)))
 	for _, ans := range t.Answers {
@@ -222,16 +221,33 @@ func (t *turn) undo() {
 	}
 }
 
+// restore puts the survey back that was remembered.
+func (t *turn) restore() {
+	t.Answers, t.Undo = t.Undo, nil
+	t.Doubt, t.Asking, t.Change, t.Fails = nil, "", "", 0
+	t.Editing, t.Set, t.byKey = 0, slices.Clone(t.Crew), nil
+	if t.UndoRef == t.Ref && t.Job != nil {
+		if o, ok := t.Job.Find(t.UndoOf); ok {
+			t.Editing, t.Set = o.ID, settingsOf(o.Record.Plan.Settings)
+		}
+	}
+	t.UndoOf, t.UndoRef = 0, ""
+}
+
 // back drops the last answer, or the doubt over it.
 func (t *turn) back() {
 	t.Fails = 0
-	if t.Asking != "" {
-		t.Asking = ""
+	if t.Change != "" && t.Doubt == nil {
+		t.restore()
 		t.say(phrase.Of("back.closed"))
+		if t.wasDone = t.done(); t.wasDone {
+			t.buttons = t.doneButtons()
+		}
 		return
 	}
-	if d := t.Doubt; d != nil {
-		t.Doubt = nil
+	d := t.Doubt
+	t.Doubt = nil
+	if d != nil && d.Why == "unit" {
 		t.drop(d.Key)
 		t.say(phrase.Of("back.done").Sub1("name", find(d.Key).named()))
 		return
@@ -326,8 +342,9 @@ func (t *turn) changeKey(code, rest string) {
 		t.buttons = t.changeButtons()
 		return
 	}
-	t.Undo = t.Answers
+	t.remember()
 	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
+	t.Change = keys[0]
 	var dependent []string
 	for _, key := range keys {
 		dependent = append(dependent, find(key).drops...)
@@ -353,6 +370,9 @@ func (t *turn) mayOpen(key string) bool {
 		return isReading(key)
 	}
 	name, n := family(key)
+	if key == "release" && !a.given("restrictor") {
+		return false
+	}
 	return n == 0 || name == "mullion" && n < a.columns() || name == "light" && n <= len(a.layout().Lights)
 }
 

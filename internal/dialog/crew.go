@@ -66,97 +66,166 @@ func (a answers) crew() *plan.Crew {
 	return &c
 }
 
-// crewOf is the settings while there may be no answer yet.
-func crewOf(s State) *plan.Crew {
+// crewOf is what a list of settings makes; nil when all are the usual ones.
+func crewOf(set []Answer) *plan.Crew {
 	a := answers{}
-	s.addCrew(a)
+	addCrew(a, set)
 	return a.crew()
+}
+
+// addCrew puts settings among the answers.
+func addCrew(a answers, set []Answer) {
+	for _, ans := range set {
+		a[crewPrefix], a[crewPrefix+ans.Key] = "yes", ans.Value
+	}
+}
+
+// settingsOf are the settings that make c, as they are kept with a window.
+func settingsOf(c *plan.Crew) []Answer {
+	if c == nil {
+		return nil
+	}
+	var list []Answer
+	usual := plan.DefaultCrew()
+	for _, s := range settings {
+		if value := *s.of(c); !value.Equal(*s.of(&usual)) {
+			list = append(list, Answer{Key: s.key, Value: value.String()})
+		}
+	}
+	if c.Joint.Class != usual.Joint.Class {
+		list = append(list, Answer{Key: sealantSetting, Value: string(c.Joint.Class)})
+	}
+	return list
 }
 
 // jobSettings are those of a new job.
 func (s State) jobSettings() job.Settings {
 	js := job.DefaultSettings()
-	a := answers{}
-	s.addCrew(a)
-	if a.given(crewPrefix + toleranceSetting) {
-		js.Tolerance = a.number(crewPrefix + toleranceSetting)
+	for _, ans := range s.Crew {
+		if n, err := decimal.NewFromString(ans.Value); ans.Key == toleranceSetting && err == nil {
+			js.Tolerance = n
+		}
 	}
 	return js
 }
 
-// addCrew puts the settings among the answers.
-func (s State) addCrew(a answers) {
-	for _, set := range s.Crew {
-		a[crewPrefix], a[crewPrefix+set.Key] = "yes", set.Value
-	}
-}
-
-// crewCommand shows the settings, or changes one.
+// crewCommand shows the settings, changes some, or works the window at hand
+// out with them.
 func (t *turn) crewCommand(text string) {
 	if text == "" {
 		t.quiet = t.done()
 		t.sayCrew()
 		return
 	}
+	if _, _, here := words().Match(t.lang(), "here", text); here {
+		t.crewHere()
+		return
+	}
+	list := slices.Clone(t.Crew)
+	var changed []string
+	for text != "" {
+		set, rest, trouble := t.oneSetting(text)
+		if trouble != nil {
+			t.say(*trouble)
+			return
+		}
+		list = slices.DeleteFunc(list, func(old Answer) bool { return old.Key == set.Key })
+		if set.Value != "" {
+			list = append(list, set)
+		}
+		changed, text = append(changed, set.Key), rest
+	}
+	t.Crew = list
+	t.sayChanged(changed)
+}
+
+// oneSetting reads a setting's name and what it is to be from the front of
+// text. The usual value is stored as none.
+func (t *turn) oneSetting(text string) (set Answer, rest string, trouble *phrase.Text) {
 	key, rest, ok := words().Match(t.lang(), "setting", text)
 	if !ok {
-		t.say(phrase.Of("settings.which").Saying("given", cut(text)))
-		t.sayCrew()
-		return
+		return set, text, sorry(phrase.Of("settings.which").Saying("given", cut(text)))
 	}
-	if _, _, usual := words().Match(t.lang(), "usual", rest); usual {
-		t.setCrew(key, "")
-		return
+	set.Key = key
+	if _, after, usual := words().Match(t.lang(), "usual", rest); usual {
+		return set, after, nil
 	}
-	value, trouble := t.settingValue(key, rest)
-	if trouble != nil {
-		t.say(*trouble)
-		return
+	if key == sealantSetting {
+		first, after, _ := strings.Cut(rest, " ")
+		class := calc.SealantClass(strings.ReplaceAll(first, ",", "."))
+		if !slices.Contains(sealants, class) {
+			return set, text, sorry(phrase.Of("settings.sealant"))
+		}
+		if class != plan.DefaultCrew().Joint.Class {
+			set.Value = string(class)
+		}
+		return set, strings.TrimSpace(after), nil
 	}
-	t.setCrew(key, value)
+	within, usual := settingRange(key)
+	l, after, err := t.length(&question{within: within}, rest)
+	if err != nil || !l.Clear() || strings.HasPrefix(after, "/") {
+		return set, text, sorry(phrase.Of("settings.value").Word("name", "setting."+key).With("least", within.Least).With("most", within.Most))
+	}
+	if !l.MM.Equal(usual) {
+		set.Value = l.MM.String()
+	}
+	return set, after, nil
 }
 
-// settingValue reads what a setting is to be.
-func (t *turn) settingValue(key, text string) (string, *phrase.Text) {
-	if key == sealantSetting {
-		class := calc.SealantClass(strings.ReplaceAll(firstWord(text), ",", "."))
-		if !slices.Contains(sealants, class) {
-			return "", sorry(phrase.Of("settings.sealant"))
-		}
-		return string(class), nil
-	}
-	within := toleranceRange
+// settingRange is what a length may be, and what it is when nobody sets it.
+func settingRange(key string) (within reading.Range, usual decimal.Decimal) {
+	c := plan.DefaultCrew()
 	for _, s := range settings {
 		if s.key == key {
-			within = s.within
+			return s.within, *s.of(&c)
 		}
 	}
-	l, _, err := reading.Next(text, within)
-	if err != nil || !l.Clear() {
-		return "", sorry(phrase.Of("settings.value").Word("name", "setting."+key).With("least", within.Least).With("most", within.Most))
-	}
-	return l.MM.String(), nil
+	return toleranceRange, job.DefaultSettings().Tolerance
 }
 
-// setCrew puts a setting in force; an empty value makes it the usual one. The
-// window at hand is worked out again.
-func (t *turn) setCrew(key, value string) {
-	list := slices.DeleteFunc(slices.Clone(t.Crew), func(old Answer) bool { return old.Key == key })
-	if value != "" {
-		list = append(list, Answer{Key: key, Value: value})
+// sayChanged says what the settings are now and what they hold for. A window
+// that is kept in a job keeps its own: the desk may have confirmed it.
+func (t *turn) sayChanged(keys []string) {
+	for _, key := range keys {
+		t.say(phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key)))
 	}
-	t.Crew, t.byKey, t.from = list, nil, nil
-	t.say(phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key)))
-	if key == toleranceSetting {
+	if slices.Contains(keys, toleranceSetting) {
 		t.say(phrase.Of("settings.tolerance"))
+	}
+	if len(keys) == 1 && keys[0] == toleranceSetting {
 		return
 	}
-	t.ordered = t.answers().canOrder() && slices.Contains([]string{"plaster", "cover", "sillpiece"}, key)
+	if t.Job != nil && t.Editing != 0 {
+		t.quiet = t.done()
+		t.say(phrase.Of("settings.next").WithInt("n", t.Editing))
+		return
+	}
+	t.useCrew()
+	t.ordered = t.answers().canOrder() && slices.ContainsFunc(keys, func(key string) bool {
+		return slices.Contains([]string{"plaster", "cover", "sillpiece"}, key)
+	})
+	if t.Second == nil && t.done() {
+		t.say(phrase.Of("settings.done"))
+		t.quiet = true
+	}
+}
+
+// useCrew makes the window at hand go by the crew's settings.
+func (t *turn) useCrew() { t.Set, t.byKey, t.from = slices.Clone(t.Crew), nil, nil }
+
+// crewHere works a window that is kept in a job out with the settings of now.
+func (t *turn) crewHere() {
 	if t.Second != nil || !t.done() {
+		t.useCrew()
 		return
 	}
-	t.keepOpening()
-	t.say(phrase.Of("settings.done"))
+	before := t.Set
+	t.useCrew()
+	if !t.keepOpening() {
+		t.Set, t.byKey, t.from = before, nil, nil
+		return
+	}
+	t.summarise(false)
 	t.quiet = true
 }
 
@@ -175,7 +244,7 @@ func (t *turn) sayCrew() {
 // settingText is the value in force, and whether it is only an example.
 func (t *turn) settingText(key string) phrase.Text {
 	a := answers{}
-	t.addCrew(a)
+	addCrew(a, t.Crew)
 	c := plan.DefaultCrew()
 	if own := a.crew(); own != nil {
 		c = *own
@@ -198,15 +267,20 @@ func (t *turn) settingText(key string) phrase.Text {
 	return phrase.Text{}
 }
 
-// sayFaces says that the sizes of the glass go by example profiles, until the
-// crew has set its own.
-func (t *turn) sayFaces() {
+// sayFaces says which of the faces that the glass sizes go by are examples
+// still.
+func (t *turn) sayFaces(l calc.Layout) {
+	opens := slices.ContainsFunc(l.Lights, func(light calc.Light) bool { return light.Hinge != calc.FixedLight })
+	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}
 	a := t.answers()
-	for _, key := range []string{"outer", "sash", "mullion", "rebate"} {
-		if a.given(crewPrefix + key) {
-			return
+	var examples []phrase.Text
+	for _, s := range settings {
+		if s.mine && used[s.key] && !a.given(crewPrefix+s.key) {
+			_, usual := settingRange(s.key)
+			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+s.key).With("mm", usual))
 		}
 	}
-	c := plan.DefaultCrew()
-	t.say(phrase.Of("settings.faces").With("outer", c.OuterFace).With("sash", c.SashFace).With("mullion", c.MullionFace))
+	if len(examples) > 0 {
+		t.say(phrase.Of("settings.faces").WithRow("faces", examples...))
+	}
 }

@@ -161,7 +161,7 @@ func (t *turn) settle(text string) {
 	q := find(d.Key)
 	code, rest, ok := words().Match(t.lang(), "answer", text)
 	switch {
-	case ok && code == "no" && d.Why != "swap":
+	case ok && code == "no":
 		t.Doubt = nil
 		t.drop(d.Key)
 		t.say(phrase.Of("doubt.again").Sub1("name", q.named()))

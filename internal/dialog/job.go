@@ -119,22 +119,23 @@ func (t *turn) beginJob() {
 
 // keepOpening puts the complete survey into the open job, as a new opening or
 // in place of what was known of it.
-func (t *turn) keepOpening() {
+func (t *turn) keepOpening() bool {
 	if t.Job == nil {
-		return
+		return true
 	}
 	if t.Editing != 0 {
-		t.took(t.Job.Store(t.who(), t.now, t.Editing, t.surveyRecord()))
-		return
+		return t.took(t.Job.Store(t.who(), t.now, t.Editing, t.surveyRecord()))
 	}
 	name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", t.Job.LastID+1))
 	j, added, err := t.Job.Add(t.who(), t.now, name)
 	if err == nil {
 		j, _, err = j.Store(t.who(), t.now, j.LastID, t.surveyRecord())
 	}
-	if t.took(j, added, err) {
-		t.Editing = t.Job.LastID
+	if !t.took(j, added, err) {
+		return false
 	}
+	t.Editing = t.Job.LastID
+	return true
 }
 
 // surveyRecord is the survey as the job keeps it.
@@ -246,7 +247,7 @@ func (t *turn) edit(rest string) {
 		return
 	}
 	o, _ := t.Job.Find(id)
-	t.load(o.Record.Answers)
+	t.load(o.Record)
 	t.Editing = id
 	t.followReadings()
 	t.wasDone = t.done()
@@ -257,11 +258,11 @@ func (t *turn) edit(rest string) {
 }
 
 // load makes a stored record the survey at hand.
-func (t *turn) load(stored []string) {
-	t.Undo = t.Answers
+func (t *turn) load(r job.Record) {
+	t.remember()
 	t.begin()
-	t.Answers = nil
-	for _, text := range stored {
+	t.Answers, t.Set = nil, settingsOf(r.Plan.Settings)
+	for _, text := range r.Answers {
 		var ans Answer
 		if ans.UnmarshalText([]byte(text)) == nil && find(ans.Key) != nil {
 			t.Answers = append(t.Answers, ans)

@@ -72,7 +72,8 @@ func (t *turn) choose(q *question, code string) {
 		t.skip(q)
 		return
 	}
-	for _, row := range q.offered(t.answers()) {
+	// Buttons sent before there were shortcuts are still in people's chats.
+	for _, row := range slices.Concat(q.offered(t.answers()), q.options) {
 		if slices.Contains(row, code) {
 			t.Fails = 0
 			t.press(q, code)

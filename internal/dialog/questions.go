@@ -80,7 +80,7 @@ func survey() []question {
 		{key: "height.middle", kind: length, within: side},
 		{key: "height.right", kind: length, within: side},
 		{key: "inner.width", kind: length, within: side, skip: true, asked: is("finish", "check"), drops: []string{"inner.height"}},
-		{key: "inner.height", kind: length, within: side, asked: all(is("finish", "check"), has("inner.width"))},
+		{key: "inner.height", kind: length, within: side, skip: true, asked: all(is("finish", "check"), has("inner.width"))},
 		{key: "diagonal.rising", kind: length, within: mm(280, 8500), skip: true, drops: []string{"diagonal.falling", "sill.fall"}},
 		{key: "diagonal.falling", kind: length, within: mm(280, 8500), skip: true, asked: has("diagonal.rising"), drops: []string{"sill.fall"}},
 		{key: "sill.fall", kind: length, within: mm(-100, 100), skip: true, asked: leansMuch},

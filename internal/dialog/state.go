@@ -67,9 +67,12 @@ type State struct {
 
 	Answers []Answer `json:"a,omitempty"` // in the order they were given
 	Kept    []Answer `json:"k,omitempty"` // what is asked once for the chat
-	Undo    []Answer `json:"z,omitempty"` // the answers of a cancelled survey
+	Undo    []Answer `json:"z,omitempty"` // the answers before the last cancel, new, change or edit
+	UndoOf  int      `json:"w,omitempty"` // the opening of UndoRef that they are of; 0: a new one
+	UndoRef string   `json:"o,omitempty"` // the job that was open
 
 	Doubt      *Doubt `json:"d,omitempty"`
+	Change     string `json:"i,omitempty"` // the answer being changed, until a new one is there
 	Asking     string `json:"q,omitempty"` // an optional question that was opened on request
 	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
 	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
@@ -77,7 +80,10 @@ type State struct {
 	// Told marks the warnings that were said of the window at hand.
 	Told []string `json:"x,omitempty"`
 
-	Crew []Answer `json:"h,omitempty"` // what the crew set for all windows of the chat, by the key of its setting
+	// Crew is what the crew set, by the key of its setting, and Set what the
+	// window at hand goes by: one that is kept in a job keeps its own.
+	Crew []Answer `json:"h,omitempty"`
+	Set  []Answer `json:"n,omitempty"`
 
 	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
 	Ref     string   `json:"j,omitempty"` // the job that is open, the chat's own
@@ -120,7 +126,7 @@ func (s State) answers() answers {
 	for _, ans := range s.Answers {
 		a[ans.Key] = ans.Value
 	}
-	s.addCrew(a)
+	addCrew(a, s.Set)
 	return a
 }
 
@@ -166,5 +172,9 @@ func (s *State) begin() {
 	s.Conv++
 	s.Editing, s.Told = 0, nil
 	s.Answers = slices.Clone(s.Kept)
-	s.Doubt, s.Asking, s.Fails, s.FigureKept = nil, "", 0, false
+	s.Doubt, s.Asking, s.Change, s.Fails, s.FigureKept = nil, "", "", 0, false
+	s.Set = slices.Clone(s.Crew)
 }
+
+// remember keeps the survey at hand for undo.
+func (s *State) remember() { s.Undo, s.UndoOf, s.UndoRef = s.Answers, s.Editing, s.Ref }

@@ -32,7 +32,8 @@ func playAll(s State, texts ...string) (State, []Reply) {
 }
 
 // A newcomer gives one answer a message, reading by reading, and presses what
-// stands on the buttons. The ground floor, a bath and the diagonals ask most.
+// stands on the buttons. Of a square opening that no leaf overlaps, the ground
+// floor, a bath and the diagonals ask most.
 func TestSurveyByANewcomerTakesNoMoreThanTwentyMessages(t *testing.T) {
 	for name, lights := range map[string]string{"one light": "Hinges left", "two equal lights": "Two equal: hinges left, fixed"} {
 		t.Run(name, func(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"hash/fnv"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -13,6 +14,7 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 )
 
 // sayNewOrder says the order size as soon as the answers allow it, and later
@@ -72,7 +74,7 @@ func (t *turn) summarise(whole bool) {
 	}
 	t.replies = append(t.replies, t.picture(p))
 	t.say(p.Lines()...)
-	t.sayFaces()
+	t.sayFaces(p.Layout)
 	t.replies = append(t.replies, t.message())
 	t.say(t.warnings(p.WarningLines(), whole)...)
 	t.buttons = t.doneButtons()
@@ -80,18 +82,21 @@ func (t *turn) summarise(whole bool) {
 }
 
 // warnings are the lines to say, and notes them as said. The first line is the
-// title and the last one the caution that always stands.
+// title and the last one the caution that always stands; so does what must be
+// done.
 func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
-	title, all, caution := lines[0], lines[1:len(lines)-1], lines[len(lines)-1]
-	var news []phrase.Text
+	all, caution := lines[1:len(lines)-1], lines[len(lines)-1]
+	said := []phrase.Text{lines[0]}
 	marks := make([]string, len(all))
 	gone := slices.Clone(t.Told)
 	for i, line := range all {
 		marks[i] = markOf(line)
-		if at := slices.Index(gone, marks[i]); at >= 0 {
+		at := slices.Index(gone, marks[i])
+		if at >= 0 {
 			gone = slices.Delete(gone, at, at+1)
-		} else {
-			news = append(news, line)
+		}
+		if at < 0 || mustBeDone(line) {
+			said = append(said, line)
 		}
 	}
 	again := t.Told != nil && !whole
@@ -99,16 +104,14 @@ func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
 	if !again {
 		return lines
 	}
-	if len(news) == 0 {
-		title = phrase.Of("warnings.same")
-	} else {
-		title = phrase.Of("warnings.new")
-	}
-	said := append([]phrase.Text{title}, news...)
 	if len(gone) > 0 {
 		said = append(said, phrase.Of("warnings.gone").WithInt("count", len(gone)))
 	}
-	return append(said, phrase.Of("warnings.all"), caution)
+	return append(said, phrase.Of("warnings.rest"), caution)
+}
+
+func mustBeDone(line phrase.Text) bool {
+	return strings.HasPrefix(line.Key, "warnings."+string(safety.Stop)) || strings.HasPrefix(line.Key, "warnings."+string(safety.Must))
 }
 
 // markOf tells a line from others in a few bytes.
@@ -119,7 +122,7 @@ func markOf(line phrase.Text) string {
 	}
 	h := fnv.New32a()
 	h.Write(raw)
-	return base64.RawStdEncoding.EncodeToString(h.Sum(nil)[1:])
+	return base64.RawStdEncoding.EncodeToString(h.Sum(nil))
 }
 
 func (t *turn) picture(p plan.Plan) Reply {

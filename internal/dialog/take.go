@@ -2,15 +2,18 @@ package dialog
 
 import (
 	"errors"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
 	"sillbot/internal/reading"
 )
 
@@ -26,7 +29,7 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		t.skip(q)
 		return rest, nil
 	}
-	if later := find(q.early); later != nil && (text[0] < '0' || text[0] > '9') {
+	if later := find(q.early); later != nil && hasLetter(firstWord(text)) {
 		if _, _, ok := words().Match(t.lang(), later.group, text); ok {
 			return t.takeChoice(later, text)
 		}
@@ -61,12 +64,18 @@ func (t *turn) passes(q *question, text string) (rest string, ok bool) {
 	return rest, ok && code == name
 }
 
+// hasLetter tells 1st and ground from a figure.
+func hasLetter(word string) bool { return strings.ContainsFunc(word, unicode.IsLetter) }
+
 func sorry(p phrase.Text) *phrase.Text { return &p }
 
 // skip passes the question over and says what that means.
 func (t *turn) skip(q *question) {
 	if q.key == "diagonal.falling" {
 		q = find("diagonal.rising") // one diagonal by itself says nothing
+	}
+	if q.key == "inner.height" {
+		q = find("inner.width") // nor one way of the opening behind
 	}
 	t.accept(q, Answer{Key: q.key, Value: skipped})
 	name, _ := family(q.key)
@@ -87,6 +96,7 @@ func (t *turn) accept(q *question, ans Answer) {
 	if t.Asking == q.key {
 		t.Asking = ""
 	}
+	t.Change = ""
 }
 
 func (t *turn) echo(q *question, value phrase.Text) {
@@ -101,7 +111,21 @@ func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
 	}
 	t.accept(q, Answer{Key: q.key, Value: code})
 	t.echo(q, phrase.Of("button."+q.label(code)))
+	if q.key == "tight" && code != "middle" {
+		t.sayTight()
+	}
 	return rest, nil
+}
+
+// sayTight says when there is nothing over that could be moved to a side.
+func (t *turn) sayTight() {
+	o := t.answers().opening()
+	tight, err := plan.Make(o, calc.DefaultSettings())
+	o.TightTo = ""
+	middle, err2 := plan.Make(o, calc.DefaultSettings())
+	if err == nil && err2 == nil && tight.Order.Place.X.Equal(middle.Order.Place.X) {
+		t.say(phrase.Of("tight.nothing"))
+	}
 }
 
 // option takes one of the question's options from the front of text, by its
@@ -166,33 +190,47 @@ func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
 	return t.takeLength(q, text)
 }
 
-// highestFloor: a bare figure up to this is rather a floor than a height in mm.
+// highestFloor: a bare whole figure up to this is rather a floor than a height.
 var highestFloor = decimal.NewFromInt(30)
 
 // takeFloor takes a floor. A height is that of the glass above the ground
-// outside: then it is the ground floor.
+// outside: then it is the ground floor. A figure is read as a length first, lest
+// 2' or 1 m be taken for a floor and the height be lost.
 func (t *turn) takeFloor(q *question, text string) (string, *phrase.Text) {
-	if _, _, ok := t.option(q, text); ok {
+	outside := find("outside")
+	l, rest, err := reading.Next(text, outside.within)
+	if err == nil && isDigits(l.Text) && isDigits(firstWord(rest)) {
+		return text, t.noFloor(q, text) // 1 200: no floor, and nobody knows
+	}
+	bare := err == nil && isDigits(l.Text) && !l.MM.GreaterThan(highestFloor) && l.Clear()
+	if _, _, ok := t.option(q, text); ok && (bare || hasLetter(firstWord(text)) && err != nil || errors.Is(err, reading.ErrNoNumber)) {
 		return t.takeChoice(q, text)
 	}
-	outside := find("outside")
-	l, _, err := t.length(outside, text)
 	var beyond *reading.RangeError
 	switch {
-	case err == nil && l.Clear() && l.Unit == "" && l.MM.LessThanOrEqual(highestFloor):
-		return text, sorry(phrase.Of("fail.storey").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
 	case errors.As(err, &beyond):
 		return text, sorry(lengthTrouble(outside, err).Saying("given", cut(firstWord(text))))
-	case err != nil:
-		return text, sorry(phrase.Of("fail.storey").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
+	case bare || err != nil:
+		return text, t.noFloor(q, text)
 	}
 	t.takeChoice(q, "0")
 	return t.takeLength(outside, text)
 }
 
+func (t *turn) noFloor(q *question, text string) *phrase.Text {
+	return sorry(phrase.Of("fail.storey").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
+}
+
+func isDigits(text string) bool {
+	return text != "" && strings.Trim(text, "0123456789") == ""
+}
+
 // takeLength takes a length. What can be read in more than one way, or only
 // in another unit, becomes a doubt.
 func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
+	if makeUpForm.MatchString(firstWord(text)) {
+		return text, sorry(phrase.Of("fail.number").Sub1("name", q.named()).Saying("given", cut(firstWord(text))))
+	}
 	l, rest, err := t.length(q, text)
 	if err != nil {
 		return text, sorry(lengthTrouble(q, err).Saying("given", cut(firstWord(text))))
@@ -264,6 +302,10 @@ func lengthTrouble(q *question, err error) phrase.Text {
 	return phrase.Of("fail.number").Sub1("name", q.named())
 }
 
+// lowestGlass is the least height of glass above a floor, but for 0: whatever is
+// less is a floor's number or a pane.
+var lowestGlass = decimal.NewFromInt(20)
+
 // unfit refuses a length that can't be beside those already given.
 func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
 	a := t.answers()
@@ -276,12 +318,30 @@ func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
 		if value.LessThanOrEqual(longest) {
 			return sorry(phrase.Of("fail.diagonal").With("mm", value).With("longest", longest))
 		}
+	case "floor", "outside":
+		if value.IsPositive() && value.LessThan(lowestGlass) {
+			return sorry(phrase.Of("fail.low").With("mm", value))
+		}
 	case "inner.width":
 		return behind(value, a, widthKeys)
 	case "inner.height":
 		return behind(value, a, heightKeys)
 	}
 	return t.misplaced(q, value)
+}
+
+// A leaf seldom overlaps a frame by more than this on each side, mm; common
+// practice, no source.
+const overlapMost = 100
+
+// widestBehind is what the opening behind the overlap is at most without being
+// questioned.
+func (a answers) widestBehind(key string) decimal.Decimal {
+	keys := widthKeys
+	if key == "inner.height" {
+		keys = heightKeys
+	}
+	return decimal.Max(a.number(keys[0]), a.number(keys[1]), a.number(keys[2])).Add(decimal.NewFromInt(2 * overlapMost))
 }
 
 // behind refuses an opening behind the overlap that is smaller than the one
@@ -325,6 +385,10 @@ func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
 func (t *turn) takeValue(q *question, value decimal.Decimal, l reading.Length) {
 	t.accept(q, Answer{Key: q.key, Value: value.String()})
 	t.echo(q, lengthText(value, l))
+	if strings.HasPrefix(q.key, "inner.") && t.Doubt == nil && value.GreaterThan(t.answers().widestBehind(q.key)) {
+		t.Doubt = &Doubt{Key: q.key, Why: "inner", Given: value.String()}
+		return
+	}
 	t.question(q.key)
 }
 
@@ -393,6 +457,12 @@ func isHinge(code string) bool {
 	return false
 }
 
+// makeUpForm is glass, never a length: of 4-20-4 the 4 would be taken.
+var makeUpForm = regexp.MustCompile(`^\d{1,2}([-/]\d{1,2}){2,4},?$`)
+
+// spacedMakeUp is 4 20 4.
+var spacedMakeUp = regexp.MustCompile(`^(\d{1,2}) (\d{1,2}) (\d{1,2})( |$)`)
+
 // takeMakeUp takes a glass make-up such as 4-20-4 or 4/16/4, in mm.
 func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
 	if code, rest, ok := words().Match(t.lang(), q.group, text); ok {
@@ -400,6 +470,7 @@ func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
 		t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
 		return rest, nil
 	}
+	text = spacedMakeUp.ReplaceAllString(text, "$1-$2-$3$4")
 	first, rest, _ := strings.Cut(text, " ")
 	parts := strings.FieldsFunc(strings.TrimRight(first, ",;."), func(r rune) bool { return strings.ContainsRune("-/+–x×", r) })
 	if len(parts) != 1 && len(parts) != 3 && len(parts) != 5 {

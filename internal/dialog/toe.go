@@ -34,7 +34,7 @@ func (t *turn) toe(rest string) {
 		t.say(phrase.Of("toe.notside").WithInt("n", light))
 		return
 	}
-	values, ok := fourLengths(rest)
+	values, ok := t.fourLengths(rest)
 	if !ok {
 		t.say(phrase.Of("toe.how"))
 		return
@@ -61,13 +61,13 @@ func (t *turn) toe(rest string) {
 }
 
 // fourLengths reads a sash's width and height and its two diagonals.
-func fourLengths(text string) (values [4]decimal.Decimal, ok bool) {
+func (t *turn) fourLengths(text string) (values [4]decimal.Decimal, ok bool) {
 	for i := range values {
-		l, rest, err := reading.Next(text, mm(150, 4000))
+		l, rest, err := t.length(&question{within: mm(150, 4000)}, text)
 		if err != nil || !l.Clear() {
 			return values, false
 		}
 		values[i], text = l.MM, rest
 	}
-	return values, true
+	return values, text == ""
 }
