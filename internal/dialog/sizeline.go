@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"regexp"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -19,9 +20,16 @@ type size struct {
 	material        calc.Material
 }
 
+// onePair is one width × one height: no size to order by.
+var onePair = regexp.MustCompile(`^\s*\d{3,4}(mm)?\s*[x×*]\s*\d{3,4}(mm)?\s*$`)
+
 // sizeLine answers the one-line form at once. A survey that waits for the
 // widths takes them as its readings.
 func (t *turn) sizeLine(text string) bool {
+	if onePair.MatchString(strings.ToLower(text)) {
+		t.say(phrase.Of("size.one"))
+		return true
+	}
 	line, ok := t.parseSizeLine(text)
 	if !ok {
 		return false
