@@ -52,6 +52,16 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.say(phrase.Of("job.measure.first").Saying("name", t.Second.Name))
 		return
 	}
+	if t.Second != nil && !t.hasMeasured() {
+		switch name { // what is at hand holds no answer of the lead's
+		case "back":
+			t.say(phrase.Of("back.nothing"))
+			return
+		case "cancel":
+			t.leaveSecond()
+			return
+		}
+	}
 	switch name {
 	case "start":
 		t.start(fresh)

@@ -70,6 +70,15 @@ type Mail struct {
 	Joined *Seat          `json:"joined,omitempty"`
 	Left   bool           `json:"left,omitempty"`
 	Glance *job.GlanceJob `json:"glance,omitempty"` // how the job stands, for the lead
+	Tape   *Tape          `json:"tape,omitempty"`   // of a second measure that was begun
+}
+
+// Tape is where to hold the tape at an opening that is measured again.
+type Tape struct {
+	Opening int    `json:"opening"`
+	Name    string `json:"name,omitempty"`
+	Sill    bool   `json:"sill,omitempty"` // heights start on the sill, for no sill piece goes on
+	Not     bool   `json:"not,omitempty"`  // nobody is to measure it
 }
 
 // Button is one choice under a reply. Data is at most 64 bytes.

@@ -686,8 +686,7 @@ func (t *turn) checkLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 	}
 	var buttons [][]Button
 	for _, o := range sheet.Openings {
-		lines = append(lines, phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
-			Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text()))
+		lines = append(lines, checkText(o))
 		if o.State == job.Checking && len(buttons) < 20 {
 			buttons = append(buttons, []Button{
 				t.jobButton("job.measure", o.Name, "measure", o.ID, o.Name), t.jobButton("job.look", o.Name, "look", o.ID),
@@ -695,6 +694,12 @@ func (t *turn) checkLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 		}
 	}
 	return lines, buttons
+}
+
+// checkText is an opening that is measured again, and where to hold the tape.
+func checkText(o job.CheckOpening) phrase.Text {
+	return phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
+		Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
 }
 
 // jobButton is a button that names the job, so that it works whatever else is

@@ -17,7 +17,7 @@ import (
 // asks, because the owner's record says what they may do.
 type Ask struct {
 	Who      job.Who          `json:"who"`
-	Do       string           `json:"do"` // join, show, look, read, settle, reread, sign, confirm, confirmall, query, promise
+	Do       string           `json:"do"` // join, show, where, look, read, settle, reread, sign, confirm, confirmall, query, promise
 	Token    string           `json:"token,omitempty"`
 	Opening  int              `json:"opening,omitempty"`
 	Edition  int              `json:"edition,omitempty"`
@@ -80,6 +80,9 @@ func (t *turn) mailed(m *Mail) {
 	if m.Glance != nil {
 		t.noteGlance(m.From, *m.Glance)
 	}
+	if m.Tape != nil {
+		t.holdTape(m.From, m.Ref, *m.Tape)
+	}
 	if seat, ok := t.seat(m.Ref); m.Left && ok && seat.Owner == m.From {
 		t.stand(m.Ref)
 	}
@@ -99,8 +102,12 @@ func (t *turn) asked(m *Mail) {
 	}
 	a := m.Ask
 	a.Who.Chat = m.From
-	if a.Do == "show" {
+	switch a.Do {
+	case "show":
 		t.show(a)
+		return
+	case "where":
+		t.sayWhere(a)
 		return
 	}
 	j, events, err := t.apply(*a)

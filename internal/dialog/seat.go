@@ -145,10 +145,14 @@ func (t *turn) askAny(ref string, a Ask) {
 
 // beginSecond starts a second measure. The survey at hand waits.
 func (t *turn) beginSecond(ref string, id int, name string) {
-	if _, ok := t.seat(ref); !ok || id == 0 {
+	seat, ok := t.seat(ref)
+	if !ok || id == 0 {
 		t.say(phrase.Of("job.unknown").Saying("ref", ref))
 		return
 	}
+	// Only the owner knows where the fitter held the tape.
+	where := Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}, Do: "where", Opening: id}
+	t.post(Mail{To: seat.Owner, Ref: ref, Ask: &where})
 	if t.Second == nil {
 		t.Second = &Measure{Waiting: t.Answers}
 	}
@@ -157,8 +161,56 @@ func (t *turn) beginSecond(ref string, id int, name string) {
 	t.Second = &second
 	t.Conv++
 	t.Answers, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
-	t.wasDone = false
+	t.wasDone, t.quiet = false, false
 	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
+}
+
+// sayWhere tells a lead who has begun a second measure where the fitter held
+// the tape: a whole sill may lie between the two places that heights start at.
+func (t *turn) sayWhere(a *Ask) {
+	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
+	o, err := t.Job.ToCheck(a.Who, a.Opening)
+	if err != nil {
+		to.Tape, to.Show = &Tape{Opening: a.Opening, Not: true}, &Reply{Text: jobRefusal(err)}
+	} else {
+		to.Tape, to.Show = &Tape{Opening: o.ID, Name: o.Name, Sill: !o.NewSill}, &Reply{Text: checkText(o)}
+	}
+	t.post(to)
+}
+
+// holdTape takes the owner's word on a second measure that is under way. One
+// that nobody waits for is left, unless something was measured already.
+func (t *turn) holdTape(from int64, ref string, tape Tape) {
+	seat, ok := t.seat(ref)
+	if !ok || seat.Owner != from || t.Second == nil || t.Second.Ref != ref || t.Second.Opening != tape.Opening {
+		return
+	}
+	switch {
+	case !tape.Not:
+		second := *t.Second
+		second.Name = tape.Name
+		t.Second = &second
+		if tape.Sill {
+			t.Answers = append([]Answer{noSillPiece}, t.Answers...)
+		}
+	case !t.hasMeasured():
+		t.endSecond()
+	}
+}
+
+// noSillPiece among the answers of a second measure makes its heights start
+// where the fitter's did.
+var noSillPiece = Answer{Key: "sill", Value: "none"}
+
+// hasMeasured says whether a second measure under way has a reading.
+func (t *turn) hasMeasured() bool {
+	return slices.ContainsFunc(t.Answers, func(a Answer) bool { return isReading(a.Key) })
+}
+
+// leaveSecond leaves a second measure that has no reading yet.
+func (t *turn) leaveSecond() {
+	t.endSecond()
+	t.say(phrase.Of("job.measure.left"))
 }
 
 // measureTyped starts a second measure by the opening's number.

@@ -462,7 +462,7 @@ type CheckOpening struct {
 	Count   int         `json:"count"`
 	State   State       `json:"state"`
 	Finish  calc.Finish `json:"finish,omitempty"`
-	NewSill bool        `json:"new_sill,omitempty"` // the old sill goes too, so heights start under it
+	NewSill bool        `json:"new_sill,omitempty"` // a sill piece goes on: if the old sill goes too, heights start under it
 	Edition int         `json:"edition"`            // for Sign
 	Signed  *Stamp      `json:"signed,omitempty"`
 }
@@ -481,10 +481,7 @@ func (j Job) CheckCopy() CheckSheet {
 		if !o.State.withLead() && o.Signature == nil {
 			continue
 		}
-		c := CheckOpening{
-			ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Finish: o.Record.Plan.Finish,
-			NewSill: o.Record.Plan.SillDepth.IsPositive(), Edition: o.Edition,
-		}
+		c := o.toCheck()
 		if o.Signature != nil {
 			by := o.Signature.By.forRole(Lead, j.ShareNames)
 			c.Signed = &by
@@ -492,6 +489,30 @@ func (j Job) CheckCopy() CheckSheet {
 		sheet.Openings = append(sheet.Openings, c)
 	}
 	return sheet
+}
+
+func (o Opening) toCheck() CheckOpening {
+	return CheckOpening{
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Finish: o.Record.Plan.Finish,
+		NewSill: o.Record.Plan.SillDepth.IsPositive(), Edition: o.Edition,
+	}
+}
+
+// ToCheck is where the lead holds the tape at one opening, or why nobody is to
+// measure it again: better said before than after it was measured.
+func (j Job) ToCheck(who Who, id int) (CheckOpening, error) {
+	i, err := j.admitTo(id, who, Lead)
+	if err != nil {
+		return CheckOpening{}, err
+	}
+	o := j.Openings[i]
+	switch {
+	case !o.State.withLead():
+		return CheckOpening{}, wrongState(o, DoReadSame)
+	case o.measuredBy(who):
+		return CheckOpening{}, refuse("own_measure").say("name", o.Name)
+	}
+	return o.toCheck(), nil
 }
 
 // Figures is what the lead reads before signing.

@@ -198,6 +198,22 @@ func TestReadingsThatNoOpeningHasAreRefused(t *testing.T) {
 	require.ErrorIs(t, why, calc.ErrImpossible)
 }
 
+// What the lead is told before measuring says where to hold the tape, and
+// refuses what would be refused afterwards.
+func TestToCheckSaysWhereToHoldTheTape(t *testing.T) {
+	j := must(t)(begun(t, 2).AskCheck(fitter, noon, 1))
+	o, err := j.ToCheck(lead, 1)
+	require.NoError(t, err)
+	require.Equal(t, j.CheckCopy().Openings[0], o)
+	require.False(t, o.NewSill)
+	for who, reason := range map[Who]string{lead: "read", fitter: "not_your_part", {Chat: 9, Role: Lead}: "not_yours"} {
+		_, err = j.ToCheck(who, 2)
+		require.Equal(t, reason, err.(*Refusal).Reason)
+	}
+	_, err = j.ToCheck(Who{Chat: lead.Chat, Person: fitter.Person, Role: Lead}, 1)
+	require.Equal(t, "own_measure", err.(*Refusal).Reason)
+}
+
 // A change after signing voids the signature of that opening only, and both
 // are told once.
 func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
