@@ -27,7 +27,7 @@ type Order struct {
 	Revision int       `json:"revision,omitempty"` // 0: not sent yet
 	Held     bool      `json:"held,omitempty"`     // changed since, so the revision no longer stands
 	Lines    []Line    `json:"lines,omitempty"`
-	Sent     []Sending `json:"sent,omitempty"` // every revision, the first one first
+	Sent     []Sending `json:"sent,omitempty"` // the last mostSent revisions, the oldest first
 }
 
 // Sending is one revision: when it was sent and how it differs from the one
