@@ -421,3 +421,28 @@ func BenchmarkDraw(b *testing.B) {
 		})
 	}
 }
+
+// A head that can't be drilled is held by brackets, and a card that draws them
+// as screws has somebody drill into the lintel.
+func TestABracketIsDrawnAndNamedAsOne(t *testing.T) {
+	p := byHand(1190, 990, 0, 2, 2, calc.Layout{Lights: lights(calc.FixedLight)})
+	s, err := drawn(p, english)
+	require.NoError(t, err)
+	require.NotContains(t, s.allText(), "bracket")
+	p.Opening.NoHead = true
+	held, err := drawn(p, english)
+	require.NoError(t, err)
+	require.Contains(t, held.allText(), "bracket, mm from corner 0")
+	require.Contains(t, held.allText(), "screw, mm from corner 0", "the other sides have screws")
+	for _, tag := range tagsOf(p, calc.Left) {
+		require.False(t, tag.bracket)
+	}
+
+	heart := point{200, 200}
+	for _, bracket := range []bool{false, true} {
+		c := &sheet{canvas: newCanvas(400, 400)}
+		c.drawFixing(&tag{screw: true, bracket: bracket}, heart, 9)
+		require.Equal(t, bracket, c.img.At(200, 200) == c.img.At(0, 0), "a bracket is hollow, a screw is not")
+		require.NotEqual(t, c.img.At(0, 0), c.img.At(193, 200), "both are black at their edge")
+	}
+}

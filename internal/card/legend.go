@@ -33,9 +33,15 @@ func (s *sheet) legendOf(w *window) []entry {
 		}
 	}
 	form := tagForm{px: 30}
-	add(w.anyTag(func(t *tag) bool { return t.screw }), "card.legend.screw", func(box image.Rectangle) {
-		s.drawNumber(&tag{number: "150", screw: true}, form, box)
-	})
+	for _, bracket := range []bool{false, true} {
+		key := "card.legend.screw"
+		if bracket {
+			key = "card.legend.bracket"
+		}
+		add(w.anyTag(func(t *tag) bool { return t.screw && t.bracket == bracket }), key, func(box image.Rectangle) {
+			s.drawNumber(&tag{number: "150", screw: true, bracket: bracket}, form, box)
+		})
+	}
 	add(w.anyTag(func(t *tag) bool { return t.packer && !t.trouble }), "card.legend.packer", func(box image.Rectangle) {
 		example := &tag{stack: "4+1"}
 		s.drawStack(example, form.boxFace(example), middle(box, 76, 36))

@@ -14,13 +14,14 @@ import (
 )
 
 // tag is one place on a side of the frame and what is written of it: the
-// distance from the side's corner, a dot when a screw goes there, the packers
-// in a box when there are any.
+// distance from the side's corner, a dot when a screw goes there or a hollow
+// square for a bracket, the packers in a box when there are any.
 type tag struct {
 	side    calc.Side
 	at      decimal.Decimal
 	number  string
-	screw   bool
+	screw   bool // a fixing goes here
+	bracket bool // and it is a bracket, not a frame screw
 	packer  bool
 	stack   string
 	trouble bool // no packers, or no published gap, can be given here
@@ -38,7 +39,7 @@ func tagsOf(p plan.Plan, side calc.Side) []*tag {
 			continue
 		}
 		for _, at := range f.At {
-			tags = append(tags, &tag{side: side, at: at, number: whole(at), screw: true})
+			tags = append(tags, &tag{side: side, at: at, number: whole(at), screw: true, bracket: p.Bracketed(side)})
 		}
 	}
 	for _, place := range p.Packers.Places {
@@ -87,6 +88,8 @@ const (
 	dotGap  = 6
 	boxPad  = 7
 	boxEdge = 2
+	// bracketEdge is thicker than boxEdge, so that a bracket is no empty box.
+	bracketEdge = 4
 )
 
 func (f tagForm) dot() int { return f.px * 6 / 10 }
@@ -238,10 +241,22 @@ func (s *sheet) drawNumber(t *tag, f tagForm, r image.Rectangle) {
 	if t.screw {
 		left := r.Min.X + (r.Dx()-f.numberWidth(t))/2
 		radius := float64(f.dot()) / 2
-		s.disc(point{float64(left) + radius, float64(r.Min.Y+r.Max.Y) / 2}, radius, black)
+		s.drawFixing(t, point{float64(left) + radius, float64(r.Min.Y+r.Max.Y) / 2}, radius)
 		r.Min.X, r.Max.X = left+f.dot()+dotGap, left+f.numberWidth(t)
 	}
 	s.inside(t.number, f.numberFace(t), r, black)
+}
+
+// drawFixing draws the mark of a screw or of a bracket. Both are this card's
+// own invention; full and hollow tell them apart without any colour.
+func (s *sheet) drawFixing(t *tag, m point, radius float64) {
+	if !t.bracket {
+		s.disc(m, radius, black)
+		return
+	}
+	r := rectOf(point{m.x - radius, m.y - radius}, point{m.x + radius, m.y + radius})
+	s.fill(r, paper)
+	s.outline(r, bracketEdge, black)
 }
 
 // drawStack draws the box with the packers in it. Where there is trouble the

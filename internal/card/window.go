@@ -342,7 +342,7 @@ func rectOf(a, b point) image.Rectangle {
 	return image.Rect(int(math.Round(a.x)), int(math.Round(a.y)), int(math.Round(b.x)), int(math.Round(b.y)))
 }
 
-// drawTags draws a side's tags with their leaders and screws.
+// drawTags draws a side's tags with their leaders and fixings.
 func (w *window) drawTags(side calc.Side) {
 	n := w.sides[side]
 	for i, p := range w.tagPlaces(side) {
@@ -354,8 +354,8 @@ func (w *window) drawTags(side calc.Side) {
 		}
 		w.s.leaders = append(w.s.leaders, leader{points, t})
 		if t.screw {
-			w.s.disc(outwards(from, side, -w.screwDepth()), max(6, min(9, w.screwDepth()-1)), black)
 			w.s.line(outwards(from, side, -w.screwDepth()), from, 4, black)
+			w.s.drawFixing(t, outwards(from, side, -w.screwDepth()), max(6, min(9, w.screwDepth()-1)))
 		}
 		w.s.drawTag(t, n.form, outwards(p, side, 4))
 	}

@@ -253,12 +253,15 @@ func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, er
 	return joints, nil
 }
 
-// screws is how many frame screws the fixings take. A head that can't be
-// drilled is held by brackets, with screws of their own.
+// Bracketed reports whether a side's fixings are brackets, with screws of
+// their own: those of a head that can't be drilled are.
+func (p Plan) Bracketed(side calc.Side) bool { return side == calc.Head && p.Opening.NoHead }
+
+// screws is how many frame screws the fixings take.
 func (p *Plan) screws() int {
 	n := p.Fixings.Count
 	for _, side := range p.Fixings.Sides {
-		if side.Side == calc.Head && p.Opening.NoHead {
+		if p.Bracketed(side.Side) {
 			n -= len(side.At)
 		}
 	}
