@@ -3,6 +3,7 @@ package calc
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 )
@@ -63,6 +64,7 @@ type Order struct {
 	// would have been too big in each dimension; zero when it would have fitted.
 	ThumbJam Size
 	Warnings []Reason
+	tight    Side // that the frame is set tight to; empty: it is centred
 }
 
 // Limits of the order, in mm.
@@ -377,11 +379,11 @@ func (o Order) smallest(d Dimension) decimal.Decimal {
 // wide are those of the new place; what is left at each fixing is for the
 // packers to say.
 func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
-	o.Place = o.placeAt(side, gap)
+	o.Place, o.tight = o.placeAt(side, gap), side
 	if o.Finish == Check || len(o.Figure.Suspects) > 0 {
 		return o
 	}
-	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return r.Rule == "gap_over_largest" })
+	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return strings.HasPrefix(r.Rule, gapOver) })
 	o.warnGaps()
 	return o
 }
@@ -497,29 +499,87 @@ func (o *Order) warnCheck() {
 	}
 }
 
+// gapOver is the rule of a gap that is too wide, and what the rules of its
+// kinds begin with.
+const gapOver = "gap_over_largest"
+
 // warnGaps warns of each side whose widest gap is over the largest that is
 // published.
 func (o *Order) warnGaps() {
 	e, f := o.masonryEdges(), o.frame()
-	sill := microns(o.SillPiece)
-	widest := map[Side]int64{
-		Left:  f.left - e.left.least(f.bottom, f.top),
-		Right: e.right.most(f.bottom, f.top) - f.right,
-		Head:  e.head.most(f.left, f.right) - f.top,
-		Sill:  f.bottom - sill - e.sill.least(f.left, f.right),
-	}
 	for _, s := range allSides {
-		d := Height
-		if s == Left || s == Right {
-			d = Width
+		least, widest := o.sideGaps(e, f, s)
+		if !o.tooWide(s, widest) {
+			continue
 		}
-		gap, smallest := inMM(widest[s]), o.smallest(d)
-		if gap.GreaterThan(largestGap(smallest)) {
-			_, why := LargestGap(smallest)
-			why.Rule = "gap_over_largest"
-			why.Figures["gap"] = gap.RoundUp(1)
-			why.Words = map[string]string{"side": "side." + string(s)}
-			o.Warnings = append(o.Warnings, why)
+		_, why := LargestGap(o.smallest(s.dimension()))
+		why.Rule = gapOver + o.kindOver(s, least)
+		why.Figures["gap"], why.Figures["least"] = inMM(widest).RoundUp(1), inMM(least).RoundFloor(1)
+		why.Words = map[string]string{"side": "side." + string(s)}
+		o.Warnings = append(o.Warnings, why)
+	}
+}
+
+// dimension is the one that the gap at a side belongs to.
+func (s Side) dimension() Dimension {
+	if s == Left || s == Right {
+		return Width
+	}
+	return Height
+}
+
+// sideGaps are the narrowest and the widest gap of a side, from the frame to
+// the masonry, in µm.
+func (o *Order) sideGaps(e edges, f box, s Side) (least, widest int64) {
+	switch s {
+	case Left:
+		return f.left - e.left.most(f.bottom, f.top), f.left - e.left.least(f.bottom, f.top)
+	case Right:
+		return e.right.least(f.bottom, f.top) - f.right, e.right.most(f.bottom, f.top) - f.right
+	case Head:
+		return e.head.least(f.left, f.right) - f.top, e.head.most(f.left, f.right) - f.top
+	}
+	bottom := f.bottom - microns(o.SillPiece)
+	return bottom - e.sill.most(f.left, f.right), bottom - e.sill.least(f.left, f.right)
+}
+
+// tooWide reports whether a gap at a side, in µm, is over the largest that is
+// published by more than the rounding of the frame made it.
+func (o *Order) tooWide(s Side, gap int64) bool {
+	return gap > microns(largestGap(o.smallest(s.dimension())))+o.roundedOff(s)
+}
+
+// roundedOff is how much of the gap at a side, in µm, is there because the
+// frame was rounded down to a whole millimetre: half of what was lost, or all
+// of it where the other side has its gap already. The opening is not at fault
+// for that much, and nobody could order it away: the tape reads whole
+// millimetres. Common practice, no source.
+func (o *Order) roundedOff(s Side) int64 {
+	var lost int64
+	for _, step := range o.Steps {
+		if step.Dimension == s.dimension() && step.Reason.Rule == "order_round" {
+			lost = microns(step.Amount.Neg())
 		}
 	}
+	switch {
+	case o.tight == s:
+		return 0
+	case o.tight != "" && o.tight.dimension() == s.dimension(), o.Finish == Check && s == Head:
+		return lost
+	}
+	return divUp(lost, 2)
+}
+
+// kindOver tells apart what helps where a gap is too wide, as the end of a
+// rule's name. Behind a check the tape has to say first; a side that is right
+// somewhere is itself out of true, and a larger frame would jam there; with
+// the others the frame stands too far off the whole side.
+func (o *Order) kindOver(s Side, least int64) string {
+	switch {
+	case o.Finish == Check && s != Sill:
+		return "_check"
+	case !o.tooWide(s, least):
+		return "_askew"
+	}
+	return ""
 }

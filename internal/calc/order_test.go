@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -111,7 +112,7 @@ func TestOrderSizeLeaning(t *testing.T) {
 	equalDec(t, "0", o.ThumbJam.Height)
 	requireSize(t, "1179", "990", o) // 1200 − 10 − 10.41, down
 	require.Equal(t, []string{
-		"out_of_square", "sill_fall_unknown", "thumb_jam_width", "gap_over_largest", "gap_over_largest",
+		"out_of_square", "sill_fall_unknown", "thumb_jam_width", "gap_over_largest_askew", "gap_over_largest_askew",
 	}, rules(o.Warnings))
 }
 
@@ -590,4 +591,43 @@ func TestTheGapGoesByTheLengthOutToTheMasonry(t *testing.T) {
 	req.Finish, req.Readings.Widths = Check, three(4480)
 	_, err = OrderSize(req)
 	require.ErrorIs(t, err, ErrBeyondTable)
+}
+
+// The largest gap is 10 mm up to 3 m ("Gaps around windows", R). What the frame
+// lost when it was rounded down is no fault of the opening (C); the gap that
+// is shown counts it.
+func TestRoundingDownRaisesNoWarning(t *testing.T) {
+	over := func(side Side, o Order) (gap string) {
+		for _, w := range o.Warnings {
+			if strings.HasPrefix(w.Rule, gapOver) && w.Words["side"] == "side."+string(side) {
+				gap = w.Figures["gap"].String()
+			}
+		}
+		return gap
+	}
+	head := func(left, right string) Order {
+		req := plain(1200, 1000, PVCUWhite)
+		req.Readings.Heights = [3]decimal.Decimal{dec(left), dec(left).Add(dec(right)).Div(mm(2)), dec(right)}
+		o, err := OrderSize(req)
+		require.NoError(t, err)
+		return o
+	}
+	// The head rises by 5, so that its widest gap is 10 and half of the 0.9
+	// that the rounding takes.
+	o := head("1000.9", "1005.9")
+	require.True(t, o.Size.Height.Equal(mm(990)))
+	require.Empty(t, over(Head, o))
+	_, widest := o.sideGaps(o.masonryEdges(), o.frame(), Head)
+	require.Greater(t, widest, int64(10_000), "the figure stays what it is")
+	require.Equal(t, "10.7", over(Head, head("1000.9", "1006.1")), "the opening's own 0.2 is still warned of")
+	require.Equal(t, "10.1", over(Head, head("1000", "1005.1")), "nothing was rounded here")
+
+	// Tight to the sill, all of it is at the head; tight to the head, none.
+	o = head("1000.9", "1005.9")
+	require.Empty(t, over(Head, o.TightTo(Sill, mm(5))))
+	require.NotEmpty(t, over(Head, o.TightTo(Head, dec("5.1"))))
+	corner := FixingPlan{Sides: []SideFixings{{Side: Head, At: []decimal.Decimal{o.Size.Width}}}}
+	place := Packers(o, corner, Layout{}, DefaultSettings()).Places[0]
+	require.True(t, place.Gap.GreaterThan(mm(10)))
+	require.Nil(t, place.Trouble)
 }

@@ -51,7 +51,6 @@ var thinnestPacker = decimal.NewFromInt(1)
 // measured, and the plan says so.
 func Packers(o Order, f FixingPlan, l Layout, s Settings) PackerPlan {
 	m := packing{order: o, edges: o.masonryEdges(), frame: o.frame()}
-	m.mostWide, m.mostHigh = largestGap(o.smallest(Width)), largestGap(o.smallest(Height))
 	var plan PackerPlan
 	for _, side := range f.Sides {
 		from := len(plan.Places)
@@ -79,10 +78,9 @@ func bedPlaces(width decimal.Decimal, l Layout, s Settings) []decimal.Decimal {
 
 // packing is the frame in its place against the masonry, in µm.
 type packing struct {
-	order              Order
-	edges              edges
-	frame              box
-	mostWide, mostHigh decimal.Decimal // the largest gap by dimension
+	order Order
+	edges edges
+	frame box
 }
 
 // place measures the gap at one place and stacks packers for it.
@@ -120,7 +118,7 @@ func (m packing) hiddenGap(side Side) decimal.Decimal {
 	if side == Head {
 		inner, size, others = o.Inner.Height, o.Size.Height, o.Gap[Sill].Add(o.SillPiece)
 	}
-	if !inner.IsPositive() {
+	if o.unseen(side) {
 		return o.Gap[side]
 	}
 	room := inner.Sub(size).Sub(others)
@@ -130,14 +128,23 @@ func (m packing) hiddenGap(side Side) decimal.Decimal {
 	return room.Div(decimal.NewFromInt(2)).RoundFloor(3)
 }
 
+// unseen reports whether the masonry at a side is behind a check and was not
+// measured. Its gap is the table's then, and says nothing of the opening.
+func (o *Order) unseen(side Side) bool {
+	inner := o.Inner.Height
+	if side.dimension() == Width {
+		inner = o.Inner.Width
+	}
+	return o.Finish == Check && side != Sill && !inner.IsPositive()
+}
+
+// NoRoom reports whether the gap takes not even the thinnest packer.
+func (p PackerPlace) NoRoom() bool { return p.Gap.LessThan(thinnestPacker) }
+
 // trouble says what is wrong with a gap, nil when nothing is.
 func (m packing) trouble(p PackerPlace) *Reason {
-	most := m.mostHigh
-	if p.Side == Left || p.Side == Right {
-		most = m.mostWide
-	}
-	tight := p.Gap.LessThan(thinnestPacker)
-	if !tight && !p.Gap.GreaterThan(most) {
+	wide := !m.order.unseen(p.Side) && m.order.tooWide(p.Side, micronsDown(p.Gap))
+	if !p.NoRoom() && !wide {
 		return nil
 	}
 	why := Reason{
@@ -145,9 +152,11 @@ func (m packing) trouble(p PackerPlace) *Reason {
 		Figures: map[string]decimal.Decimal{"gap": p.Gap.RoundFloor(1), "at": p.At},
 		Words:   map[string]string{"side": "side." + string(p.Side)},
 	}
-	if !tight {
-		why.Rule, why.Source, why.Mark = "packer_gap_over_largest", "gaps_around_windows", Read
-		why.Figures["most"] = most
+	if wide {
+		least, _ := m.order.sideGaps(m.edges, m.frame, p.Side)
+		why.Rule = "packer_" + gapOver + m.order.kindOver(p.Side, least)
+		why.Source, why.Mark = "gaps_around_windows", Read
+		why.Figures["gap"], why.Figures["most"] = p.Gap.RoundUp(1), largestGap(m.order.smallest(p.Side.dimension()))
 	}
 	return &why
 }

@@ -89,7 +89,7 @@ func TestPackersTrouble(t *testing.T) {
 	req := plain(1200, 1000, PVCUWhite)
 	req.Readings.Widths = three(1240, 1220, 1200)
 	_, p := packers(t, req, Layout{})
-	require.Equal(t, []string{"packer_gap_over_largest", "packer_gap_over_largest"}, trouble(p, Left))
+	require.Equal(t, []string{"packer_gap_over_largest_askew", "packer_gap_over_largest_askew"}, trouble(p, Left))
 	require.Empty(t, trouble(p, Sill))
 
 	o, err := OrderSize(plain(1200, 1000, PVCUWhite))
@@ -99,6 +99,32 @@ func TestPackersTrouble(t *testing.T) {
 	p = Packers(o.TightTo(Left, mm(0)), f, Layout{}, DefaultSettings())
 	require.Equal(t, []string{"packer_no_room", "packer_no_room"}, trouble(p, Left))
 	require.Empty(t, trouble(p, Right), "10 mm is still allowed")
+
+	// Set 2 mm too far over, the frame is off the whole of a straight side.
+	p = Packers(o.TightTo(Left, mm(-2)), f, Layout{}, DefaultSettings())
+	require.Equal(t, []string{"packer_gap_over_largest", "packer_gap_over_largest"}, trouble(p, Right))
+}
+
+// What is behind a check is measured before anything is said about its gap.
+func TestPackersTroubleBehindACheck(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	req.Finish, req.Inner = Check, Size{mm(1266), mm(1041)}
+	_, p := packers(t, req, Layout{})
+	for _, place := range p.Places {
+		if place.Side == Head {
+			require.Equal(t, "packer_gap_over_largest_check", place.Trouble.Rule)
+			continue
+		}
+		require.Nil(t, place.Trouble, place.Side)
+	}
+	// 11 mm is the table's own gap here, over the largest of 10: not measured,
+	// it is no fault of the opening.
+	req = plain(2950, 1000, PVCUColour)
+	req.Finish = Check
+	_, p = packers(t, req, Layout{})
+	for _, place := range p.Places {
+		require.Nil(t, place.Trouble, place.Side)
+	}
 }
 
 func TestPackersPlasterAndCheck(t *testing.T) {

@@ -52,12 +52,7 @@ func reasons(p plan.Plan) []calc.Reason {
 	for _, side := range p.Fixings.Sides {
 		out = append(out, side.Shortfall...)
 	}
-	for _, place := range p.Packers.Places {
-		if place.Trouble != nil {
-			out = append(out, *place.Trouble)
-		}
-	}
-	return out
+	return append(out, p.NewTroubles()...)
 }
 
 // aboutLights names the lights that a finding is about, where there are

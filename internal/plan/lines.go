@@ -169,15 +169,52 @@ func numbers(ns []decimal.Decimal) []phrase.Text {
 	return texts
 }
 
-// packerLines are the stacks, every trouble and what to take along.
+// packerLines are the stacks, one trouble a side and what to take along.
 func (p Plan) packerLines() []phrase.Text {
 	lines := p.stackLines()
-	for _, place := range p.Packers.Places {
-		if place.Trouble != nil {
-			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*place.Trouble)))
-		}
+	for _, r := range p.Troubles() {
+		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
 	}
 	return append(lines, takeLines(p.Packers.Take)...)
+}
+
+// Troubles are what is wrong with the gaps at the packers: of each side the
+// widest place that is too wide and the narrowest that takes no packer. What
+// helps is the same all along a side, so that one line a side says it.
+func (p Plan) Troubles() []calc.Reason {
+	var out []calc.Reason
+	for _, side := range sides {
+		for _, narrow := range []bool{true, false} {
+			if place := p.worst(side, narrow); place != nil {
+				out = append(out, *place.Trouble)
+			}
+		}
+	}
+	return out
+}
+
+// NewTroubles are those of Troubles that the order's own warnings leave out.
+func (p Plan) NewTroubles() []calc.Reason {
+	return slices.DeleteFunc(p.Troubles(), func(trouble calc.Reason) bool {
+		return slices.ContainsFunc(p.Order.Warnings, func(w calc.Reason) bool {
+			return "packer_"+w.Rule == trouble.Rule && w.Words["side"] == trouble.Words["side"]
+		})
+	})
+}
+
+// worst is the place of a side with the worst trouble of one kind, nil when
+// there is none.
+func (p Plan) worst(side calc.Side, narrow bool) *calc.PackerPlace {
+	var worst *calc.PackerPlace
+	for i, place := range p.Packers.Places {
+		if place.Side != side || place.Trouble == nil || place.NoRoom() != narrow {
+			continue
+		}
+		if worst == nil || narrow && place.Gap.LessThan(worst.Gap) || !narrow && place.Gap.GreaterThan(worst.Gap) {
+			worst = &p.Packers.Places[i]
+		}
+	}
+	return worst
 }
 
 // stackLines are the stacks side by side in the order of the fixings.

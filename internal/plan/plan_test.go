@@ -130,3 +130,48 @@ func TestAJointTooWideToSealIsNotBoughtFor(t *testing.T) {
 	}
 	require.Contains(t, said, "Head: gap "+p.Joints[calc.Head].Gap.String()+" mm, too wide to seal as it is: no strip and no sealant are counted for it.")
 }
+
+// leaning is an invented opening whose jambs lean by about 35 mm.
+func leaning() Opening {
+	o := sample()
+	o.Widths = [3]decimal.Decimal{mm(1204), mm(1202), mm(1203)}
+	o.Heights = [3]decimal.Decimal{mm(1350), mm(1352), mm(1351)}
+	o.Rising, o.Falling, o.SillDepth = mm(1832), mm(1786), decimal.Zero
+	o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}}}
+	return o
+}
+
+// TestAWideGapIsSaidOnceASide: in an opening that leans, several places of a
+// jamb are over the largest gap, and one mend helps them all.
+func TestAWideGapIsSaidOnceASide(t *testing.T) {
+	p, err := Make(leaning(), calc.DefaultSettings())
+	require.NoError(t, err)
+	places := 0
+	for _, place := range p.Packers.Places {
+		if place.Trouble != nil {
+			places++
+		}
+	}
+	troubles := p.Troubles()
+	require.Greater(t, places, len(troubles))
+	require.Len(t, troubles, 2)
+	for i, side := range []string{"side.left", "side.right"} {
+		require.Equal(t, "packer_gap_over_largest_askew", troubles[i].Rule, "a larger frame would jam")
+		require.Equal(t, side, troubles[i].Words["side"])
+	}
+	for _, place := range p.Packers.Places {
+		if place.Side == calc.Left {
+			require.False(t, place.Gap.GreaterThan(troubles[0].Figures["gap"]), "the widest place is the one that is said")
+		}
+	}
+	require.Empty(t, p.NewTroubles(), "the order size said it of both sides")
+
+	// Tight to where it can't go: the place that takes no packer is said too.
+	for i, place := range p.Packers.Places {
+		if place.Side == calc.Left {
+			p.Packers.Places[i].Gap, p.Packers.Places[i].Trouble = decimal.Zero, &calc.Reason{Rule: "packer_no_room"}
+			break
+		}
+	}
+	require.Len(t, p.Troubles(), 3)
+}

@@ -60,19 +60,11 @@ func (p Plan) windLines() []phrase.Text {
 	return lines
 }
 
-// packerText are the packers with one trouble a side, the worst.
+// packerText are the packers with the troubles that the order size didn't say.
 func (p Plan) packerText() []phrase.Text {
 	lines := p.stackLines()
-	for _, side := range sides {
-		var worst *calc.PackerPlace
-		for i, place := range p.Packers.Places {
-			if place.Side == side && place.Trouble != nil && (worst == nil || place.Gap.GreaterThan(worst.Gap)) {
-				worst = &p.Packers.Places[i]
-			}
-		}
-		if worst != nil {
-			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(*worst.Trouble)))
-		}
+	for _, r := range p.NewTroubles() {
+		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
 	}
 	return append(lines, takeLines(p.Packers.Take)...)
 }
