@@ -327,8 +327,28 @@ func (p *GlassPlan) brace(length decimal.Decimal, hinge, free Side, heel, toe st
 	})
 }
 
+// stayClear says how the blocks stand to the corners, of those that have the
+// room for it only, and that none goes over a drainage slot.
 func (p *GlassPlan) stayClear() {
-	p.because("block_corner", "glazing_guides", Read, map[string]decimal.Decimal{"least": cornerLeast})
+	near := 0
+	for _, b := range p.Blocks {
+		if b.near(p.edge(b.Edge)).LessThan(cornerLeast) {
+			near++
+		}
+	}
+	switch near {
+	case 0:
+		p.because("block_corner", "glazing_guides", Read, map[string]decimal.Decimal{"least": cornerLeast})
+	case len(p.Blocks):
+		p.because("block_slot", "glazing_guides", Read, nil)
+	default:
+		p.because("block_corner_rest", "glazing_guides", Read, map[string]decimal.Decimal{"least": cornerLeast})
+	}
+}
+
+// near is how far a block's end is from the nearer corner of its edge.
+func (b Block) near(edge decimal.Decimal) decimal.Decimal {
+	return decimal.Min(b.At, edge.Sub(b.At)).Sub(b.Length.Mul(oneHalf))
 }
 
 // Sag is how far a sash has dropped at its free side, and what lifts it. Pack

@@ -313,8 +313,9 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 	return line.Word("source", "")
 }
 
-// ReasonLines are the reasons of fixings, packers and glass, each once, with
-// its source and mark.
+// ReasonLines are the reasons of fixings, packers, glass and joints, each once,
+// with its source and mark, and with its lights or sides where it is not about
+// all of them.
 func (p Plan) ReasonLines() []phrase.Text {
 	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
 	reasons = append(reasons, p.Fixings.Reasons...)
@@ -322,27 +323,26 @@ func (p Plan) ReasonLines() []phrase.Text {
 		reasons = append(reasons, side.Reasons...)
 	}
 	reasons = append(reasons, p.Packers.Reasons...)
-	for _, g := range p.Glass {
-		reasons = append(reasons, g.Reasons...)
-	}
-	for _, side := range sides {
-		reasons = append(reasons, p.Joints[side].Reasons...)
-		reasons = append(reasons, p.Joints[side].Warnings...)
-	}
 	var lines []phrase.Text
 	said := map[string]bool{}
 	for _, r := range reasons {
-		if said[r.Rule] {
-			continue
+		if !said[r.Rule] {
+			said[r.Rule] = true
+			lines = append(lines, sourced(r, ReasonText(r)))
 		}
-		said[r.Rule] = true
-		lines = append(lines, sourced(r))
+	}
+	for _, w := range p.glassWhys() {
+		lines = append(lines, sourced(w.reason, p.ofLights(w)))
+	}
+	for _, w := range p.jointWhys(func(j calc.Joint) []calc.Reason { return slices.Concat(j.Reasons, j.Warnings) }) {
+		lines = append(lines, sourced(w.reason, p.ofSides(w)))
 	}
 	return lines
 }
 
-func sourced(r calc.Reason) phrase.Text {
-	t := phrase.Of("why.plain").Sub1("reason", ReasonText(r))
+// sourced is a reason's sentence with where it is from.
+func sourced(r calc.Reason, words phrase.Text) phrase.Text {
+	t := phrase.Of("why.plain").Sub1("reason", words)
 	switch {
 	case r.Source != "":
 		t.Key = "why.sourced"

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"slices"
-
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
@@ -98,54 +96,6 @@ func numbered(light int, reasons []calc.Reason) []phrase.Text {
 	var lines []phrase.Text
 	for _, r := range reasons {
 		lines = append(lines, phrase.Of("plan.of.light").WithInt("n", light+1).Sub1("reason", ReasonText(r)))
-	}
-	return lines
-}
-
-// jointLines are the four joints, then what the frame's movement asks of the
-// narrowest of those that take the same one. A warning is said once.
-func (p Plan) jointLines() []phrase.Text {
-	lines := []phrase.Text{phrase.Of("plan.joints")}
-	var narrowest []calc.Joint
-	for _, side := range sides {
-		j, ok := p.Joints[side]
-		if !ok {
-			continue
-		}
-		key := "plan.joint"
-		switch {
-		case j.TooWide():
-			key = "plan.joint.wide"
-		case j.Lap.IsPositive():
-			key = "plan.joint.fillet"
-		}
-		lines = append(lines, phrase.Of(key).Word("side", "plan.side."+string(side)).
-			With("gap", j.Gap).With("backing", j.Backing).With("depth", j.Depth).With("lap", j.Lap))
-		at := slices.IndexFunc(narrowest, func(n calc.Joint) bool { return n.Movement.Equal(j.Movement) })
-		switch {
-		case at < 0:
-			narrowest = append(narrowest, j)
-		case j.Gap.LessThan(narrowest[at].Gap):
-			narrowest[at] = j
-		}
-	}
-	var said []string
-	for _, j := range narrowest {
-		for _, r := range j.Reasons {
-			if r.Rule == "joint_movement" || r.Rule == "joint_least" {
-				lines = append(lines, ReasonText(r))
-			}
-		}
-		for _, w := range j.Warnings {
-			if w.Rule == "joint_porous" && slices.Contains(said, w.Rule) {
-				continue
-			}
-			said = append(said, w.Rule)
-			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(w)))
-		}
-	}
-	if len(lines) == 1 {
-		return nil
 	}
 	return lines
 }
