@@ -154,7 +154,7 @@ func (d *Desk) next(ctx context.Context, done func() bool) *box {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for {
-		if ctx.Err() != nil || d.stopped {
+		if ctx.Err() != nil || d.ended || d.stopped {
 			return nil
 		}
 		if b := d.pop(); b != nil {
@@ -612,6 +612,10 @@ func (d *Desk) Flush(ctx context.Context, chat int64) error {
 	return nil
 }
 
+// inHand is how much longer than Drain's own time a send may take that has
+// begun. The platform may just be taking it, and cut off it would come twice.
+const inHand = 1500 * time.Millisecond
+
 // Drain refuses new updates, finishes the turns in hand and sends what can
 // be sent before ctx ends. What is left waits in Redis for another process, or
 // the next start. It needs no Run, and ends one.
@@ -629,10 +633,44 @@ func (d *Desk) Drain(ctx context.Context) error {
 	case <-ctx.Done():
 	}
 	// A send that hangs must not keep the program.
-	defer context.AfterFunc(ctx, d.cancelSends)()
+	late, cut := context.WithCancel(context.WithoutCancel(ctx))
+	defer cut()
+	defer context.AfterFunc(ctx, func() {
+		d.end()
+		time.AfterFunc(inHand, cut)
+	})()
+	defer context.AfterFunc(late, d.cancelSends)()
 	d.workers(ctx, func() bool { return d.nothingDue(ctx) })
+	d.idle(late)
 	d.letGo()
 	return ctx.Err()
+}
+
+// end lets no send begin any more.
+func (d *Desk) end() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.ended = true
+	d.work.Broadcast()
+}
+
+// idle waits until nobody attends to a box, so that no lease is given back under
+// a send, but hardly longer than ctx lasts.
+func (d *Desk) idle(ctx context.Context) {
+	const last = 100 * time.Millisecond // for sends that were cut off to return
+	defer context.AfterFunc(ctx, func() { time.AfterFunc(last, d.giveUp) })()
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for d.busy > 0 && !d.gaveUp {
+		d.work.Wait()
+	}
+}
+
+func (d *Desk) giveUp() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.gaveUp = true
+	d.work.Broadcast()
 }
 
 // nothingDue is whether no box will want attention before ctx ends. It needs

@@ -112,6 +112,8 @@ type Desk struct {
 	ready   []*box
 	busy    int // boxes that a worker has
 	closing bool
+	ended   bool // no send begins any more
+	gaveUp  bool // on those that have begun
 	stopped bool
 }
 

@@ -639,7 +639,7 @@ func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
 	defer cancel()
 	begun := time.Now()
 	require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded, "one hangs")
-	require.Equal(t, 500*time.Millisecond, time.Since(begun), "as long as it was given")
+	require.Equal(t, 500*time.Millisecond+inHand, time.Since(begun), "as long as it was given, and what has begun")
 	require.ErrorIs(t, d.Take(ctx, typed(99, 5, "a")), ErrClosed)
 	require.Len(t, p.sent(5), 10)
 	// Another process goes on at once: the leases are back.
@@ -651,6 +651,39 @@ func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
 	require.Zero(t, time.Since(begun))
 	require.Len(t, next.sent(6), 1)
 	require.Len(t, next.sent(7), 1)
+}
+
+// A send that has begun when the time is up is not cut off, and nobody else
+// sends that reply again; the next one is left to the successor.
+func TestDrainLetsASendThatHasBegunEnd(t *testing.T) {
+	for _, running := range []bool{true, false} {
+		t.Run(fmt.Sprint("running ", running), func(t *testing.T) {
+			still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+				p := &post{before: func(ctx context.Context, _ Message, _ int) error {
+					select {
+					case <-time.After(400 * time.Millisecond):
+						return nil
+					case <-ctx.Done():
+						return ctx.Err()
+					}
+				}}
+				d := open(p, Options{})
+				if running {
+					run(t, d)
+				}
+				for id := range int64(3) {
+					require.NoError(t, d.Take(ctx, typed(id+1, 5, "a")))
+				}
+				c, cancel := context.WithTimeout(ctx, 500*time.Millisecond)
+				defer cancel()
+				require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded)
+				require.Len(t, p.sent(5), 2, "one begun at 400 ms")
+				next := &post{}
+				require.NoError(t, open(next, Options{}).Flush(ctx, 5))
+				require.Len(t, next.sent(5), 1)
+			})
+		})
+	}
 }
 
 func TestDrainDoesNotWaitForWhatIsNotDue(t *testing.T) {
