@@ -56,7 +56,7 @@ func TestPlanReadsAnArrayAndAStreamAlike(t *testing.T) {
 	}
 }
 
-// Check values of the handbook, 1, D: worked out from the table of the
+// Check values, D: worked out from the table of the
 // structural-warranty technical article "Gaps around windows", R.
 func TestPlanGivesTheSizesOfTheTable(t *testing.T) {
 	out, err := planned(t, "", openingsFile)

@@ -23,7 +23,7 @@ func equalDec(t require.TestingT, want string, got decimal.Decimal, msg ...any) 
 
 func three(a, b, c int64) [3]decimal.Decimal { return [3]decimal.Decimal{mm(a), mm(b), mm(c)} }
 
-// The leaning opening of handbook 1 (D): diagonals d1, d2, width W, lean
+// A leaning opening (D): diagonals d1, d2, width W, lean
 // s = |d1² − d2²| / (4W). W 1200, H 1000, 1570 and 1554 → 10.41 mm.
 func TestSurveyLean(t *testing.T) {
 	f, err := Survey(Readings{

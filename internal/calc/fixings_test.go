@@ -32,7 +32,7 @@ func fixedAt(s SideFixings) []int {
 }
 
 // Fewest fixings. Source: new-home warranty standards, clause 6.7.11 (R), and
-// the counts of handbook 2 (D): n = max(2, ⌈(L − 2e)/600⌉ + 1), 150 ≤ e ≤ 250.
+// the counts that follow from it (D): n = max(2, ⌈(L − 2e)/600⌉ + 1), 150 ≤ e ≤ 250.
 func TestFixingsFewest(t *testing.T) {
 	for length, want := range map[int64]int{900: 2, 1000: 2, 1100: 2, 1200: 3, 1500: 3, 1800: 4, 2100: 4} {
 		for side, s := range fixings(t, FixingRequest{Frame: Size{mm(length), mm(length)}}) {
@@ -51,7 +51,7 @@ func TestFixingsEven(t *testing.T) {
 	}
 }
 
-// Screw length = frame depth + gap + embedment: 70 + 5 + 40 = 115, handbook 2
+// Screw length = frame depth + gap + embedment: 70 + 5 + 40 = 115
 // (D; the embedment itself is from memory).
 func TestFixingsScrewLength(t *testing.T) {
 	p, err := Fixings(FixingRequest{Frame: Size{mm(1190), mm(990)}, Gap: mm(5)}, DefaultSettings())
@@ -356,7 +356,7 @@ func BenchmarkFixings(b *testing.B) {
 	}
 }
 
-// The counts of handbook 2 (D) with a fixed end distance: 1000 long takes 3
+// The counts by clause 6.7.11 (D) with a fixed end distance: 1000 long takes 3
 // fixings with ends of 150 and 2 with ends of 200.
 func TestFixingsFewestWithTheEndsHeld(t *testing.T) {
 	for end, want := range map[int]int{150: 3, 200: 2} {
@@ -366,7 +366,7 @@ func TestFixingsFewestWithTheEndsHeld(t *testing.T) {
 	}
 }
 
-// The search against the closed formula of handbook 2 (D), with the ends as
+// The search against the closed formula from clause 6.7.11 (D), with the ends as
 // far in as they may be: n = max(2, ⌈(L − 2·250)/600⌉ + 1).
 func TestFixingsAgainstTheFormula(t *testing.T) {
 	for length := 2*endLeast + spanLeast; length <= mostFrame; length++ {

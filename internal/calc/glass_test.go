@@ -18,7 +18,7 @@ func TestGlassMassPublished(t *testing.T) {
 		glass string // kg
 		unit  string // times, with spacer and seal
 	}{
-		// Handbook 5, R: area × total glass thickness × 2.5; from two panes on a
+		// Published examples, R: area × total glass thickness × 2.5; from two panes on a
 		// tenth more for spacer and seal, S.
 		{"1.7 × 0.5 m × 12 mm", size("1700", "500"), dxs("12"), "25.5", "1"},
 		{"4+4, a square metre", square, dxs("4", "4"), "20", "1.1"},
@@ -40,7 +40,7 @@ func TestGlassMassPublished(t *testing.T) {
 }
 
 func TestTeamLimitPublished(t *testing.T) {
-	// Handbook 5, R: training texts on the Manual Handling Regulations.
+	// R: training texts on the Manual Handling Regulations.
 	tests := []struct {
 		each []decimal.Decimal
 		want string
@@ -63,7 +63,7 @@ func TestLiftingTeam(t *testing.T) {
 		mass, each string
 		want       int
 	}{
-		// The filters of handbook 5 (25 and 16 kg S, the team's shares R), from
+		// The HSE's filters as quoted (25 and 16 kg S, the team's shares R), from
 		// both sides of each limit.
 		{"25", "25", 1}, {"25.1", "25", 2}, {"33.3", "25", 2}, {"33.4", "25", 3}, {"37.5", "25", 3}, {"37.6", "25", 0},
 		{"16", "16", 1}, {"21.3", "16", 2}, {"24", "16", 3}, {"24.1", "16", 0},
@@ -75,7 +75,7 @@ func TestLiftingTeam(t *testing.T) {
 
 // TestGlassSizes checks the chain from the frame to the glass. The faces are
 // the made-up defaults (60, 75, 80, rebate 20): no outside check, only the 6 mm
-// off the tight size is published (handbook 5, R).
+// off the tight size is published (R, document not noted).
 func TestGlassSizes(t *testing.T) {
 	l := Layout{
 		Mullions: dxs("600"),
@@ -127,7 +127,7 @@ func TestGlassSinglePaneHasNoSpacer(t *testing.T) {
 	s.OuterFace, s.RebateDepth = dx("0"), dx("3") // glass as large as the frame
 	plans, err := Glass(size("1700", "500"), Layout{Lights: []Light{{Hinge: FixedLight}}}, dxs("12"), s)
 	require.NoError(t, err)
-	same(t, "25.5", plans[0].Mass) // handbook 5, R
+	same(t, "25.5", plans[0].Mass) // published, R
 	require.Equal(t, 2, plans[0].Team)
 
 	unit, err := Glass(size("1700", "500"), Layout{Lights: []Light{{Hinge: FixedLight}}}, dxs("6", "6"), s)
@@ -185,9 +185,9 @@ func TestBlockPlaces(t *testing.T) {
 		hinge Hinge
 		want  []Block
 	}{
-		// Handbook 5, R: two under a fixed pane at the quarter points.
+		// R, document not noted: two under a fixed pane at the quarter points.
 		{FixedLight, []Block{block(Sill, "134", Setting), block(Sill, "400", Setting)}},
-		// Handbook 5, R ×3: hinge left, seen from outside: heel bottom left, toe
+		// R in three sources: hinge left, seen from outside: heel bottom left, toe
 		// top right, blocks on both edges of each corner; near ends 100 mm from
 		// the corners (R).
 		{SideLeft, left}, {TiltTurnLeft, left}, {SideRight, right}, {TiltTurnRight, right},
@@ -214,7 +214,7 @@ func TestBlockLength(t *testing.T) {
 	s := DefaultSettings()
 	s.OuterFace, s.RebateDepth = dx("0"), dx("3")
 	tests := []struct{ width, height, want string }{
-		// Handbook 5, R: 27 mm per m² and at least 100 mm.
+		// R in two sources: 27 mm per m² and at least 100 mm.
 		{"1000", "1000", "100"},
 		{"2000", "2000", "108"}, // 4 m² × 27
 		{"2000", "2001", "109"}, // 108.05, rounded up
@@ -264,7 +264,7 @@ func TestGlassStaysInItsPlace(t *testing.T) {
 			require.Equal(t, i, p.Light)
 			require.True(t, p.Glass.Width.IsInteger() && p.Glass.Height.IsInteger(), "glass is ordered in whole mm")
 			// Between sight and tight size: the sealed edge is covered, and 6 mm
-			// (handbook 5, R) are left to set it.
+			// (R, as above) are left to set it.
 			require.True(t, p.Glass.Width.GreaterThan(p.Sight.Width))
 			tight := p.Sight.Width.Add(s.RebateDepth.Mul(count(2)))
 			require.True(t, p.Glass.Width.LessThanOrEqual(tight.Sub(dx("6"))))
@@ -298,7 +298,7 @@ func TestBlocksSitOnTheirEdges(t *testing.T) {
 				require.False(t, from.IsNegative(), "block %v runs over the corner", b)
 				require.True(t, to.LessThanOrEqual(edge), "block %v runs over the corner", b)
 				if !hasRule(p.Reasons, "block_short_edge") && !hasRule(p.Reasons, "block_quarter") && l.Lights[i].Hinge != FixedLight {
-					// Handbook 5, R: at least about 100 mm from the corners.
+					// R, document not noted: at least about 100 mm from the corners.
 					require.True(t, from.GreaterThanOrEqual(dx("100")) && edge.Sub(to).GreaterThanOrEqual(dx("100")))
 				}
 				for _, c := range p.Blocks[:j] {
@@ -335,7 +335,7 @@ func TestHingesOnTheOtherSideMirrorTheBlocks(t *testing.T) {
 }
 
 func TestSashDrop(t *testing.T) {
-	// The lean formula of handbook 1 (D) turned on its side: W 1200 there is
+	// The lean |d1² − d2²| / 4W (D) turned on its side: W 1200 there is
 	// H 1200 here, diagonals 1570 and 1554 → 10.41 mm.
 	g, err := SashDrop(dx("1554"), dx("1570"), size("1000", "1200"), dx("0"))
 	require.NoError(t, err)

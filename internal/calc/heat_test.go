@@ -8,8 +8,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestUwBaubuch is handbook 6, S: Baubuch building handbook p. 380 Table 5,
-// frame 30 %. The handbook's fit: 1230 × 1480, uniform face 109.63 mm, ψ 0.08,
+// TestUwBaubuch is the Baubuch building handbook, p. 380 Table 5, S: frame
+// 30 %. Our fit to it: 1230 × 1480, uniform face 109.63 mm, ψ 0.08,
 // tolerance 0.051.
 func TestUwBaubuch(t *testing.T) {
 	frames := dxs("0.8", "1.0", "1.2", "1.4", "1.6", "1.8", "2.0")
@@ -33,8 +33,8 @@ func TestUwBaubuch(t *testing.T) {
 	}
 }
 
-// TestUwMerchant is handbook 6, R: a window merchant's published table at
-// 1230 × 1480; the face of 119 mm is the handbook's inference.
+// TestUwMerchant is R: a window merchant's published table at
+// 1230 × 1480; the face of 119 mm is inferred.
 func TestUwMerchant(t *testing.T) {
 	edges := dxs("0.07", "0.04", "0.032")
 	for _, tt := range []struct {
@@ -68,7 +68,7 @@ func heat(frame Size, l Layout) HeatRequest {
 }
 
 func TestWindowUThroughALayoutGivesTheMerchantsFigure(t *testing.T) {
-	// Handbook 6, R, the merchant's first row again, through outer frame and
+	// R, the merchant's first row again, through outer frame and
 	// sash: 60 + 59 = 119 mm.
 	r := heat(StandardWindow, Layout{Lights: []Light{{Hinge: SideLeft}}})
 	r.Settings.SashFace = dx("59")

@@ -9,14 +9,14 @@ import (
 )
 
 func TestMovementWorkedExamples(t *testing.T) {
-	// Handbook 4, D: 70 × 10⁻⁶/K and 40 K. (That 70 is the value to take is M;
+	// α·L·ΔT, D: 70 × 10⁻⁶/K and 40 K. (That 70 is the value to take is M;
 	// the arithmetic is what is checked.)
 	same(t, "3.36", Movement(dx("1200"), dx("70"), dx("40")))
 	same(t, "8.4", Movement(dx("3000"), dx("70"), dx("40")))
 }
 
 func TestDefaultExpansionIsInThePublishedRange(t *testing.T) {
-	// Handbook 4, R (textbook): PVC-U 40 to 80 × 10⁻⁶/K.
+	// Architectural detailing textbook, R: PVC-U 40 to 80 × 10⁻⁶/K.
 	for _, m := range []Material{PVCUWhite, PVCUColour} {
 		got := DefaultJointSettings().Expansion[m]
 		require.True(t, got.GreaterThanOrEqual(dx("40")) && got.LessThanOrEqual(dx("80")))
@@ -24,7 +24,7 @@ func TestDefaultExpansionIsInThePublishedRange(t *testing.T) {
 }
 
 func TestLeastJointPublished(t *testing.T) {
-	// Handbook 4, R: 4 mm at 30 % → 13.3 mm. Ours rounds up, so 13.4.
+	// A published example, R: 4 mm at 30 % → 13.3 mm. Ours rounds up, so 13.4.
 	exact := dx("4").DivRound(dx("0.3"), 8)
 	require.Equal(t, "13.3", exact.RoundDown(1).String())
 	got, err := LeastJoint(dx("4"), dx("0.3"))
@@ -37,7 +37,7 @@ func TestLeastJointPublished(t *testing.T) {
 }
 
 func TestSealantClasses(t *testing.T) {
-	// Handbook 4, R (1999 sealant-association guide): ISO 11600 has 25, 20,
+	// 1999 sealant-association guide, R: ISO 11600 has 25, 20,
 	// 12.5 and 7.5. That the number is the percentage is M.
 	for class, want := range map[SealantClass]string{Class25: "0.25", Class20: "0.2", Class125: "0.125", Class75: "0.075", "30": "0"} {
 		same(t, want, class.MAF())
@@ -45,7 +45,7 @@ func TestSealantClasses(t *testing.T) {
 }
 
 func TestSealantDepthPublished(t *testing.T) {
-	// Handbook 4, R (architectural detailing textbook).
+	// Architectural detailing textbook, R.
 	for width, want := range map[string]string{"6": "6", "19": "9", "32": "13"} {
 		same(t, want, SealantDepth(dx(width)), "width %s", width)
 	}
@@ -61,7 +61,7 @@ func TestPlanJointBackingOrFillet(t *testing.T) {
 		porous              bool
 		depth, backing, lap string
 	}{
-		// Handbook 4, R (TG 6.7/01:2017): from 5 mm a strip at least 6 deep,
+		// TG 6.7/01:2017, R: from 5 mm a strip at least 6 deep,
 		// below a fillet that laps 6 on non-porous and 10 on porous faces.
 		{"5", false, "6", "6", "0"},
 		{"4.9", false, "0", "0", "6"},
@@ -82,7 +82,7 @@ func TestPlanJointBackingOrFillet(t *testing.T) {
 }
 
 func TestPlanJointWarnings(t *testing.T) {
-	// 15 mm is the widest for mastic (handbook 4, R).
+	// 15 mm is the widest for mastic (R).
 	j, err := PlanJoint(joint("15", "600", false))
 	require.NoError(t, err)
 	require.Empty(t, j.Warnings)
@@ -91,7 +91,7 @@ func TestPlanJointWarnings(t *testing.T) {
 	require.True(t, hasRule(j.Warnings, "joint_wide"))
 	require.True(t, j.Depth.IsZero() && j.Backing.IsZero() && j.Lap.IsZero(), "what can't be sealed gets no strip and no sealant")
 
-	// Porous faces ask for 10 mm (handbook 4, S), the depth rule gives 6.
+	// Porous faces ask for 10 mm (sealant guidance, S), the depth rule gives 6.
 	j, err = PlanJoint(joint("10", "600", true))
 	require.NoError(t, err)
 	require.True(t, hasRule(j.Warnings, "joint_porous"))

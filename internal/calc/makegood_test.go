@@ -9,7 +9,7 @@ import (
 )
 
 func TestMortarPublished(t *testing.T) {
-	// Handbook 7, R: 1 m³ wet of 1:4 with factor 1.33.
+	// The published mix, R: 1 m³ wet of 1:4 with factor 1.33.
 	m, err := Mortar(dx("1"), dx("4"))
 	require.NoError(t, err)
 	same(t, "0.266", m.CementVolume)
@@ -44,7 +44,7 @@ func TestRenderCoats(t *testing.T) {
 			require.True(t, c.Thickness.IsPositive())
 			sum = sum.Add(c.Thickness)
 			if i > 0 {
-				// Handbook 7, R (construction handbook, BS EN 13914-1): weaker outwards.
+				// Construction handbook, BS EN 13914-1, R: weaker outwards.
 				require.True(t, c.Sand.GreaterThanOrEqual(coats[i-1].Sand))
 			}
 		}
@@ -58,7 +58,7 @@ func TestRenderCoats(t *testing.T) {
 			// from memory.
 			require.True(t, c.Thickness.LessThanOrEqual(dx("15")))
 		}
-		// Handbook 7, R: a smooth finish coat is 6 to 8 mm.
+		// Published, R: a smooth finish coat is 6 to 8 mm.
 		last := coats[len(coats)-1].Thickness
 		require.True(t, last.GreaterThanOrEqual(dx("6")) && last.LessThanOrEqual(dx("8")))
 		require.Empty(t, Patch{Coats: coats}.warnings())

@@ -69,8 +69,8 @@ func rules(reasons []Reason) []string {
 	return out
 }
 
-// Check values of handbook 1 (D, from the gap table): white 1200 × 1000 →
-// 1190 × 990; other colour 1800 × 1200 → 1785 × 1185; aluminium 3600 wide →
+// Check values (D, from the table of "Gaps around windows"): white 1200 × 1000
+// → 1190 × 990; other colour 1800 × 1200 → 1785 × 1185; aluminium 3600 wide →
 // 3585.
 func TestOrderSizeCheckValues(t *testing.T) {
 	for _, c := range []struct {
@@ -100,7 +100,7 @@ func TestOrderSizeSmallestOfThree(t *testing.T) {
 	require.Equal(t, "reading.width.bottom", o.Steps[0].Reason.Words["reading"])
 }
 
-// The leaning opening of handbook 1 (D): the largest upright frame loses all
+// W 1200, diagonals 1570 and 1554 (D): the largest upright frame loses all
 // of the lean's 10.41 mm, so the rule of thumb jams by 0.41 mm.
 func TestOrderSizeLeaning(t *testing.T) {
 	req := plain(1200, 1000, PVCUWhite)
@@ -167,7 +167,7 @@ func TestOrderSizeSillPiece(t *testing.T) {
 	requireSize(t, "1190", "960", o)
 	equalDec(t, "35", o.Place.Y, "gap and sill piece")
 
-	// 30 mm is one survey guide's (handbook 1, R); a crew's own height is not.
+	// 30 mm is one survey guide's (R); a crew's own height is not.
 	for height, want := range map[string]struct {
 		mark   Mark
 		source string

@@ -17,7 +17,7 @@ func packers(t require.TestingT, req OrderRequest, l Layout) (Order, PackerPlan)
 	return o, Packers(o, f, l, req.Settings)
 }
 
-// One packer beside every fixing (R, handbook 2); bed packers under
+// One packer beside every fixing (R, document not noted); bed packers under
 // both jambs and each mullion (R, NF DTU 36.5 FAQ and a German
 // window-institute article), 5 mm thick where the gap is the table's 5.
 func TestPackersSquareOpening(t *testing.T) {
@@ -39,8 +39,8 @@ func TestPackersSquareOpening(t *testing.T) {
 	require.Equal(t, []PackerCount{{5, 15}}, p.Take, "13 and a tenth of that to spare, rounded up")
 }
 
-// On the leaning opening of handbook 1 (D) the gaps follow the jamb: 10.41 mm
-// over its height, more at the foot of the left jamb.
+// Where W is 1200 and the diagonals are 1570 and 1554 (D) the gaps follow the
+// jamb: 10.41 mm over its height, more at the foot of the left jamb.
 func TestPackersFollowTheLean(t *testing.T) {
 	req := plain(1200, 1000, PVCUWhite)
 	req.Readings.Rising, req.Readings.Falling = mm(1570), mm(1554)

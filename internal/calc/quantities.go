@@ -59,11 +59,12 @@ type StoreSettings struct {
 	Waste      decimal.Decimal `json:"waste"`       // fraction on top of everything but packers
 }
 
-// DefaultStoreSettings are the handbook's where it has any.
+// DefaultStoreSettings are those of a worked example or a reading where there
+// is one, and else what is common. A crew changes them.
 func DefaultStoreSettings() StoreSettings {
 	return StoreSettings{
-		Tube:       decimal.NewFromInt(310),  // the handbook's worked example
-		FoamCan:    decimal.NewFromInt(40),   // a 750 ml can gives 40 to 45 l free-foamed
+		Tube:       decimal.NewFromInt(310),  // of the worked example 6 × 6 mm → 8.61 m
+		FoamCan:    decimal.NewFromInt(40),   // a 750 ml can gives 40 to 45 l free-foamed; read
 		FoamYield:  decimal.New(6, -1),       // from memory
 		Backing:    decimal.NewFromInt(50),   // common practice, no source
 		ScrewBox:   decimal.NewFromInt(100),  // common practice, no source

@@ -9,14 +9,15 @@ import (
 )
 
 func TestSealantPublished(t *testing.T) {
-	// Handbook 4, R: 10 × 10 mm over 10 m, 300 ml → 3.33 → buy 4.
+	// A published example (R, document not noted): 10 × 10 mm over 10 m, 300 ml
+	// → 3.33 → buy 4.
 	r := request()
 	r.Frame, r.Store.Tube = size("3000", "2000"), dx("300")
 	sealant := itemOf(t, mustTake(t, r), SealantItem)
 	require.Equal(t, "3.33", sealant.Need.DivRound(sealant.Pack, 2).String())
 	require.Equal(t, 4, sealant.Buy)
 
-	// Handbook 4, D: 310 ml at 6 × 6 → 8.61 m, so a tube goes all round a frame
+	// ml / (w · d), D: 310 ml at 6 × 6 → 8.61 m, so a tube goes all round a frame
 	// of that and not of a centimetre more.
 	j, err := PlanJoint(joint("6", "1000", false))
 	require.NoError(t, err)
@@ -76,7 +77,7 @@ func TestWindowQuantities(t *testing.T) {
 	q, err := WindowQuantities(r)
 	require.NoError(t, err)
 
-	// 5 m all round at 10 × 10: half of the published 10 m (handbook 4, R).
+	// 5 m all round at 10 × 10: half of the published 10 m (R, as above).
 	sealant := itemOf(t, q, SealantItem)
 	same(t, "500", sealant.Need)
 	require.Equal(t, 2, sealant.Buy)
@@ -124,7 +125,7 @@ func TestWindowQuantitiesFillet(t *testing.T) {
 	}
 }
 
-// A joint over 15 mm is too wide for mastic (handbook 4, R): nothing is bought
+// A joint over 15 mm is too wide for mastic (R): nothing is bought
 // to seal that side, and the list says so.
 func TestWindowQuantitiesLeaveOutWhatIsTooWide(t *testing.T) {
 	r := request()
@@ -150,7 +151,7 @@ func TestWindowQuantitiesLeaveOutWhatIsTooWide(t *testing.T) {
 
 func TestWindowQuantitiesPatches(t *testing.T) {
 	r := request()
-	// A cubic metre in one patch: the published mix (handbook 7, R).
+	// A cubic metre in one patch: the published mix (R).
 	r.Patches = []Patch{{Length: dx("10000"), Width: dx("10000"), Coats: []Coat{{dx("10"), dx("4")}}}}
 	q, err := WindowQuantities(r)
 	require.NoError(t, err)
@@ -160,7 +161,7 @@ func TestWindowQuantitiesPatches(t *testing.T) {
 	same(t, "1.064", itemOf(t, q, SandItem).Need)
 	same(t, "191.52", itemOf(t, q, WaterItem).Need)
 
-	// 12.5 l of ready mix is one bag of 25 kg (handbook 7, R).
+	// 12.5 l of ready mix is one bag of 25 kg (R).
 	for length, bags := range map[string]int{"1250": 1, "1260": 2, "2500": 2} { // 12.5, 12.6, 25 l
 		r.Patches = []Patch{{Length: dx(length), Width: dx("1000"), Coats: []Coat{{Thickness: dx("10")}}, ReadyMix: true}}
 		require.Equal(t, bags, itemOf(t, mustTake(t, r), ReadyMixItem).Buy, length)

@@ -2,8 +2,8 @@ package calc
 
 import "github.com/shopspring/decimal"
 
-// Settings are the figures that a crew can change: those marked M or C in
-// the handbook, and the sizes of the profiles it buys.
+// Settings are the figures that a crew can change: those from memory, those of
+// common practice, and the sizes of the profiles it buys.
 type Settings struct {
 	PlasterThickness decimal.Decimal `json:"plaster_thickness"` // mm a side
 	CheckCover       decimal.Decimal `json:"check_cover"`       // mm a side
@@ -22,8 +22,8 @@ type Settings struct {
 // sillPiecePublished is the usual height of a sill piece, mm; one survey guide.
 var sillPiecePublished = decimal.NewFromInt(30)
 
-// DefaultSettings are the handbook's defaults. Each is changeable and none is
-// a published rule unless its comment names one.
+// DefaultSettings are changeable, each of them, and none is a published rule
+// unless its comment names one.
 func DefaultSettings() Settings {
 	mm := decimal.NewFromInt
 	return Settings{

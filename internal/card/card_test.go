@@ -379,9 +379,8 @@ func survey(finish calc.Finish) plan.Opening {
 	return o
 }
 
-// The order size of the bare opening is the check value of the handbook,
-// section 1 (arithmetic from the published gap table): white 1200 × 1000 →
-// 1190 × 990.
+// The order size of the bare opening is arithmetic from the table of "Gaps
+// around windows" (D): white 1200 × 1000 → 1190 × 990.
 func TestCardOfAWholePlan(t *testing.T) {
 	for _, finish := range []calc.Finish{calc.Bare, calc.Plaster, calc.Check} {
 		t.Run(string(finish), func(t *testing.T) {

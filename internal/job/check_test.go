@@ -356,8 +356,8 @@ func TestWithoutDiagonalsNothingIsLikelier(t *testing.T) {
 	require.True(t, c.Differences[1].Within, "1202 and 1205 are 3 apart, which is within 3")
 }
 
-// A leaning opening is no mistake: handbook 1, leaning opening, D (W 1200,
-// H 1000, diagonals 1570 and 1554). The figure closes, so a diagonal that is
+// A leaning opening is no mistake: W 1200, H 1000, diagonals 1570 and 1554, lean
+// |d1² − d2²| / 4W, D. The figure closes, so a diagonal that is
 // 30 mm off is the wrong one.
 func TestALeanIsNotTakenForAMistake(t *testing.T) {
 	right := calc.Readings{

@@ -32,8 +32,8 @@ func TestRevisionNames(t *testing.T) {
 	}
 }
 
-// The order size is that of handbook 1, check value D: white, 1200 × 1000 →
-// 1190 × 990.
+// The order size is arithmetic from the table of "Gaps around windows", D:
+// white, 1200 × 1000 → 1190 × 990.
 func TestALineHoldsWhatTheDeskNeeds(t *testing.T) {
 	j := begun(t, 1)
 	r := measured()
@@ -64,7 +64,7 @@ func TestALineHoldsWhatTheDeskNeeds(t *testing.T) {
 	require.Equal(t, []Fitting{{"hinges.side-left", 1}, {"handle", 1}}, l.Hardware)
 	require.Equal(t, []string{"key-locking handles"}, l.Wanted)
 	require.Equal(t, Ordered, l.State)
-	// AD K 2013 K4, handbook 6: window glass with any part below 800 mm is
+	// AD K 2013 K4 section 5: window glass with any part below 800 mm is
 	// critical (S); class 3 of BS EN 12600 (R, para 5.4).
 	for light := range l.Layout.Lights {
 		class, why, ok := l.SafetyClass(light)
@@ -140,7 +140,7 @@ func TestAnOpeningThatNoPlanCanBeMadeOf(t *testing.T) {
 	j := begun(t, 1)
 	r := measured()
 	for k := range r.Plan.Widths {
-		r.Plan.Widths[k] = mm(4700) // over 4.5 m no gap is published: handbook 1
+		r.Plan.Widths[k] = mm(4700) // over 4.5 m no gap is published ("Gaps around windows", R)
 	}
 	j = must(t)(j.Store(fitter, noon, 1, r))
 	_, not := j.Ready(calc0)

@@ -143,7 +143,7 @@ func TestASashThatHangsLowGetsItsPacking(t *testing.T) {
 	plans, _ := shown(t)
 	sags := plans["bedroom, way out"].Sags
 	require.Len(t, sags, 1)
-	// (1378² − 1373.5²) / (4 · 1090): D, the lean of handbook 1 on its side.
+	// (1378² − 1373.5²) / (4 · 1090): D, the lean |d1² − d2²| / 4W on its side.
 	same(t, "2.8", sags[0].Drop)
 	require.True(t, sags[0].HeadPacking.IsPositive() && sags[0].HeadPacking.LessThan(sags[0].Drop))
 	require.True(t, sags[0].StilePacking.GreaterThan(sags[0].HeadPacking))

@@ -68,8 +68,8 @@ func TestASmallLowPaneIsJudgedByItsThinnestSheet(t *testing.T) {
 	require.True(t, f.Thickness.Equal(mm(4)), "got %s", f.Thickness)
 }
 
-// TestScrewsReachAcrossTheGapThatIsThere: in the leaning opening of the
-// handbook (1200 × 1000, diagonals 1570 and 1554, derived) the packers are far
+// TestScrewsReachAcrossTheGapThatIsThere: in an opening that leans
+// (1200 × 1000, diagonals 1570 and 1554, derived) the packers are far
 // thicker than the table's 5 mm, and the screw still has its embedment (40 mm,
 // from memory) in the brick.
 func TestScrewsReachAcrossTheGapThatIsThere(t *testing.T) {

@@ -70,7 +70,8 @@ func (p *Plan) drops(c Crew) error {
 }
 
 // glassPlay is from the tight rebate size to the pane at each edge: half of
-// the 6 mm that the glass is less (handbook: read).
+// the 6 mm that the glass is less than the tight rebate size (read, document not
+// noted).
 var glassPlay = decimal.NewFromInt(3)
 
 // swings is how far each light opens: held by its restrictor, or to its angle,

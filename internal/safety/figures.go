@@ -28,12 +28,13 @@ type glassFigures struct {
 // shorter side first. With no sides it may have any size.
 type annealedPane struct{ thickness, short, long decimal.Decimal }
 
-// zones2013 is AD K 2013; that the other nations have the same zones is S/M.
+// zones2013 is AD K 2013 K4 section 5; that the other nations have the same
+// zones is S/M.
 var zones2013 = &glassFigures{
-	window: mm(800), door: mm(1500), reach: mm(300), // S
-	class: decimal.NewFromInt(3), wideClass: decimal.NewFromInt(2), wide: mm(900), // R, para 5.4
-	smallSide: mm(250), smallArea: decimal.New(5, -1), smallThick: mm(6), leadedThick: mm(4), // S
-	screenBall: mm(75), // S
+	window: mm(800), door: mm(1500), reach: mm(300), // S, K4 section 5
+	class: decimal.NewFromInt(3), wideClass: decimal.NewFromInt(2), wide: mm(900), // R, para 5.4, classes of BS EN 12600
+	smallSide: mm(250), smallArea: decimal.New(5, -1), smallThick: mm(6), leadedThick: mm(4), // S, K4 section 5
+	screenBall: mm(75), // S, K4 section 5
 	annealed: []annealedPane{ // R, diagram 5.2
 		{thickness: mm(8), short: mm(1100), long: mm(1100)},
 		{thickness: mm(10), short: mm(2250), long: mm(2250)},
@@ -57,7 +58,7 @@ type guardFigures struct {
 	ball  decimal.Decimal // stays in
 }
 
-// guard2013 is AD K 2013 diagram 3.1, R; the drop is M/S.
+// guard2013 is AD K 2013 K2 diagram 3.1, R; the drop is M/S.
 var guard2013 = &guardFigures{below: mm(800), drop: mm(600), full: mm(1100), ball: mm(100)}
 
 // Where the glass or the opening of a light begins; common practice, no source.
@@ -120,7 +121,7 @@ type paperFigures struct {
 	days decimal.Decimal // within which a registered installer does
 }
 
-// reg20 is regulation 20, R.
+// reg20 is regulation 20 of the Building Regulations (England and Wales), R.
 var reg20 = &paperFigures{days: decimal.NewFromInt(30)}
 
 func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }

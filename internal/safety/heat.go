@@ -5,7 +5,7 @@ import "sillbot/internal/calc"
 // heatFindings: how much heat the new window may let out.
 func heatFindings(f Facts, _ []light) []Finding {
 	if f.GlassOnly {
-		// Handbook and documents at hand say nothing on glass alone.
+		// No source that was at hand says anything on glass alone.
 		return []Finding{{Rule: "glass_only_rest", Weight: Ask}}
 	}
 	if f.NotHouse {

@@ -50,8 +50,8 @@ type ruling struct {
 // change for replacement windows is not verified.
 const newEdition = "2027-03-24"
 
-// Where the handbook names the year of an edition and no day, the day is not
-// verified, and the whole of that year counts as not covered.
+// Where an edition is known by its year alone, the day is not verified, and the
+// whole of that year counts as not covered.
 const (
 	after2005 = "2006-01-01" // BS 6262-4:2005
 	after2013 = "2014-01-01" // AD K 2013
@@ -61,10 +61,11 @@ const (
 
 // rulings is the table of every document that a finding may name, each with
 // its figures. A topic with no entry for a nation is not verified there, and
-// the findings say so. An entry with no edition has none in the handbook, so
-// it has no first day either and is taken for every day. Marks and clauses are
-// the handbook's; "same zones, S/M" of the other nations' safety glass is
-// taken as M, the weaker.
+// the findings say so. Of an entry with no edition it was not noted which one
+// was read or quoted, so it has no first day either and is taken for every day.
+// That AD N of Wales, 4.8 of Scotland's Technical Handbook and Booklet V of
+// Northern Ireland have the zones of AD K 2013 is partly quoted and partly from
+// memory; it is taken as from memory, the weaker.
 var rulings = []ruling{
 	{topic: safetyGlass, nation: England, from: after2013, document: "ad_k", clause: "K4 section 5", edition: "2013", mark: calc.Quoted, glass: zones2013},
 	{topic: safetyGlass, nation: Wales, document: "ad_n_wales", mark: calc.FromMemory, glass: zones2013},

@@ -92,7 +92,7 @@ func TestAQuietWindow(t *testing.T) {
 	}
 }
 
-// The zones are AD K 2013 K4 section 5 as the handbook quotes it (S): a window
+// The zones are AD K 2013 K4 section 5 as others quote it (S): a window
 // below 800 mm. That both datums count is from memory, the cautious reading.
 func TestWindowZone(t *testing.T) {
 	for _, c := range []struct {
@@ -137,8 +137,7 @@ func dp(s string) *decimal.Decimal {
 	return &d
 }
 
-// Each nation has its own document for the same zones (handbook 6: S/M, taken
-// as M).
+// Each nation has its own document for the same zones (S/M, taken as M).
 func TestGlassDocuments(t *testing.T) {
 	for nation, want := range map[Nation]struct {
 		document, clause string
@@ -381,7 +380,7 @@ func TestEscape(t *testing.T) {
 		w, h, glass int64
 		ok          bool
 	}{
-		{450, 734, 1000, true}, // the handbook's 450 × 734
+		{450, 734, 1000, true}, // AD B vol 1 2.10: 0.33 m² with a side of 450, D
 		{450, 733, 1000, false},
 		{449, 1200, 1000, false},
 		{1200, 449, 1000, false},
@@ -614,10 +613,10 @@ func TestHeatByNationAndDate(t *testing.T) {
 	need(t, Check(f), "vents_early", Ask)
 }
 
-// AD K is the edition of 2013 and BS 6262-4 that of 2005 (handbook 6). The day
-// in those years is not verified, so the whole year counts as not covered. The
-// handbook names no edition of the other nations' documents on safety glass,
-// none of AD B, and none of the regulations on paper: they have no first day.
+// AD K is the edition of 2013 and BS 6262-4 that of 2005. The day in those years
+// is not verified, so the whole year counts as not covered. No edition was
+// noted of the other nations' documents on safety glass, of AD B, and of the
+// regulations on paper: they have no first day.
 func TestGlassBathAndGuardsByDate(t *testing.T) {
 	low := func(n Nation, day string) []Finding {
 		f := house()

@@ -78,8 +78,8 @@ func TestTheSameJobGivesTheSameBytes(t *testing.T) {
 	require.Contains(t, string(other), later.At.Format("20060102150405"))
 }
 
-// Handbook 1, check values D: white 1200 × 1000 → 1190 × 990; other colour
-// 1800 × 1200 → 1785 × 1185; aluminium 3600 wide → 3585.
+// Check values, D, from the table of "Gaps around windows" (R): white 1200 ×
+// 1000 → 1190 × 990; other colour 1800 × 1200 → 1785 × 1185; aluminium 3600 wide → 3585.
 func TestThePaperSaysThePublishedSizes(t *testing.T) {
 	white := surveyed("White", 1200, 1000, row0(calc.FixedLight)...)
 	colour := surveyed("Colour", 1800, 1200, row0(calc.FixedLight)...)
@@ -259,7 +259,7 @@ func TestWhatMustNotBeMadeSaysSo(t *testing.T) {
 	require.Contains(t, said(printer(english).orderLayout(unsent))[0], english(phrase.Of("sheet.order.not_sent")))
 }
 
-// AD K 2013 K4 section 5, handbook 6: window glass with any part below 800 mm
+// AD K 2013 K4 section 5: window glass with any part below 800 mm
 // (S) is class 3 of BS EN 12600 (R, para 5.4); a pane over 900 mm wide beside
 // a door is class 2.
 func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
