@@ -120,7 +120,7 @@ func PlanJoint(r JointRequest) (Joint, error) {
 		Reason{Rule: "joint_movement", Mark: FromMemory, Figures: map[string]decimal.Decimal{
 			"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": taken,
 		}},
-		Reason{Rule: "joint_least", Source: "detailing_textbook", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+		Reason{Rule: "joint_least", Mark: FromMemory, Figures: map[string]decimal.Decimal{
 			"least": least, "class": class, "share": taken,
 		}},
 	)
@@ -200,7 +200,7 @@ func (j *Joint) seal(porous bool) {
 // warn says where gap and movement disagree and where mastic ends.
 func (j *Joint) warn(class SealantClass) {
 	if j.TooWide() {
-		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "detailing_textbook", Mark: Read, Figures: map[string]decimal.Decimal{
+		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "unnamed", Mark: Read, Figures: map[string]decimal.Decimal{
 			"gap": j.Gap, "most": masticMost,
 		}})
 	}

@@ -124,7 +124,7 @@ func (p Patch) warnings() []Reason {
 	}
 	last := p.Coats[len(p.Coats)-1].Thickness
 	if len(p.Coats) > 1 && (last.LessThan(finishLeast) || last.GreaterThan(finishMost)) {
-		out = append(out, Reason{Rule: "render_finish", Source: "construction_handbook", Mark: Read, Figures: map[string]decimal.Decimal{
+		out = append(out, Reason{Rule: "render_finish", Source: "unnamed", Mark: Read, Figures: map[string]decimal.Decimal{
 			"thickness": last, "least": finishLeast, "most": finishMost,
 		}})
 	}
