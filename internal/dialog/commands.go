@@ -149,7 +149,7 @@ func (t *turn) obeyJob(name, rest string) {
 	case "share":
 		t.share(rest)
 	case "check":
-		t.askCheck()
+		t.askCheck(rest)
 	case "withdraw":
 		t.withdraw(rest)
 	case "send":

@@ -410,9 +410,21 @@ func (t *turn) share(rest string) {
 	}
 }
 
-// askCheck asks for the second measure. The first time it makes a link.
-func (t *turn) askCheck() {
-	if t.took(t.Job.AskCheck(t.who(), t.now)) {
+// askCheck asks for the second measure of the windows that are named by their
+// numbers, else of all that can be checked. The first time it makes a link.
+func (t *turn) askCheck(rest string) {
+	var ids []int
+	for rest != "" {
+		id, more, ok := t.numberAndRest(rest)
+		if !ok {
+			return
+		}
+		if !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+		rest = strings.TrimLeft(more, ", ")
+	}
+	if t.took(t.Job.AskCheck(t.who(), t.now, ids...)) {
 		t.invite(job.Lead)
 	}
 }
@@ -435,7 +447,22 @@ func (t *turn) send() {
 			t.say(phrase.Of("job.left_out").With("count", left))
 		}
 	}
+	t.sayUnsigned()
 	t.invite(job.Desk)
+}
+
+// sayUnsigned names what went to the desk without the lead's signature, which
+// a change after signing takes away.
+func (t *turn) sayUnsigned() {
+	unsigned := t.Job.Unsigned()
+	if len(unsigned) == 0 {
+		return
+	}
+	var names []phrase.Text
+	for _, o := range unsigned {
+		names = append(names, phrase.Of("job.words").Saying("words", o.Name))
+	}
+	t.say(phrase.Of("job.unsigned").WithRow("names", names...).WithInt("n", unsigned[0].ID))
 }
 
 // invite makes a link for a chair that nobody sits in yet.

@@ -57,7 +57,9 @@ type Signature struct {
 }
 
 // AskCheck asks the lead for a second measure of those openings, or, when none
-// is named, of every one that is measured and not signed.
+// is named, of every one that is measured, not signed and not with the desk. An
+// opening that the desk has is named on purpose: nothing is to be made by
+// figures that are in doubt, so that its revision no longer stands.
 func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, nil, err
@@ -66,8 +68,9 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 		ids = j.checkable()
 	}
 	if len(ids) == 0 {
-		return Job{}, nil, refuse("nothing_to_check")
+		return Job{}, nil, j.noneToCheck()
 	}
+	var held []Event
 	for _, id := range ids {
 		i, err := j.find(id)
 		if err != nil {
@@ -76,14 +79,32 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 		if len(missingReadings(j.Openings[i].Record.Plan)) > 0 {
 			return Job{}, nil, refuse("not_measured").say("name", j.Openings[i].Name)
 		}
+		was := j.Openings[i].State
 		if j, err = j.step(who, at, i, DoAskCheck); err != nil {
 			return Job{}, nil, err
 		}
 		o := j.Openings[i]
+		if was.atDesk() && !j.Order.Held {
+			j.hold(at)
+			taken := j.heldBy(o)
+			taken.Kind = LineTakenBack
+			held = append(held, taken)
+		}
 		o.Check, o.Signature = &Check{Asked: who.stamp(at), Known: o.Check.seen()}, nil
 		j.put(i, o)
 	}
-	return j.done(who, at, Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids)))
+	asked := Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids))
+	return j.done(who, at, append(held, asked)...)
+}
+
+// noneToCheck is why no check can be asked for without naming an opening.
+func (j Job) noneToCheck() *Refusal {
+	for _, o := range j.Openings {
+		if o.State.atDesk() && o.Signature == nil {
+			return refuse("at_desk").say("name", o.Name).num("n", o.ID)
+		}
+	}
+	return refuse("nothing_to_check")
 }
 
 // seen says whether the lead knows figures of the opening. A nil check is one
@@ -98,7 +119,7 @@ func (j Job) checkable() []int {
 	var ids []int
 	for _, o := range j.Openings {
 		_, ok := Next(o.State, DoAskCheck, Fitter)
-		if ok && o.Signature == nil && len(missingReadings(o.Record.Plan)) == 0 {
+		if ok && !o.State.atDesk() && o.Signature == nil && len(missingReadings(o.Record.Plan)) == 0 {
 			ids = append(ids, o.ID)
 		}
 	}

@@ -47,6 +47,7 @@ const (
 	OrderRevised   EventKind = "order_revised" // revision B and on, with what changed
 	OrderHeld      EventKind = "order_held"    // an opening was changed, so the revision no longer stands
 	LineDeleted    EventKind = "line_deleted"  // an opening was deleted, so the revision no longer stands
+	LineTakenBack  EventKind = "taken_back"    // an opening is to be measured again, so the revision no longer stands
 	LineConfirmed  EventKind = "line_confirmed"
 	LinesConfirmed EventKind = "lines_confirmed" // several at once, others are open
 	OrderConfirmed EventKind = "order_confirmed" // every line
@@ -79,7 +80,7 @@ var whom = map[EventKind][]Role{
 	ReadingSettled: {Fitter, Lead}, ReadingAgain: {Fitter, Lead}, AllSettled: {Fitter, Lead},
 	FiguresSigned: {Fitter, Lead}, SignatureVoid: {Fitter, Lead},
 
-	OrderSent: {Fitter, Desk}, OrderRevised: {Fitter, Desk}, OrderHeld: {Fitter, Desk}, LineDeleted: {Fitter, Desk},
+	OrderSent: {Fitter, Desk}, OrderRevised: {Fitter, Desk}, OrderHeld: {Fitter, Desk}, LineDeleted: {Fitter, Desk}, LineTakenBack: {Fitter, Desk},
 	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
 	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
@@ -261,5 +262,5 @@ func wrongState(o Opening, do Action) *Refusal {
 	case DoSettleLast:
 		reason = DoSettle
 	}
-	return refuse(string(reason)).say("name", o.Name).word("state", "job.state."+string(o.State))
+	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", "job.state."+string(o.State))
 }

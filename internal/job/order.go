@@ -225,7 +225,7 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 		}
 	}
 	if !j.Order.Held && len(lines) == len(j.Order.Lines) {
-		return Job{}, nil, refuse("nothing_to_send").num("count", len(not))
+		return Job{}, nil, j.nothingToSend()
 	}
 	changes := diffLines(j.Order.Lines, lines)
 	if err := j.toDesk(who, at, lines, changes); err != nil {
@@ -245,6 +245,37 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	}
 	e = e.say("revision", RevisionName(j.Order.Revision)).num("count", len(lines)).num("left_out", len(not))
 	return j.done(who, at, e)
+}
+
+// nothingToSend says which openings wait for the lead, if any do.
+func (j Job) nothingToSend() *Refusal {
+	var names []string
+	first := 0
+	for _, o := range j.Openings {
+		if !o.State.withLead() {
+			continue
+		}
+		names = append(names, o.Name)
+		if first == 0 {
+			first = o.ID
+		}
+	}
+	if len(names) == 0 {
+		return refuse("nothing_to_send")
+	}
+	return refuse("waits_for_lead").say("names", strings.Join(names, ", ")).num("n", first)
+}
+
+// Unsigned names the openings that are with the desk and that no lead has
+// signed, in a job that a lead has been asked to.
+func (j Job) Unsigned() []Opening {
+	led := slices.ContainsFunc(j.Shares, func(s Share) bool { return s.Role == Lead && !s.Revoked })
+	if !led {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(j.Openings), func(o Opening) bool {
+		return !o.State.atDesk() || o.Signature != nil
+	})
 }
 
 // mostSent is how many sendings a job remembers.

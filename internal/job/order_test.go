@@ -133,7 +133,7 @@ func TestOnlyWhatIsReadyIsSent(t *testing.T) {
 	j, e := told(t, OrderSent)(j.Send(fitter, noon, calc0))
 	require.Equal(t, "2", e.Figures["left_out"].String())
 	require.Equal(t, []int{1}, e.Openings)
-	refused(t, "nothing_to_send")(j.Send(fitter, noon, calc0))
+	refused(t, "waits_for_lead")(j.Send(fitter, noon, calc0))
 }
 
 func TestAnOpeningThatNoPlanCanBeMadeOf(t *testing.T) {
@@ -276,6 +276,52 @@ func TestAMeasureAfterConfirmingVoidsBoth(t *testing.T) {
 	j = must(t)(j.Sign(lead, noon, 1, j.Openings[0].Edition))
 	_, e := told(t, OrderRevised)(j.Send(fitter, noon, calc0))
 	require.Equal(t, []ChangeKind{WidthChanged, MullionMoved}, kinds(e.Changes), "an even mullion moves with the width")
+}
+
+// What the desk has is checked only when it is named, and then the desk is
+// told to make nothing of it.
+func TestACheckOfWhatTheDeskHasTakesItBack(t *testing.T) {
+	j := must(t)(sent(t, 2).ConfirmAll(desk, noon, "A"))
+	r := refused(t, "at_desk")(j.AskCheck(fitter, noon))
+	require.Equal(t, "Window 1", r.Say["name"])
+	j, events, err := j.AskCheck(fitter, noon, 1, 2)
+	require.NoError(t, err)
+	require.Len(t, events, 2, "the desk is told once")
+	require.Equal(t, LineTakenBack, events[0].Kind)
+	require.Equal(t, []int64{1, 3}, chatsOf(events[0]))
+	require.Equal(t, CheckAsked, events[1].Kind)
+	require.Equal(t, Checking, stateOf(t, j, 1))
+	refused(t, "held")(j.Confirm(desk, noon, "A", 2))
+	refused(t, "send")(j.Send(fitter, noon, calc0))
+	for id := 1; id <= 2; id++ {
+		j = must(t)(j.WithdrawCheck(fitter, noon, id))
+	}
+	_, e := told(t, OrderRevised)(j.Send(fitter, noon, calc0))
+	require.Equal(t, "B", e.Say["revision"])
+}
+
+func TestNothingToSendNamesWhatWaitsForTheLead(t *testing.T) {
+	j := sent(t, 1)
+	refused(t, "nothing_to_send")(j.Send(fitter, noon, calc0))
+	for k := 2; k <= 3; k++ {
+		j = must(t)(j.Add(fitter, noon, fmt.Sprint("Window ", k)))
+		j = must(t)(j.Store(fitter, noon, k, measured()))
+	}
+	j = must(t)(j.AskCheck(fitter, noon))
+	r := refused(t, "waits_for_lead")(j.Send(fitter, noon, calc0))
+	require.Equal(t, "Window 2, Window 3", r.Say["names"])
+	require.Equal(t, "2", r.Figures["n"].String())
+}
+
+func TestUnsignedIsWhatWentToTheDeskWithoutTheLead(t *testing.T) {
+	j := must(t)(begun(t, 3).AskCheck(fitter, noon, 1, 3))
+	j = must(t)(j.Look(lead, noon, 1))
+	j = must(t)(j.Sign(lead, noon, 1, j.Openings[0].Edition))
+	j = must(t)(j.Send(fitter, noon, calc0))
+	require.Len(t, j.Unsigned(), 1, "what waits for the lead is not with the desk")
+	require.Equal(t, 2, j.Unsigned()[0].ID)
+	alone := must(t)(j.Revoke(fitter, noon, leadToken))
+	require.Empty(t, alone.Unsigned(), "without a lead nobody signs")
 }
 
 func TestAJobRemembersTheNewestSendingsOnly(t *testing.T) {

@@ -146,6 +146,9 @@ var steps = map[step]State{
 	// Second measure.
 	{Survey, DoAskCheck, Fitter}:         Checking,
 	{Changed, DoAskCheck, Fitter}:        Checking,
+	{Ordered, DoAskCheck, Fitter}:        Checking, // taken back from the desk, which is told
+	{Queried, DoAskCheck, Fitter}:        Checking,
+	{Confirmed, DoAskCheck, Fitter}:      Checking,
 	{Checking, DoWithdrawCheck, Fitter}:  Survey,
 	{Differing, DoWithdrawCheck, Fitter}: Survey,
 	{Agreed, DoWithdrawCheck, Fitter}:    Survey,

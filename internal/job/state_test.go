@@ -71,10 +71,10 @@ func rule(s State, do Action, by Role) (State, bool) {
 				return Changed, true
 			}
 			return s, before(Delivered)
-		// A check is asked for before the order goes out, and ends with the
-		// signature or without one.
+		// A check may be asked for until the frame is here: what the desk has
+		// is then taken back. It ends with the signature or without one.
 		case DoAskCheck:
-			return Checking, one(Survey, Changed)
+			return Checking, one(Survey, Changed) || withDesk
 		case DoWithdrawCheck:
 			return Survey, s == Checking || compared
 		case DoSettle:
