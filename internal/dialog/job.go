@@ -347,6 +347,10 @@ func (t *turn) describe(what, rest string) {
 	o, _ := t.Job.Find(id)
 	r := o.Record
 	switch {
+	case what == "colour" && more != "" && r.Plan.Material == calc.PVCUWhite:
+		// The frame would be ordered with the gap of a white one.
+		t.say(phrase.Of("job.colour.white").WithInt("n", id).Saying("name", o.Name))
+		return
 	case what == "colour":
 		r.Colour = more
 	case more == "":

@@ -300,6 +300,9 @@ func (j Job) Store(who Who, at time.Time, id int, r Record) (Job, []Event, error
 		return Job{}, nil, err
 	}
 	before := o.Record
+	if r.Plan.Material == calc.PVCUWhite && before.Plan.Material != "" && before.Plan.Material != r.Plan.Material {
+		r.Colour = "" // it was of the frame before
+	}
 	o.Record = r
 	switch {
 	case !same(sizing(before.Plan), sizing(r.Plan)):

@@ -155,6 +155,17 @@ func TestCopyKeepsTheRecordAndSaysThatTheReadingsAreCopied(t *testing.T) {
 	require.Equal(t, "1204", first.Record.Plan.Widths[0].String(), "the source stays as it was")
 }
 
+func TestAFrameThatTurnsWhiteLosesItsColour(t *testing.T) {
+	j := begun(t, 1)
+	r := measured()
+	r.Plan.Material, r.Colour = calc.PVCUColour, "anthracite"
+	j = must(t)(j.Store(fitter, noon, 1, r))
+	require.Equal(t, "anthracite", j.Openings[0].Record.Colour)
+	r.Plan.Material = calc.PVCUWhite
+	j = must(t)(j.Store(fitter, noon, 1, r))
+	require.Empty(t, j.Openings[0].Record.Colour)
+}
+
 func TestCopyOfAnUnmeasuredOpeningHasNoCopiedReadings(t *testing.T) {
 	j := must(t)(begun(t, 0).Add(fitter, noon, "A"))
 	j = must(t)(j.Copy(fitter, noon, 1, "B"))
