@@ -14,7 +14,7 @@ var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why
 // are of use.
 var jobCommands = []string{
 	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "withdraw", "send", "sheet", "invite", "revoke", "step",
-	"handover", "answer", "figure", "measure", "glance", "confirm", "query", "price", "due",
+	"handover", "answer", "figure", "measure", "sign", "glance", "confirm", "query", "price", "due",
 }
 
 func isCommand(code string) bool {
@@ -109,6 +109,8 @@ func (t *turn) obey(name, rest string, fresh bool) {
 		t.figure(rest)
 	case "measure":
 		t.measureTyped(rest)
+	case "sign":
+		t.signTyped(rest)
 	case "confirm", "query", "price", "due":
 		t.deskCommand(name, rest)
 	default:

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -17,7 +18,7 @@ import (
 // asks, because the owner's record says what they may do.
 type Ask struct {
 	Who      job.Who          `json:"who"`
-	Do       string           `json:"do"` // join, show, where, look, read, settle, reread, sign, confirm, confirmall, query, promise
+	Do       string           `json:"do"` // join, show, where, shown, look, read, settle, reread, sign, confirm, confirmall, query, promise
 	Token    string           `json:"token,omitempty"`
 	Opening  int              `json:"opening,omitempty"`
 	Edition  int              `json:"edition,omitempty"`
@@ -28,6 +29,7 @@ type Ask struct {
 	Words    string           `json:"words,omitempty"`
 	Due      string           `json:"due,omitempty"`
 	Readings *calc.Readings   `json:"readings,omitempty"`
+	Shown    map[int]int      `json:"shown,omitempty"` // opening → edition of its figures
 }
 
 // tokenForm is a share's token as it stands in a link or is typed.
@@ -90,6 +92,48 @@ func (t *turn) mailed(m *Mail) {
 		shown := *m.Show
 		shown.Lang, shown.Open = t.lang(), t.open()
 		t.replies = append(t.replies, shown)
+		t.noteShown(m)
+	}
+}
+
+// noteShown tells the owner which figures were shown here with a button to sign
+// them. The word goes out in order with what is typed afterwards, so that
+// sign typed before new figures came signs none of these.
+func (t *turn) noteShown(m *Mail) {
+	seat, ok := t.seat(m.Ref)
+	if !ok || seat.Owner != m.From || seat.Role != job.Lead {
+		return
+	}
+	shown := map[int]int{}
+	for _, row := range m.Show.Buttons {
+		for _, b := range row {
+			if id, edition, ok := signs(b.Data, m.Ref); ok {
+				shown[id] = edition
+			}
+		}
+	}
+	if len(shown) == 0 {
+		return
+	}
+	a := Ask{Who: job.Who{Chat: t.chat, Role: seat.Role}, Do: "shown", Shown: shown}
+	t.post(Mail{To: seat.Owner, Ref: m.Ref, Ask: &a})
+}
+
+// signs is the opening and the edition that the button of a job signs.
+func signs(data, ref string) (id, edition int, ok bool) {
+	args, ok := strings.CutPrefix(data, jobPress+":"+ref+":sign:")
+	first, second, two := strings.Cut(args, ":")
+	id, errID := strconv.Atoi(first)
+	edition, errEdition := strconv.Atoi(second)
+	return id, edition, ok && two && errID == nil && errEdition == nil
+}
+
+// takeShown keeps which figures a lead was shown. Nobody hears of it.
+func (t *turn) takeShown(a *Ask) {
+	for id, edition := range a.Shown {
+		if j, err := t.Job.Shown(a.Who, id, edition); err == nil {
+			t.Job = &j
+		}
 	}
 }
 
@@ -108,6 +152,9 @@ func (t *turn) asked(m *Mail) {
 		return
 	case "where":
 		t.sayWhere(a)
+		return
+	case "shown":
+		t.takeShown(a)
 		return
 	}
 	j, events, err := t.apply(*a)
@@ -143,6 +190,8 @@ func (t *turn) apply(a Ask) (job.Job, []job.Event, error) {
 		}
 	case "sign":
 		return j.Sign(a.Who, at, a.Opening, a.Edition)
+	case "signshown":
+		return j.SignShown(a.Who, at, a.Opening)
 	case "confirm":
 		return j.Confirm(a.Who, at, a.Revision, a.Opening)
 	case "confirmall":

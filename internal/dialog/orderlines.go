@@ -153,7 +153,7 @@ func (t *turn) openDifferences(lines []phrase.Text, buttons [][]Button) ([]phras
 		case job.Differing:
 			lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
 			lines, more = t.differenceLines(lines, e, job.Lead)
-		case job.Agreed:
+		case job.Agreed, job.Checking: // no figures come while they are kept from the lead
 			lines, more = t.signLines(lines, e)
 		}
 		buttons = append(buttons, more...)

@@ -227,6 +227,21 @@ func (t *turn) measureTyped(rest string) {
 	t.beginSecond(seat.Ref, id, words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", id)))
 }
 
+// signTyped signs an opening by its number, with the figures that were shown
+// last in this chat.
+func (t *turn) signTyped(rest string) {
+	seat, rest, ok := t.seatFor(job.Lead, rest)
+	if !ok {
+		return
+	}
+	id, _, ok := openingNumber(rest)
+	if !ok {
+		t.say(phrase.Of("job.sign.how"))
+		return
+	}
+	t.askOwner(seat.Ref, Ask{Do: "signshown", Opening: id})
+}
+
 // endSecond brings the survey that waited back.
 func (t *turn) endSecond() {
 	t.Answers = t.Second.Waiting

@@ -32,7 +32,9 @@ type Settlement struct {
 type Check struct {
 	Asked Stamp  `json:"asked"`
 	Seen  *Stamp `json:"seen,omitempty"` // when the lead opened the first figures
-	By    *Stamp `json:"by,omitempty"`   // who measured again; nil: nobody yet
+	// Shown is the edition of the figures that the lead's chat has shown last.
+	Shown int    `json:"shown,omitempty"`
+	By    *Stamp `json:"by,omitempty"` // who measured again; nil: nobody yet
 	// Known is true when the lead saw figures of this opening in an earlier
 	// check: what is measured then is not blind.
 	Known bool `json:"known,omitempty"`
@@ -450,6 +452,33 @@ func (j Job) Sign(who Who, at time.Time, id, edition int) (Job, []Event, error) 
 	o.Signature = &Signature{By: who.stamp(at), Measured: c.By != nil, Blind: c.Blind, Signed: sizing(o.Record.Plan)}
 	j.put(i, o)
 	return j.done(who, at, about(FiguresSigned, o))
+}
+
+// Shown notes which edition of the figures the lead's chat has shown, so that a
+// typed word signs no others.
+func (j Job) Shown(who Who, id, edition int) (Job, error) {
+	i, err := j.admitTo(id, who, Lead)
+	if err != nil {
+		return Job{}, err
+	}
+	o := j.Openings[i]
+	if _, open := j.Figures(id); !open || edition > o.Edition {
+		return j, nil
+	}
+	c := *o.Check
+	c.Shown = edition
+	o.Check = &c
+	j.put(i, o)
+	return j, nil
+}
+
+// SignShown signs the figures that the lead's chat has shown last.
+func (j Job) SignShown(who Who, at time.Time, id int) (Job, []Event, error) {
+	o, ok := j.Find(id)
+	if !ok || o.Check == nil {
+		return j.Sign(who, at, id, 0)
+	}
+	return j.Sign(who, at, id, o.Check.Shown)
 }
 
 // measuredBy: a second measure needs a second person.

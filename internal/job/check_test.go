@@ -214,6 +214,34 @@ func TestToCheckSaysWhereToHoldTheTape(t *testing.T) {
 	require.Equal(t, "own_measure", err.(*Refusal).Reason)
 }
 
+// What is signed by a typed word is what the lead's chat has shown, and no
+// figures that came afterwards.
+func TestATypedWordSignsWhatWasShownLast(t *testing.T) {
+	show := func(j Job, who Who, edition int) Job {
+		j, err := j.Shown(who, 1, edition)
+		require.NoError(t, err)
+		return j
+	}
+	j := checking(t)
+	refused(t, "look_first")(j.SignShown(lead, noon, 1))
+	j = show(j, lead, edition(j))
+	require.Zero(t, j.Openings[0].Check.Shown, "no figures were open")
+	j = must(t)(j.Look(lead, noon, 1))
+	refused(t, "changed_since")(j.SignShown(lead, noon, 1))
+	j = show(j, lead, edition(j)+1)
+	require.Zero(t, j.Openings[0].Check.Shown)
+	seen := show(j, lead, edition(j))
+	_, err := j.Shown(fitter, 1, edition(j))
+	require.Error(t, err)
+	r := measured()
+	r.Plan.Widths[0] = mm(1205)
+	refused(t, "changed_since")(must(t)(seen.Store(fitter, noon, 1, r)).SignShown(lead, noon, 1))
+	refused(t, "not_your_part")(seen.SignShown(fitter, noon, 1))
+	refused(t, "no_opening")(seen.SignShown(lead, noon, 7))
+	require.Equal(t, Signed, stateOf(t, must(t)(seen.SignShown(lead, noon, 1)), 1))
+	refused(t, "sign")(begun(t, 1).SignShown(lead, noon, 1))
+}
+
 // A change after signing voids the signature of that opening only, and both
 // are told once.
 func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
