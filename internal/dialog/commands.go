@@ -36,11 +36,18 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
 	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "crew" || code == "toe" || code == "help" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
-	if !known || code == "skip" || rest != "" && !takesMore {
-		return "", "", false
+	if known && code != "skip" && (rest == "" || takesMore) {
+		return code, strings.TrimSpace(rest), true
 	}
-	return code, strings.TrimSpace(rest), true
+	if _, sizes := t.parseSizeLine(text); text != "" && t.atChair() && !sizes && !t.takes(text) {
+		return "start", "", true // a fitter's questions are no help at a chair
+	}
+	return "", "", false
 }
+
+// surveying are the commands after which the open question is shown even to
+// somebody who has only a chair in somebody's job.
+var surveying = []string{"new", "undo", "back", "skip", "change"}
 
 // notMeanwhile are the commands that would put other answers in the place of
 // a second measure's.
@@ -62,8 +69,13 @@ func (t *turn) obey(name, rest string, fresh bool) {
 			return
 		}
 	}
+	t.quiet = t.quiet || t.atChair() && !slices.Contains(surveying, name)
 	switch name {
 	case "start":
+		if t.atChair() {
+			t.greetChair()
+			return
+		}
 		t.start(fresh)
 	case "new":
 		t.renew()

@@ -63,6 +63,9 @@ func (t *turn) jobCommand(rest string) {
 		t.askOwner(seat.Ref, Ask{Do: "show"})
 		return
 	}
+	if rest == "" && t.lostChair() {
+		return
+	}
 	if t.Job == nil || isWord(t, "new", rest) {
 		t.beginJob()
 		return

@@ -226,7 +226,7 @@ func jobRefusal(err error) phrase.Text {
 
 // sits says whether the chat has a chair in somebody else's job.
 func (s State) sits(ref string) bool {
-	return slices.ContainsFunc(s.Seats, func(seat Seat) bool { return seat.Ref == ref })
+	return slices.ContainsFunc(s.Seats, func(seat Seat) bool { return seat.Ref == ref && seat.Role != "" })
 }
 
 // otherJob is the job that a command or a button names, if it may be one of

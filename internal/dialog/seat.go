@@ -25,16 +25,18 @@ func (t *turn) without(ref string) []Seat {
 	return slices.DeleteFunc(slices.Clone(t.Seats), func(s Seat) bool { return s.Ref == ref })
 }
 
-// stand leaves the chair in a job.
+// stand leaves the chair in a job. A seat without a role marks the chair that
+// was lost last, so that job can say so.
 func (t *turn) stand(ref string) {
-	t.Seats = t.without(ref)
+	t.Seats = slices.DeleteFunc(t.without(ref), func(s Seat) bool { return s.Role == "" })
+	t.Seats = append(t.Seats, Seat{Ref: ref})
 	if t.Second != nil && t.Second.Ref == ref {
 		t.endSecond()
 	}
 }
 
 func (t *turn) seat(ref string) (Seat, bool) {
-	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Ref == ref })
+	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Ref == ref && s.Role != "" })
 	if i < 0 {
 		return Seat{}, false
 	}
@@ -73,6 +75,9 @@ func (t *turn) join() {
 // askOwner sends an ask to the owner of a job that the chat has a chair in.
 func (t *turn) askOwner(ref string, a Ask) {
 	seat, ok := t.seat(ref)
+	if !ok && a.Do == "leave" {
+		return // lost already
+	}
 	if !ok {
 		t.say(phrase.Of("job.unknown").Saying("ref", ref))
 		return
@@ -248,6 +253,7 @@ func (t *turn) endSecond() {
 	t.Second, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
 	t.Conv++
 	t.wasDone = t.done()
+	t.quiet = t.quiet || t.atChair()
 }
 
 // sendSecond sends the readings of a complete second measure to the owner.
@@ -263,11 +269,65 @@ func (t *turn) sendSecond() {
 // role is "".
 func (t *turn) lastSeat(role job.Role) (Seat, bool) {
 	for i := len(t.Seats) - 1; i >= 0; i-- {
-		if role == "" || t.Seats[i].Role == role {
+		if has := t.Seats[i].Role; has != "" && (role == "" || has == role) {
 			return t.Seats[i], true
 		}
 	}
 	return Seat{}, false
+}
+
+// lostChair says once that a chair was taken back: job would else begin a job
+// of the chat's own without a word.
+func (t *turn) lostChair() bool {
+	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Role == "" })
+	if i < 0 || t.Job != nil {
+		return false
+	}
+	t.say(phrase.Of("job.lost").Saying("ref", t.Seats[i].Ref))
+	t.Seats = slices.Delete(slices.Clone(t.Seats), i, i+1)
+	t.quiet = true
+	return true
+}
+
+// atChair says that the chat has a chair in somebody's job and is in the middle
+// of nothing of its own.
+func (t *turn) atChair() bool {
+	_, sits := t.lastSeat("")
+	return sits && t.Job == nil && t.Second == nil && t.Doubt == nil && t.Asking == "" && len(t.Answers) <= len(t.Kept)
+}
+
+// takes says whether the open question takes the text as its answer.
+func (t *turn) takes(text string) bool {
+	q := t.next(t.answers())
+	if q == nil || text == "" {
+		return false
+	}
+	probe := *t
+	_, trouble := probe.take(q, text)
+	return trouble == nil
+}
+
+// mostGreeted is how many chairs a greeting names.
+const mostGreeted = 5
+
+// greetChair says what somebody with a chair can type, and has the owner of the
+// job that was used last say what waits.
+func (t *turn) greetChair() {
+	last, _ := t.lastSeat("")
+	named := 0
+	for _, s := range t.Seats {
+		if s.Role != "" && named < mostGreeted {
+			t.say(phrase.Of("chair.in").Saying("ref", s.Ref).Word("role", "role."+string(s.Role)))
+			named++
+		}
+	}
+	for _, role := range []job.Role{job.Lead, job.Desk} {
+		if _, ok := t.lastSeat(role); ok {
+			t.say(phrase.Of("chair.can." + string(role)))
+		}
+	}
+	t.say(phrase.Of("chair.own"))
+	t.askOwner(last.Ref, Ask{Do: "show"})
 }
 
 // seatFor is the chair that a typed command means: the only one of its kind,
