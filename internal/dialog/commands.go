@@ -39,6 +39,9 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 	if known && code != "skip" && (rest == "" || takesMore) {
 		return code, strings.TrimSpace(rest), true
 	}
+	if rest, ok := t.stepWord(text); ok {
+		return "step", rest, true
+	}
 	if _, sizes := t.parseSizeLine(text); text != "" && t.atChair() && !sizes && !t.takes(text) {
 		return "start", "", true // a fitter's questions are no help at a chair
 	}

@@ -560,6 +560,10 @@ func (t *turn) revoke(rest string) {
 
 // advance takes an opening through a step of the fitting day.
 func (t *turn) advance(rest string) {
+	if rest == "" {
+		t.say(phrase.Of("job.step.how"))
+		return
+	}
 	id, more, ok := t.numberAndRest(rest)
 	if !ok {
 		return
@@ -571,10 +575,82 @@ func (t *turn) advance(rest string) {
 	case code == "reject":
 		t.took(t.Job.Reject(t.who(), t.now, id, words))
 	default:
-		if t.took(t.Job.Advance(t.who(), t.now, id, job.Action(code))) {
-			t.sayNext(job.Action(code))
+		t.takeStep(id, job.Action(code))
+	}
+}
+
+// stepWord is what follows step when somebody types its short form: fitted 2,
+// or fitted alone where the job has one window. An answer to the open question
+// stays one.
+func (t *turn) stepWord(text string) (rest string, ok bool) {
+	if t.Job == nil || t.Second != nil || t.Doubt != nil {
+		return "", false
+	}
+	code, more, ok := words().Match(t.lang(), "step", text)
+	if !ok || t.takes(text) {
+		return "", false
+	}
+	word := text[:len(text)-len(more)]
+	id, sentence, numbered := openingNumber(more)
+	switch {
+	case numbered && (sentence == "" || code == "reject"):
+		return strconv.Itoa(id) + " " + word + " " + sentence, true
+	case more != "":
+		return "", false // a sentence that happens to begin so
+	case len(t.Job.Openings) == 1:
+		return strconv.Itoa(t.Job.Openings[0].ID) + " " + word, true
+	}
+	return "", true
+}
+
+// takeStep takes a step and offers the one after it.
+func (t *turn) takeStep(id int, do job.Action) {
+	o, _ := t.Job.Find(id)
+	if after := afterStep[do]; after != "" && after == nextStep[o.State] { // a button pressed twice
+		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
+		t.buttons = t.stepButtons(id)
+		return
+	}
+	if !t.took(t.Job.Advance(t.who(), t.now, id, do)) {
+		return
+	}
+	t.sayNext(do)
+	t.buttons = t.stepButtons(id)
+}
+
+// nextStep is the step of the fitting day that a state waits for.
+var nextStep = map[job.State]job.Action{
+	job.Confirmed: job.DoDeliver, job.Delivered: job.DoTakeOut, job.Out: job.DoFit,
+	job.Fitted: job.DoGlaze, job.Glazed: job.DoSeal, job.Sealed: job.DoHandOver,
+}
+
+// stepButtons offer the next step of those windows. The paper is handed over
+// when all are sealed.
+func (t *turn) stepButtons(ids ...int) [][]Button {
+	var rows [][]Button
+	for _, id := range ids {
+		o, _ := t.Job.Find(id)
+		next, ok := nextStep[o.State]
+		switch {
+		case !ok, len(rows) >= mostButtons:
+		case next != job.DoHandOver:
+			rows = append(rows, []Button{t.jobButton("job.step."+string(next), o.Name, "step", id, string(next))})
+		case t.Job.Stage() == job.Sealed:
+			rows = append(rows, []Button{t.jobButton("job.step."+string(next), "", "handover")})
 		}
 	}
+	return rows
+}
+
+// pressedStep takes a button of the fitting day, which only the job's own chat
+// has.
+func (t *turn) pressedStep(ref string, step func()) {
+	if t.Job == nil || t.Job.Ref != ref {
+		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		return
+	}
+	step()
+	t.quiet = t.quiet || t.done()
 }
 
 // afterStep is the step that comes after another.
@@ -675,12 +751,24 @@ func (t *turn) eventReply(e job.Event, role job.Role) Reply {
 		if role == job.Lead {
 			lines, buttons = t.signLines(lines, e)
 		}
+	case job.OrderConfirmed:
+		if role == job.Fitter {
+			buttons = t.stepButtons(t.everyOpening()...)
+		}
 	case job.OrderSent, job.OrderRevised, job.QueryAnswered:
 		if role == job.Desk {
 			lines, buttons = t.orderLines(lines)
 		}
 	}
 	return Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: t.enclosed(e, role)}
+}
+
+func (t *turn) everyOpening() []int {
+	ids := make([]int, len(t.Job.Openings))
+	for i, o := range t.Job.Openings {
+		ids[i] = o.ID
+	}
+	return ids
 }
 
 // enclosed is the paper that goes with an event, nil for none.

@@ -120,6 +120,12 @@ func (t *turn) pressedJob(data string) {
 		t.say(phrase.Of("job.query.how").WithInt("n", number(0)))
 		t.quiet = true
 		return
+	case "step":
+		t.pressedStep(ref, func() { t.takeStep(number(0), job.Action(arg(1))) })
+		return
+	case "handover":
+		t.pressedStep(ref, func() { t.took(t.Job.HandOver(t.who(), t.now)) })
+		return
 	case "look":
 		a.Opening = number(0)
 	case "settle":
