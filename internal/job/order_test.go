@@ -487,7 +487,7 @@ func TestGlance(t *testing.T) {
 		g = g.With(j.Glance("2026-05-20"))
 	}
 	require.Equal(t, 3, g.Open)
-	require.Equal(t, 4, g.Unsigned, "two of the first, two of the second; what is delivered counts no more")
+	require.Equal(t, 5, g.Unsigned, "three of the first, though one is delivered, and two of the second; a job that is over counts no more")
 	require.Equal(t, 1, g.Waiting)
 	require.Equal(t, 1, g.Unconfirmed)
 	require.Equal(t, 1, g.Late, "due today is not late, and what is here is not late")

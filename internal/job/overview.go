@@ -4,7 +4,7 @@ package job
 // none.
 type Glance struct {
 	Open        int         // jobs whose paper is not all handed over
-	Unsigned    int         // openings without a signature whose frame is not here yet
+	Unsigned    int         // openings without a signature
 	Waiting     int         // those that the lead was asked to check
 	Unconfirmed int         // lines that the desk has and has not confirmed as they stand
 	Late        int         // lines whose day of delivery has passed without the frame
@@ -41,11 +41,11 @@ func (j Job) Glance(today string) GlanceJob {
 		g.Label = j.Label
 	}
 	for _, o := range j.Openings {
-		if o.State.made() {
-			continue
-		}
 		if o.Signature == nil {
 			g.Unsigned++
+		}
+		if o.State.made() {
+			continue
 		}
 		if o.State.withLead() {
 			g.Waiting++
