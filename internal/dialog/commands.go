@@ -89,6 +89,10 @@ func (t *turn) obey(name, rest string, fresh bool) {
 	case "cancel":
 		t.cancel()
 	case "undo":
+		if len(t.Undo) == 0 && t.Job != nil && t.Job.JustDeleted() {
+			t.obeyJob("restore", "")
+			return
+		}
 		t.undo()
 	case "help":
 		t.help(rest)

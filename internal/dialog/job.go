@@ -398,6 +398,7 @@ func (t *turn) alike(rest string) {
 func (t *turn) deleteOpening(rest string) {
 	if id, _, ok := t.numberAndRest(rest); ok && t.took(t.Job.Delete(t.who(), t.now, id)) {
 		t.say(phrase.Of("job.restore"))
+		t.Undo = nil // undo now brings the window back, and not an earlier survey
 		if t.Editing == id {
 			t.Editing = 0
 		}

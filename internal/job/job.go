@@ -122,6 +122,7 @@ type Opening struct {
 type Binned struct {
 	Opening Opening `json:"opening"`
 	Place   int     `json:"place"`
+	Seq     int     `json:"seq,omitempty"` // of the event that told of it
 }
 
 // New is a job that owner has just begun.
@@ -412,7 +413,7 @@ func (j Job) Delete(who Who, at time.Time, id int) (Job, []Event, error) {
 	if j, err = j.step(who, at, i, DoDelete); err != nil {
 		return Job{}, nil, err
 	}
-	j.Bin = append(slices.Clone(j.Bin[max(0, len(j.Bin)+1-mostBinned):]), Binned{was, i})
+	j.Bin = append(slices.Clone(j.Bin[max(0, len(j.Bin)+1-mostBinned):]), Binned{was, i, j.Seq + 1})
 	j.Openings = slices.Delete(slices.Clone(j.Openings), i, i+1)
 	gone := about(OpeningDeleted, was)
 	if was.State.withLead() {
@@ -458,6 +459,12 @@ func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
 	j.Bin = slices.Clone(j.Bin[:len(j.Bin)-1])
 	j.Openings = slices.Insert(slices.Clone(j.Openings), min(last.Place, len(j.Openings)), o)
 	return j.done(who, at, about(kind, o))
+}
+
+// JustDeleted says whether the last thing that happened in the job was that an
+// opening was deleted.
+func (j Job) JustDeleted() bool {
+	return len(j.Bin) > 0 && j.Bin[len(j.Bin)-1].Seq == j.Seq
 }
 
 // Find is the opening with that number.
