@@ -740,6 +740,9 @@ func (t *turn) eventReply(e job.Event, role job.Role) Reply {
 	for _, change := range e.Changes {
 		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
 	}
+	if lapsed := e.Say["lapsed"]; lapsed != "" {
+		lines = append(lines, phrase.Of("job.lapsed").Saying("names", lapsed))
+	}
 	var buttons [][]Button
 	switch e.Kind {
 	case job.CheckAsked:

@@ -228,7 +228,8 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 		return Job{}, nil, j.nothingToSend()
 	}
 	changes := diffLines(j.Order.Lines, lines)
-	if err := j.toDesk(who, at, lines, changes); err != nil {
+	lapsed, err := j.toDesk(who, at, lines, changes)
+	if err != nil {
 		return Job{}, nil, err
 	}
 	j.Order.Revision++
@@ -244,6 +245,9 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 		e.Openings = append(e.Openings, l.Opening)
 	}
 	e = e.say("revision", RevisionName(j.Order.Revision)).num("count", len(lines)).num("left_out", len(not))
+	if len(lapsed) > 0 {
+		e = e.say("lapsed", strings.Join(lapsed, ", "))
+	}
 	return j.done(who, at, e)
 }
 
@@ -288,8 +292,8 @@ func lastSent(sent []Sending) []Sending {
 
 // toDesk takes the openings on the order to the desk, but for those whose
 // frame is here. What was promised for a line that changed was for another
-// window.
-func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) error {
+// window: it lapses, and the openings that it was given for are named.
+func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lapsed []string, err error) {
 	onOrder, differs := map[int]bool{}, map[int]bool{}
 	for _, l := range lines {
 		onOrder[l.Opening] = true
@@ -304,14 +308,15 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) erro
 		}
 		o, err := o.step(who, at, DoSend)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		if differs[o.ID] {
+		if differs[o.ID] && (o.Supply.Due != "" || o.Supply.Price != nil) {
+			lapsed = append(lapsed, o.Name)
 			o.Supply.Due, o.Supply.Price = "", nil
 		}
 		j.Openings[i] = o
 	}
-	return nil
+	return lapsed, nil
 }
 
 // line is the place of an opening on the order, -1 when it is not on it.

@@ -232,6 +232,7 @@ func TestAChangeMakesTheNextRevision(t *testing.T) {
 		{Kind: ColourChanged, Opening: 3, Name: "Window 3", Old: said("white"), New: said("brown")},
 	}, e.Changes)
 	require.Equal(t, e.Changes, j.OrderCopy().Changes)
+	require.Equal(t, "Window 2", e.Say["lapsed"], "nothing was promised for the third, and the first is as it was")
 	require.Equal(t, 3, j.unconfirmed(), "the unchanged line has to be confirmed again too")
 	r := refused(t, "superseded")(j.Confirm(desk, noon, "A", 1))
 	require.Equal(t, "B", r.Say["now"])
