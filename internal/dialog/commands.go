@@ -17,6 +17,9 @@ var jobCommands = []string{
 	"handover", "answer", "figure", "measure", "sign", "glance", "confirm", "query", "price", "due",
 }
 
+// takingMore are the other commands that something may follow.
+var takingMore = []string{"change", "units", "language", "zone", "crew", "toe", "help", "job", "forget"}
+
 func isCommand(code string) bool {
 	return code == "start" || slices.Contains(Commands, code) || slices.Contains(jobCommands, code)
 }
@@ -35,15 +38,17 @@ func (t *turn) command(text string) (name, rest string, ok bool) {
 		return "unknown", "", true
 	}
 	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := code == "change" || code == "units" || code == "language" || code == "zone" || code == "crew" || code == "toe" || code == "help" || code == "job" || code == "forget" || slices.Contains(jobCommands, code)
+	takesMore := slices.Contains(takingMore, code) || slices.Contains(jobCommands, code)
 	if known && code != "skip" && (rest == "" || takesMore) {
 		return code, strings.TrimSpace(rest), true
 	}
 	if rest, ok := t.stepWord(text); ok {
 		return "step", rest, true
 	}
-	if _, sizes := t.parseSizeLine(text); text != "" && t.atChair() && !sizes && !t.takes(text) {
-		return "start", "", true // a fitter's questions are no help at a chair
+	if text != "" && t.atChair() && !t.takes(text) {
+		if _, sizes := t.parseSizeLine(text); !sizes {
+			return "start", "", true // a fitter's questions are no help at a chair
+		}
 	}
 	return "", "", false
 }

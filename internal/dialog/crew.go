@@ -187,7 +187,7 @@ func settingRange(key string) (within reading.Range, usual decimal.Decimal) {
 // that is kept in a job keeps its own: the desk may have confirmed it.
 func (t *turn) sayChanged(keys []string) {
 	for _, key := range keys {
-		t.say(phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key)))
+		t.say(t.settingLine(key))
 	}
 	if slices.Contains(keys, toleranceSetting) {
 		t.say(phrase.Of("settings.tolerance"))
@@ -233,20 +233,19 @@ func (t *turn) crewHere() {
 func (t *turn) sayCrew() {
 	lines := []phrase.Text{phrase.Of("settings.title")}
 	for _, s := range settings {
-		lines = append(lines, phrase.Of("echo").Word("name", "setting."+s.key).Sub1("value", t.settingText(s.key)))
+		lines = append(lines, t.settingLine(s.key))
 	}
-	for _, key := range []string{sealantSetting, toleranceSetting} {
-		lines = append(lines, phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key)))
-	}
-	t.say(append(lines, phrase.Of("settings.how"))...)
+	t.say(append(lines, t.settingLine(sealantSetting), t.settingLine(toleranceSetting), phrase.Of("settings.how"))...)
+}
+
+func (t *turn) settingLine(key string) phrase.Text {
+	return phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key))
 }
 
 // settingText is the value in force, and whether it is only an example.
 func (t *turn) settingText(key string) phrase.Text {
-	a := answers{}
-	addCrew(a, t.Crew)
 	c := plan.DefaultCrew()
-	if own := a.crew(); own != nil {
+	if own := crewOf(t.Crew); own != nil {
 		c = *own
 	}
 	switch key {
@@ -259,7 +258,7 @@ func (t *turn) settingText(key string) phrase.Text {
 		if s.key != key {
 			continue
 		}
-		if s.mine && !a.given(crewPrefix+key) {
+		if s.mine && !slices.ContainsFunc(t.Crew, func(set Answer) bool { return set.Key == key }) {
 			return phrase.Of("settings.example").With("mm", *s.of(&c))
 		}
 		return phrase.Of("length").With("mm", *s.of(&c))

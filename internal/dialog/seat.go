@@ -226,31 +226,29 @@ func (t *turn) leaveSecond() {
 
 // measureTyped starts a second measure by the opening's number.
 func (t *turn) measureTyped(rest string) {
-	seat, rest, ok := t.seatFor(job.Lead, rest)
-	if !ok {
-		return
+	if seat, id, ok := t.leadsOpening(rest, "job.measure.how"); ok {
+		t.beginSecond(seat.Ref, id, words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", id)))
 	}
-	id, _, ok := openingNumber(rest)
-	if !ok {
-		t.say(phrase.Of("job.measure.how"))
-		return
-	}
-	t.beginSecond(seat.Ref, id, words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", id)))
 }
 
 // signTyped signs an opening by its number, with the figures that were shown
 // last in this chat.
 func (t *turn) signTyped(rest string) {
-	seat, rest, ok := t.seatFor(job.Lead, rest)
-	if !ok {
-		return
+	if seat, id, ok := t.leadsOpening(rest, "job.sign.how"); ok {
+		t.askOwner(seat.Ref, Ask{Do: "signshown", Opening: id})
 	}
-	id, _, ok := openingNumber(rest)
+}
+
+// leadsOpening reads which job and opening a lead means, or says how to name it.
+func (t *turn) leadsOpening(rest, how string) (seat Seat, id int, ok bool) {
+	seat, rest, ok = t.seatFor(job.Lead, rest)
 	if !ok {
-		t.say(phrase.Of("job.sign.how"))
-		return
+		return seat, 0, false
 	}
-	t.askOwner(seat.Ref, Ask{Do: "signshown", Opening: id})
+	if id, _, ok = openingNumber(rest); !ok {
+		t.say(phrase.Of(how))
+	}
+	return seat, id, ok
 }
 
 // endSecond brings the survey that waited back.

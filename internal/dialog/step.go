@@ -185,9 +185,11 @@ func (t *turn) typed(text string, fresh bool) {
 		return
 	}
 	// Measure again is an answer to a doubt, and else the lead's command.
-	if _, _, ok := words().Match(t.lang(), "answer", text); ok && t.Doubt != nil {
-		t.settle(text)
-		return
+	if t.Doubt != nil {
+		if _, _, ok := words().Match(t.lang(), "answer", text); ok {
+			t.settle(text)
+			return
+		}
 	}
 	if name, rest, ok := t.command(text); ok {
 		t.obey(name, rest, fresh)

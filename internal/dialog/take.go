@@ -29,7 +29,8 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		t.skip(q)
 		return rest, nil
 	}
-	if later := find(q.early); later != nil && hasLetter(firstWord(text)) {
+	if q.early != "" && hasLetter(firstWord(text)) {
+		later := find(q.early)
 		if _, _, ok := words().Match(t.lang(), later.group, text); ok {
 			return t.takeChoice(later, text)
 		}
