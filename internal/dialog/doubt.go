@@ -129,9 +129,9 @@ func (t *turn) askDoubt() {
 	}
 	switch {
 	case d.Why == "unit" && len(options) > 1:
-		text.Key += ".several"
+		text.Key = "doubt.unit.several"
 	case d.Why == "figure" && len(options) > 0:
-		text.Key += ".slip"
+		text.Key = "doubt.figure.slip"
 	}
 	t.say(text.WithRow("others", options...))
 	if t.buttons == nil {

@@ -891,20 +891,19 @@ func differenceText(d job.Difference, role job.Role) phrase.Text {
 	if role == job.Lead {
 		mine, theirs = theirs, mine
 	}
-	line := phrase.Of("job.difference").Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
+	line := phrase.Of("job.difference")
 	switch {
 	case d.Settled != nil && d.Settled.Value != nil:
-		line.Key += ".settled"
-		line = line.With("value", *d.Settled.Value)
+		line = phrase.Of("job.difference.settled").With("value", *d.Settled.Value)
 	case d.Settled != nil:
-		line.Key += ".again"
+		line = phrase.Of("job.difference.again")
 	case d.Likelier == "":
 	case (d.Likelier == job.First) == (role == job.Fitter):
-		line.Key += ".mine"
+		line = phrase.Of("job.difference.mine")
 	default:
-		line.Key += ".theirs"
+		line = phrase.Of("job.difference.theirs")
 	}
-	return line
+	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
 }
 
 // signLines show the figures and let the lead sign them.

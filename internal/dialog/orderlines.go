@@ -103,8 +103,7 @@ func safetyLines(l job.SheetLine) []phrase.Text {
 			for _, light := range f.Lights {
 				which = append(which, phrase.Of("number").WithInt("n", light+1))
 			}
-			line.Key += ".lights"
-			line = line.WithRow("lights", which...)
+			line = phrase.Of("job.line.rule.lights").Sub1("finding", plan.FindingText(f)).WithRow("lights", which...)
 		}
 		lines = append(lines, line)
 	}

@@ -63,12 +63,11 @@ func sumText(order calc.Order, dimension calc.Dimension) phrase.Text {
 		exact = exact.Add(step.Amount)
 		figures = append(figures, summand(step.Amount, len(figures) == 0))
 	}
-	t := phrase.Of("sum."+string(dimension)).With("total", exact.Add(rounded)).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
+	t := phrase.Of("sum." + string(dimension))
 	if !rounded.IsZero() {
-		t.Key += ".rounded"
-		t = t.With("exact", exact)
+		t = phrase.Of("sum."+string(dimension)+".rounded").With("exact", exact)
 	}
-	return t
+	return t.With("total", exact.Add(rounded)).Sub1("sum", spaced(figures)).Sub1("reasons", spaced(reasons))
 }
 
 // summand is one figure of a sum with its sign.
@@ -298,15 +297,15 @@ func (p Plan) WarningLines() []phrase.Text {
 // warningLine is one finding, with its lights where it is not about all of
 // them.
 func warningLine(f safety.Finding, lights int) phrase.Text {
-	line := phrase.Of("warnings."+string(f.Weight)).Sub1("finding", FindingText(f))
+	line := phrase.Of("warnings." + string(f.Weight))
 	if len(f.Lights) > 0 && len(f.Lights) < lights {
 		var which []phrase.Text
 		for _, light := range f.Lights {
 			which = append(which, phrase.Of("number").WithInt("n", light+1))
 		}
-		line.Key += ".lights"
-		line = line.WithRow("lights", which...)
+		line = phrase.Of("warnings."+string(f.Weight)+".lights").WithRow("lights", which...)
 	}
+	line = line.Sub1("finding", FindingText(f))
 	if source, ok := SourceText(f); ok && f.Weight != safety.Clear {
 		return line.Sub1("source", source)
 	}

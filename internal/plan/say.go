@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"strconv"
-
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
@@ -43,14 +41,14 @@ func SourceText(f safety.Finding) (phrase.Text, bool) {
 	if f.Document == "" {
 		return phrase.Text{}, false
 	}
-	t := phrase.Of("source.line").Word("document", "source."+f.Document).Word("mark", "mark."+string(f.Mark))
-	for _, part := range []string{f.Clause, f.Edition} {
-		if part != "" {
-			t.Key += ".part"
-			t = t.Saying("part"+strconv.Itoa(len(t.Say)+1), part)
-		}
+	t := phrase.Of("source.line")
+	switch {
+	case f.Clause != "" && f.Edition != "":
+		t = phrase.Of("source.line.part.part").Saying("part1", f.Clause).Saying("part2", f.Edition)
+	case f.Clause != "" || f.Edition != "":
+		t = phrase.Of("source.line.part").Saying("part1", f.Clause+f.Edition)
 	}
-	return t, true
+	return t.Word("document", "source."+f.Document).Word("mark", "mark."+string(f.Mark)), true
 }
 
 // RefusalText is why no answer can be given, and what to do.

@@ -95,7 +95,7 @@ func (p Plan) ofSides(w jointWhy) phrase.Text {
 	for i, side := range w.sides {
 		names[i] = phrase.Of("side." + string(side))
 	}
-	names[0].Key = "plan." + names[0].Key // begins with a capital
+	names[0] = phrase.Of("plan.side." + string(w.sides[0])) // begins with a capital
 	t := phrase.Of("plan.of.sides").WithRow("sides", names...)
 	switch {
 	case w.uneven && all:
