@@ -30,11 +30,11 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/card"
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/terminal"
-	"sillbot/internal/turn"
 	"sillbot/locales"
 )
 
@@ -110,8 +110,8 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	}
 	screen := &terminal.Chat{Out: out, JSON: *asJSON, Folder: *cards, Speaker: words, Painter: painter(words), Papers: papers(words, store), Now: time.Now}
 	quiet := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelError}))
-	desk := turn.New(store, screen, turn.Options{Log: quiet, Rate: -1})
-	return screen.Run(ctx, in, desk)
+	taker := engine.New(store, screen, engine.Options{Log: quiet, Rate: -1})
+	return screen.Run(ctx, in, taker)
 }
 
 // painter draws cards in the words of the reader's language.

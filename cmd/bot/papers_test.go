@@ -10,16 +10,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/session"
 	"sillbot/internal/session/sessiontest"
-	"sillbot/internal/turn"
 	"sillbot/locales"
 )
 
 // inbox keeps the documents that chats are sent.
 type inbox []dialog.Document
 
-func (in *inbox) Send(_ context.Context, m turn.Message) error {
+func (in *inbox) Send(_ context.Context, m engine.Message) error {
 	if m.Reply.Document != nil {
 		*in = append(*in, *m.Reply.Document)
 	}
@@ -37,16 +37,16 @@ func TestHeldInAGroupIsOnePersons(t *testing.T) {
 	words, err := locales.Load()
 	require.NoError(t, err)
 	var got inbox
-	desk := turn.New(store, &got, turn.Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
+	taker := engine.New(store, &got, engine.Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	const group = -50
 	for i, said := range []struct {
 		user int64
 		text string
 	}{{7, "England today bare none white"}, {8, "Scotland"}, {8, "/mydata"}} {
-		require.NoError(t, desk.Take(ctx, turn.Update{ID: int64(i + 1), Chat: group, User: said.user, Group: true,
+		require.NoError(t, taker.Take(ctx, engine.Update{ID: int64(i + 1), Chat: group, User: said.user, Group: true,
 			Input: dialog.Input{Kind: dialog.Typed, Text: said.text, Now: time.Now()}}))
 	}
-	require.NoError(t, desk.Flush(ctx, group))
+	require.NoError(t, taker.Flush(ctx, group))
 	require.Len(t, got, 1)
 	_, data, err := papers(words, store)(ctx, "en", group, got[0])
 	require.NoError(t, err)

@@ -20,15 +20,15 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/telegram"
-	"sillbot/internal/turn"
 	"sillbot/locales"
 )
 
 // How long the program may take to leave after SIGTERM, of the 10 s that it
-// promises: the desk needs up to 1.6 s after that for sends that have begun, and
+// promises: the engine needs up to 1.6 s after that for sends that have begun, and
 // 2 s to give its leases back.
 const grace = 6 * time.Second
 
@@ -118,7 +118,7 @@ type service struct {
 	log     *slog.Logger
 	store   *session.Store
 	client  *telegram.Client
-	desk    *turn.Desk
+	engine  *engine.Engine
 	receive *telegram.Receiver
 	menu    telegram.Menu
 	metrics *prometheus.Registry
@@ -169,10 +169,10 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 		Name: "sillbot_sends_unsure_total",
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
 	}, func() float64 { return float64(sender.Unsure.Load()) }))
-	s.desk = turn.New(s.store, sender, turn.Options{
+	s.engine = engine.New(s.store, sender, engine.Options{
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
 	})
-	s.receive = s.client.Receiver(s.desk, buried{s.desk, s.log})
+	s.receive = s.client.Receiver(s.engine, buried{s.engine, s.log})
 	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
 	return s, nil
 }
@@ -192,15 +192,15 @@ func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
 	}
 }
 
-// buried keeps what can't be read, through the desk.
+// buried keeps what can't be read, through the engine.
 type buried struct {
-	desk *turn.Desk
-	log  *slog.Logger
+	engine *engine.Engine
+	log    *slog.Logger
 }
 
 func (b buried) Dead(ctx context.Context, raw []byte, why string) error {
 	b.log.Warn("an update can't be read", "why", why, "bytes", len(raw))
-	return b.desk.Bury(ctx, raw)
+	return b.engine.Bury(ctx, raw)
 }
 
 // run takes and sends until ctx ends, then finishes what is in hand.
@@ -215,7 +215,7 @@ func (s *service) run(ctx context.Context) error {
 	defer stopSending()
 	var couriers, calling sync.WaitGroup
 	couriers.Go(func() {
-		if err := s.desk.Run(sending); err != nil {
+		if err := s.engine.Run(sending); err != nil {
 			s.log.Error("sending ended", "error", err)
 		}
 	})
@@ -245,7 +245,7 @@ func (s *service) run(ctx context.Context) error {
 	}
 	finish(leaving, calling.Wait)
 	finish(leaving, s.receive.Wait)
-	if err := s.desk.Drain(leaving); err != nil {
+	if err := s.engine.Drain(leaving); err != nil {
 		s.log.Warn("replies wait in Redis for the next start", "error", err)
 	}
 	stopSending()

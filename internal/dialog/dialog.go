@@ -102,7 +102,7 @@ type Reply struct {
 	// none is.
 	Open string `json:"open,omitempty"`
 
-	// A reply may instead be something for the desk of turns to do, in its
+	// A reply may instead be something for the engine to do, in its
 	// order among the others: to bring mail to another chat, or to make a
 	// token lead to its job or nowhere.
 	Mail   *Mail  `json:"mail,omitempty"`

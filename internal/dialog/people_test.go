@@ -52,7 +52,7 @@ func TestPeople(t *testing.T) {
 	}
 }
 
-// town is several chats and what the desk of turns keeps for them.
+// town is several chats and what the engine keeps for them.
 type town struct {
 	t      *testing.T
 	now    time.Time
@@ -143,7 +143,7 @@ func (w *town) button(chat int64, label string) string {
 	return ""
 }
 
-// step is what the desk of turns does with one update.
+// step is what the engine does with one update.
 func (w *town) step(chat int64, in Input) {
 	w.turns++
 	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))

@@ -91,7 +91,7 @@ type State struct {
 	Seats   []Seat   `json:"p,omitempty"` // chairs in other chats' jobs
 	Second  *Measure `json:"m,omitempty"` // a second measure under way
 
-	// Job is the record of Ref. It is stored by itself: the desk of turns
+	// Job is the record of Ref. It is stored by itself: the engine
 	// loads it before Step and stores it after Step when it is another one.
 	Job *job.Job `json:"-"`
 }

@@ -16,8 +16,8 @@ import (
 	"github.com/go-telegram/bot"
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/engine"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
 // ledger is a log that a test can read while others write.
@@ -62,7 +62,7 @@ func TestNothingPrivateIsLoggedOrReturned(t *testing.T) {
 	cfg := hooked(server, "http://127.0.0.1:1/in")
 	cfg.Log = slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))
 	client := connect(t, cfg)
-	d := desk{fail: func(u turn.Update) error {
+	d := fakeEngine{fail: func(u engine.Update) error {
 		if u.Input.Text == "panic "+whatTheyWrote {
 			panic(u.Input.Text)
 		}

@@ -17,12 +17,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/engine"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
 // poll runs a poller until stop, which returns when it has left.
-func startPoll(t *testing.T, cfg Config, d *desk, g *graves) (stop func()) {
+func startPoll(t *testing.T, cfg Config, d *fakeEngine, g *graves) (stop func()) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
 	left := make(chan struct{})
@@ -50,7 +50,7 @@ func numbers(from, to int) []string {
 
 func TestPollTakesEveryUpdateInTheOrderOfItsChat(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk
+	var d fakeEngine
 	startPoll(t, config(server), &d, &graves{})
 	for i := 1; i <= 150; i++ {
 		for chat := int64(1); chat <= 3; chat++ {
@@ -80,7 +80,7 @@ func TestPollKeepsGoingThroughFaults(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			server := telegramtest.Start(t)
 			server.Fail("getUpdates", fault, telegramtest.Fault{}, fault, fault)
-			var d desk
+			var d fakeEngine
 			startPoll(t, config(server), &d, &graves{})
 			for i := 1; i <= 5; i++ {
 				server.Type(1, strconv.Itoa(i))
@@ -129,7 +129,7 @@ func idle(ctx context.Context) (int, string) {
 
 func TestPollWaitsAsLongAsItIsTold(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		at, stop := pollStill(t, &desk{}, &graves{}, func(n int, ctx context.Context) (int, string) {
+		at, stop := pollStill(t, &fakeEngine{}, &graves{}, func(n int, ctx context.Context) (int, string) {
 			if n == 1 {
 				return 429, `{"ok":false,"error_code":429,"description":"Too Many Requests","parameters":{"retry_after":7}}`
 			}
@@ -147,7 +147,7 @@ func TestPollRemovesAWebhookThatIsInTheWay(t *testing.T) {
 	pushed.WebhookURL, pushed.WebhookSecret = "http://127.0.0.1:1/in", "s3cret"
 	require.NoError(t, connect(t, pushed).Connect(within(t)))
 	server.Type(1, "1")
-	var d desk
+	var d fakeEngine
 	startPoll(t, config(server), &d, &graves{})
 	require.NoError(t, server.WaitTaken(within(t)))
 	require.Equal(t, []string{"1"}, d.texts(1))
@@ -156,7 +156,7 @@ func TestPollRemovesAWebhookThatIsInTheWay(t *testing.T) {
 func TestAnUpdateThatFailsIsTriedAgainAndNothingPassesIt(t *testing.T) {
 	server := telegramtest.Start(t)
 	var failures atomic.Int64
-	d := desk{fail: func(u turn.Update) error {
+	d := fakeEngine{fail: func(u engine.Update) error {
 		if u.Input.Text == "2" && failures.Add(1) <= 4 {
 			return errBusy
 		}
@@ -179,7 +179,7 @@ func TestAChatThatIsStuckDoesNotHoldUpTheOthers(t *testing.T) {
 	server := telegramtest.Start(t)
 	var down atomic.Bool
 	down.Store(true)
-	d := desk{fail: func(u turn.Update) error {
+	d := fakeEngine{fail: func(u engine.Update) error {
 		if u.Chat == 1 && down.Load() {
 			return errBusy
 		}
@@ -204,7 +204,7 @@ func TestAChatThatIsStuckDoesNotHoldUpTheOthers(t *testing.T) {
 
 func TestPollAcknowledgesOnlyWhatIsTaken(t *testing.T) {
 	server := telegramtest.Start(t)
-	d := desk{fail: func(u turn.Update) error { return errBusy }}
+	d := fakeEngine{fail: func(u engine.Update) error { return errBusy }}
 	stop := startPoll(t, config(server), &d, &graves{})
 	server.Type(1, "1")
 	require.Eventually(t, func() bool { return d.tried() > 2 }, time.Minute, time.Millisecond)
@@ -220,7 +220,7 @@ func TestPollAcknowledgesOnlyWhatIsTaken(t *testing.T) {
 func TestWhatIsInHandIsFinishedBeforeLeaving(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		goOn, ended := make(chan struct{}), make(chan error, 1)
-		taker := takerFunc(func(ctx context.Context, u turn.Update) error {
+		taker := takerFunc(func(ctx context.Context, u engine.Update) error {
 			<-goOn
 			ended <- ctx.Err()
 			return nil
@@ -248,13 +248,13 @@ func TestWhatIsInHandIsFinishedBeforeLeaving(t *testing.T) {
 
 func TestDuplicateLateAndReorderedUpdates(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk
+	var d fakeEngine
 	startPoll(t, config(server), &d, &graves{})
 	first := server.Type(1, "1")
 	require.NoError(t, server.WaitTaken(within(t)))
 	server.Again(first)
 	require.NoError(t, server.WaitTaken(within(t)))
-	require.Equal(t, 1, d.again, "a repeated update reaches the desk, which knows it")
+	require.Equal(t, 1, d.again, "a repeated update reaches the engine, which knows it")
 
 	server.HoldNext()
 	late := server.Type(1, "late")
@@ -276,7 +276,7 @@ func TestDuplicateLateAndReorderedUpdates(t *testing.T) {
 
 func TestUpdatesOfUnknownKindsDoNotStopTheOthers(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk
+	var d fakeEngine
 	var g graves
 	server.Pause(true)
 	startPoll(t, config(server), &d, &g)
@@ -295,7 +295,7 @@ func TestUpdatesOfUnknownKindsDoNotStopTheOthers(t *testing.T) {
 // once, and neither stop the others nor make the poller spin.
 func TestAnUpdateWithoutAnID(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk
+	var d fakeEngine
 	var g graves
 	startPoll(t, config(server), &d, &g)
 	server.PushRaw(1, `{"message":{"text":"nameless"}}`)
@@ -309,7 +309,7 @@ func TestAnUpdateWithoutAnID(t *testing.T) {
 func TestAnUpdateWithoutAnIDMakesNoCallsInARow(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var g graves
-		at, stop := pollStill(t, &desk{}, &g, func(int, context.Context) (int, string) {
+		at, stop := pollStill(t, &fakeEngine{}, &g, func(int, context.Context) (int, string) {
 			return 200, `{"ok":true,"result":[{"message":{"text":"nameless"}}]}`
 		})
 		time.Sleep(4*patience + patience/2)
@@ -323,7 +323,7 @@ func TestAnUpdateWithoutAnIDMakesNoCallsInARow(t *testing.T) {
 // every update is taken all the same, and the one that is left goes on alone.
 func TestReplicasElectOneThatPolls(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk // shared, as the store is
+	var d fakeEngine // shared, as the store is
 	stopFirst := startPoll(t, config(server), &d, &graves{})
 	startPoll(t, config(server), &d, &graves{})
 	for i := 1; i <= 40; i++ {
@@ -353,7 +353,7 @@ func TestTheReplicaThatLostStandsBy(t *testing.T) {
 	patient := config(server)
 	patient.Standby = time.Hour
 	server.Fail("getUpdates", telegramtest.Fault{Status: 409, Text: "Conflict: terminated by other getUpdates request"})
-	var lost, won desk
+	var lost, won fakeEngine
 	startPoll(t, patient, &lost, &graves{})
 	require.NoError(t, server.Wait(within(t), func() bool { return server.Calls("getUpdates") == 1 }))
 	startPoll(t, config(server), &won, &graves{})

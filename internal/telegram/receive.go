@@ -11,7 +11,7 @@ import (
 	"github.com/go-telegram/bot"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/turn"
+	"sillbot/internal/engine"
 )
 
 const (
@@ -96,7 +96,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	return r.taker.Take(ctx, turn.Update{
+	return r.taker.Take(ctx, engine.Update{
 		ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(),
 		Input: dialog.Input{
 			Kind: kind,
@@ -148,7 +148,7 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 	if len(data) > dataLimit {
 		data = "" // forged: no button carries more
 	}
-	err := r.taker.Take(ctx, turn.Update{
+	err := r.taker.Take(ctx, engine.Update{
 		ID: id, Chat: p.Message.Chat.ID, User: p.From.ID, Group: p.Message.Chat.group(),
 		Input: dialog.Input{
 			Kind: dialog.Pressed,

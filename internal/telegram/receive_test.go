@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
 const (
@@ -28,17 +28,17 @@ func updateOf(kind, content string) json.RawMessage {
 
 func TestHandleReadsWhatPeopleSend(t *testing.T) {
 	server := telegramtest.Start(t)
-	in := func(kind dialog.Kind, text string) *turn.Update {
-		return &turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: kind, Text: text, Now: sentAt, Lang: "en-GB"}}
+	in := func(kind dialog.Kind, text string) *engine.Update {
+		return &engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: kind, Text: text, Now: sentAt, Lang: "en-GB"}}
 	}
-	inGroup := func(kind dialog.Kind, text string) *turn.Update {
-		return &turn.Update{ID: 11, Chat: -9, User: 7, Group: true, Input: dialog.Input{Kind: kind, Text: text, Now: sentAt}}
+	inGroup := func(kind dialog.Kind, text string) *engine.Update {
+		return &engine.Update{ID: 11, Chat: -9, User: 7, Group: true, Input: dialog.Input{Kind: kind, Text: text, Now: sentAt}}
 	}
 	toBot := fmt.Sprintf(`,"reply_to_message":{"message_id":3,"from":{"id":%d,"is_bot":true}}`, telegramtest.BotID)
 	at := "@" + telegramtest.BotName
 	for name, tc := range map[string]struct {
 		kind, content string
-		want          *turn.Update // nil: passed over
+		want          *engine.Update // nil: passed over
 	}{
 		"text":                  {"message", private + `,"text":"1204 mm"`, in(dialog.Typed, "1204 mm")},
 		"command":               {"message", private + `,"text":"/new kitchen"`, in(dialog.Typed, "/new kitchen")},
@@ -60,17 +60,17 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"nobody":   {"message", `"chat":{"id":7,"type":"private"},"date":1700000000,"text":"x"`, nil},
 		"channel":  {"message", `"chat":{"id":-7,"type":"channel"},"from":{"id":7},"date":1700000000,"text":"x"`, nil},
 		"edit": {"edited_message", private + `,"edit_date":1700000060,"text":"1205"`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Edited, Text: "1205", Now: sentAt.Add(time.Minute), Lang: "en-GB"}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Edited, Text: "1205", Now: sentAt.Add(time.Minute), Lang: "en-GB"}}},
 		"place moving on": {"edited_message", private + `,"edit_date":1700000060,"location":{"latitude":1,"longitude":2}`, nil},
 		"press": {"callback_query", `"id":"q","from":{"id":7},"data":"1|w|2","message":{"chat":{"id":7,"type":"private"},"date":5}`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Text: "1|w|2", Now: noon}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Text: "1|w|2", Now: noon}}},
 		"press of an old message": {"callback_query", `"id":"q","from":{"id":7},"data":"x","message":{"chat":{"id":7,"type":"private"},"date":0,"message_id":1}`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Text: "x", Now: noon}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Text: "x", Now: noon}}},
 		"press in a group": {"callback_query", `"id":"q","from":{"id":8},"data":"x","message":{"chat":{"id":-9,"type":"group"},"date":5}`,
-			&turn.Update{ID: 11, Chat: -9, User: 8, Group: true, Input: dialog.Input{Kind: dialog.Pressed, Text: "x", Now: noon}}},
+			&engine.Update{ID: 11, Chat: -9, User: 8, Group: true, Input: dialog.Input{Kind: dialog.Pressed, Text: "x", Now: noon}}},
 		"press elsewhere": {"callback_query", `"id":"q","from":{"id":7},"data":"x","inline_message_id":"i"`, nil},
 		"forged press": {"callback_query", `"id":"q","from":{"id":7},"data":"` + strings.Repeat("x", 65) + `","message":{"chat":{"id":7,"type":"private"}}`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Now: noon}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Pressed, Now: noon}}},
 
 		"group talk":               {"message", group + `,"text":"fetch the ladder"`, nil},
 		"group photo":              {"message", group + `,"photo":[{"file_id":"x"}]`, nil},
@@ -95,15 +95,15 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"no entity at all": {"message", group + `,"text":"/new","entities":"none"`, inGroup(dialog.Typed, "/new")},
 
 		"date before time": {"message", strings.Replace(private, "1700000000", "-4", 1) + `,"text":"1"`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: noon, Lang: "en-GB"}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: noon, Lang: "en-GB"}}},
 		"date after time": {"message", strings.Replace(private, "1700000000", "9223372036854775807", 1) + `,"text":"1"`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: noon, Lang: "en-GB"}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: noon, Lang: "en-GB"}}},
 		"odd language": {"message", strings.Replace(private, "en-GB", "<b>", 1) + `,"text":"1"`,
-			&turn.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: sentAt}}},
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Typed, Text: "1", Now: sentAt}}},
 		"too long": {"message", private + `,"text":"` + strings.Repeat("ä", 5000) + `"`, in(dialog.Typed, strings.Repeat("ä", 4096))},
 	} {
 		t.Run(name, func(t *testing.T) {
-			var d desk
+			var d fakeEngine
 			var g graves
 			r := connect(t, config(server)).Receiver(&d, &g)
 			require.NoError(t, r.Handle(within(t), updateOf(tc.kind, tc.content)))
@@ -113,7 +113,7 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 				require.Empty(t, d.taken)
 				return
 			}
-			require.Equal(t, []turn.Update{*tc.want}, d.taken)
+			require.Equal(t, []engine.Update{*tc.want}, d.taken)
 		})
 	}
 }
@@ -138,7 +138,7 @@ func TestWhatCannotBeReadGoesToTheDeadList(t *testing.T) {
 		"nested without end": strings.Repeat(`{"update_id":`, 20000),
 	} {
 		t.Run(name, func(t *testing.T) {
-			var d desk
+			var d fakeEngine
 			var g graves
 			r := connect(t, config(server)).Receiver(&d, &g)
 			require.NoError(t, r.Handle(within(t), json.RawMessage(raw)))
@@ -154,7 +154,7 @@ func TestWhatCannotBeReadGoesToTheDeadList(t *testing.T) {
 
 func TestTheTakersErrorHoldsTheUpdateBack(t *testing.T) {
 	server := telegramtest.Start(t)
-	d := desk{fail: func(turn.Update) error { return errBusy }}
+	d := fakeEngine{fail: func(engine.Update) error { return errBusy }}
 	r := connect(t, config(server)).Receiver(&d, &graves{})
 	require.ErrorIs(t, r.Handle(within(t), updateOf("message", private+`,"text":"1"`)), errBusy)
 	press := updateOf("callback_query", `"id":"q","from":{"id":7},"data":"x","message":{"chat":{"id":7,"type":"private"}}`)
@@ -165,7 +165,7 @@ func TestTheTakersErrorHoldsTheUpdateBack(t *testing.T) {
 
 func TestAPanicPutsTheUpdateOnTheDeadList(t *testing.T) {
 	server := telegramtest.Start(t)
-	d := desk{fail: func(turn.Update) error { panic("what a person wrote") }}
+	d := fakeEngine{fail: func(engine.Update) error { panic("what a person wrote") }}
 	var g graves
 	r := connect(t, config(server)).Receiver(&d, &g)
 	raw := updateOf("message", private+`,"text":"1"`)
@@ -177,7 +177,7 @@ func TestAPanicPutsTheUpdateOnTheDeadList(t *testing.T) {
 func TestInAGroupTheBotsOwnNameIsNeeded(t *testing.T) {
 	server := telegramtest.Start(t)
 	server.Fail("getMe", telegramtest.BadGateway)
-	var d desk
+	var d fakeEngine
 	r := connect(t, config(server)).Receiver(&d, &graves{})
 	raw := updateOf("message", group+`,"text":"/new"`)
 	require.Error(t, r.Handle(within(t), raw), "whom it was said to is not known yet")
@@ -192,11 +192,11 @@ func TestAPressIsAnsweredOnceTaken(t *testing.T) {
 	server := telegramtest.Start(t)
 	client := connect(t, config(server))
 	server.Type(7, "hello")
-	message := turn.Message{Chat: 7, Reply: dialog.Reply{Text: text("q"), Buttons: [][]dialog.Button{{{Label: text("yes"), Data: "1"}}}}}
+	message := engine.Message{Chat: 7, Reply: dialog.Reply{Text: text("q"), Buttons: [][]dialog.Button{{{Label: text("yes"), Data: "1"}}}}}
 	require.NoError(t, client.Sender(words{}, paintCard).Send(within(t), message))
 	id, err := server.PressLast(7, 7, "1")
 	require.NoError(t, err)
-	var d desk
+	var d fakeEngine
 	r := client.Receiver(&d, &graves{})
 	server.Fail("answerCallbackQuery", telegramtest.Failing)
 	require.NoError(t, r.Handle(within(t), server.Raw(id)), "an answer that fails changes nothing")
@@ -223,7 +223,7 @@ func FuzzHandle(f *testing.F) {
 	}
 	server := telegramtest.Start(f)
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		var d desk
+		var d fakeEngine
 		var g graves
 		r := connect(t, config(server)).Receiver(&d, &g)
 		require.NoError(t, r.Handle(within(t), raw))

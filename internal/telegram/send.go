@@ -17,7 +17,7 @@ import (
 	"github.com/go-telegram/bot/models"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/turn"
+	"sillbot/internal/engine"
 )
 
 const (
@@ -66,7 +66,7 @@ type begun struct {
 	at    time.Time
 }
 
-var _ turn.Sender = (*Sender)(nil)
+var _ engine.Sender = (*Sender)(nil)
 
 // Sender makes the sending side of c.
 func (c *Client) Sender(words Renderer, paint Painter) *Sender {
@@ -84,12 +84,12 @@ type part struct {
 	keyboard *models.InlineKeyboardMarkup
 }
 
-// Send sends one reply whole. Errors: *turn.RetryError when it may go better
-// later, *turn.DropError when it never will, ctx's own when that ended.
-func (s *Sender) Send(ctx context.Context, m turn.Message) error {
+// Send sends one reply whole. Errors: *engine.RetryError when it may go better
+// later, *engine.DropError when it never will, ctx's own when that ended.
+func (s *Sender) Send(ctx context.Context, m engine.Message) error {
 	parts := s.parts(m.Reply)
 	if len(parts) == 0 {
-		return &turn.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
+		return &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
 	}
 	if len(parts) == 1 {
 		return s.sendPart(ctx, m, parts[0])
@@ -175,7 +175,7 @@ func (s *Sender) resume(chat int64, id uint64) int {
 
 // leave notes how far a reply came. What is done or dropped is forgotten.
 func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
-	var drop *turn.DropError
+	var drop *engine.DropError
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err == nil || parts == 0 || errors.As(err, &drop) {
@@ -188,7 +188,7 @@ func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 	s.begun[chat] = begun{id, parts, s.client.cfg.Clock()}
 }
 
-func (s *Sender) sendPart(ctx context.Context, m turn.Message, p part) error {
+func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) error {
 	chat := s.whereTo(m.Chat)
 	err := s.try(ctx, chat, m.Reply, p)
 	var migrated *bot.MigrateError
@@ -360,11 +360,11 @@ func (s *Sender) verdict(ctx context.Context, err error) error {
 	safe := scrub(s.client.cfg.Token, err)
 	switch {
 	case errors.As(err, &tooMany):
-		return &turn.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Err: safe}
+		return &engine.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Err: safe}
 	case errors.Is(err, bot.ErrorForbidden), errors.Is(err, bot.ErrorBadRequest), errors.Is(err, errUnpainted):
-		return &turn.DropError{Err: safe}
+		return &engine.DropError{Err: safe}
 	case errors.Is(err, bot.ErrorUnauthorized), errors.Is(err, bot.ErrorNotFound):
-		return &turn.RetryError{After: refusedWait, Err: safe}
+		return &engine.RetryError{After: refusedWait, Err: safe}
 	}
-	return &turn.RetryError{Err: safe}
+	return &engine.RetryError{Err: safe}
 }

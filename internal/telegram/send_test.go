@@ -10,17 +10,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
 func text(key string) phrase.Text { return phrase.Of(key) }
 
 // reply is a message to chat 7.
-func reply(key string, change ...func(*dialog.Reply)) turn.Message {
-	m := turn.Message{Chat: 7, Reply: dialog.Reply{Text: text(key), Lang: "en"}}
+func reply(key string, change ...func(*dialog.Reply)) engine.Message {
+	m := engine.Message{Chat: 7, Reply: dialog.Reply{Text: text(key), Lang: "en"}}
 	for _, c := range change {
 		c(&m.Reply)
 	}
@@ -158,8 +158,8 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 			server, s := stage(t, words{}, paintCard)
 			server.Fail("sendMessage", tc.fault)
 			err := s.Send(within(t), reply("q"))
-			var retry *turn.RetryError
-			var dropped *turn.DropError
+			var retry *engine.RetryError
+			var dropped *engine.DropError
 			if tc.after == drop {
 				require.ErrorAs(t, err, &dropped)
 			} else {
@@ -175,7 +175,7 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 func TestAServerThatIsAwayIsTriedAgain(t *testing.T) {
 	server, s := stage(t, words{}, paintCard)
 	server.Close()
-	var retry *turn.RetryError
+	var retry *engine.RetryError
 	require.ErrorAs(t, s.Send(within(t), reply("q")), &retry)
 	require.Zero(t, s.Unsure.Load(), "what never left can't become a double")
 }
@@ -187,7 +187,7 @@ func TestTheEndOfTheContextIsPassedOn(t *testing.T) {
 	defer cancel()
 	err := s.Send(ctx, reply("q"))
 	require.ErrorIs(t, err, context.DeadlineExceeded)
-	var retry *turn.RetryError
+	var retry *engine.RetryError
 	require.False(t, errors.As(err, &retry))
 }
 
@@ -219,7 +219,7 @@ func TestAReplySentInPartGoesOnWhereItStopped(t *testing.T) {
 func TestADroppedReplyLeavesNothingBehind(t *testing.T) {
 	server, s := stage(t, words{"long": strings.Repeat("word ", 1000)}, paintCard)
 	server.Fail("sendMessage", telegramtest.Fault{}, telegramtest.BlockedByMe)
-	var dropped *turn.DropError
+	var dropped *engine.DropError
 	require.ErrorAs(t, s.Send(within(t), reply("long")), &dropped)
 	require.NoError(t, s.Send(within(t), reply("long")))
 	require.Len(t, server.Sent(7), 3, "one part before the refusal, then both")
@@ -247,13 +247,13 @@ func TestAGroupThatMovedIsFollowed(t *testing.T) {
 
 func TestAReplyThatShowsNothingIsDropped(t *testing.T) {
 	server, s := stage(t, words{"blank": "<b> </b>"}, paintCard)
-	var dropped *turn.DropError
+	var dropped *engine.DropError
 	require.ErrorAs(t, s.Send(within(t), reply("blank")), &dropped)
 	require.Zero(t, server.Calls("sendMessage"))
 }
 
 func TestAPictureAloneThatCannotBeDrawnIsDropped(t *testing.T) {
 	_, s := stage(t, words{}, func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errBusy })
-	var dropped *turn.DropError
+	var dropped *engine.DropError
 	require.ErrorAs(t, s.Send(within(t), reply("", withPicture)), &dropped)
 }

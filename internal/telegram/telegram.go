@@ -27,9 +27,9 @@ import (
 	"github.com/go-telegram/bot"
 	"github.com/go-telegram/bot/models"
 
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/turn"
 )
 
 // DefaultAPI is the platform's own server.
@@ -38,7 +38,7 @@ const DefaultAPI = "https://api.telegram.org"
 // Taker takes one update. nil means that it is kept for good and may be
 // acknowledged.
 type Taker interface {
-	Take(ctx context.Context, u turn.Update) error
+	Take(ctx context.Context, u engine.Update) error
 }
 
 // DeadLetters keeps what could not be read, and why. nil means that it is

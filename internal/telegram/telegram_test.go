@@ -15,23 +15,23 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
-// desk is a Taker that remembers what it took, each update once, and fails on
+// fakeEngine is a Taker that remembers what it took, each update once, and fails on
 // demand.
-type desk struct {
+type fakeEngine struct {
 	mu    sync.Mutex
-	fail  func(turn.Update) error // asked before an update is taken
-	taken []turn.Update
+	fail  func(engine.Update) error // asked before an update is taken
+	taken []engine.Update
 	tries int
 	again int // deliveries of what was taken already
 }
 
-func (d *desk) Take(ctx context.Context, u turn.Update) error {
+func (d *fakeEngine) Take(ctx context.Context, u engine.Update) error {
 	d.mu.Lock()
 	fail := d.fail
 	d.tries++
@@ -43,7 +43,7 @@ func (d *desk) Take(ctx context.Context, u turn.Update) error {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if slices.ContainsFunc(d.taken, func(t turn.Update) bool { return t.ID == u.ID }) {
+	if slices.ContainsFunc(d.taken, func(t engine.Update) bool { return t.ID == u.ID }) {
 		d.again++
 		return nil
 	}
@@ -52,7 +52,7 @@ func (d *desk) Take(ctx context.Context, u turn.Update) error {
 }
 
 // texts is what was taken from a chat, in order.
-func (d *desk) texts(chat int64) []string {
+func (d *fakeEngine) texts(chat int64) []string {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	var texts []string
@@ -64,13 +64,13 @@ func (d *desk) texts(chat int64) []string {
 	return texts
 }
 
-func (d *desk) failing(f func(turn.Update) error) {
+func (d *fakeEngine) failing(f func(engine.Update) error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.fail = f
 }
 
-func (d *desk) tried() int {
+func (d *fakeEngine) tried() int {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	return d.tries

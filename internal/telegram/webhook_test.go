@@ -14,8 +14,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/engine"
 	"sillbot/internal/telegram/telegramtest"
-	"sillbot/internal/turn"
 )
 
 const secret = "s3cret-of-the_hook"
@@ -51,7 +51,7 @@ func TestWebhookAnswers(t *testing.T) {
 			nil, 400, 0, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			d := desk{fail: func(turn.Update) error { return tc.fail }}
+			d := fakeEngine{fail: func(engine.Update) error { return tc.fail }}
 			var g graves
 			r := connect(t, hooked(server, "https://bot.example/in")).Receiver(&d, &g)
 			req := httptest.NewRequest(tc.method, "/in", tc.body)
@@ -72,7 +72,7 @@ func TestWebhookAnswers(t *testing.T) {
 
 func TestWithoutAConfiguredSecretNothingIsLetIn(t *testing.T) {
 	server := telegramtest.Start(t)
-	var d desk
+	var d fakeEngine
 	r := connect(t, config(server)).Receiver(&d, &graves{})
 	w := httptest.NewRecorder()
 	r.ServeHTTP(w, httptest.NewRequest("POST", "/in", strings.NewReader(string(updateOf("message", private+`,"text":"1"`)))))
@@ -82,7 +82,7 @@ func TestWithoutAConfiguredSecretNothingIsLetIn(t *testing.T) {
 
 func TestADeadListThatIsAwayAsksForTheUpdateAgain(t *testing.T) {
 	server := telegramtest.Start(t)
-	r := connect(t, hooked(server, "https://bot.example/in")).Receiver(&desk{}, &graves{err: errBusy})
+	r := connect(t, hooked(server, "https://bot.example/in")).Receiver(&fakeEngine{}, &graves{err: errBusy})
 	req := httptest.NewRequest("POST", "/in", strings.NewReader("<html>"))
 	req.Header.Set(secretHeader, secret)
 	w := httptest.NewRecorder()
@@ -94,7 +94,7 @@ func TestWebhookHasADeadline(t *testing.T) {
 	server := telegramtest.Start(t)
 	cfg := hooked(server, "https://bot.example/in")
 	cfg.Deadline = 20 * time.Millisecond
-	slow := takerFunc(func(ctx context.Context, u turn.Update) error { <-ctx.Done(); return ctx.Err() })
+	slow := takerFunc(func(ctx context.Context, u engine.Update) error { <-ctx.Done(); return ctx.Err() })
 	r := connect(t, cfg).Receiver(slow, &graves{})
 	req := httptest.NewRequest("POST", "/in", strings.NewReader(string(updateOf("message", private+`,"text":"1"`))))
 	req.Header.Set(secretHeader, secret)
@@ -103,9 +103,9 @@ func TestWebhookHasADeadline(t *testing.T) {
 	require.Equal(t, 503, w.Code)
 }
 
-type takerFunc func(context.Context, turn.Update) error
+type takerFunc func(context.Context, engine.Update) error
 
-func (f takerFunc) Take(ctx context.Context, u turn.Update) error { return f(ctx, u) }
+func (f takerFunc) Take(ctx context.Context, u engine.Update) error { return f(ctx, u) }
 
 // The platform pushes, the store fails now and then, the connection breaks:
 // every reading arrives, in the order of its chat.
@@ -113,7 +113,7 @@ func TestPushedUpdatesSurviveFailures(t *testing.T) {
 	server := telegramtest.Start(t)
 	server.PushFirst, server.PushMost = time.Millisecond, 5*time.Millisecond
 	var n atomic.Int64
-	d := desk{fail: func(turn.Update) error {
+	d := fakeEngine{fail: func(engine.Update) error {
 		if n.Add(1)%3 == 0 {
 			return errBusy
 		}
@@ -145,7 +145,7 @@ func TestPushedUpdatesSurviveFailures(t *testing.T) {
 func TestAStrangersPushIsNotTaken(t *testing.T) {
 	server := telegramtest.Start(t)
 	server.PushFirst, server.PushMost = time.Millisecond, time.Millisecond
-	var d desk
+	var d fakeEngine
 	r := connect(t, hooked(server, "https://bot.example/in")).Receiver(&d, &graves{})
 	web := httptest.NewServer(r)
 	t.Cleanup(web.Close)

@@ -17,18 +17,18 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/turn"
 )
 
 // mostLine is the longest line read, in bytes; a longer one ends the
 // conversation with an error.
 const mostLine = 1 << 20
 
-// Desk is what the terminal needs of the turn engine.
-type Desk interface {
-	Take(ctx context.Context, u turn.Update) error
+// Taker is what the terminal needs of the engine.
+type Taker interface {
+	Take(ctx context.Context, u engine.Update) error
 	Flush(ctx context.Context, chat int64) error
 }
 
@@ -40,7 +40,7 @@ type Speaker interface {
 // Painter draws the card of an opening as a PNG.
 type Painter func(ctx context.Context, lang string, o plan.Opening) ([]byte, error)
 
-// Chat is one terminal. It is also the turn.Sender of its desk.
+// Chat is one terminal. It is also its engine's Sender.
 type Chat struct {
 	Out     io.Writer
 	JSON    bool
@@ -87,9 +87,9 @@ type pressable struct {
 
 // Run reads in until its end or until ctx ends, and answers each line before
 // the next is read.
-func (c *Chat) Run(ctx context.Context, in io.Reader, desk Desk) error {
+func (c *Chat) Run(ctx context.Context, in io.Reader, taker Taker) error {
 	if !c.JSON {
-		if err := c.take(ctx, desk, 0, event{Chat: 1, User: 1, Text: "/start"}); err != nil {
+		if err := c.take(ctx, taker, 0, event{Chat: 1, User: 1, Text: "/start"}); err != nil {
 			return ended(ctx, err)
 		}
 	}
@@ -102,7 +102,7 @@ func (c *Chat) Run(ctx context.Context, in io.Reader, desk Desk) error {
 			if !open {
 				return <-failed
 			}
-			if err := c.line(ctx, desk, id, line); err != nil {
+			if err := c.line(ctx, taker, id, line); err != nil {
 				return ended(ctx, err)
 			}
 		}
@@ -136,10 +136,10 @@ func (c *Chat) read(ctx context.Context, in io.Reader) (<-chan string, <-chan er
 	return lines, failed
 }
 
-func (c *Chat) line(ctx context.Context, desk Desk, id int64, line string) error {
+func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) error {
 	e := event{Chat: 1, User: 1, Text: line}
 	if !c.JSON {
-		return c.take(ctx, desk, id, e)
+		return c.take(ctx, taker, id, e)
 	}
 	if strings.TrimSpace(line) == "" {
 		return nil
@@ -150,12 +150,12 @@ func (c *Chat) line(ctx context.Context, desk Desk, id int64, line string) error
 	if err := decoder.Decode(&e); err != nil {
 		return c.print(said{Error: "not understood: " + err.Error()})
 	}
-	return c.take(ctx, desk, id, e)
+	return c.take(ctx, taker, id, e)
 }
 
-// take brings one event through the desk and prints what it answers.
-func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
-	u := turn.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Name: e.Name, Now: c.Now()}}
+// take brings one event through the engine and prints what it answers.
+func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
+	u := engine.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Name: e.Name, Now: c.Now()}}
 	if at, err := time.Parse(time.RFC3339, e.Now); err == nil {
 		u.Input.Now = at
 	}
@@ -169,10 +169,10 @@ func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
 			u.Input.Kind, u.Input.Text = dialog.Pressed, data
 		}
 	}
-	if err := desk.Take(ctx, u); err != nil {
+	if err := taker.Take(ctx, u); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
-	return c.flush(ctx, desk, e.Chat)
+	return c.flush(ctx, taker, e.Chat)
 }
 
 // rounds is how often mail may go to and fro between chats over one line: an
@@ -180,13 +180,13 @@ func (c *Chat) take(ctx context.Context, desk Desk, id int64, e event) error {
 const rounds = 3
 
 // flush prints what waits, in this chat and in those that it wrote to.
-func (c *Chat) flush(ctx context.Context, desk Desk, chat int64) error {
+func (c *Chat) flush(ctx context.Context, taker Taker, chat int64) error {
 	if !slices.Contains(c.chats, chat) {
 		c.chats = append(c.chats, chat)
 	}
 	for range rounds {
 		for _, chat := range c.chats {
-			if err := desk.Flush(ctx, chat); err != nil {
+			if err := taker.Flush(ctx, chat); err != nil {
 				return fmt.Errorf("answering a line: %w", err)
 			}
 		}
@@ -212,8 +212,8 @@ func (c *Chat) labelled(chat int64, text string) (string, bool) {
 	return "", false
 }
 
-// Send prints one reply. It makes Chat a turn.Sender.
-func (c *Chat) Send(ctx context.Context, m turn.Message) error {
+// Send prints one reply. It makes Chat an engine.Sender.
+func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open}
 	for _, row := range m.Reply.Buttons {
 		var line []pressable
@@ -225,14 +225,14 @@ func (c *Chat) Send(ctx context.Context, m turn.Message) error {
 	if m.Reply.Picture != nil {
 		path, err := c.draw(ctx, m.Reply)
 		if err != nil {
-			return &turn.DropError{Err: err}
+			return &engine.DropError{Err: err}
 		}
 		out.Files = []string{path}
 	}
 	if m.Reply.Document != nil {
 		path, err := c.file(ctx, m)
 		if err != nil {
-			return &turn.DropError{Err: err}
+			return &engine.DropError{Err: err}
 		}
 		out.Files = append(out.Files, path)
 	}
@@ -255,7 +255,7 @@ func (c *Chat) draw(ctx context.Context, r dialog.Reply) (string, error) {
 }
 
 // file writes a paper into the folder and gives its path.
-func (c *Chat) file(ctx context.Context, m turn.Message) (string, error) {
+func (c *Chat) file(ctx context.Context, m engine.Message) (string, error) {
 	if c.Papers == nil {
 		return "", errors.New("no papers are made here")
 	}

@@ -15,9 +15,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/turn"
 )
 
 // keys speaks in catalogue keys.
@@ -25,34 +25,34 @@ type keys struct{}
 
 func (keys) Plain(_ string, t phrase.Text) string { return t.Key }
 
-// desk keeps what it is given and answers with what it is told to.
-type desk struct {
+// fakeEngine keeps what it is given and answers with what it is told to.
+type fakeEngine struct {
 	screen *Chat
-	taken  []turn.Update
+	taken  []engine.Update
 	reply  dialog.Reply
 	err    error
 }
 
-func (d *desk) Take(_ context.Context, u turn.Update) error {
+func (d *fakeEngine) Take(_ context.Context, u engine.Update) error {
 	d.taken = append(d.taken, u)
 	return d.err
 }
 
-func (d *desk) Flush(ctx context.Context, chat int64) error {
-	return d.screen.Send(ctx, turn.Message{Chat: chat, Reply: d.reply})
+func (d *fakeEngine) Flush(ctx context.Context, chat int64) error {
+	return d.screen.Send(ctx, engine.Message{Chat: chat, Reply: d.reply})
 }
 
 var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 
 // play reads input through a terminal whose every answer is reply.
-func play(t *testing.T, asJSON bool, reply dialog.Reply, input string) (*desk, string) {
+func play(t *testing.T, asJSON bool, reply dialog.Reply, input string) (*fakeEngine, string) {
 	t.Helper()
 	var out bytes.Buffer
 	screen := &Chat{
 		Out: &out, JSON: asJSON, Folder: t.TempDir(), Speaker: keys{}, Now: func() time.Time { return noon },
 		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return []byte("a card"), nil },
 	}
-	d := &desk{screen: screen, reply: reply}
+	d := &fakeEngine{screen: screen, reply: reply}
 	require.NoError(t, screen.Run(context.Background(), strings.NewReader(input), d))
 	return d, out.String()
 }
@@ -133,15 +133,15 @@ func TestFilesAreForTheirOwnerAlone(t *testing.T) {
 func TestAPictureThatCannotBeMadeIsDropped(t *testing.T) {
 	screen := &Chat{Out: io.Discard, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
 		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errors.New("no ink") }}
-	err := screen.Send(context.Background(), turn.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}})
-	var drop *turn.DropError
+	err := screen.Send(context.Background(), engine.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}})
+	var drop *engine.DropError
 	require.ErrorAs(t, err, &drop, "trying again would not help")
 }
 
-func TestAnErrorOfTheDeskEndsTheConversation(t *testing.T) {
+func TestAnErrorOfTheEngineEndsTheConversation(t *testing.T) {
 	broken := errors.New("the store is gone")
 	screen := &Chat{Out: io.Discard, JSON: true, Speaker: keys{}, Now: time.Now}
-	d := &desk{screen: screen, err: broken}
+	d := &fakeEngine{screen: screen, err: broken}
 	require.ErrorIs(t, screen.Run(context.Background(), strings.NewReader(`{"chat":1,"text":"1"}`), d), broken)
 }
 
@@ -150,14 +150,14 @@ func TestCtrlCDuringATurnIsNoError(t *testing.T) {
 		ctx, stop := context.WithCancel(context.Background())
 		stop()
 		screen := &Chat{Out: io.Discard, JSON: asJSON, Speaker: keys{}, Now: time.Now}
-		d := &desk{screen: screen, err: context.Canceled}
+		d := &fakeEngine{screen: screen, err: context.Canceled}
 		require.NoError(t, screen.Run(ctx, strings.NewReader(`{"chat":1,"text":"1"}`), d))
 	}
 }
 
 func TestALineWithoutEndIsAnError(t *testing.T) {
 	screen := &Chat{Out: io.Discard, JSON: true, Speaker: keys{}, Now: time.Now}
-	d := &desk{screen: screen}
+	d := &fakeEngine{screen: screen}
 	require.Error(t, screen.Run(context.Background(), strings.NewReader(strings.Repeat("1", mostLine+1)), d))
 	require.Empty(t, d.taken)
 }

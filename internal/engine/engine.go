@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"bytes"
@@ -25,7 +25,7 @@ import (
 	"sillbot/internal/session"
 )
 
-// Options are the settings of a Desk. The zero value is a working one.
+// Options are the settings of a Engine. The zero value is a working one.
 type Options struct {
 	// Step is the conversation; nil: dialog.Step.
 	Step func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
@@ -91,10 +91,10 @@ func fill[T int | float64 | time.Duration](v *T, to T) {
 	}
 }
 
-// Desk takes updates and sends replies. Its methods may be called from several
+// Engine takes updates and sends replies. Its methods may be called from several
 // goroutines; Take should be, a goroutine to a chat, because one chat must not
 // wait for another.
-type Desk struct {
+type Engine struct {
 	o      Options
 	store  *session.Store
 	sender Sender
@@ -117,64 +117,64 @@ type Desk struct {
 	stopped bool
 }
 
-// ErrClosed refuses an update because the desk is shutting down. The update
+// ErrClosed refuses an update because the engine is shutting down. The update
 // was not taken.
-var ErrClosed = errors.New("the desk is closed")
+var ErrClosed = errors.New("the engine is closed")
 
-// New is a desk on store that sends through sender.
-func New(store *session.Store, sender Sender, opts Options) *Desk {
+// New is an engine on store that sends through sender.
+func New(store *session.Store, sender Sender, opts Options) *Engine {
 	o := opts.filled()
-	d := &Desk{
+	e := &Engine{
 		o: o, store: store, sender: sender, m: newMetrics(o.Metrics),
 		owner: rand.Text()[:13], secret: []byte(rand.Text()),
 		chats: chats{rate: o.Rate, burst: float64(o.Burst), clock: time.Now, known: map[int64]*chat{}},
 		boxes: map[int64]*box{},
 	}
-	d.work = sync.NewCond(&d.mu)
-	return d
+	e.work = sync.NewCond(&e.mu)
+	return e
 }
 
 // Take brings one update through the conversation. nil means that it is
 // committed, now or by an earlier delivery, or put off for good reason, and may
 // be acknowledged. With an error it must be offered again.
-func (d *Desk) Take(ctx context.Context, u Update) error {
-	d.mu.Lock()
-	if d.closing {
-		d.mu.Unlock()
+func (e *Engine) Take(ctx context.Context, u Update) error {
+	e.mu.Lock()
+	if e.closing {
+		e.mu.Unlock()
 		return ErrClosed
 	}
-	d.taking.Add(1)
-	d.mu.Unlock()
-	defer d.taking.Done()
+	e.taking.Add(1)
+	e.mu.Unlock()
+	defer e.taking.Done()
 
 	begun := time.Now()
-	c, err := d.chats.enter(ctx, u.Chat)
+	c, err := e.chats.enter(ctx, u.Chat)
 	if err != nil {
 		return fmt.Errorf("waiting for the chat: %w", err)
 	}
-	defer d.chats.leave(c)
+	defer e.chats.leave(c)
 
-	result, err := d.take(ctx, c, u)
-	d.m.turns.WithLabelValues(result).Inc()
-	d.m.turnTime.Observe(time.Since(begun).Seconds())
+	result, err := e.take(ctx, c, u)
+	e.m.turns.WithLabelValues(result).Inc()
+	e.m.turnTime.Observe(time.Since(begun).Seconds())
 	if err != nil {
-		d.o.Log.Error("turn failed", d.about(u), "err", err)
+		e.o.Log.Error("turn failed", e.about(u), "err", err)
 		return err
 	}
-	d.o.Log.Debug("turn", d.about(u), "result", result, "took", time.Since(begun))
+	e.o.Log.Debug("turn", e.about(u), "result", result, "took", time.Since(begun))
 	return nil
 }
 
-func (d *Desk) take(ctx context.Context, c *chat, u Update) (result string, err error) {
-	if !d.chats.allow(c) {
-		return d.putOff(ctx, c, u)
+func (e *Engine) take(ctx context.Context, c *chat, u Update) (result string, err error) {
+	if !e.chats.allow(c) {
+		return e.putOff(ctx, c, u)
 	}
-	r, said, err := d.turn(ctx, u, false)
+	r, said, err := e.process(ctx, u, false)
 	if err != nil {
 		return "failed", err
 	}
 	if r.Outcome == session.Behind {
-		return d.putOff(ctx, c, u)
+		return e.putOff(ctx, c, u)
 	}
 	return said, nil
 }
@@ -183,71 +183,71 @@ func (d *Desk) take(ctx context.Context, c *chat, u Update) (result string, err 
 // Every time some other turn of the chat was committed.
 const redos = 20
 
-// turn loads, steps and commits, and hands the replies to the courier.
-func (d *Desk) turn(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
+// process loads, steps and commits, and hands the replies to the courier.
+func (e *Engine) process(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
 	k := session.Key{Chat: u.Chat, Group: u.Group}
 	if u.Group {
 		k.User = u.User
 	}
-	if err := d.complete(ctx, &u); err != nil {
+	if err := e.complete(ctx, &u); err != nil {
 		return r, "", err
 	}
-	as, in, err := d.admitted(ctx, u)
+	as, in, err := e.admitted(ctx, u)
 	if err != nil {
 		return r, "", err
 	}
-	if err := d.seated(ctx, u); err != nil {
+	if err := e.seated(ctx, u); err != nil {
 		return r, "", err
 	}
 	for try := 0; try < redos; try++ {
 		if try > 0 {
-			d.m.retries.Inc()
+			e.m.retries.Inc()
 			if err := pause(ctx, mrand.N(time.Duration(try)*time.Millisecond)); err != nil {
 				return r, "", err
 			}
 		}
 		begun := time.Now()
-		old, known := d.recent.get(k)
+		old, known := e.recent.get(k)
 		if !known {
-			if old, err = d.store.Load(ctx, k); err != nil && !unreadable(err) {
+			if old, err = e.store.Load(ctx, k); err != nil && !unreadable(err) {
 				return r, "", err
 			}
 		}
 		var t session.Turn
 		kind := "closed"
 		if in {
-			if t, kind, err = d.step(ctx, u, as, old, err); err != nil {
+			if t, kind, err = e.step(ctx, u, as, old, err); err != nil {
 				return r, "", err
 			}
 		} else {
 			t.Say = [][]byte{word(u, "", "crew.closed")}
 		}
 		t.Update, t.Key, t.From = u.ID, k, old
-		t.WasPutOff, t.Owner, t.Lease = putOff, d.owner, d.o.Lease
-		if r, err = d.store.Commit(ctx, t); err != nil {
-			d.recent.drop(k)
+		t.WasPutOff, t.Owner, t.Lease = putOff, e.owner, e.o.Lease
+		if r, err = e.store.Commit(ctx, t); err != nil {
+			e.recent.drop(k)
 			return r, "", err
 		}
 		if r.Outcome == session.Committed && r.Now.Data != nil {
-			d.recent.put(k, r.Now)
+			e.recent.put(k, r.Now)
 		} else {
-			d.recent.drop(k)
+			e.recent.drop(k)
 		}
 		switch r.Outcome {
 		case session.Stale:
 			if known {
-				d.recent.failed()
+				e.recent.failed()
 			}
 			continue
 		case session.Duplicate:
 			kind = "duplicate"
 		case session.Committed:
 			if len(t.Say) > 0 {
-				d.m.outbox.Observe(float64(r.Ahead + len(t.Say)))
+				e.m.outbox.Observe(float64(r.Ahead + len(t.Say)))
 			}
 		}
 		if r.Held {
-			d.offer(u.Chat, begun.Add(d.o.Lease), r)
+			e.offer(u.Chat, begun.Add(e.o.Lease), r)
 		}
 		return r, kind, nil
 	}
@@ -263,24 +263,24 @@ func unreadable(err error) bool {
 // says so and changes nothing.
 //
 // The error is Redis', when the job that the step needs can't be had.
-func (d *Desk) step(ctx context.Context, u Update, as session.Standing, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
+func (e *Engine) step(ctx context.Context, u Update, as session.Standing, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
 	}
 	if err != nil {
-		d.o.Log.Error("conversation can't be read", d.about(u), "err", kindOf(err))
+		e.o.Log.Error("conversation can't be read", e.about(u), "err", kindOf(err))
 		return sorry(t, u, ""), "unreadable", nil
 	}
-	before, err := d.loadJob(ctx, u, &state)
+	before, err := e.loadJob(ctx, u, &state)
 	switch {
 	case unreadable(err):
-		d.o.Log.Error("job can't be read", d.about(u), "err", kindOf(err))
+		e.o.Log.Error("job can't be read", e.about(u), "err", kindOf(err))
 		return sorry(t, u, state.Lang), "unreadable", nil
 	case err != nil:
 		return t, "", err
 	}
-	next, replies, err := d.safely(u, state)
+	next, replies, err := e.safely(u, state)
 	if err != nil {
 		return sorry(t, u, state.Lang), "panic", nil
 	}
@@ -291,7 +291,7 @@ func (d *Desk) step(ctx context.Context, u Update, as session.Standing, old sess
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {
-		d.o.Log.Error("turn can't be written", d.about(u), "err", kindOf(err))
+		e.o.Log.Error("turn can't be written", e.about(u), "err", kindOf(err))
 		return sorry(t, u, state.Lang), "panic", nil
 	}
 	return t, "committed", nil
@@ -338,16 +338,16 @@ func word(u Update, lang, key string) []byte {
 }
 
 // safely steps, and logs a panic without what the person wrote.
-func (d *Desk) safely(u Update, s dialog.State) (out dialog.State, replies []dialog.Reply, err error) {
+func (e *Engine) safely(u Update, s dialog.State) (out dialog.State, replies []dialog.Reply, err error) {
 	defer func() {
 		v := recover()
 		if v == nil {
 			return
 		}
 		err = errors.New("panic")
-		d.o.Log.Error("panic in a turn", d.about(u), "what", panicked(v), "stack", string(debug.Stack()))
+		e.o.Log.Error("panic in a turn", e.about(u), "what", panicked(v), "stack", string(debug.Stack()))
 	}()
-	out, replies = d.o.Step(s, u.Input)
+	out, replies = e.o.Step(s, u.Input)
 	return out, replies, nil
 }
 
@@ -375,25 +375,25 @@ func kindOf(err error) string {
 const quiet = time.Minute
 
 // putOff queues an update up because its chat goes too fast.
-func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, err error) {
+func (e *Engine) putOff(ctx context.Context, c *chat, u Update) (result string, err error) {
 	data, err := json.Marshal(u)
 	if err != nil {
 		return "failed", err
 	}
 	begun := time.Now()
-	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: d.o.Room, Owner: d.owner, Lease: d.o.Lease}
+	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: e.o.Room, Owner: e.owner, Lease: e.o.Lease}
 	mail := u.Input.Kind == dialog.Mailed
 	if mail {
 		p.Room = math.MaxInt32 // whoever wrote it would never know that it was refused
 	}
-	now := d.chats.clock()
+	now := e.chats.clock()
 	if !mail && now.Sub(c.toldSlow) > quiet {
 		p.Slow = word(u, "", "flood.slow")
 	}
 	if !mail && now.Sub(c.toldFull) > quiet {
 		p.Full = word(u, "", "flood.full")
 	}
-	q, err := d.store.PutOff(ctx, p)
+	q, err := e.store.PutOff(ctx, p)
 	if err != nil {
 		return "failed", err
 	}
@@ -404,13 +404,13 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 		c.toldSlow = now
 	}
 	if q.Held {
-		d.offer(u.Chat, begun.Add(d.o.Lease), session.Result{Ahead: 1})
+		e.offer(u.Chat, begun.Add(e.o.Lease), session.Result{Ahead: 1})
 	}
 	switch {
 	case q.Outcome == session.Duplicate:
 		return "duplicate", nil
 	case q.Full:
-		d.o.Log.Warn("update refused: the chat has too many waiting", d.about(u))
+		e.o.Log.Warn("update refused: the chat has too many waiting", e.about(u))
 		return "refused", nil
 	}
 	return "put_off", nil
@@ -418,30 +418,30 @@ func (d *Desk) putOff(ctx context.Context, c *chat, u Update) (result string, er
 
 // Bury puts an update that can't be decoded on the dead list. nil means that
 // it may be acknowledged.
-func (d *Desk) Bury(ctx context.Context, raw []byte) error {
-	d.m.turns.WithLabelValues("dead").Inc()
-	return d.store.Bury(ctx, raw)
+func (e *Engine) Bury(ctx context.Context, raw []byte) error {
+	e.m.turns.WithLabelValues("dead").Inc()
+	return e.store.Bury(ctx, raw)
 }
 
 // Forget deletes everything held about a chat, here and in the store.
-func (d *Desk) Forget(ctx context.Context, chat int64) error {
-	err := d.store.Forget(ctx, chat)
-	d.recent.dropChat(chat)
+func (e *Engine) Forget(ctx context.Context, chat int64) error {
+	err := e.store.Forget(ctx, chat)
+	e.recent.dropChat(chat)
 	if err != nil || chat <= 0 {
 		return err
 	}
-	return d.store.Dismiss(ctx, chat)
+	return e.store.Dismiss(ctx, chat)
 }
 
 // about names a turn in the log by its update, so that every delivery, replica
 // and reply of it can be found.
-func (d *Desk) about(u Update) slog.Attr {
-	return slog.Group("", "turn", u.ID, "chat", d.alias(u.Chat))
+func (e *Engine) about(u Update) slog.Attr {
+	return slog.Group("", "turn", u.ID, "chat", e.alias(u.Chat))
 }
 
 // alias is a chat in the log: the same word within this process, and
 // meaningless outside it. It costs nothing where the line is not written.
-func (d *Desk) alias(chat int64) slog.LogValuer { return alias{d.secret, chat} }
+func (e *Engine) alias(chat int64) slog.LogValuer { return alias{e.secret, chat} }
 
 type alias struct {
 	secret []byte

@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"bytes"
@@ -22,21 +22,21 @@ func TestMailHappensOnceHoweverOftenItIsDelivered(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		from, to := sessiontest.Chat(), sessiontest.Chat()
 		taken, s := 0, store(t, url)
-		d := New(s, &post{}, Options{
+		e := New(s, &post{}, Options{
 			Rate: -1,
 			Step: func(was dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
-				require.Equal(t, from, in.Mail.From, "who sent it is the desk's word, not the letter's")
+				require.Equal(t, from, in.Mail.From, "who sent it is the engine's word, not the letter's")
 				taken++
 				was.Fails++
 				return was, nil
 			},
 		})
 		letter := dialog.Mail{From: 99, To: to, Ref: "X"}
-		require.NoError(t, d.deliver(ctx, from, "7.0", letter))
-		require.NoError(t, d.deliver(ctx, from, "7.0", letter))
+		require.NoError(t, e.deliver(ctx, from, "7.0", letter))
+		require.NoError(t, e.deliver(ctx, from, "7.0", letter))
 		require.Equal(t, 2, taken, "the second step is made, and not written")
 		require.Equal(t, 1, fails(t, s, to))
-		require.NoError(t, d.deliver(ctx, from, "7.1", letter))
+		require.NoError(t, e.deliver(ctx, from, "7.1", letter))
 		require.Equal(t, 2, fails(t, s, to))
 	})
 }
@@ -68,18 +68,18 @@ func TestMailIDsAreBelowZeroAndTellLettersApart(t *testing.T) {
 // gate is a bot that one person may use, and whoever that person lets in.
 // Everybody writes in the private chat that has their own number.
 type gate struct {
-	t     *testing.T
-	post  *post
-	store *session.Store
-	desk  *Desk
-	ids   int64
-	boss  int64
-	chats []int64
+	t      *testing.T
+	post   *post
+	store  *session.Store
+	engine *Engine
+	ids    int64
+	boss   int64
+	chats  []int64
 }
 
 func newGate(t *testing.T, url string) *gate {
 	g := &gate{t: t, post: &post{}, store: store(t, url), boss: sessiontest.Chat()}
-	g.desk = New(g.store, g.post, Options{Rate: -1, Crew: []int64{g.boss}, Log: slog.New(slog.DiscardHandler)})
+	g.engine = New(g.store, g.post, Options{Rate: -1, Crew: []int64{g.boss}, Log: slog.New(slog.DiscardHandler)})
 	return g
 }
 
@@ -92,10 +92,10 @@ func (g *gate) types(user int64, text string) []Message {
 	}
 	before := len(g.post.sent(user))
 	u := Update{ID: g.ids, Chat: user, User: user, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
-	require.NoError(g.t, g.desk.Take(ctx, u))
+	require.NoError(g.t, g.engine.Take(ctx, u))
 	for range 3 {
 		for _, chat := range g.chats {
-			require.NoError(g.t, g.desk.Flush(ctx, chat))
+			require.NoError(g.t, g.engine.Flush(ctx, chat))
 		}
 	}
 	said := g.post.sent(user)[before:]
@@ -153,7 +153,7 @@ func TestACrewLinkLetsOneIn(t *testing.T) {
 		for i, user := range people {
 			all.Go(func() {
 				u := Update{ID: int64(100 + i), Chat: user, User: user, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + token, Now: time.Now()}}
-				if err := g.desk.Take(ctx, u); err != nil {
+				if err := g.engine.Take(ctx, u); err != nil {
 					t.Error(err)
 				}
 			})
@@ -210,17 +210,17 @@ func TestAJobLinkLetsTheSeatedIn(t *testing.T) {
 func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		p, s := &post{}, store(t, url)
-		d, other := New(s, p, Options{Rate: -1}), New(s, p, Options{Rate: -1})
+		e, other := New(s, p, Options{Rate: -1}), New(s, p, Options{Rate: -1})
 		chat := sessiontest.Chat()
 		in := func(id int64, text string) Update {
 			return Update{ID: id, Chat: chat, User: chat, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
 		}
 		require.NoError(t, other.Take(ctx, in(1, "England today bare none white")))
-		require.NoError(t, d.Take(ctx, in(2, "forget yes")))
+		require.NoError(t, e.Take(ctx, in(2, "forget yes")))
 		require.NoError(t, other.Take(ctx, in(3, "Scotland tomorrow")))
-		require.NoError(t, d.Take(ctx, in(2, "forget yes")), "delivered again")
+		require.NoError(t, e.Take(ctx, in(2, "forget yes")), "delivered again")
 		require.NoError(t, other.Flush(ctx, chat))
-		require.NoError(t, d.Flush(ctx, chat))
+		require.NoError(t, e.Flush(ctx, chat))
 		h, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Conversations, 1)
@@ -234,12 +234,12 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 		}
 		require.Contains(t, keys, "scotland")
 		require.NotContains(t, keys, "white", "what came before is gone")
-		require.NoError(t, d.Take(ctx, in(1, "England today bare none white")))
+		require.NoError(t, e.Take(ctx, in(1, "England today bare none white")))
 		require.Equal(t, state.Answers, stored(t, s, chat).Answers, "nor does it come back")
 
 		// Nothing comes after it.
-		require.NoError(t, d.Take(ctx, in(4, "forget yes")))
-		require.NoError(t, d.Flush(ctx, chat))
+		require.NoError(t, e.Take(ctx, in(4, "forget yes")))
+		require.NoError(t, e.Flush(ctx, chat))
 		require.NoError(t, other.Flush(ctx, chat))
 		h, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
@@ -251,12 +251,12 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 func TestMailIsNeverRefused(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		s := store(t, url)
-		d := New(s, &post{}, Options{Rate: 0.001, Burst: 1, Room: 5, Step: count, Log: slog.New(slog.DiscardHandler)})
+		e := New(s, &post{}, Options{Rate: 0.001, Burst: 1, Room: 5, Step: count, Log: slog.New(slog.DiscardHandler)})
 		chat := sessiontest.Chat()
 		for i := int64(1); i <= 10; i++ {
-			require.NoError(t, d.Take(ctx, typed(i, chat, "x")))
+			require.NoError(t, e.Take(ctx, typed(i, chat, "x")))
 		}
-		require.NoError(t, d.deliver(ctx, 99, "1.0", dialog.Mail{To: chat, Ref: "LETTER"}))
+		require.NoError(t, e.deliver(ctx, 99, "1.0", dialog.Mail{To: chat, Ref: "LETTER"}))
 		h, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Waiting, 6)
@@ -269,7 +269,7 @@ func TestLogQuotesNoJob(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		var log bytes.Buffer
 		p, s := &post{}, store(t, url)
-		d := New(s, p, Options{Rate: -1, Log: slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))})
+		e := New(s, p, Options{Rate: -1, Log: slog.New(slog.NewTextHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))})
 		chat := sessiontest.Chat()
 		state, err := json.Marshal(dialog.State{Version: 1, Ref: "ACDFGH"})
 		require.NoError(t, err)
@@ -277,7 +277,7 @@ func TestLogQuotesNoJob(t *testing.T) {
 			Ref: "ACDFGH", Data: []byte(`{"v":1,"ref":"ACDFGH","began":"3 Weir Lane","address":"3 Weir Lane"}`),
 		}})
 		require.NoError(t, err)
-		require.NoError(t, d.Take(ctx, typed(2, chat, "x")))
+		require.NoError(t, e.Take(ctx, typed(2, chat, "x")))
 		require.Contains(t, log.String(), "job can't be read")
 		require.Contains(t, log.String(), session.ErrBroken.Error())
 		require.NotContains(t, log.String(), "Weir")

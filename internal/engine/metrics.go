@@ -1,8 +1,8 @@
-package turn
+package engine
 
 import "github.com/prometheus/client_golang/prometheus"
 
-// metrics are the figures of a desk. None of them names a chat.
+// metrics are the figures of an engine. None of them names a chat.
 type metrics struct {
 	turns     *prometheus.CounterVec
 	retries   prometheus.Counter

@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"context"
@@ -29,48 +29,48 @@ func mailID(from int64, item string) int64 {
 	return -1 - int64(binary.BigEndian.Uint64(sum[:8])>>12)
 }
 
-// carry does what a reply asks the desk itself to do. done is false for one
+// carry does what a reply asks the engine itself to do. done is false for one
 // that is to be put in front of people.
-func (d *Desk) carry(ctx context.Context, m Message, item string) (done bool, err error) {
+func (e *Engine) carry(ctx context.Context, m Message, item string) (done bool, err error) {
 	r := m.Reply
 	switch {
 	case r.Mail != nil:
-		return true, d.deliver(ctx, m.Chat, item, *r.Mail)
+		return true, e.deliver(ctx, m.Chat, item, *r.Mail)
 	case r.Link != nil:
 		data, err := json.Marshal(r.Link)
 		if err != nil {
 			return true, &DropError{Err: err}
 		}
-		return true, d.store.PutLink(ctx, m.Chat, r.Link.Token, data, linkLasts)
+		return true, e.store.PutLink(ctx, m.Chat, r.Link.Token, data, linkLasts)
 	case r.Unlink != "":
-		return true, d.store.DropLink(ctx, r.Unlink)
+		return true, e.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
 		return true, nil // the turn's commit deleted all there was
 	case r.Forget != nil:
-		if err := d.store.Dismiss(ctx, m.Chat); err != nil {
+		if err := e.store.Dismiss(ctx, m.Chat); err != nil {
 			return true, err
 		}
-		return true, d.store.ForgetRest(ctx, m.Chat)
+		return true, e.store.ForgetRest(ctx, m.Chat)
 	}
 	return false, nil
 }
 
 // deliver takes mail through the conversation of the chat that it is for. The
 // seen mark of its id makes that happen once, however often it is tried.
-func (d *Desk) deliver(ctx context.Context, from int64, item string, m dialog.Mail) error {
+func (e *Engine) deliver(ctx context.Context, from int64, item string, m dialog.Mail) error {
 	m.From = from
 	u := Update{ID: mailID(from, item), Chat: m.To, Input: dialog.Input{
 		Kind: dialog.Mailed, Mail: &m, Now: time.Now(), Chat: m.To, Seed: seed(),
 	}}
-	c, err := d.chats.enter(ctx, u.Chat)
+	c, err := e.chats.enter(ctx, u.Chat)
 	if err != nil {
 		return fmt.Errorf("waiting for the chat: %w", err)
 	}
-	defer d.chats.leave(c)
+	defer e.chats.leave(c)
 	// Mail does not count towards the rate of the chat that gets it.
-	r, _, err := d.turn(ctx, u, false)
+	r, _, err := e.process(ctx, u, false)
 	if err == nil && r.Outcome == session.Behind {
-		_, err = d.putOff(ctx, c, u)
+		_, err = e.putOff(ctx, c, u)
 	}
 	return err
 }
@@ -80,32 +80,32 @@ func (d *Desk) deliver(ctx context.Context, from int64, item string, m dialog.Ma
 // first to come by a crew's link, and whoever has a chair in a job. A link to a
 // job lets in no more than the update that it is in: the chair is its owner's
 // to give, see seated.
-func (d *Desk) admitted(ctx context.Context, u Update) (as session.Standing, in bool, err error) {
-	if len(d.o.Crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(d.o.Crew, u.User) {
+func (e *Engine) admitted(ctx context.Context, u Update) (as session.Standing, in bool, err error) {
+	if len(e.o.Crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(e.o.Crew, u.User) {
 		return session.Mate, true, nil
 	}
-	as, err = d.store.Admitted(ctx, u.User)
+	as, err = e.store.Admitted(ctx, u.User)
 	if err != nil || as == session.Mate || u.Input.Link == nil {
 		return as, as != session.Stranger, err
 	}
 	if u.Input.Link.Role != dialog.Crew {
 		return session.Guest, true, nil
 	}
-	data, err := d.store.TakeLink(ctx, dialog.Token(u.Input))
+	data, err := e.store.TakeLink(ctx, dialog.Token(u.Input))
 	if err != nil || data == nil { // someone else was faster
 		return as, false, err
 	}
-	return session.Mate, true, d.store.Admit(ctx, u.User, session.Mate)
+	return session.Mate, true, e.store.Admit(ctx, u.User, session.Mate)
 }
 
 // seated lets the person of a private chat in who was given a chair by the
 // owner of a job.
-func (d *Desk) seated(ctx context.Context, u Update) error {
+func (e *Engine) seated(ctx context.Context, u Update) error {
 	m := u.Input.Mail
-	if len(d.o.Crew) == 0 || u.Chat <= 0 || u.Input.Kind != dialog.Mailed || m == nil || m.Joined == nil || m.Joined.Owner != m.From {
+	if len(e.o.Crew) == 0 || u.Chat <= 0 || u.Input.Kind != dialog.Mailed || m == nil || m.Joined == nil || m.Joined.Owner != m.From {
 		return nil
 	}
-	return d.store.Admit(ctx, u.Chat, session.Guest)
+	return e.store.Admit(ctx, u.Chat, session.Guest)
 }
 
 // withoutCrewLinks takes the links out that a guest may not make, with what was
@@ -136,20 +136,20 @@ func seed() []byte {
 }
 
 // complete adds to the input what Step can't know by itself.
-func (d *Desk) complete(ctx context.Context, u *Update) error {
+func (e *Engine) complete(ctx context.Context, u *Update) error {
 	in := &u.Input
 	in.Chat, in.User, in.Group = u.Chat, u.User, u.Group
 	if in.Seed == nil {
 		in.Seed = seed()
 	}
-	if d.o.Home != nil {
-		in.Home = d.o.Home()
+	if e.o.Home != nil {
+		in.Home = e.o.Home()
 	}
 	token := dialog.Token(*in)
 	if token == "" {
 		return nil
 	}
-	data, err := d.store.Link(ctx, token)
+	data, err := e.store.Link(ctx, token)
 	if err != nil || data == nil {
 		return err
 	}
@@ -162,12 +162,12 @@ func (d *Desk) complete(ctx context.Context, u *Update) error {
 }
 
 // loadJob puts the job that Step needs into the state.
-func (d *Desk) loadJob(ctx context.Context, u Update, s *dialog.State) (session.Job, error) {
+func (e *Engine) loadJob(ctx context.Context, u Update, s *dialog.State) (session.Job, error) {
 	ref := dialog.Needs(*s, u.Input)
 	if ref == "" {
 		return session.Job{}, nil
 	}
-	stored, err := d.store.LoadJob(ctx, u.Chat, ref)
+	stored, err := e.store.LoadJob(ctx, u.Chat, ref)
 	if err != nil || stored.Data == nil {
 		return stored, err
 	}

@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"context"
@@ -19,7 +19,7 @@ type chats struct {
 
 type chat struct {
 	id   int64
-	turn chan struct{} // full while a turn is in hand
+	busy chan struct{} // full while a turn is in hand
 
 	// Of whoever has the turn: when the chat was last told that it goes too
 	// fast, and that there is no more room.
@@ -37,14 +37,14 @@ func (cs *chats) enter(ctx context.Context, id int64) (*chat, error) {
 	cs.mu.Lock()
 	c := cs.known[id]
 	if c == nil {
-		c = &chat{id: id, turn: make(chan struct{}, 1)}
+		c = &chat{id: id, busy: make(chan struct{}, 1)}
 		cs.known[id] = c
 	}
 	c.users++
 	cs.clean()
 	cs.mu.Unlock()
 	select {
-	case c.turn <- struct{}{}:
+	case c.busy <- struct{}{}:
 		return c, nil
 	case <-ctx.Done():
 		cs.mu.Lock()
@@ -55,7 +55,7 @@ func (cs *chats) enter(ctx context.Context, id int64) (*chat, error) {
 }
 
 func (cs *chats) leave(c *chat) {
-	<-c.turn
+	<-c.busy
 	cs.mu.Lock()
 	c.users--
 	cs.mu.Unlock()

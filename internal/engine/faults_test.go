@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"context"
@@ -23,7 +23,7 @@ import (
 
 // deliver offers a chat's updates in order, each until it is taken, as the
 // platform does.
-func deliver(t testing.TB, chat int64, turns int, takers ...*Desk) {
+func deliver(t testing.TB, chat int64, turns int, takers ...*Engine) {
 	for i := range turns {
 		offer(t, typed(int64(i+1), chat, strconv.Itoa(i)), takers)
 	}
@@ -32,7 +32,7 @@ func deliver(t testing.TB, chat int64, turns int, takers ...*Desk) {
 // refused counts the offers that were not taken.
 var refused atomic.Int64
 
-func offer(t testing.TB, u Update, takers []*Desk) {
+func offer(t testing.TB, u Update, takers []*Engine) {
 	for end := time.Now().Add(2 * time.Minute); ; {
 		c, cancel := context.WithTimeout(ctx, time.Second)
 		err := takers[rand.N(len(takers))].Take(c, u)
@@ -51,10 +51,10 @@ func offer(t testing.TB, u Update, takers []*Desk) {
 
 // complete is that every update of a chat counted once and was answered in
 // order; it gives the replies that went out twice.
-func complete(t testing.TB, p *post, d *Desk, chat int64, turns int) (doubles int) {
+func complete(t testing.TB, p *post, e *Engine, chat int64, turns int) (doubles int) {
 	t.Helper()
 	eventually(t, "all sent", func() bool {
-		h, err := d.store.Export(ctx, chat, 0)
+		h, err := e.store.Export(ctx, chat, 0)
 		return err == nil && len(h.Unsent) == 0 && len(h.Waiting) == 0
 	})
 	in, doubles := p.counts(t, chat)
@@ -75,7 +75,7 @@ func complete(t testing.TB, p *post, d *Desk, chat int64, turns int) (doubles in
 // play delivers to several chats at once for as long as something happens, and
 // checks that nothing was lost. What happens may wait for some updates to be
 // taken.
-func play(t *testing.T, p *post, desks []*Desk, chats []int64, meanwhile func(wait func(updates int64))) {
+func play(t *testing.T, p *post, engines []*Engine, chats []int64, meanwhile func(wait func(updates int64))) {
 	t.Helper()
 	var all sync.WaitGroup
 	var taken atomic.Int64
@@ -89,7 +89,7 @@ func play(t *testing.T, p *post, desks []*Desk, chats []int64, meanwhile func(wa
 					going = false // one more, in peace
 				default:
 				}
-				offer(t, typed(int64(turns[i]+1), chat, strconv.Itoa(turns[i])), desks)
+				offer(t, typed(int64(turns[i]+1), chat, strconv.Itoa(turns[i])), engines)
 				taken.Add(1)
 			}
 		})
@@ -102,7 +102,7 @@ func play(t *testing.T, p *post, desks []*Desk, chats []int64, meanwhile func(wa
 	all.Wait()
 	sum, doubles := 0, 0
 	for i, chat := range chats {
-		doubles += complete(t, p, desks[0], chat, turns[i])
+		doubles += complete(t, p, engines[0], chat, turns[i])
 		sum += turns[i]
 	}
 	t.Logf("%d updates, lost 0, replies sent twice %d", sum, doubles)
@@ -128,13 +128,13 @@ func some(n int) []int64 {
 func TestRedisKilled(t *testing.T) {
 	server := sessiontest.Start(t)
 	p := &post{}
-	var desks []*Desk
+	var engines []*Engine
 	for range 2 {
-		d := desk(t, server.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
-		run(t, d)
-		desks = append(desks, d)
+		e := newEngine(t, server.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+		run(t, e)
+		engines = append(engines, e)
 	}
-	play(t, p, desks, some(6), func(wait func(int64)) {
+	play(t, p, engines, some(6), func(wait func(int64)) {
 		for range 4 {
 			wait(100 + rand.Int64N(100))
 			noticed(t, server.Kill)
@@ -148,9 +148,9 @@ func TestConnectionsCut(t *testing.T) {
 	server := sessiontest.Start(t)
 	proxy := sessiontest.NewProxy(t, server)
 	p := &post{}
-	d := desk(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
-	run(t, d)
-	play(t, p, []*Desk{d}, some(6), func(wait func(int64)) {
+	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	run(t, e)
+	play(t, p, []*Engine{e}, some(6), func(wait func(int64)) {
 		for range 30 {
 			wait(rand.Int64N(50))
 			proxy.Cut()
@@ -168,9 +168,9 @@ func TestFailover(t *testing.T) {
 	})
 	proxy := sessiontest.NewProxy(t, old)
 	p := &post{}
-	d := desk(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
-	run(t, d)
-	play(t, p, []*Desk{d}, some(6), func(wait func(int64)) {
+	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	run(t, e)
+	play(t, p, []*Engine{e}, some(6), func(wait func(int64)) {
 		wait(200)
 		old.Do(t, "FAILOVER", "TO", "127.0.0.1", heir.Port(), "TIMEOUT", 60000)
 		// For a while the program still talks to the old one, which is
@@ -195,27 +195,27 @@ func TestRedisRefuses(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			server := sessiontest.Start(t)
 			p := &post{}
-			d := desk(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
+			e := newEngine(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
 			chat := sessiontest.Chat()
-			require.NoError(t, d.Take(ctx, typed(1, chat, "0")))
+			require.NoError(t, e.Take(ctx, typed(1, chat, "0")))
 			before := content(t, server)
 			server.Do(t, fault.on...)
 			for range 3 {
 				c, cancel := context.WithTimeout(ctx, 2*time.Second)
-				require.Error(t, d.Take(c, typed(2, chat, "1")))
+				require.Error(t, e.Take(c, typed(2, chat, "1")))
 				cancel()
 			}
 			require.Equal(t, before, content(t, server), "nothing was written")
 			if name == "full" {
-				require.NoError(t, d.Flush(ctx, chat), "sending makes room")
-				other := desk(t, server.URL(), p, Options{})
+				require.NoError(t, e.Flush(ctx, chat), "sending makes room")
+				other := newEngine(t, server.URL(), p, Options{})
 				require.NoError(t, other.Flush(ctx, chat))
 			}
 			server.Do(t, fault.off...)
-			require.NoError(t, d.Take(ctx, typed(2, chat, "1")))
-			require.NoError(t, d.Take(ctx, typed(2, chat, "1")))
-			require.NoError(t, d.Flush(ctx, chat))
-			require.Zero(t, complete(t, p, d, chat, 2))
+			require.NoError(t, e.Take(ctx, typed(2, chat, "1")))
+			require.NoError(t, e.Take(ctx, typed(2, chat, "1")))
+			require.NoError(t, e.Flush(ctx, chat))
+			require.Zero(t, complete(t, p, e, chat, 2))
 		})
 	}
 }
@@ -241,29 +241,29 @@ func content(t testing.TB, s *sessiontest.Server) map[string]string {
 func TestFullServerCanBeEmptied(t *testing.T) {
 	server := sessiontest.Start(t)
 	chat := sessiontest.Chat()
-	dead := desk(t, server.URL(), &post{}, Options{Lease: 20 * time.Millisecond})
+	dead := newEngine(t, server.URL(), &post{}, Options{Lease: 20 * time.Millisecond})
 	require.NoError(t, dead.Take(ctx, typed(1, chat, "0")))
 	server.Do(t, "CONFIG", "SET", "maxmemory", 1)
 	p := &post{}
-	d := desk(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
-	run(t, d)
-	complete(t, p, d, chat, 1)
+	e := newEngine(t, server.URL(), p, Options{MaxWait: 50 * time.Millisecond})
+	run(t, e)
+	complete(t, p, e, chat, 1)
 }
 
 func TestRedisSlow(t *testing.T) {
 	server := sessiontest.Start(t)
 	p := &post{}
-	d := desk(t, server.URL(), p, Options{})
-	run(t, d)
+	e := newEngine(t, server.URL(), p, Options{})
+	run(t, e)
 	chat := sessiontest.Chat()
-	deliver(t, chat, 1, d)
+	deliver(t, chat, 1, e)
 	server.Hang(t, true)
 	c, cancel := context.WithTimeout(ctx, 50*time.Millisecond)
 	defer cancel()
-	require.ErrorIs(t, d.Take(c, typed(2, chat, "1")), context.DeadlineExceeded, "the caller's time limit holds")
+	require.ErrorIs(t, e.Take(c, typed(2, chat, "1")), context.DeadlineExceeded, "the caller's time limit holds")
 	server.Hang(t, false)
-	deliver(t, chat, 3, d) // the two again, and one more
-	complete(t, p, d, chat, 3)
+	deliver(t, chat, 3, e) // the two again, and one more
+	complete(t, p, e, chat, 3)
 }
 
 func TestSlotMoves(t *testing.T) {
@@ -272,15 +272,15 @@ func TestSlotMoves(t *testing.T) {
 		t.Skip("not a cluster of our own")
 	}
 	p := &post{}
-	var desks []*Desk
+	var engines []*Engine
 	for range 2 {
-		d := desk(t, nodes.URL(), p, Options{Rate: -1, MaxWait: 100 * time.Millisecond})
-		run(t, d)
-		desks = append(desks, d)
+		e := newEngine(t, nodes.URL(), p, Options{Rate: -1, MaxWait: 100 * time.Millisecond})
+		run(t, e)
+		engines = append(engines, e)
 	}
 	// Several chats of one bucket, so of one slot.
 	first := sessiontest.Chat() / 1024 * 1024
-	play(t, p, desks, []int64{first, first + 1024, first + 2048, first + 3072}, func(wait func(int64)) {
+	play(t, p, engines, []int64{first, first + 1024, first + 2048, first + 3072}, func(wait func(int64)) {
 		for range 6 {
 			wait(50)
 			require.NoError(t, nodes.MoveSlot("sb:{0}:p"))
@@ -294,10 +294,10 @@ func TestSlotMoves(t *testing.T) {
 func TestRoundTrips(t *testing.T) {
 	server := sessiontest.Start(t)
 	proxy := sessiontest.NewProxy(t, server)
-	d := desk(t, proxy.URL(), &post{}, Options{Sweep: time.Hour, Lease: time.Hour})
+	e := newEngine(t, proxy.URL(), &post{}, Options{Sweep: time.Hour, Lease: time.Hour})
 	for i := range int64(5) { // connections, scripts
-		require.NoError(t, d.Take(ctx, typed(i+1, 1000, "0")))
-		require.NoError(t, d.Flush(ctx, 1000))
+		require.NoError(t, e.Take(ctx, typed(i+1, 1000, "0")))
+		require.NoError(t, e.Flush(ctx, 1000))
 	}
 	trips := func(do func() error) int64 {
 		before := proxy.Requests.Load()
@@ -310,8 +310,8 @@ func TestRoundTrips(t *testing.T) {
 			if turn > 0 {
 				before = 1
 			}
-			require.Equal(t, before, trips(func() error { return d.Take(ctx, typed(10+turn, chat, "1")) }))
-			require.EqualValues(t, 1, trips(func() error { return d.Flush(ctx, chat) }))
+			require.Equal(t, before, trips(func() error { return e.Take(ctx, typed(10+turn, chat, "1")) }))
+			require.EqualValues(t, 1, trips(func() error { return e.Flush(ctx, chat) }))
 		}
 	}
 }
@@ -322,9 +322,9 @@ func TestRoundTrips(t *testing.T) {
 func BenchmarkTake(b *testing.B) {
 	for _, chatCount := range []int64{1000, 10000, 100000} {
 		b.Run(fmt.Sprintf("%d chats", chatCount), func(b *testing.B) {
-			d := desk(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Sweep: 5 * time.Second})
-			run(b, d)
-			turns(b, chatCount, func(u Update) error { return d.Take(ctx, u) })
+			e := newEngine(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Sweep: 5 * time.Second})
+			run(b, e)
+			turns(b, chatCount, func(u Update) error { return e.Take(ctx, u) })
 		})
 	}
 }
@@ -373,9 +373,9 @@ func TestDoublesAreCounted(t *testing.T) {
 		p := &post{}
 		reg := prometheus.NewRegistry()
 		cut := cutAfter{post: p}
-		d := desk(t, url, &cut, Options{Metrics: reg, Rate: -1, MaxWait: time.Millisecond})
-		run(t, d)
-		play(t, p, []*Desk{d}, some(4), func(wait func(int64)) { wait(200) })
+		e := newEngine(t, url, &cut, Options{Metrics: reg, Rate: -1, MaxWait: time.Millisecond})
+		run(t, e)
+		play(t, p, []*Engine{e}, some(4), func(wait func(int64)) { wait(200) })
 		require.Positive(t, cut.n.Load())
 		require.EqualValues(t, cut.n.Load(), metric(t, reg, "sillbot_sends_total", "again"))
 	})

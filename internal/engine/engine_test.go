@@ -1,4 +1,4 @@
-package turn
+package engine
 
 import (
 	"bytes"
@@ -116,7 +116,7 @@ func store(t testing.TB, url string) *session.Store {
 	return s
 }
 
-func desk(t testing.TB, url string, sender Sender, o Options) *Desk {
+func newEngine(t testing.TB, url string, sender Sender, o Options) *Engine {
 	t.Helper()
 	if o.Step == nil {
 		o.Step = count
@@ -132,11 +132,11 @@ func desk(t testing.TB, url string, sender Sender, o Options) *Desk {
 
 // still runs a test in a bubble, where time passes only when everybody waits:
 // how long something takes is exact there, however slow the machine is. open
-// is a desk on the bubble's Redis.
-func still(t *testing.T, test func(t *testing.T, open func(Sender, Options) *Desk)) {
+// is an engine on the bubble's Redis.
+func still(t *testing.T, test func(t *testing.T, open func(Sender, Options) *Engine)) {
 	synctest.Test(t, func(t *testing.T) {
 		client := sessiontest.Still(t)
-		test(t, func(sender Sender, o Options) *Desk {
+		test(t, func(sender Sender, o Options) *Engine {
 			s, err := session.Over(ctx, client())
 			require.NoError(t, err)
 			t.Cleanup(func() { s.Close() })
@@ -155,11 +155,11 @@ type handClock struct{ passed atomic.Int64 }
 func (c *handClock) now() time.Time       { return time.Unix(1e9, c.passed.Load()) }
 func (c *handClock) move(d time.Duration) { c.passed.Add(int64(d)) }
 
-// run runs a desk until the test ends or stop is called.
-func run(t testing.TB, d *Desk) (stop func()) {
+// run runs an engine until the test ends or stop is called.
+func run(t testing.TB, e *Engine) (stop func()) {
 	c, cancel := context.WithCancel(ctx)
 	done := make(chan error, 1)
-	go func() { done <- d.Run(c) }()
+	go func() { done <- e.Run(c) }()
 	stop = sync.OnceFunc(func() {
 		cancel()
 		if err := <-done; err != nil {
@@ -211,15 +211,15 @@ func TestTakeAndSend(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		p := &post{}
 		reg := prometheus.NewRegistry()
-		d := desk(t, url, p, Options{Metrics: reg})
-		run(t, d)
+		e := newEngine(t, url, p, Options{Metrics: reg})
+		run(t, e)
 		chat := sessiontest.Chat()
 		for i, text := range []string{"a", "b", "c"} {
 			u := typed(int64(100+i), chat, text)
-			require.NoError(t, d.Take(ctx, u))
-			require.NoError(t, d.Take(ctx, u), "again")
+			require.NoError(t, e.Take(ctx, u))
+			require.NoError(t, e.Take(ctx, u), "again")
 		}
-		eventually(t, "sent", func() bool { return empty(t, d.store, chat) })
+		eventually(t, "sent", func() bool { return empty(t, e.store, chat) })
 		require.Equal(t, []string{"a", "b", "c"}, p.words(chat))
 		in, doubles := p.counts(t, chat)
 		require.Equal(t, []int{1, 2, 3}, in)
@@ -238,18 +238,18 @@ func TestReplicas(t *testing.T) {
 		const chatCount, turns = 8, 25
 		p := &post{}
 		reg := [2]*prometheus.Registry{prometheus.NewRegistry(), prometheus.NewRegistry()}
-		var desks [2]*Desk
+		var engines [2]*Engine
 		var meeting sync.WaitGroup
-		meeting.Add(len(desks))
-		for i := range desks {
+		meeting.Add(len(engines))
+		for i := range engines {
 			// The first step of each waits for the other's, so that they meet.
 			meet := sync.OnceFunc(func() { meeting.Done(); meeting.Wait() })
 			step := func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 				meet()
 				return count(s, in)
 			}
-			desks[i] = desk(t, url, p, Options{Metrics: reg[i], Rate: -1, Step: step})
-			run(t, desks[i])
+			engines[i] = newEngine(t, url, p, Options{Metrics: reg[i], Rate: -1, Step: step})
+			run(t, engines[i])
 		}
 		var deliveries []Update
 		var chats []int64
@@ -266,10 +266,10 @@ func TestReplicas(t *testing.T) {
 		rand.Shuffle(len(deliveries), func(i, j int) { deliveries[i], deliveries[j] = deliveries[j], deliveries[i] })
 		each := make(chan Update)
 		var first, all sync.WaitGroup
-		for i, d := range desks {
+		for i, e := range engines {
 			first.Go(func() {
 				u := typed(int64(1000+i), chats[0], strconv.Itoa(i))
-				if err := d.Take(ctx, u); err != nil {
+				if err := e.Take(ctx, u); err != nil {
 					t.Error(err)
 				}
 			})
@@ -278,7 +278,7 @@ func TestReplicas(t *testing.T) {
 		for i := range 16 {
 			all.Go(func() {
 				for u := range each {
-					for err := desks[i%2].Take(ctx, u); err != nil; err = desks[(i+1)%2].Take(ctx, u) {
+					for err := engines[i%2].Take(ctx, u); err != nil; err = engines[(i+1)%2].Take(ctx, u) {
 						t.Log(err) // offered again, as the platform does
 					}
 				}
@@ -290,7 +290,7 @@ func TestReplicas(t *testing.T) {
 		close(each)
 		all.Wait()
 		for _, chat := range chats {
-			eventually(t, "sent", func() bool { return empty(t, desks[0].store, chat) })
+			eventually(t, "sent", func() bool { return empty(t, engines[0].store, chat) })
 			in, doubles := p.counts(t, chat)
 			require.Len(t, in, turns, "each update counts once")
 			require.Equal(t, turns, in[turns-1])
@@ -309,13 +309,13 @@ func TestReplicas(t *testing.T) {
 func TestGroup(t *testing.T) {
 	_, url := sessiontest.Mini(t)
 	p := &post{}
-	d := desk(t, url, p, Options{})
+	e := newEngine(t, url, p, Options{})
 	for i := range int64(4) {
 		u := typed(i+1, -7, "x")
 		u.Group, u.User = true, i%2
-		require.NoError(t, d.Take(ctx, u))
+		require.NoError(t, e.Take(ctx, u))
 	}
-	require.NoError(t, d.Flush(ctx, -7))
+	require.NoError(t, e.Flush(ctx, -7))
 	var in []int64
 	for _, m := range p.sent(-7) {
 		in = append(in, m.Reply.Text.Num["n"].IntPart())
@@ -328,13 +328,13 @@ func TestPanicInStep(t *testing.T) {
 	var out bytes.Buffer
 	p := &post{}
 	reg := prometheus.NewRegistry()
-	d := desk(t, url, p, Options{Log: slog.New(slog.NewJSONHandler(&out, nil)), Metrics: reg})
-	require.NoError(t, d.Take(ctx, typed(1, 4711, "a")))
+	e := newEngine(t, url, p, Options{Log: slog.New(slog.NewJSONHandler(&out, nil)), Metrics: reg})
+	require.NoError(t, e.Take(ctx, typed(1, 4711, "a")))
 	bad := typed(987001, 4711, "panic")
-	require.NoError(t, d.Take(ctx, bad), "counts as taken")
-	require.NoError(t, d.Take(ctx, bad))
-	require.NoError(t, d.Take(ctx, typed(3, 4711, "b")))
-	require.NoError(t, d.Flush(ctx, 4711))
+	require.NoError(t, e.Take(ctx, bad), "counts as taken")
+	require.NoError(t, e.Take(ctx, bad))
+	require.NoError(t, e.Take(ctx, typed(3, 4711, "b")))
+	require.NoError(t, e.Flush(ctx, 4711))
 	require.Equal(t, []string{"a", "error.internal", "b"}, p.words(4711))
 	require.Equal(t, "en", p.sent(4711)[1].Reply.Lang)
 	in, _ := p.counts(t, 4711)
@@ -349,7 +349,7 @@ func TestPanicInStep(t *testing.T) {
 func TestPanicSpeaksTheChosenLanguage(t *testing.T) {
 	_, url := sessiontest.Mini(t)
 	p := &post{}
-	d := desk(t, url, p, Options{Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+	e := newEngine(t, url, p, Options{Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 		if s.Lang != "" {
 			var none []int
 			_ = none[len(in.Text)]
@@ -357,9 +357,9 @@ func TestPanicSpeaksTheChosenLanguage(t *testing.T) {
 		s.Lang = "de"
 		return s, nil
 	}})
-	require.NoError(t, d.Take(ctx, typed(1, 5, "a")))
-	require.NoError(t, d.Take(ctx, typed(2, 5, "a")))
-	require.NoError(t, d.Flush(ctx, 5))
+	require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
+	require.NoError(t, e.Take(ctx, typed(2, 5, "a")))
+	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, "de", p.sent(5)[0].Reply.Lang)
 }
 
@@ -373,9 +373,9 @@ func TestUnreadableConversation(t *testing.T) {
 			m, url := sessiontest.Mini(t)
 			require.NoError(t, m.Set("sb:{5}:c:5", raw))
 			p := &post{}
-			d := desk(t, url, p, Options{})
-			require.NoError(t, d.Take(ctx, typed(1, 5, "a")))
-			require.NoError(t, d.Flush(ctx, 5))
+			e := newEngine(t, url, p, Options{})
+			require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
+			require.NoError(t, e.Flush(ctx, 5))
 			require.Equal(t, []string{"error.internal"}, p.words(5))
 			got, err := m.Get("sb:{5}:c:5")
 			require.NoError(t, err)
@@ -386,19 +386,19 @@ func TestUnreadableConversation(t *testing.T) {
 
 func TestNoRepliesNoChange(t *testing.T) {
 	m, url := sessiontest.Mini(t)
-	d := desk(t, url, &post{}, Options{Step: func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) { return s, nil }})
-	require.NoError(t, d.Take(ctx, typed(1, 5, "a")))
+	e := newEngine(t, url, &post{}, Options{Step: func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) { return s, nil }})
+	require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
 	first, err := m.Get("sb:{5}:c:5")
 	require.NoError(t, err)
-	require.NoError(t, d.Take(ctx, typed(2, 5, "a")))
+	require.NoError(t, e.Take(ctx, typed(2, 5, "a")))
 	second, err := m.Get("sb:{5}:c:5")
 	require.NoError(t, err)
 	require.Equal(t, first, second, "a turn that changes nothing writes nothing")
-	require.NoError(t, d.Flush(ctx, 5))
+	require.NoError(t, e.Flush(ctx, 5))
 }
 
 func TestLimitedChatWaitsAsTold(t *testing.T) {
-	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 		const slow, quick = 5, 6
 		var at []time.Time
 		p := &post{before: func(_ context.Context, m Message, try int) error {
@@ -412,13 +412,13 @@ func TestLimitedChatWaitsAsTold(t *testing.T) {
 			return nil
 		}}
 		reg := prometheus.NewRegistry()
-		d := open(p, Options{Metrics: reg, Lease: 500 * time.Millisecond}) // the wait is longer than the lease
+		e := open(p, Options{Metrics: reg, Lease: 500 * time.Millisecond}) // the wait is longer than the lease
 		idle := &post{}
-		run(t, d)
+		run(t, e)
 		run(t, open(idle, Options{}))
-		require.NoError(t, d.Take(ctx, typed(1, slow, "a")))
-		require.NoError(t, d.Take(ctx, typed(2, slow, "b")))
-		require.NoError(t, d.Take(ctx, typed(3, quick, "c")))
+		require.NoError(t, e.Take(ctx, typed(1, slow, "a")))
+		require.NoError(t, e.Take(ctx, typed(2, slow, "b")))
+		require.NoError(t, e.Take(ctx, typed(3, quick, "c")))
 		synctest.Wait()
 		require.Len(t, p.sent(quick), 1, "others do not wait")
 		time.Sleep(1199 * time.Millisecond)
@@ -451,11 +451,11 @@ func TestSendFailures(t *testing.T) {
 		return nil
 	}}
 	reg := prometheus.NewRegistry()
-	d := desk(t, address, p, Options{Metrics: reg, Log: slog.New(slog.NewJSONHandler(&out, nil)), MaxWait: 10 * time.Millisecond})
+	e := newEngine(t, address, p, Options{Metrics: reg, Log: slog.New(slog.NewJSONHandler(&out, nil)), MaxWait: 10 * time.Millisecond})
 	for i, text := range []string{"flaky", "blocked", "after"} {
-		require.NoError(t, d.Take(ctx, typed(int64(i+1), 5, text)))
+		require.NoError(t, e.Take(ctx, typed(int64(i+1), 5, text)))
 	}
-	require.NoError(t, d.Flush(ctx, 5))
+	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, []string{"flaky", "after"}, p.words(5))
 	require.EqualValues(t, 2, metric(t, reg, "sillbot_sends_total", "again"))
 	require.EqualValues(t, 1, metric(t, reg, "sillbot_sends_total", "dropped"))
@@ -473,24 +473,24 @@ func TestReplyIsGivenUpInTheEnd(t *testing.T) {
 		}
 		return nil
 	}}
-	d := desk(t, url, p, Options{MaxWait: 5 * time.Millisecond, MaxAge: 50 * time.Millisecond})
-	require.NoError(t, d.Take(ctx, typed(1, 5, "poison")))
-	require.NoError(t, d.Take(ctx, typed(2, 5, "b")))
-	require.NoError(t, d.Flush(ctx, 5))
+	e := newEngine(t, url, p, Options{MaxWait: 5 * time.Millisecond, MaxAge: 50 * time.Millisecond})
+	require.NoError(t, e.Take(ctx, typed(1, 5, "poison")))
+	require.NoError(t, e.Take(ctx, typed(2, 5, "b")))
+	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, []string{"b"}, p.words(5))
 }
 
 func TestBackoffGrowsToItsCap(t *testing.T) {
-	d := New(nil, nil, Options{MaxWait: 3 * time.Second})
+	e := New(nil, nil, Options{MaxWait: 3 * time.Second})
 	b := &box{}
 	last := time.Duration(0)
 	for range 4 {
-		wait := d.backoff(b)
+		wait := e.backoff(b)
 		require.Greater(t, wait, last)
 		last = wait
 	}
 	for range 100 {
-		wait := d.backoff(b)
+		wait := e.backoff(b)
 		require.LessOrEqual(t, wait, 3*time.Second)
 		require.GreaterOrEqual(t, wait, 2250*time.Millisecond)
 	}
@@ -510,18 +510,18 @@ func TestSlowChatsDoNotHoldUpOthers(t *testing.T) {
 		}
 		return nil
 	}}
-	d := desk(t, url, p, Options{Senders: 4, Rate: -1})
-	run(t, d)
+	e := newEngine(t, url, p, Options{Senders: 4, Rate: -1})
+	run(t, e)
 	for chat := int64(1); chat <= 3; chat++ {
-		require.NoError(t, d.Take(ctx, typed(1, chat, "a")))
+		require.NoError(t, e.Take(ctx, typed(1, chat, "a")))
 	}
 	for chat := int64(100); chat < 200; chat++ {
-		require.NoError(t, d.Take(ctx, typed(1, chat, "a")))
+		require.NoError(t, e.Take(ctx, typed(1, chat, "a")))
 	}
 	before := runtime.NumGoroutine()
 	for chat := int64(200); chat < 260; chat++ {
 		for id := range int64(3) {
-			require.NoError(t, d.Take(ctx, typed(id+1, chat, "a")))
+			require.NoError(t, e.Take(ctx, typed(id+1, chat, "a")))
 		}
 	}
 	require.Less(t, runtime.NumGoroutine(), before+20)
@@ -535,15 +535,15 @@ func TestSlowChatsDoNotHoldUpOthers(t *testing.T) {
 func TestStartTakesUpWhatWasLeft(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		chat := sessiontest.Chat()
-		dead := desk(t, url, &post{}, Options{Lease: 150 * time.Millisecond})
+		dead := newEngine(t, url, &post{}, Options{Lease: 150 * time.Millisecond})
 		require.NoError(t, dead.Take(ctx, typed(1, chat, "a")))
 		require.NoError(t, dead.Take(ctx, typed(2, chat, "b")))
 		// It never runs: the process died after the commit.
 		p := &post{}
 		reg := prometheus.NewRegistry()
-		d := desk(t, url, p, Options{Metrics: reg, Sweep: time.Hour}) // the start alone must do
-		run(t, d)
-		eventually(t, "sent", func() bool { return empty(t, d.store, chat) })
+		e := newEngine(t, url, p, Options{Metrics: reg, Sweep: time.Hour}) // the start alone must do
+		run(t, e)
+		eventually(t, "sent", func() bool { return empty(t, e.store, chat) })
 		require.Equal(t, []string{"a", "b"}, p.words(chat))
 		require.GreaterOrEqual(t, metric(t, reg, "sillbot_outbox_taken_over_total", ""), 2.0)
 	})
@@ -553,11 +553,11 @@ func TestSweepTakesOverWhileRunning(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
 		chat := sessiontest.Chat()
 		p := &post{}
-		d := desk(t, url, p, Options{})
-		run(t, d)
-		dead := desk(t, url, &post{}, Options{Lease: 100 * time.Millisecond})
+		e := newEngine(t, url, p, Options{})
+		run(t, e)
+		dead := newEngine(t, url, &post{}, Options{Lease: 100 * time.Millisecond})
 		require.NoError(t, dead.Take(ctx, typed(1, chat, "a")))
-		eventually(t, "sent", func() bool { return empty(t, d.store, chat) })
+		eventually(t, "sent", func() bool { return empty(t, e.store, chat) })
 		require.Equal(t, []string{"a"}, p.words(chat))
 	})
 }
@@ -565,7 +565,7 @@ func TestSweepTakesOverWhileRunning(t *testing.T) {
 // A sender that was stopped for longer than its lease can't take away what it
 // no longer owns, and the order stays.
 func TestLeaseLostWhileSending(t *testing.T) {
-	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 		stop := make(chan struct{})
 		p := &post{}
 		late := &post{before: func(context.Context, Message, int) error { <-stop; return nil }}
@@ -588,7 +588,7 @@ func TestLeaseLostWhileSending(t *testing.T) {
 }
 
 func TestLeaseIsKeptWhileSending(t *testing.T) {
-	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 		slow := &post{before: func(context.Context, Message, int) error {
 			time.Sleep(1200 * time.Millisecond)
 			return nil
@@ -609,12 +609,12 @@ func TestLeaseIsKeptWhileSending(t *testing.T) {
 func TestDrain(t *testing.T) {
 	for _, running := range []bool{true, false} {
 		t.Run(fmt.Sprint("running ", running), func(t *testing.T) {
-			still(t, func(t *testing.T, open func(Sender, Options) *Desk) { drains(t, open, running) })
+			still(t, func(t *testing.T, open func(Sender, Options) *Engine) { drains(t, open, running) })
 		})
 	}
 }
 
-func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
+func drains(t *testing.T, open func(Sender, Options) *Engine, running bool) {
 	p := &post{before: func(ctx context.Context, m Message, try int) error {
 		switch m.Chat {
 		case 6: // hangs
@@ -626,25 +626,25 @@ func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
 		time.Sleep(5 * time.Millisecond)
 		return nil
 	}}
-	d := open(p, Options{})
+	e := open(p, Options{})
 	if running {
-		run(t, d)
+		run(t, e)
 	}
 	for id := range int64(10) {
-		require.NoError(t, d.Take(ctx, typed(id+1, 5, "a")))
+		require.NoError(t, e.Take(ctx, typed(id+1, 5, "a")))
 	}
-	require.NoError(t, d.Take(ctx, typed(1, 6, "a")))
-	require.NoError(t, d.Take(ctx, typed(1, 7, "a")))
+	require.NoError(t, e.Take(ctx, typed(1, 6, "a")))
+	require.NoError(t, e.Take(ctx, typed(1, 7, "a")))
 	c, cancel := context.WithTimeout(ctx, 500*time.Millisecond)
 	defer cancel()
 	begun := time.Now()
-	require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded, "one hangs")
+	require.ErrorIs(t, e.Drain(c), context.DeadlineExceeded, "one hangs")
 	require.Equal(t, 500*time.Millisecond+inHand, time.Since(begun), "as long as it was given, and what has begun")
-	require.ErrorIs(t, d.Take(ctx, typed(99, 5, "a")), ErrClosed)
+	require.ErrorIs(t, e.Take(ctx, typed(99, 5, "a")), ErrClosed)
 	require.Len(t, p.sent(5), 10)
 	// Another process goes on at once: the leases are back.
 	next := &post{}
-	e := open(next, Options{})
+	e = open(next, Options{})
 	begun = time.Now()
 	require.NoError(t, e.Flush(ctx, 6))
 	require.NoError(t, e.Flush(ctx, 7))
@@ -658,7 +658,7 @@ func drains(t *testing.T, open func(Sender, Options) *Desk, running bool) {
 func TestDrainLetsASendThatHasBegunEnd(t *testing.T) {
 	for _, running := range []bool{true, false} {
 		t.Run(fmt.Sprint("running ", running), func(t *testing.T) {
-			still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+			still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 				p := &post{before: func(ctx context.Context, _ Message, _ int) error {
 					select {
 					case <-time.After(400 * time.Millisecond):
@@ -667,16 +667,16 @@ func TestDrainLetsASendThatHasBegunEnd(t *testing.T) {
 						return ctx.Err()
 					}
 				}}
-				d := open(p, Options{})
+				e := open(p, Options{})
 				if running {
-					run(t, d)
+					run(t, e)
 				}
 				for id := range int64(3) {
-					require.NoError(t, d.Take(ctx, typed(id+1, 5, "a")))
+					require.NoError(t, e.Take(ctx, typed(id+1, 5, "a")))
 				}
 				c, cancel := context.WithTimeout(ctx, 500*time.Millisecond)
 				defer cancel()
-				require.ErrorIs(t, d.Drain(c), context.DeadlineExceeded)
+				require.ErrorIs(t, e.Drain(c), context.DeadlineExceeded)
 				require.Len(t, p.sent(5), 2, "one begun at 400 ms")
 				next := &post{}
 				require.NoError(t, open(next, Options{}).Flush(ctx, 5))
@@ -687,17 +687,17 @@ func TestDrainLetsASendThatHasBegunEnd(t *testing.T) {
 }
 
 func TestDrainDoesNotWaitForWhatIsNotDue(t *testing.T) {
-	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 		p := &post{before: func(context.Context, Message, int) error {
 			return &RetryError{After: time.Hour, Err: errors.New("429")}
 		}}
-		d := open(p, Options{})
-		run(t, d)
-		require.NoError(t, d.Take(ctx, typed(1, 7, "a")))
+		e := open(p, Options{})
+		run(t, e)
+		require.NoError(t, e.Take(ctx, typed(1, 7, "a")))
 		c, cancel := context.WithTimeout(ctx, time.Minute)
 		defer cancel()
 		begun := time.Now()
-		require.NoError(t, d.Drain(c))
+		require.NoError(t, e.Drain(c))
 		require.Zero(t, time.Since(begun))
 	})
 }
@@ -707,16 +707,16 @@ func TestFlood(t *testing.T) {
 		const turns, burst = 40, 5
 		p := &post{}
 		reg := prometheus.NewRegistry()
-		d := desk(t, url, p, Options{Metrics: reg, Burst: burst, Rate: 100})
+		e := newEngine(t, url, p, Options{Metrics: reg, Burst: burst, Rate: 100})
 		var clock handClock
-		d.chats.clock = clock.now
-		run(t, d)
+		e.chats.clock = clock.now
+		run(t, e)
 		chat, other := sessiontest.Chat(), sessiontest.Chat()
 		for i := range turns {
-			require.NoError(t, d.Take(ctx, typed(int64(i+1), chat, strconv.Itoa(i))))
+			require.NoError(t, e.Take(ctx, typed(int64(i+1), chat, strconv.Itoa(i))))
 		}
 		require.EqualValues(t, turns-burst, metric(t, reg, "sillbot_turns_total", "put_off"))
-		require.NoError(t, d.Take(ctx, typed(1, other, "x")))
+		require.NoError(t, e.Take(ctx, typed(1, other, "x")))
 		eventually(t, "other", func() bool { return len(p.sent(other)) == 1 })
 		answered := func() int { in, _ := p.counts(t, chat); return len(in) }
 		for n := burst; n <= turns; n++ {
@@ -724,7 +724,7 @@ func TestFlood(t *testing.T) {
 			require.Equal(t, n, answered(), "no faster than the rate")
 			clock.move(time.Second / 100)
 		}
-		eventually(t, "all", func() bool { return empty(t, d.store, chat) })
+		eventually(t, "all", func() bool { return empty(t, e.store, chat) })
 		slow := 0
 		last := -1
 		for _, w := range p.words(chat) {
@@ -743,16 +743,16 @@ func TestFlood(t *testing.T) {
 }
 
 func TestFloodBeyondTheRoom(t *testing.T) {
-	still(t, func(t *testing.T, open func(Sender, Options) *Desk) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
 		p := &post{}
-		d := open(p, Options{Burst: 1, Rate: 50, Room: 3})
+		e := open(p, Options{Burst: 1, Rate: 50, Room: 3})
 		for i := range 10 {
-			require.NoError(t, d.Take(ctx, typed(int64(i+1), 5, strconv.Itoa(i))))
+			require.NoError(t, e.Take(ctx, typed(int64(i+1), 5, strconv.Itoa(i))))
 		}
-		require.NoError(t, d.Flush(ctx, 5))
+		require.NoError(t, e.Flush(ctx, 5))
 		require.Equal(t, []string{"0", "flood.slow", "flood.full", "1", "2", "3"}, p.words(5))
-		require.NoError(t, d.Take(ctx, typed(11, 5, "after")))
-		require.NoError(t, d.Flush(ctx, 5))
+		require.NoError(t, e.Take(ctx, typed(11, 5, "after")))
+		require.NoError(t, e.Flush(ctx, 5))
 		require.Equal(t, "after", p.words(5)[6])
 	})
 }
@@ -760,14 +760,14 @@ func TestFloodBeyondTheRoom(t *testing.T) {
 // The updates put off of a process that died are taken up by another.
 func TestPutOffIsTakenOver(t *testing.T) {
 	_, url := sessiontest.Mini(t)
-	dead := desk(t, url, &post{}, Options{Burst: 1, Rate: 0.001, Lease: 50 * time.Millisecond})
+	dead := newEngine(t, url, &post{}, Options{Burst: 1, Rate: 0.001, Lease: 50 * time.Millisecond})
 	for i := range 4 {
 		require.NoError(t, dead.Take(ctx, typed(int64(i+1), 5, strconv.Itoa(i))))
 	}
 	p := &post{}
-	d := desk(t, url, p, Options{})
-	run(t, d)
-	eventually(t, "all", func() bool { return empty(t, d.store, 5) })
+	e := newEngine(t, url, p, Options{})
+	run(t, e)
+	eventually(t, "all", func() bool { return empty(t, e.store, 5) })
 	require.Equal(t, []string{"0", "flood.slow", "1", "2", "3"}, p.words(5))
 }
 
@@ -779,11 +779,11 @@ func TestPutOffUpdateThatCannotBeRead(t *testing.T) {
 	}
 	m.HSet("sb:{5}:p", "5", "1 0 1 ")
 	p := &post{}
-	d := desk(t, url, p, Options{})
-	require.NoError(t, d.Take(ctx, typed(9, 5, "a")))
-	require.NoError(t, d.Flush(ctx, 5))
+	e := newEngine(t, url, p, Options{})
+	require.NoError(t, e.Take(ctx, typed(9, 5, "a")))
+	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, "a", p.words(5)[len(p.words(5))-1])
-	dead, err := d.store.Dead(ctx, 9)
+	dead, err := e.store.Dead(ctx, 9)
 	require.NoError(t, err)
 	require.Len(t, dead, 2)
 }
@@ -836,11 +836,11 @@ func TestRecent(t *testing.T) {
 	m, url := sessiontest.Mini(t)
 	p := &post{}
 	reg := prometheus.NewRegistry()
-	a, b := desk(t, url, p, Options{Metrics: reg}), desk(t, url, p, Options{})
-	take := func(d *Desk, id int64) {
+	a, b := newEngine(t, url, p, Options{Metrics: reg}), newEngine(t, url, p, Options{})
+	take := func(e *Engine, id int64) {
 		t.Helper()
-		require.NoError(t, d.Take(ctx, typed(id, 5, strconv.FormatInt(id, 10))))
-		require.NoError(t, d.Flush(ctx, 5))
+		require.NoError(t, e.Take(ctx, typed(id, 5, strconv.FormatInt(id, 10))))
+		require.NoError(t, e.Flush(ctx, 5))
 	}
 	take(a, 1)
 	take(a, 2)
@@ -855,7 +855,7 @@ func TestRecent(t *testing.T) {
 	require.Zero(t, doubles)
 
 	// What was deleted does not come back, whoever deleted it.
-	c := desk(t, url, p, Options{})
+	c := newEngine(t, url, p, Options{})
 	take(c, 7)
 	require.NoError(t, a.store.Forget(ctx, 5))
 	take(c, 8)
@@ -883,9 +883,9 @@ func TestRecentIsBounded(t *testing.T) {
 func TestBury(t *testing.T) {
 	_, url := sessiontest.Mini(t)
 	reg := prometheus.NewRegistry()
-	d := desk(t, url, &post{}, Options{Metrics: reg})
-	require.NoError(t, d.Bury(ctx, []byte("{bad")))
-	dead, err := d.store.Dead(ctx, 9)
+	e := newEngine(t, url, &post{}, Options{Metrics: reg})
+	require.NoError(t, e.Bury(ctx, []byte("{bad")))
+	dead, err := e.store.Dead(ctx, 9)
 	require.NoError(t, err)
 	require.Equal(t, "{bad", string(dead[0].Raw))
 	require.EqualValues(t, 1, metric(t, reg, "sillbot_turns_total", "dead"))
@@ -895,15 +895,15 @@ func TestTakeFailsWithoutRedis(t *testing.T) {
 	m, url := sessiontest.Mini(t)
 	p := &post{}
 	reg := prometheus.NewRegistry()
-	d := desk(t, url, p, Options{Metrics: reg})
+	e := newEngine(t, url, p, Options{Metrics: reg})
 	m.SetError("LOADING not yet")
 	c, cancel := context.WithTimeout(ctx, 200*time.Millisecond)
 	defer cancel()
-	require.Error(t, d.Take(c, typed(1, 5, "a")))
+	require.Error(t, e.Take(c, typed(1, 5, "a")))
 	require.EqualValues(t, 1, metric(t, reg, "sillbot_turns_total", "failed"))
 	m.SetError("")
-	require.NoError(t, d.Take(ctx, typed(1, 5, "a")))
-	require.NoError(t, d.Flush(ctx, 5))
+	require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
+	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, []string{"a"}, p.words(5))
 }
 
