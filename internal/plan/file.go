@@ -8,16 +8,9 @@ import (
 	"fmt"
 	"io"
 	"reflect"
+
+	"sillbot/internal/opening"
 )
-
-// FieldError is a value in a file that no opening can have. Field is its name
-// in the file.
-type FieldError struct {
-	Field string
-	Why   string
-}
-
-func (e *FieldError) Error() string { return e.Field + ": " + e.Why }
 
 // Job is what holds for all openings of a file. A record {"job": …} sets it
 // for those that follow.
@@ -84,7 +77,7 @@ func parse(raw []byte, settings *Crew) (*Job, Opening, error) {
 		var record struct {
 			Job Job `json:"job"`
 		}
-		if err := strict(raw, reflect.TypeOf(record), ""); err != nil {
+		if err := opening.Strict(raw, reflect.TypeOf(record), ""); err != nil {
 			return nil, o, err
 		}
 		if err := json.Unmarshal(raw, &record); err != nil {
@@ -92,7 +85,7 @@ func parse(raw []byte, settings *Crew) (*Job, Opening, error) {
 		}
 		return &record.Job, o, record.Job.check()
 	}
-	if err := strict(raw, reflect.TypeFor[Opening](), ""); err != nil {
+	if err := opening.Strict(raw, reflect.TypeFor[Opening](), ""); err != nil {
 		return nil, o, err
 	}
 	if settings != nil {
@@ -114,11 +107,11 @@ func isJob(raw []byte) bool {
 
 func (j Job) check() error {
 	if j.Settings != nil {
-		if err := j.Settings.check("job.settings."); err != nil {
+		if err := j.Settings.Check("job.settings."); err != nil {
 			return err
 		}
 	}
-	return checkPrices("job.prices", j.Prices)
+	return opening.CheckPrices("job.prices", j.Prices)
 }
 
 // startsArray looks at the first character that is not a space.

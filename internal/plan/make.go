@@ -11,26 +11,10 @@ import (
 	"sillbot/internal/safety"
 )
 
-// DateForm is how a day is written in an Opening.
-const DateForm = time.DateOnly
-
-// Readings are the opening's readings as calc takes them.
-func (o Opening) Readings() calc.Readings {
-	return calc.Readings{Widths: o.Widths, Heights: o.Heights, Rising: o.Rising, Falling: o.Falling, SillFall: o.SillFall}
-}
-
-// OrderRequest is what calc needs for the order size.
-func (o Opening) OrderRequest(s calc.Settings) calc.OrderRequest {
-	return calc.OrderRequest{
-		Readings: o.Readings(), Finish: o.Finish, Material: o.Material, Inner: o.Inner,
-		SillPiece: o.SillDepth.IsPositive(), Settings: o.crew(s).Settings,
-	}
-}
-
 // Make works the whole plan of one opening out. The error is a
 // *calc.RefusalError when no safe answer can be given.
 func Make(o Opening, s calc.Settings) (Plan, error) {
-	p := Plan{Opening: o, Count: max(1, o.Count), Crew: o.crew(s)}
+	p := Plan{Opening: o, Count: max(1, o.Count), Crew: o.CrewOr(s)}
 	s = p.Crew.Settings
 	var err error
 	if p.Order, err = calc.OrderSize(o.OrderRequest(s)); err != nil {
@@ -97,7 +81,7 @@ func (p *Plan) open(c Crew) error {
 		return err
 	}
 	for i := range p.Clear {
-		if own := p.Opening.sash(i).Clear; own.Width.IsPositive() && own.Height.IsPositive() {
+		if own := p.Opening.SashOf(i).Clear; own.Width.IsPositive() && own.Height.IsPositive() {
 			p.Clear[i] = p.Clear[i].Stated(own)
 		}
 	}
@@ -330,7 +314,7 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		Door: o.Door, Flat: o.Flat, Widened: o.Widened, Heritage: o.Heritage, CentreU: o.Ug,
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
-	f.OldVentArea, f.NewVentArea = o.roomVents()
+	f.OldVentArea, f.NewVentArea = o.RoomVents()
 	for i, t := range o.Panes {
 		if i == 0 || t.LessThan(f.Thickness) {
 			f.Thickness = t // the rules ask it of every sheet
@@ -340,7 +324,7 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		f.UValue = p.Heat.Standard.Round(2)
 	}
 	for i, g := range p.Glass {
-		light, sash := p.Layout.Lights[g.Light], o.sash(g.Light)
+		light, sash := p.Layout.Lights[g.Light], o.SashOf(g.Light)
 		f.Panes = append(f.Panes, safety.Pane{
 			Light: g.Light, Size: g.Glass, Bottom: g.Origin.Y, Hinge: light.Hinge,
 			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: p.openBottom(light, s),
@@ -348,18 +332,6 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		})
 	}
 	return f, nil
-}
-
-// roomVents are the vents of the room's windows, old and new, as far as this
-// record knows them. What the windows of a named room have together is only
-// known at the end of the job, so a single one's new vents are not held
-// against what the whole room needs: the requirement is stated instead.
-func (o Opening) roomVents() (old, fresh decimal.Decimal) {
-	old, fresh = o.VentArea.Add(o.OtherOldVents), o.VentAreaNew.Add(o.OtherVents)
-	if o.RoomName != "" && o.OtherVents.IsZero() {
-		fresh = decimal.Zero
-	}
-	return old, fresh
 }
 
 // openBottom is the lower edge of a light's opening above the frame's bottom.

@@ -6,43 +6,10 @@ import (
 	"sillbot/internal/calc"
 )
 
-// Sash is what is known of the sash of one light. What is left out is taken
-// from the opening or not known.
-type Sash struct {
-	Light int `json:"light"` // from 1, in the order of layout.lights
-	// Angle is how far it opens without its restrictor, degrees; zero: not
-	// known, taken as 30 or more.
-	Angle      decimal.Decimal `json:"angle,omitzero"`
-	Restrictor decimal.Decimal `json:"restrictor,omitzero"` // gap in mm that its restrictor leaves at the free edge
-	Releasable bool            `json:"releasable,omitempty"`
-	// Clear is what a person can pass, mm, as the hinge maker states it; zero:
-	// worked out from the settings.
-	Clear calc.Size `json:"clear,omitzero"`
-	// HeelToe is the sash's diagonal from the bottom corner on the hinge side,
-	// Across the other one, mm. Size is the sash between the corners that they
-	// ran to.
-	HeelToe decimal.Decimal `json:"heel_toe,omitzero"`
-	Across  decimal.Decimal `json:"across,omitzero"`
-	Size    calc.Size       `json:"size,omitzero"`
-}
-
 // Sag is how far the sash of one light has dropped.
 type Sag struct {
 	Light int // index in Layout.Lights
 	calc.Sag
-}
-
-// sash is what is known of the sash of a light, by its index.
-func (o Opening) sash(light int) Sash {
-	for _, s := range o.Sashes {
-		if s.Light == light+1 {
-			if s.Restrictor.IsZero() {
-				s.Restrictor, s.Releasable = o.Restrictor, o.Releasable
-			}
-			return s
-		}
-	}
-	return Sash{Light: light + 1, Restrictor: o.Restrictor, Releasable: o.Releasable}
 }
 
 // drops works the sashes out whose diagonals were measured. The blocks' middle
@@ -79,7 +46,7 @@ var glassPlay = decimal.NewFromInt(3)
 func (p *Plan) swings() error {
 	wanted := p.Opening.FloorArea.IsPositive() || p.Opening.RoomName != ""
 	for i := range p.Layout.Lights {
-		s := p.Opening.sash(i)
+		s := p.Opening.SashOf(i)
 		wanted = wanted || s.Angle.IsPositive() || s.Restrictor.IsPositive()
 	}
 	if !wanted {
@@ -87,7 +54,7 @@ func (p *Plan) swings() error {
 	}
 	p.Swings = make([]calc.Swing, len(p.Layout.Lights))
 	for i, light := range p.Layout.Lights {
-		swing, err := swingOf(p.Opening.sash(i), light.Hinge, p.Clear[i].Opening)
+		swing, err := swingOf(p.Opening.SashOf(i), light.Hinge, p.Clear[i].Opening)
 		if err != nil {
 			return err
 		}

@@ -12,6 +12,8 @@ import (
 
 	"github.com/invopop/jsonschema"
 	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
 )
 
 // Schema is the JSON Schema of an opening, as Read takes it, and of a report.
@@ -42,27 +44,40 @@ func Schema() ([]byte, error) {
 	return append(out, '\n'), nil
 }
 
-// sources are the files whose comments describe the fields of a record.
+// sources are the files whose comments describe the fields of a report.
 //
-//go:embed plan.go sash.go crew.go file.go report.go total.go
+//go:embed file.go sash.go report.go total.go
 var sources embed.FS
 
-// comments are the comments beside or above the types and fields of this
-// package, by the names that the schema's reflector looks for.
+// comments are the comments beside or above the types and fields of a record
+// and of a report, by the names that the schema's reflector looks for.
 func comments() (map[string]string, error) {
+	found := map[string]string{}
+	for _, of := range []struct {
+		path string
+		fs   embed.FS
+	}{{reflect.TypeFor[Opening]().PkgPath(), opening.Sources}, {reflect.TypeFor[Job]().PkgPath(), sources}} {
+		if err := commentsOf(found, of.path, of.fs); err != nil {
+			return nil, fmt.Errorf("reading the comments: %w", err)
+		}
+	}
+	return found, nil
+}
+
+// commentsOf adds those of one package's files.
+func commentsOf(found map[string]string, path string, sources embed.FS) error {
 	entries, err := sources.ReadDir(".")
 	if err != nil {
-		return nil, fmt.Errorf("reading the comments: %w", err)
+		return err
 	}
-	found := map[string]string{}
 	for _, e := range entries {
 		raw, err := sources.ReadFile(e.Name())
 		if err != nil {
-			return nil, fmt.Errorf("reading the comments: %w", err)
+			return err
 		}
 		file, err := parser.ParseFile(token.NewFileSet(), e.Name(), raw, parser.ParseComments)
 		if err != nil {
-			return nil, fmt.Errorf("reading the comments: %w", err)
+			return err
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
 			decl, ok := n.(*ast.GenDecl)
@@ -71,18 +86,17 @@ func comments() (map[string]string, error) {
 			}
 			for _, spec := range decl.Specs {
 				if t, ok := spec.(*ast.TypeSpec); ok {
-					describe(found, t, decl.Doc)
+					describe(found, path+"."+t.Name.Name, t, decl.Doc)
 				}
 			}
 			return false
 		})
 	}
-	return found, nil
+	return nil
 }
 
 // describe notes the comments of one type.
-func describe(found map[string]string, t *ast.TypeSpec, doc *ast.CommentGroup) {
-	name := reflect.TypeFor[Opening]().PkgPath() + "." + t.Name.Name
+func describe(found map[string]string, name string, t *ast.TypeSpec, doc *ast.CommentGroup) {
 	found[name] = oneLine(doc)
 	fields, ok := t.Type.(*ast.StructType)
 	if !ok {
@@ -109,8 +123,8 @@ func typeSchema(t reflect.Type) *jsonschema.Schema {
 			{Type: "number"}, {Type: "string", Pattern: `^-?[0-9]+(\.[0-9]+)?$`},
 		}}
 	}
-	words, ok := known[t]
-	if !ok {
+	words := opening.WordsOf(t)
+	if words == nil {
 		return nil
 	}
 	s := &jsonschema.Schema{Type: "string"}

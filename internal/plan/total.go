@@ -104,7 +104,7 @@ func (t *Total) room(o Opening) (*roomTotal, error) {
 		}
 	}
 	if len(t.rooms) == mostRooms {
-		return nil, &FieldError{"room_name", fmt.Sprintf("is one room too many: a file may name %d", mostRooms)}
+		return nil, &FieldError{Field: "room_name", Why: fmt.Sprintf("is one room too many: a file may name %d", mostRooms)}
 	}
 	date, err := time.Parse(DateForm, o.Date)
 	if err != nil {

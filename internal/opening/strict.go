@@ -1,4 +1,4 @@
-package plan
+package opening
 
 import (
 	"bytes"
@@ -11,11 +11,11 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-// strict holds one JSON value of a record against the type that it will be
+// Strict holds one JSON value of a record against the type that it will be
 // read into. Unlike encoding/json alone it names the place of what is wrong,
 // takes no list of the wrong length for one of a fixed length, and lets no
 // number in whose arithmetic would never end.
-func strict(raw json.RawMessage, t reflect.Type, at string) error {
+func Strict(raw json.RawMessage, t reflect.Type, at string) error {
 	if t.Kind() == reflect.Pointer {
 		if string(raw) == "null" {
 			return nil
@@ -121,7 +121,7 @@ func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
 		if !ok {
 			return &FieldError{at + name, "is not a field here"}
 		}
-		if err := strict(value, field, at+name); err != nil {
+		if err := Strict(value, field, at+name); err != nil {
 			return err
 		}
 	}
@@ -137,7 +137,7 @@ func strictList(raw json.RawMessage, t reflect.Type, at string) error {
 		return &FieldError{at, "must have " + strconv.Itoa(t.Len()) + " values"}
 	}
 	for i, value := range given {
-		if err := strict(value, t.Elem(), at+"["+strconv.Itoa(i)+"]"); err != nil {
+		if err := Strict(value, t.Elem(), at+"["+strconv.Itoa(i)+"]"); err != nil {
 			return err
 		}
 	}
@@ -150,7 +150,7 @@ func strictMap(raw json.RawMessage, t reflect.Type, at string) error {
 		return &FieldError{named(at), "must be an object"}
 	}
 	for name, value := range given {
-		if err := strict(value, t.Elem(), at+"."+name); err != nil {
+		if err := Strict(value, t.Elem(), at+"."+name); err != nil {
 			return err
 		}
 	}

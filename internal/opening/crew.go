@@ -1,6 +1,7 @@
-package plan
+package opening
 
 import (
+	"embed"
 	"encoding/json"
 	"maps"
 	"reflect"
@@ -9,6 +10,11 @@ import (
 
 	"sillbot/internal/calc"
 )
+
+// Sources are the files whose comments describe the fields of a record.
+//
+//go:embed opening.go crew.go
+var Sources embed.FS
 
 // Crew is what a crew sets once: its profiles, its van and its terms. In a
 // file only what differs from DefaultCrew need be given.
@@ -35,8 +41,8 @@ func crewOf(s calc.Settings) Crew {
 	return c
 }
 
-// crew is the opening's own settings, or those of the caller.
-func (o Opening) crew(s calc.Settings) Crew {
+// CrewOr is the opening's own settings, or those of the caller.
+func (o Opening) CrewOr(s calc.Settings) Crew {
 	if o.Settings != nil {
 		return *o.Settings
 	}
@@ -98,8 +104,8 @@ func dropUsual(own, usual map[string]any) {
 	}
 }
 
-// check refuses settings that no crew can have.
-func (c Crew) check(path string) error {
+// Check refuses settings that no crew can have.
+func (c Crew) Check(path string) error {
 	for _, f := range []struct {
 		field string
 		value decimal.Decimal

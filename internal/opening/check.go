@@ -1,4 +1,4 @@
-package plan
+package opening
 
 import (
 	"fmt"
@@ -12,6 +12,18 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/safety"
 )
+
+// FieldError is a value in a file that no opening can have. Field is its name
+// in the file.
+type FieldError struct {
+	Field string
+	Why   string
+}
+
+func (e *FieldError) Error() string { return e.Field + ": " + e.Why }
+
+// WordsOf are the words that a field of type t may have; nil for other types.
+func WordsOf(t reflect.Type) []string { return known[t] }
 
 // The words that a field may have, for Check and Schema.
 var known = map[reflect.Type][]string{
@@ -245,11 +257,11 @@ func (o Opening) checkGoods() error {
 		}
 	}
 	if o.Settings != nil {
-		if err := o.Settings.check("settings."); err != nil {
+		if err := o.Settings.Check("settings."); err != nil {
 			return err
 		}
 	}
-	return checkPrices("prices", o.Prices)
+	return CheckPrices("prices", o.Prices)
 }
 
 func (p Patch) check(at string) error {
@@ -274,7 +286,9 @@ func (p Patch) check(at string) error {
 	return nil
 }
 
-func checkPrices(list string, prices []Price) error {
+// CheckPrices refuses prices that no bill can have; list is their name in the
+// file.
+func CheckPrices(list string, prices []Price) error {
 	for i, p := range prices {
 		at := fmt.Sprintf("%s[%d].", list, i)
 		if p.What == "" {
