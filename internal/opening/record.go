@@ -1,0 +1,280 @@
+package opening
+
+import (
+	"errors"
+	"slices"
+)
+
+// A Record is everything that was ever said of one opening: a list of entries
+// that only grows. What holds now is folded out of it by pure functions, and
+// nothing else is kept. The fold knows neither the table of fields nor the
+// trade: whatever falls with an act, that act writes down.
+type Record struct {
+	Entries []Entry
+}
+
+// Act says what an entry does. The letters are storage.
+type Act byte
+
+// The acts.
+const (
+	Set      Act = '=' // a field has this value
+	Clear    Act = '-' // a field has no value any more
+	Sure     Act = '!' // a value that was questioned stands
+	Restart  Act = '~' // no field has a value any more
+	TakeBack Act = '<' // the act of number Of is taken back
+	Step     Act = '>' // a step of the trade, named by Value
+	Tell     Act = '*' // figures were told: sent, or shown for signing
+	Agree    Act = '+' // what entry Of told was signed or confirmed
+	Note     Act = ':' // a sentence from one person to another
+)
+
+// How says how a value is known.
+type How string
+
+// The ways a value is known.
+const (
+	Measured How = ""        // by whoever gave it, here
+	Copied   How = "copied"  // from another window
+	Assumed  How = "assumed" // usual for the chat, or left to the program
+	Settled  How = "settled" // between two measures that differ
+)
+
+// Role is the chair of the person who wrote an entry. The words are storage.
+type Role string
+
+// The chairs.
+const (
+	Fitter Role = "fitter"
+	Lead   Role = "lead"
+	Desk   Role = "desk"
+)
+
+// Stamp is who wrote an entry, when, and in which message.
+type Stamp struct {
+	By   int64 // the person, by the platform's number; Former for one who was forgotten
+	Role Role
+	At   int64 // Unix seconds
+	Msg  int64 // the message's number in the chat; 0: not known
+	Turn int   // entries of one turn are one act; 0: an act of its own
+}
+
+// Former is a person whose number was forgotten.
+const Former = -1
+
+// Entry is one thing that was said.
+type Entry struct {
+	Seq   int // its place in the record, from 1
+	Act   Act
+	Key   Key    // the field; "" where the act is of no field
+	Value string // as the field stores it: a code, a length in mm, a day
+	Typed string // what the person wrote, where it says more than Value
+	How   How
+	Stamp
+	Of   int // of TakeBack: the turn; of Agree: the entry that told
+	Told *Told
+}
+
+// Told is what was told, as it was told. Nothing changes it.
+type Told struct {
+	Version string // of what a signature covers, see Version
+	Rules   int    // number of the rules that gave the figures
+	Figures string // JSON
+}
+
+// Undo refuses with one of these.
+var (
+	// ErrNothing: the person has said nothing that is left.
+	ErrNothing = errors.New("nothing to take back")
+	// ErrTold: somebody else was told of it since, or acts by it.
+	ErrTold = errors.New("told since")
+)
+
+// Put writes entries by one person as one act, and gives the record with them.
+// The caller's record stays as it was.
+func (r Record) Put(s Stamp, entries ...Entry) Record {
+	if s.Turn == 0 {
+		s.Turn = r.lastTurn() + 1
+	}
+	list := slices.Grow(slices.Clip(r.Entries), len(entries))
+	for _, e := range entries {
+		e.Stamp, e.Seq = s, r.LastSeq()+1
+		list = append(list, e)
+		r.Entries = list
+	}
+	return r
+}
+
+// LastSeq is the number of the last entry, 0 for an empty record.
+func (r Record) LastSeq() int {
+	if len(r.Entries) == 0 {
+		return 0
+	}
+	return r.Entries[len(r.Entries)-1].Seq
+}
+
+func (r Record) lastTurn() int {
+	last := 0
+	for i := range r.Entries {
+		last = max(last, r.Entries[i].Turn)
+	}
+	return last
+}
+
+// Standing calls each with every entry that stands, in order: no act that was
+// taken back, and no taking back.
+func (r Record) Standing(each func(*Entry)) {
+	back := r.takenBack()
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		if e.Act != TakeBack && !slices.Contains(back, e.Turn) {
+			each(e)
+		}
+	}
+}
+
+// takenBack are the turns whose acts were taken back.
+func (r Record) takenBack() []int {
+	var turns []int
+	for i := range r.Entries {
+		if r.Entries[i].Act == TakeBack {
+			turns = append(turns, r.Entries[i].Of)
+		}
+	}
+	return turns
+}
+
+// Upto is the record as it was when the entry of that number was the last.
+func (r Record) Upto(seq int) Record {
+	n, _ := slices.BinarySearchFunc(r.Entries, seq+1, func(e Entry, seq int) int { return e.Seq - seq })
+	return Record{r.Entries[:n:n]}
+}
+
+// Known is what holds now: what was settled between two measures, else what the
+// fitter said last.
+func (r Record) Known() Known {
+	var k, settled Known
+	r.Standing(func(e *Entry) {
+		switch {
+		case e.Act == Set && e.How == Settled:
+			settled.put(e)
+		case e.Act == Clear && e.How == Settled:
+			settled.clear(e.Key)
+		case e.Role == Lead:
+		case e.Act == Restart:
+			k, settled = Known{}, Known{}
+		default:
+			k.follow(e)
+		}
+	})
+	k.over(&settled)
+	return k
+}
+
+// MeasuredBy is what one chair said, whatever was settled.
+func (r Record) MeasuredBy(role Role) Known {
+	var k Known
+	r.Standing(func(e *Entry) {
+		if e.How == Settled || e.Role != role {
+			return
+		}
+		if e.Act == Restart {
+			k = Known{}
+		}
+		k.follow(e)
+	})
+	return k
+}
+
+// Last is the entry that gave a field the value that holds; nil for none.
+func (r Record) Last(key Key) *Entry {
+	var said, settled *Entry
+	r.Standing(func(e *Entry) {
+		slot := &said
+		if e.How == Settled {
+			slot = &settled
+		} else if e.Role == Lead {
+			return
+		}
+		switch {
+		case e.Act == Restart:
+			said, settled = nil, nil
+		case e.Key != key:
+		case e.Act == Set:
+			*slot = e
+		case e.Act == Clear:
+			*slot = nil
+		}
+	})
+	if settled != nil {
+		return settled
+	}
+	return said
+}
+
+// undoable are the acts that a person may take back.
+func (a Act) undoable() bool { return a == Set || a == Clear || a == Sure || a == Restart }
+
+// Undo takes back the person's own last act and nothing else, and gives the
+// fields that are another now. ErrNothing: there is none. ErrTold: the act did
+// more than say something, or somebody was told since; there are commands to
+// withdraw that.
+func (r Record) Undo(s Stamp) (Record, []Key, error) {
+	turn, ok := r.lastOwn(s.By)
+	if !ok {
+		return r, nil, ErrNothing
+	}
+	told := false
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		if e.Turn == turn && (!e.Act.undoable() || e.How == Settled) || e.Turn > turn && (e.Act == Tell || e.Act == Agree) {
+			told = true
+		}
+	}
+	if told {
+		return r, nil, ErrTold
+	}
+	before := r.Known()
+	r = r.Put(s, Entry{Act: TakeBack, Of: turn})
+	after := r.Known()
+	return r, before.Differ(&after), nil
+}
+
+// lastOwn is the last act of a person that stands.
+func (r Record) lastOwn(by int64) (turn int, ok bool) {
+	back := r.takenBack()
+	for _, e := range slices.Backward(r.Entries) {
+		if e.Act != TakeBack && e.By == by && !slices.Contains(back, e.Turn) {
+			return e.Turn, true
+		}
+	}
+	return 0, false
+}
+
+// LastAct is the last entry of an act of that name, such as a telling; nil for
+// none.
+func (r Record) LastAct(act Act, what string) *Entry {
+	var last *Entry
+	r.Standing(func(e *Entry) {
+		if e.Act == act && e.Value == what {
+			last = e
+		}
+	})
+	return last
+}
+
+// Forget takes a person's number and words out. The figures stay.
+func (r Record) Forget(by int64) Record {
+	r.Entries = slices.Clone(r.Entries)
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		if e.By != by {
+			continue
+		}
+		e.By, e.Typed, e.Msg = Former, "", 0
+		if e.Act == Note {
+			e.Value = ""
+		}
+	}
+	return r
+}
