@@ -7,194 +7,13 @@ import (
 	"sillbot/internal/phrase"
 )
 
-// Commands are the commands of the bot's menu, in the order they are shown.
-var Commands = []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "crew", "toe", "job", "mydata", "forget"}
-
-// jobCommands are those that need a job; they are typed, and said where they
-// are of use.
-var jobCommands = []string{
-	"edit", "copy", "name", "alike", "colour", "hardware", "cards", "delete", "restore", "label", "address", "share", "check", "withdraw", "send", "sheet", "invite", "revoke", "step",
-	"handover", "answer", "figure", "measure", "sign", "glance", "confirm", "query", "price", "due",
-}
-
-// takingMore are the other commands that something may follow.
-var takingMore = []string{"change", "units", "language", "zone", "crew", "toe", "help", "job", "forget"}
-
-func isCommand(code string) bool {
-	return code == "start" || slices.Contains(Commands, code) || slices.Contains(jobCommands, code)
-}
-
-// command says whether the text is a command, by its slash or by its words.
-func (t *turn) command(text string) (name, rest string, ok bool) {
-	if after, slash := strings.CutPrefix(text, "/"); slash {
-		name, rest, _ = strings.Cut(after, " ")
-		name, _, _ = strings.Cut(name, "@")
-		if isCommand(name) {
-			return name, strings.TrimSpace(rest), true
-		}
-		if code, more, known := words().Match(t.lang(), "command", name); known && more == "" {
-			return code, strings.TrimSpace(rest), true
-		}
-		return "unknown", "", true
-	}
-	code, rest, known := words().Match(t.lang(), "command", text)
-	takesMore := slices.Contains(takingMore, code) || slices.Contains(jobCommands, code)
-	if known && code != "skip" && (rest == "" || takesMore) {
-		return code, strings.TrimSpace(rest), true
-	}
-	if rest, ok := t.stepWord(text); ok {
-		return "step", rest, true
-	}
-	if text != "" && t.atChair() && !t.takes(text) {
-		if _, sizes := t.parseSizeLine(text); !sizes {
-			return "start", "", true // a fitter's questions are no help at a chair
-		}
-	}
-	return "", "", false
-}
-
-// surveying are the commands after which the open question is shown even to
-// somebody who has only a chair in somebody's job.
-var surveying = []string{"new", "undo", "back", "skip", "change"}
-
-// notMeanwhile are the commands that would put other answers in the place of
-// a second measure's.
-var notMeanwhile = []string{"new", "undo", "edit", "copy", "delete", "restore", "forget"}
-
-// obey carries a command out. None of them loses the place.
-func (t *turn) obey(name, rest string, fresh bool) {
-	if t.Second != nil && slices.Contains(notMeanwhile, name) {
-		t.say(phrase.Of("job.measure.first").Saying("name", t.Second.Name))
+// start greets. A first message is greeted by itself.
+func (t *turn) start() {
+	if t.atChair() {
+		t.greetChair()
 		return
 	}
-	if t.Second != nil && !t.hasMeasured() {
-		switch name { // what is at hand holds no answer of the lead's
-		case "back":
-			t.say(phrase.Of("back.nothing"))
-			return
-		case "cancel":
-			t.leaveSecond()
-			return
-		}
-	}
-	t.quiet = t.quiet || t.atChair() && !slices.Contains(surveying, name)
-	switch name {
-	case "start":
-		if t.atChair() {
-			t.greetChair()
-			return
-		}
-		t.start(fresh)
-	case "new":
-		t.renew()
-	case "back":
-		t.back()
-	case "skip":
-		t.skipOpen()
-	case "cancel":
-		t.cancel()
-	case "undo":
-		if len(t.Undo) == 0 && t.Job != nil && t.Job.JustDeleted() {
-			t.obeyJob("restore", "")
-			return
-		}
-		t.undo()
-	case "help":
-		t.help(rest)
-	case "change":
-		t.change(rest)
-	case "summary":
-		t.summary()
-	case "card":
-		t.card()
-	case "why":
-		t.why()
-	case "language":
-		t.language(rest)
-	case "units":
-		t.units(rest)
-	case "zone":
-		t.setZone(rest)
-	case "crew":
-		t.crewCommand(rest)
-	case "toe":
-		t.toe(rest)
-	case "job":
-		t.jobCommand(rest)
-	case "mydata":
-		t.mydata()
-	case "forget":
-		t.forget(rest)
-	case "invite":
-		t.inviteAgain(rest)
-	case "glance":
-		t.glance()
-	case "figure":
-		t.figure(rest)
-	case "measure":
-		t.measureTyped(rest)
-	case "sign":
-		t.signTyped(rest)
-	case "confirm", "query", "price", "due":
-		t.deskCommand(name, rest)
-	default:
-		if !slices.Contains(jobCommands, name) {
-			t.say(phrase.Of("command.unknown"))
-			return
-		}
-		if t.ownJob() {
-			t.obeyJob(name, rest)
-		}
-	}
-}
-
-// obeyJob carries out a command on the open job.
-func (t *turn) obeyJob(name, rest string) {
-	t.quiet = t.done()
-	switch name {
-	case "edit":
-		t.edit(rest)
-	case "copy":
-		t.copyOpening(rest)
-	case "name":
-		t.rename(rest)
-	case "alike":
-		t.alike(rest)
-	case "colour", "hardware":
-		t.describe(name, rest)
-	case "cards":
-		t.cards()
-	case "delete":
-		t.deleteOpening(rest)
-	case "restore":
-		t.took(t.Job.Undo(t.who(), t.now))
-	case "label":
-		t.took(t.Job.SetLabel(t.who(), t.now, rest))
-	case "address":
-		t.took(t.Job.SetAddress(t.who(), t.now, rest, t.Job.ShareAddress))
-	case "share":
-		t.share(rest)
-	case "check":
-		t.askCheck(rest)
-	case "withdraw":
-		t.withdraw(rest)
-	case "send":
-		t.send()
-	case "sheet":
-		t.sheet()
-	case "revoke":
-		t.revoke(rest)
-	case "step":
-		t.advance(rest)
-	case "handover":
-		t.took(t.Job.HandOver(t.who(), t.now))
-	case "answer":
-		t.answerQuery(rest)
-	}
-}
-
-func (t *turn) start(fresh bool) {
-	if fresh {
+	if t.fresh {
 		return
 	}
 	t.say(phrase.Of("intro"))
@@ -223,6 +42,10 @@ func (t *turn) renew() {
 }
 
 func (t *turn) cancel() {
+	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
+		t.leaveSecond()
+		return
+	}
 	if len(t.Answers) <= len(t.Kept) && t.Doubt == nil {
 		t.say(phrase.Of("cancel.nothing"))
 		return
@@ -239,8 +62,12 @@ func (t *turn) cancel() {
 }
 
 // undo brings back the answers as they were before the last cancel, new or
-// change.
+// change, or else the window that was deleted last.
 func (t *turn) undo() {
+	if len(t.Undo) == 0 && t.Job != nil && t.Job.JustDeleted() {
+		t.took(t.Job.Undo(t.who(), t.now))
+		return
+	}
 	if len(t.Undo) == 0 {
 		t.say(phrase.Of("undo.nothing"))
 		return
@@ -272,6 +99,10 @@ func (t *turn) restore() {
 
 // back drops the last answer, or the doubt over it.
 func (t *turn) back() {
+	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
+		t.say(phrase.Of("back.nothing"))
+		return
+	}
 	t.Fails = 0
 	if t.Change != "" && t.Doubt == nil {
 		t.restore()
@@ -482,12 +313,7 @@ func (t *turn) language(rest string) {
 }
 
 // units says how a bare number is read. Answers are always in millimetres.
-func (t *turn) units(rest string) {
-	code, _, ok := words().Match(t.lang(), "unit", rest)
-	if !ok {
-		t.say(phrase.Of("units.which"))
-		return
-	}
+func (t *turn) units(code string) {
 	t.Unit = code
 	if code == "mm" {
 		t.Unit = ""

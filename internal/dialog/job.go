@@ -13,7 +13,6 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/reading"
 )
 
 // mostJobs is how many jobs a chat may have begun. Common practice, no source.
@@ -60,7 +59,7 @@ func (t *turn) jobCommand(rest string) {
 		return
 	}
 	if seat, ok := t.lastSeat(""); ok && t.Job == nil && rest == "" {
-		t.askOwner(seat.Ref, Ask{Do: "show"})
+		t.askOwner(Ask{Do: "show", Ref: seat.Ref})
 		return
 	}
 	if rest == "" && t.lostChair() {
@@ -80,7 +79,7 @@ func isWord(t *turn, code, text string) bool {
 
 func (t *turn) openJob(ref string) {
 	if slices.ContainsFunc(t.Seats, func(s Seat) bool { return s.Ref == ref }) {
-		t.askOwner(ref, Ask{Do: "show"})
+		t.askOwner(Ask{Do: "show", Ref: ref})
 		return
 	}
 	if t.Job == nil || t.Job.Ref != ref {
@@ -229,26 +228,8 @@ func (t *turn) jobButtons() [][]Button {
 	}
 }
 
-// numberAndRest takes the opening's number from the front of a command.
-func (t *turn) numberAndRest(text string) (id int, rest string, ok bool) {
-	id, rest, ok = openingNumber(text)
-	if !ok || t.Job == nil {
-		t.say(phrase.Of("job.number"))
-		return 0, "", false
-	}
-	if _, found := t.Job.Find(id); !found {
-		t.say(phrase.Of("job.nosuch").WithInt("n", id))
-		return 0, "", false
-	}
-	return id, strings.TrimSpace(rest), true
-}
-
 // edit brings an opening's survey back, to see and change it.
-func (t *turn) edit(rest string) {
-	id, _, ok := t.numberAndRest(rest)
-	if !ok {
-		return
-	}
+func (t *turn) edit(id int) {
 	o, _ := t.Job.Find(id)
 	t.load(o.Record)
 	t.Editing = id
@@ -296,74 +277,6 @@ func (t *turn) followReadings() {
 	}
 }
 
-// copyOpening makes the next opening from one that is nearly the same.
-func (t *turn) copyOpening(rest string) {
-	id, name, ok := t.numberAndRest(rest)
-	if !ok || !t.took(t.Job.Copy(t.who(), t.now, id, name)) {
-		return
-	}
-	t.edit(strconv.Itoa(t.Job.LastID))
-}
-
-// figure gives a reading that was to be measured again, by the fitter or by
-// the lead.
-func (t *turn) figure(rest string) {
-	ref := ""
-	if t.Job != nil && !slices.ContainsFunc(t.Seats, func(s Seat) bool { return s.Role == job.Lead }) {
-		ref = t.Job.Ref
-	} else if first, after, _ := strings.Cut(strings.TrimSpace(rest), " "); t.Job != nil && strings.EqualFold(first, t.Job.Ref) {
-		ref, rest = t.Job.Ref, after
-	} else {
-		seat, after, ok := t.seatFor(job.Lead, rest)
-		if !ok {
-			return
-		}
-		ref, rest = seat.Ref, after
-	}
-	id, rest, numbered := openingNumber(rest)
-	key, rest, ok := words().Match(t.lang(), "name", rest)
-	if !numbered || !ok || !isReading(key) {
-		t.say(phrase.Of("job.figure.how"))
-		return
-	}
-	l, _, err := reading.Next(rest, find(key).within)
-	if err != nil || !l.Clear() {
-		t.say(phrase.Of("job.figure.how"))
-		return
-	}
-	t.askAny(ref, Ask{Do: "reread", Opening: id, Reading: key, Value: &l.MM})
-}
-
-func (t *turn) rename(rest string) {
-	if id, name, ok := t.numberAndRest(rest); ok {
-		t.took(t.Job.Rename(t.who(), t.now, id, name))
-	}
-}
-
-// describe adds to an opening what the desk needs to know and the survey does
-// not ask: the colour by its name, or a piece of hardware.
-func (t *turn) describe(what, rest string) {
-	id, more, ok := t.numberAndRest(rest)
-	if !ok {
-		return
-	}
-	o, _ := t.Job.Find(id)
-	r := o.Record
-	switch {
-	case what == "colour" && more != "" && r.Plan.Material == calc.PVCUWhite:
-		// The frame would be ordered with the gap of a white one.
-		t.say(phrase.Of("job.colour.white").WithInt("n", id).Saying("name", o.Name))
-		return
-	case what == "colour":
-		r.Colour = more
-	case more == "":
-		r.Hardware = nil
-	default:
-		r.Hardware = append(slices.Clip(r.Hardware), more)
-	}
-	t.took(t.Job.Store(t.who(), t.now, id, r))
-}
-
 // cards sends the card of every opening of the job that is measured.
 func (t *turn) cards() {
 	sent := 0
@@ -382,74 +295,17 @@ func (t *turn) cards() {
 	}
 }
 
-func (t *turn) alike(rest string) {
-	id, more, ok := t.numberAndRest(rest)
-	if !ok {
-		return
-	}
-	n, _, err := reading.Count(more)
-	if err != nil {
-		t.say(phrase.Of("job.alike.how"))
-		return
-	}
-	t.took(t.Job.SetCount(t.who(), t.now, id, n))
-}
-
-func (t *turn) deleteOpening(rest string) {
-	if id, _, ok := t.numberAndRest(rest); ok && t.took(t.Job.Delete(t.who(), t.now, id)) {
-		t.say(phrase.Of("job.restore"))
-		t.Undo = nil // undo now brings the window back, and not an earlier survey
-		if t.Editing == id {
-			t.Editing = 0
-		}
+// deleted follows a window that went off the list.
+func (t *turn) deleted(a Ask, _ []job.Event) {
+	t.say(phrase.Of("job.restore"))
+	t.Undo = nil // undo now brings the window back, and not an earlier survey
+	if t.Editing == a.Opening {
+		t.Editing = 0
 	}
 }
 
-func (t *turn) share(rest string) {
-	code, _, _ := words().Match(t.lang(), "share", rest)
-	j := t.Job
-	switch code {
-	case "address":
-		t.took(j.SetAddress(t.who(), t.now, j.Address, !j.ShareAddress))
-	case "names":
-		t.took(j.SetShareNames(t.who(), t.now, !j.ShareNames))
-	default:
-		t.say(phrase.Of("job.share.how"))
-	}
-}
-
-// askCheck asks for the second measure of the windows that are named by their
-// numbers, else of all that can be checked. The first time it makes a link.
-func (t *turn) askCheck(rest string) {
-	var ids []int
-	for rest != "" {
-		id, more, ok := t.numberAndRest(rest)
-		if !ok {
-			return
-		}
-		if !slices.Contains(ids, id) {
-			ids = append(ids, id)
-		}
-		rest = strings.TrimLeft(more, ", ")
-	}
-	if t.took(t.Job.AskCheck(t.who(), t.now, ids...)) {
-		t.invite(job.Lead)
-	}
-}
-
-// withdraw does without the second measure of an opening.
-func (t *turn) withdraw(rest string) {
-	if id, _, ok := t.numberAndRest(rest); ok {
-		t.took(t.Job.WithdrawCheck(t.who(), t.now, id))
-	}
-}
-
-// send sends the order, or its next revision, to the desk.
-func (t *turn) send() {
-	j, events, err := t.Job.Send(t.who(), t.now, calc.DefaultSettings())
-	if !t.took(j, events, err) {
-		return
-	}
+// sent follows an order, or its next revision, that went to the desk.
+func (t *turn) sent(_ Ask, events []job.Event) {
 	for _, e := range events {
 		if left := e.Figures["left_out"]; left.IsPositive() {
 			t.say(phrase.Of("job.left_out").With("count", left))
@@ -497,12 +353,7 @@ func (t *turn) grant(role job.Role) {
 }
 
 // inviteAgain makes one more link for a chair, beside those there are.
-func (t *turn) inviteAgain(rest string) {
-	code, _, ok := words().Match(t.lang(), "role", rest)
-	if !ok {
-		t.say(phrase.Of("job.invite.how"))
-		return
-	}
+func (t *turn) inviteAgain(code string) {
 	if role := job.Role(code); role == Crew {
 		t.inviteCrew()
 	} else if t.ownJob() {
@@ -535,12 +386,7 @@ func (t *turn) sayLink(role job.Role, token string) {
 }
 
 // revoke takes every link of a chair back.
-func (t *turn) revoke(rest string) {
-	code, _, ok := words().Match(t.lang(), "role", rest)
-	if !ok {
-		t.say(phrase.Of("job.revoke.how"))
-		return
-	}
+func (t *turn) revoke(code string) {
 	found := false
 	for _, s := range t.Job.Shares {
 		if s.Role != job.Role(code) || s.Revoked {
@@ -556,27 +402,6 @@ func (t *turn) revoke(rest string) {
 	}
 	if !found {
 		t.say(phrase.Of("job.revoke.none"))
-	}
-}
-
-// advance takes an opening through a step of the fitting day.
-func (t *turn) advance(rest string) {
-	if rest == "" {
-		t.say(phrase.Of("job.step.how"))
-		return
-	}
-	id, more, ok := t.numberAndRest(rest)
-	if !ok {
-		return
-	}
-	code, words, ok := words().Match(t.lang(), "step", more)
-	switch {
-	case !ok:
-		t.say(phrase.Of("job.step.how"))
-	case code == "reject":
-		t.took(t.Job.Reject(t.who(), t.now, id, words))
-	default:
-		t.takeStep(id, job.Action(code))
 	}
 }
 
@@ -604,19 +429,19 @@ func (t *turn) stepWord(text string) (rest string, ok bool) {
 	return "", true
 }
 
-// takeStep takes a step and offers the one after it.
-func (t *turn) takeStep(id int, do job.Action) {
-	o, _ := t.Job.Find(id)
-	if after := afterStep[do]; after != "" && after == nextStep[o.State] { // a button pressed twice
+// advance takes a step of the fitting day and offers the one after it.
+func (t *turn) advance(a Ask) {
+	o, _ := t.Job.Find(a.Opening)
+	if after := afterStep[a.Step]; after != "" && after == nextStep[o.State] { // a button pressed twice
 		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
-		t.buttons = t.stepButtons(id)
+		t.buttons = t.stepButtons(a.Opening)
 		return
 	}
-	if !t.took(t.Job.Advance(t.who(), t.now, id, do)) {
-		return
+	a.Who = t.who()
+	if t.took(takeStep(*t.Job, t.now, a)) && a.Step != job.DoReject {
+		t.sayNext(a.Step)
+		t.buttons = t.stepButtons(a.Opening)
 	}
-	t.sayNext(do)
-	t.buttons = t.stepButtons(id)
 }
 
 // nextStep is the step of the fitting day that a state waits for.
@@ -641,17 +466,6 @@ func (t *turn) stepButtons(ids ...int) [][]Button {
 		}
 	}
 	return rows
-}
-
-// pressedStep takes a button of the fitting day, which only the job's own chat
-// has.
-func (t *turn) pressedStep(ref string, step func()) {
-	if t.Job == nil || t.Job.Ref != ref {
-		t.say(phrase.Of("job.unknown").Saying("ref", ref))
-		return
-	}
-	step()
-	t.quiet = t.quiet || t.done()
 }
 
 // afterStep is the step that comes after another.

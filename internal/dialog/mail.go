@@ -7,30 +7,9 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/shopspring/decimal"
-
-	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 )
-
-// Ask is what somebody in another chat asks of a job's owner. It carries who
-// asks, because the owner's record says what they may do.
-type Ask struct {
-	Who      job.Who          `json:"who"`
-	Do       string           `json:"do"` // join, show, where, shown, look, read, settle, reread, sign, confirm, confirmall, query, promise
-	Token    string           `json:"token,omitempty"`
-	Opening  int              `json:"opening,omitempty"`
-	Edition  int              `json:"edition,omitempty"`
-	Revision string           `json:"revision,omitempty"`
-	Reading  string           `json:"reading,omitempty"`
-	Pick     job.Pick         `json:"pick,omitempty"`
-	Value    *decimal.Decimal `json:"value,omitempty"`
-	Words    string           `json:"words,omitempty"`
-	Due      string           `json:"due,omitempty"`
-	Readings *calc.Readings   `json:"readings,omitempty"`
-	Shown    map[int]int      `json:"shown,omitempty"` // opening → edition of its figures
-}
 
 // tokenForm is a share's token as it stands in a link or is typed.
 var tokenForm = regexp.MustCompile(`[A-Za-z0-9_-]{22,64}`)
@@ -129,7 +108,7 @@ func signs(data, ref string) (id, edition int, ok bool) {
 }
 
 // takeShown keeps which figures a lead was shown. Nobody hears of it.
-func (t *turn) takeShown(a *Ask) {
+func (t *turn) takeShown(a Ask) {
 	for id, edition := range a.Shown {
 		if j, err := t.Job.Shown(a.Who, id, edition); err == nil {
 			t.Job = &j
@@ -137,83 +116,24 @@ func (t *turn) takeShown(a *Ask) {
 	}
 }
 
-// asked applies what somebody asks of a job that this chat owns. What is
-// refused goes back to who asked, and nobody else hears of it.
-func (t *turn) asked(m *Mail) {
-	if t.Job == nil || t.Job.Ref != m.Ref {
-		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
-		return
-	}
-	a := m.Ask
-	a.Who.Chat = m.From
-	switch a.Do {
-	case "show":
-		t.show(a)
-		return
-	case "where":
-		t.sayWhere(a)
-		return
-	case "shown":
-		t.takeShown(a)
-		return
-	}
-	j, events, err := t.apply(*a)
+// refuseMail tells who asked why not.
+func (t *turn) refuseMail(a Ask, err error) {
+	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &Reply{Text: jobRefusal(err)}})
+}
+
+// admit lets somebody with a link take a chair, and shows what waits for it.
+func (t *turn) admit(a Ask) {
+	j, events, err := useLink(*t.Job, t.now, a)
 	if err != nil {
-		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: jobRefusal(err)}})
+		t.refuseMail(a, err)
 		return
 	}
 	t.Job = &j
 	t.followReadings()
-	if a.Do == "join" {
-		t.welcome(*a, m.From)
-	}
+	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: t.chair(a.Who.Chat), Owner: t.chat}})
+	t.show(a)
 	t.tell(events)
 }
-
-// apply is the ask as an operation on the job.
-func (t *turn) apply(a Ask) (job.Job, []job.Event, error) {
-	j, at := *t.Job, t.now
-	switch a.Do {
-	case "join":
-		return j.Use(a.Who, at, a.Token)
-	case "look":
-		return j.Look(a.Who, at, a.Opening)
-	case "read":
-		if a.Readings != nil {
-			return j.Read(a.Who, at, a.Opening, *a.Readings)
-		}
-	case "settle":
-		return j.Settle(a.Who, at, a.Opening, a.Reading, a.Pick)
-	case "reread":
-		if a.Value != nil {
-			return j.Reread(a.Who, at, a.Opening, a.Reading, *a.Value)
-		}
-	case "sign":
-		return j.Sign(a.Who, at, a.Opening, a.Edition)
-	case "signshown":
-		return j.SignShown(a.Who, at, a.Opening)
-	case "confirm":
-		return j.Confirm(a.Who, at, a.Revision, a.Opening)
-	case "confirmall":
-		return j.ConfirmAll(a.Who, at, a.Revision)
-	case "query":
-		return j.Query(a.Who, at, a.Opening, a.Words)
-	case "leave":
-		owner := j.Owner
-		for _, s := range j.Shares {
-			if s.UsedBy == a.Who.Chat && !s.Revoked {
-				return j.Revoke(owner, at, s.Token)
-			}
-		}
-		return j, nil, nil
-	case "promise":
-		return j.Promise(a.Who, at, a.Opening, a.Due, a.Value)
-	}
-	return j, nil, errUnknownAsk
-}
-
-// errUnknownAsk is an ask of a later version of the program.
-var errUnknownAsk = errors.New("an ask that this version does not know")
 
 // jobRefusal is why a job's owner or a chair can't do something.
 func jobRefusal(err error) phrase.Text {

@@ -120,7 +120,7 @@ func safetyLines(l job.SheetLine) []phrase.Text {
 }
 
 // show answers a chair that asks how the job stands.
-func (t *turn) show(a *Ask) {
+func (t *turn) show(a Ask) {
 	role := t.chair(a.Who.Chat)
 	var lines []phrase.Text
 	var buttons [][]Button
@@ -171,13 +171,4 @@ func (t *turn) chair(chat int64) job.Role {
 		}
 	}
 	return ""
-}
-
-// welcome gives a chat that has just taken a chair its seat and what waits
-// for it.
-func (t *turn) welcome(a Ask, chat int64) {
-	role := t.chair(chat)
-	t.post(Mail{To: chat, Ref: t.Job.Ref, Joined: &Seat{Ref: t.Job.Ref, Role: role, Owner: t.chat}})
-	a.Who.Chat = chat
-	t.show(&a)
 }

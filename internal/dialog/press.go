@@ -104,9 +104,10 @@ func (t *turn) act(code string) {
 		t.changeKey(name, "")
 		return
 	}
-	if !isCommand(code) {
+	c := findCommand(code)
+	if c == nil || c.untyped {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}
-	t.obey(code, "", false)
+	t.obey(typedCommand{row: c, text: code})
 }

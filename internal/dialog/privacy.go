@@ -28,7 +28,7 @@ func (t *turn) forget(rest string) {
 		}
 	}
 	for _, seat := range t.Seats {
-		t.askOwner(seat.Ref, Ask{Do: "leave"})
+		t.askOwner(Ask{Do: "leave", Ref: seat.Ref})
 	}
 	f := &Forget{}
 	if t.group {

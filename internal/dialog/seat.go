@@ -2,14 +2,10 @@ package dialog
 
 import (
 	"slices"
-	"strconv"
 	"strings"
-
-	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
-	"sillbot/internal/reading"
 )
 
 // jobPress begins the data of a button of a job: jobPress:REF:DO:ARGUMENTS.
@@ -73,89 +69,25 @@ func (t *turn) join() {
 }
 
 // askOwner sends an ask to the owner of a job that the chat has a chair in.
-func (t *turn) askOwner(ref string, a Ask) {
-	seat, ok := t.seat(ref)
+func (t *turn) askOwner(a Ask) {
+	seat, ok := t.seat(a.Ref)
 	if !ok && a.Do == "leave" {
 		return // lost already
 	}
 	if !ok {
-		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		t.say(phrase.Of("job.unknown").Saying("ref", a.Ref))
 		return
 	}
 	a.Who = job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}
-	t.post(Mail{To: seat.Owner, Ref: ref, Ask: &a})
+	t.post(Mail{To: seat.Owner, Ref: a.Ref, Ask: &a})
 	t.quiet = true
 	// The chair that was used last is meant by commands that name no job.
 	t.sit(seat)
 }
 
-// pressedJob takes a button of a job, in the owner's chat or in that of
-// somebody with a chair.
-func (t *turn) pressedJob(data string) {
-	parts := strings.Split(data, ":")
-	if len(data) > mostData || len(parts) < 3 {
-		t.say(phrase.Of("press.unknown"))
-		return
-	}
-	ref, do, args := parts[1], parts[2], parts[3:]
-	arg := func(i int) string {
-		if i < len(args) {
-			return args[i]
-		}
-		return ""
-	}
-	number := func(i int) int {
-		n, err := strconv.Atoi(arg(i))
-		if err != nil {
-			return 0
-		}
-		return n
-	}
-	a := Ask{Do: do}
-	switch do {
-	case "measure":
-		t.beginSecond(ref, number(0), arg(1))
-		return
-	case "askquery":
-		t.say(phrase.Of("job.query.how").WithInt("n", number(0)))
-		t.quiet = true
-		return
-	case "step":
-		t.pressedStep(ref, func() { t.takeStep(number(0), job.Action(arg(1))) })
-		return
-	case "handover":
-		t.pressedStep(ref, func() { t.took(t.Job.HandOver(t.who(), t.now)) })
-		return
-	case "look":
-		a.Opening = number(0)
-	case "settle":
-		a.Opening, a.Reading, a.Pick = number(0), arg(1), job.Pick(arg(2))
-	case "sign":
-		a.Opening, a.Edition = number(0), number(1)
-	case "confirm":
-		a.Revision, a.Opening = arg(0), number(1)
-	case "confirmall":
-		a.Revision = arg(0)
-	default:
-		t.say(phrase.Of("press.unknown"))
-		return
-	}
-	t.askAny(ref, a)
-}
-
-// askAny applies an ask to the chat's own job, or sends it to the owner.
-func (t *turn) askAny(ref string, a Ask) {
-	if t.Job == nil || t.Job.Ref != ref {
-		t.askOwner(ref, a)
-		return
-	}
-	a.Who = t.who()
-	t.took(t.apply(a))
-	t.quiet = t.quiet || t.done()
-}
-
 // beginSecond starts a second measure. The survey at hand waits.
-func (t *turn) beginSecond(ref string, id int, name string) {
+func (t *turn) beginSecond(a Ask) {
+	ref, id, name := a.Ref, a.Opening, a.Words
 	seat, ok := t.seat(ref)
 	if !ok || id == 0 {
 		t.say(phrase.Of("job.unknown").Saying("ref", ref))
@@ -178,7 +110,7 @@ func (t *turn) beginSecond(ref string, id int, name string) {
 
 // sayWhere tells a lead who has begun a second measure where the fitter held
 // the tape: a whole sill may lie between the two places that heights start at.
-func (t *turn) sayWhere(a *Ask) {
+func (t *turn) sayWhere(a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
 	o, err := t.Job.ToCheck(a.Who, a.Opening)
 	if err != nil {
@@ -224,33 +156,6 @@ func (t *turn) leaveSecond() {
 	t.say(phrase.Of("job.measure.left"))
 }
 
-// measureTyped starts a second measure by the opening's number.
-func (t *turn) measureTyped(rest string) {
-	if seat, id, ok := t.leadsOpening(rest, "job.measure.how"); ok {
-		t.beginSecond(seat.Ref, id, words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", id)))
-	}
-}
-
-// signTyped signs an opening by its number, with the figures that were shown
-// last in this chat.
-func (t *turn) signTyped(rest string) {
-	if seat, id, ok := t.leadsOpening(rest, "job.sign.how"); ok {
-		t.askOwner(seat.Ref, Ask{Do: "signshown", Opening: id})
-	}
-}
-
-// leadsOpening reads which job and opening a lead means, or says how to name it.
-func (t *turn) leadsOpening(rest, how string) (seat Seat, id int, ok bool) {
-	seat, rest, ok = t.seatFor(job.Lead, rest)
-	if !ok {
-		return seat, 0, false
-	}
-	if id, _, ok = openingNumber(rest); !ok {
-		t.say(phrase.Of(how))
-	}
-	return seat, id, ok
-}
-
 // endSecond brings the survey that waited back.
 func (t *turn) endSecond() {
 	t.Answers = t.Second.Waiting
@@ -266,7 +171,7 @@ func (t *turn) sendSecond() {
 	ref, id := t.Second.Ref, t.Second.Opening
 	t.endSecond()
 	t.say(phrase.Of("job.measure.sent"))
-	t.askOwner(ref, Ask{Do: "read", Opening: id, Readings: &readings})
+	t.askOwner(Ask{Do: "read", Ref: ref, Opening: id, Readings: &readings})
 }
 
 // lastSeat is the chair that was used last, among those of a role; any, when
@@ -331,7 +236,7 @@ func (t *turn) greetChair() {
 		}
 	}
 	t.say(phrase.Of("chair.own"))
-	t.askOwner(last.Ref, Ask{Do: "show"})
+	t.askOwner(Ask{Do: "show", Ref: last.Ref})
 }
 
 // seatFor is the chair that a typed command means: the only one of its kind,
@@ -368,69 +273,10 @@ func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
 	return Seat{}, "", false
 }
 
-// deskCommand takes what a supplier desk types: confirm, query, price, due.
-func (t *turn) deskCommand(do, rest string) {
-	seat, rest, ok := t.seatFor(job.Desk, rest)
-	if !ok {
-		return
-	}
-	id, more, numbered := openingNumber(rest)
-	a := Ask{Do: do, Opening: id, Words: more}
-	switch {
-	case do == "confirm" && !numbered:
-		a = Ask{Do: "confirmall", Revision: strings.ToUpper(strings.TrimSpace(rest))}
-	case !numbered || more == "":
-		t.say(phrase.Of("job.desk.how"))
-		t.quiet = true
-		return
-	case do == "confirm":
-		a.Revision = strings.ToUpper(more)
-	case do == "price":
-		price, ok := pounds(more)
-		if !ok {
-			t.say(phrase.Of("job.desk.how"))
-			return
-		}
-		a = Ask{Do: "promise", Opening: id, Value: &price}
-	case do == "due":
-		day, err := reading.Date(more, t.now)
-		if err != nil {
-			t.say(dateTrouble(err).Saying("given", cut(more)))
-			return
-		}
-		a = Ask{Do: "promise", Opening: id, Due: day.Format(dateForm)}
-	}
-	t.askOwner(seat.Ref, a)
-}
-
-// pounds reads a price: plain digits, at most ten million.
-func pounds(text string) (decimal.Decimal, bool) {
-	text = strings.ReplaceAll(strings.TrimLeft(text, "£ "), ",", "")
-	if len(text) > 11 || strings.ContainsAny(text, "eE") {
-		return decimal.Zero, false
-	}
-	price, err := decimal.NewFromString(text)
-	if err != nil || price.IsNegative() || price.GreaterThan(decimal.NewFromInt(10_000_000)) {
-		return decimal.Zero, false
-	}
-	return price.Round(2), true
-}
-
-// openingNumber takes the number of an opening from the front of a text.
-func openingNumber(text string) (id int, rest string, ok bool) {
-	first, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
-	id, err := strconv.Atoi(strings.TrimRight(first, ".,:;"))
-	if err != nil || id < 1 || id > 9999 {
-		return 0, text, false
-	}
-	return id, strings.TrimSpace(rest), true
-}
-
-// answerQuery is the fitter's sentence on a question of the desk.
-func (t *turn) answerQuery(rest string) {
-	if id, sentence, ok := t.numberAndRest(rest); ok {
-		t.took(t.Job.Answer(t.who(), t.now, id, sentence))
-	}
+// howToQuery says how the desk types a question on a line.
+func (t *turn) howToQuery(id int) {
+	t.say(phrase.Of("job.query.how").WithInt("n", id))
+	t.quiet = true
 }
 
 // glance says how all the jobs stand that the chat leads, and its own open

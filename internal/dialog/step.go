@@ -22,6 +22,7 @@ type turn struct {
 	replies  []Reply
 	buttons  [][]Button // instead of the open question's
 	quiet    bool       // the open question is not shown again
+	fresh    bool       // the chat's first message
 	ordered  bool       // something that sizes the order was answered
 	wasDone  bool       // the survey was complete before this turn
 	measured bool       // a reading was answered in this turn
@@ -61,8 +62,8 @@ func Step(s State, in Input) (State, []Reply) {
 	if in.Kind == Mailed {
 		return t.deliver(in.Mail)
 	}
-	fresh := t.Version == 0
-	if fresh {
+	t.fresh = t.Version == 0
+	if t.fresh {
 		t.Version = schema
 		t.begin()
 		if t.link == nil {
@@ -71,10 +72,10 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t.before = t.answers()
 	t.wasDone = t.done()
-	t.noteReturn(fresh)
+	t.noteReturn()
 	switch in.Kind {
 	case Typed:
-		t.typed(in.Text, fresh)
+		t.typed(in.Text)
 	case Pressed:
 		t.pressed(in.Text)
 	case Edited:
@@ -119,10 +120,10 @@ func (t *turn) say(lines ...phrase.Text) { t.lines = append(t.lines, lines...) }
 func (t *turn) done() bool { return t.next(t.answers()) == nil && t.Doubt == nil }
 
 // noteReturn says where the survey stands to somebody who was away for long.
-func (t *turn) noteReturn(fresh bool) {
+func (t *turn) noteReturn() {
 	before := time.Unix(t.Seen, 0)
 	t.Seen = t.now.Unix()
-	if fresh || t.now.Sub(before) < away || len(t.Answers) <= len(t.Kept) || t.wasDone {
+	if t.fresh || t.now.Sub(before) < away || len(t.Answers) <= len(t.Kept) || t.wasDone {
 		return
 	}
 	t.say(phrase.Of("resume").WithInt("count", len(t.Answers)))
@@ -170,7 +171,7 @@ func (t *turn) open() string {
 }
 
 // typed takes a text message: a command, a one-line size, or answers.
-func (t *turn) typed(text string, fresh bool) {
+func (t *turn) typed(text string) {
 	text = strings.TrimSpace(text)
 	if t.link != nil && t.link.Role == Crew {
 		t.say(phrase.Of("crew.admitted"))
@@ -191,8 +192,8 @@ func (t *turn) typed(text string, fresh bool) {
 			return
 		}
 	}
-	if name, rest, ok := t.command(text); ok {
-		t.obey(name, rest, fresh)
+	if c, ok := t.command(text); ok {
+		t.obey(c)
 		return
 	}
 	if t.Doubt != nil {
@@ -211,7 +212,7 @@ func (t *turn) typed(text string, fresh bool) {
 		t.buttons = t.doneButtons()
 		return
 	}
-	t.takeAll(text, fresh)
+	t.takeAll(text, t.fresh)
 }
 
 // takeAll takes the answers in text in order, each for the question that is

@@ -178,7 +178,7 @@ func TestNoiseLosesNothing(t *testing.T) {
 			rapid.Just(strings.Repeat("zq ", 1365)),
 			rapid.Just(""),
 		).Draw(t, "noise")
-		if _, _, command := (&turn{State: s}).command(noise); command {
+		if _, command := (&turn{State: s}).command(noise); command {
 			return
 		}
 		kind := rapid.SampledFrom([]Kind{Typed, Pressed, Edited, Photo, Voice, Sticker, Other, "never heard of"}).Draw(t, "kind")

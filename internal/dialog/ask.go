@@ -1,0 +1,32 @@
+package dialog
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+)
+
+// Ask is one command with its arguments, whether it was typed, pressed or
+// mailed by another chat. What has a name in JSON is mailed to a job's owner,
+// with who asks, because the owner's record says what they may do.
+type Ask struct {
+	Who      job.Who          `json:"who"`
+	Do       string           `json:"do"` // the name of a row of the table
+	Token    string           `json:"token,omitempty"`
+	Opening  int              `json:"opening,omitempty"`
+	Edition  int              `json:"edition,omitempty"`
+	Revision string           `json:"revision,omitempty"`
+	Reading  string           `json:"reading,omitempty"`
+	Pick     job.Pick         `json:"pick,omitempty"`
+	Value    *decimal.Decimal `json:"value,omitempty"`
+	Words    string           `json:"words,omitempty"`
+	Due      string           `json:"due,omitempty"`
+	Readings *calc.Readings   `json:"readings,omitempty"`
+	Shown    map[int]int      `json:"shown,omitempty"` // opening → edition of its figures
+
+	Ref      string     `json:"-"` // the job; in mail the letter names it
+	Openings []int      `json:"-"`
+	Count    int        `json:"-"`
+	Step     job.Action `json:"-"`
+}

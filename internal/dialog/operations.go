@@ -1,0 +1,136 @@
+package dialog
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+)
+
+// operation is an ask as a change of the job's record.
+type operation func(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error)
+
+// whole is an operation on the whole job.
+func whole(f func(job.Job, job.Who, time.Time) (job.Job, []job.Event, error)) operation {
+	return func(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) { return f(j, a.Who, at) }
+}
+
+// ofOne is an operation on one window.
+func ofOne(f func(job.Job, job.Who, time.Time, int) (job.Job, []job.Event, error)) operation {
+	return func(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) { return f(j, a.Who, at, a.Opening) }
+}
+
+// inWords is an operation on one window that takes a person's words.
+func inWords(f func(job.Job, job.Who, time.Time, int, string) (job.Job, []job.Event, error)) operation {
+	return func(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+		return f(j, a.Who, at, a.Opening, a.Words)
+	}
+}
+
+// errUnknownAsk is an ask of a later version of the program.
+var errUnknownAsk = errors.New("an ask that this version does not know")
+
+func setCount(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.SetCount(a.Who, at, a.Opening, a.Count)
+}
+
+func setLabel(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.SetLabel(a.Who, at, a.Words)
+}
+
+func setAddress(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.SetAddress(a.Who, at, a.Words, j.ShareAddress)
+}
+
+// share shows the address or the names to the others, or hides them again.
+func share(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	if a.Words == "address" {
+		return j.SetAddress(a.Who, at, j.Address, !j.ShareAddress)
+	}
+	return j.SetShareNames(a.Who, at, !j.ShareNames)
+}
+
+func setColour(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	o, _ := j.Find(a.Opening)
+	r := o.Record
+	r.Colour = a.Words
+	return j.Store(a.Who, at, a.Opening, r)
+}
+
+// addHardware adds a piece of hardware; no words take all of it off.
+func addHardware(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	o, _ := j.Find(a.Opening)
+	r := o.Record
+	if a.Words == "" {
+		r.Hardware = nil
+	} else {
+		r.Hardware = append(slices.Clip(r.Hardware), a.Words)
+	}
+	return j.Store(a.Who, at, a.Opening, r)
+}
+
+func askCheck(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.AskCheck(a.Who, at, a.Openings...)
+}
+
+func sendOrder(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Send(a.Who, at, calc.DefaultSettings())
+}
+
+// takeStep takes a window through a step of the fitting day.
+func takeStep(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	if a.Step == job.DoReject {
+		return j.Reject(a.Who, at, a.Opening, a.Words)
+	}
+	return j.Advance(a.Who, at, a.Opening, a.Step)
+}
+
+func readAgain(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	if a.Readings == nil {
+		return j, nil, errUnknownAsk
+	}
+	return j.Read(a.Who, at, a.Opening, *a.Readings)
+}
+
+func settle(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Settle(a.Who, at, a.Opening, a.Reading, a.Pick)
+}
+
+func sign(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Sign(a.Who, at, a.Opening, a.Edition)
+}
+
+func reread(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	if a.Value == nil {
+		return j, nil, errUnknownAsk
+	}
+	return j.Reread(a.Who, at, a.Opening, a.Reading, *a.Value)
+}
+
+func confirmLine(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Confirm(a.Who, at, a.Revision, a.Opening)
+}
+
+func confirmAll(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.ConfirmAll(a.Who, at, a.Revision)
+}
+
+func promise(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Promise(a.Who, at, a.Opening, a.Due, a.Value)
+}
+
+func useLink(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	return j.Use(a.Who, at, a.Token)
+}
+
+// leave gives up the chair of the chat that asks, on behalf of the owner.
+func leave(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	for _, s := range j.Shares {
+		if s.UsedBy == a.Who.Chat && !s.Revoked {
+			return j.Revoke(j.Owner, at, s.Token)
+		}
+	}
+	return j, nil, nil
+}

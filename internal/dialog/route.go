@@ -1,0 +1,197 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// typedCommand is a row with what was typed for it.
+type typedCommand struct {
+	row  *command
+	text string // all of it
+	rest string // what follows the row's words
+}
+
+// command says whether the text is a command, by its slash or by its words. A
+// slash before what is no command gives a nil row.
+func (t *turn) command(text string) (typedCommand, bool) {
+	if after, slash := strings.CutPrefix(text, "/"); slash {
+		return t.slashed(after), true
+	}
+	if code, rest, known := words().Match(t.lang(), "command", text); known {
+		if c := findCommand(code); c != nil && c.meant(rest) {
+			return typedCommand{c, text, strings.TrimSpace(rest)}, true
+		}
+	}
+	if rest, ok := t.stepWord(text); ok {
+		return typedCommand{findCommand("step"), text, rest}, true
+	}
+	if text != "" && t.atChair() && !t.takes(text) {
+		if _, sizes := t.parseSizeLine(text); !sizes {
+			return typedCommand{findCommand("start"), "", ""}, true // a fitter's questions are no help at a chair
+		}
+	}
+	return typedCommand{}, false
+}
+
+// slashed reads a command after its slash: a row's name, or words of one word.
+func (t *turn) slashed(text string) typedCommand {
+	name, rest, _ := strings.Cut(text, " ")
+	name, _, _ = strings.Cut(name, "@")
+	c := findCommand(name)
+	if c == nil || c.untyped {
+		code, more, known := words().Match(t.lang(), "command", name)
+		if !known || more != "" {
+			return typedCommand{}
+		}
+		c = findCommand(code)
+	}
+	return typedCommand{c, text, strings.TrimSpace(rest)}
+}
+
+// meant says whether the row's words, with that after them, ask for the row. A
+// row of the survey without arguments is meant by its words alone: what begins
+// with them may be an answer.
+func (c *command) meant(rest string) bool {
+	if c.slash {
+		return false
+	}
+	return rest == "" || !c.alone && (c.args != nil || c.by != nil)
+}
+
+// obey carries out what was typed or, of a row without arguments, pressed.
+// None of it loses the place.
+func (t *turn) obey(typed typedCommand) {
+	c := typed.row
+	if c == nil {
+		t.say(phrase.Of("command.unknown"))
+		return
+	}
+	if t.Second != nil && c.clears {
+		t.say(phrase.Of("job.measure.first").Saying("name", t.Second.Name))
+		return
+	}
+	t.quiet = t.quiet || t.atChair() && !c.asks
+	ref, rest, ok := t.jobOf(c, typed.rest)
+	if !ok {
+		return
+	}
+	a := Ask{Do: c.name, Ref: ref}
+	for _, take := range c.args {
+		var trouble *phrase.Text
+		if rest, trouble = take(t, &a, rest); trouble != nil {
+			t.misfit(c, *trouble)
+			return
+		}
+	}
+	if rest != "" {
+		read := strings.TrimSpace(strings.TrimSuffix(typed.text, rest))
+		t.say(phrase.Of("command.rest").Saying("read", cut(read)).Saying("rest", cut(rest)))
+		return
+	}
+	t.carryOut(findCommand(a.Do), a)
+}
+
+// misfit says why an argument was not taken.
+func (t *turn) misfit(c *command, trouble phrase.Text) {
+	if trouble.Key == unfitting.Key {
+		trouble = phrase.Of(c.how)
+	}
+	t.say(trouble)
+}
+
+// jobOf says which job a typed command is about: the open one of the chat's
+// own, or one with a chair of the row's role, whose reference may come first.
+func (t *turn) jobOf(c *command, text string) (ref, rest string, ok bool) {
+	switch {
+	case c.by == nil:
+		return "", text, true
+	case c.own():
+		if !t.ownJob() {
+			return "", "", false
+		}
+		return t.Job.Ref, text, true
+	case slices.Contains(c.by, job.Fitter) && t.Job != nil:
+		if _, leads := t.lastSeat(job.Lead); !leads {
+			return t.Job.Ref, text, true
+		}
+		if first, after, _ := strings.Cut(text, " "); strings.EqualFold(first, t.Job.Ref) {
+			return t.Job.Ref, after, true
+		}
+	}
+	seat, rest, ok := t.seatFor(c.by[len(c.by)-1], text)
+	return seat.Ref, rest, ok
+}
+
+// pressedJob takes a button of a job, in the owner's chat or in that of
+// somebody with a chair.
+func (t *turn) pressedJob(data string) {
+	parts := strings.Split(data, ":")
+	if len(data) > mostData || len(parts) < 3 {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	c := findCommand(parts[2])
+	if c == nil || c.press == nil {
+		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	a, args := Ask{Do: c.name, Ref: parts[1]}, parts[3:]
+	for i, set := range c.press {
+		if i < len(args) {
+			set(&a, args[i])
+		}
+	}
+	t.carryOut(c, a)
+}
+
+// carryOut is the one way on of what was typed and what was pressed: to the
+// row's own handler, to the chat's own job, or by mail to the job's owner.
+func (t *turn) carryOut(c *command, a Ask) {
+	own := t.Job != nil && t.Job.Ref == a.Ref
+	switch {
+	case c.own() && !own:
+		t.say(phrase.Of("job.unknown").Saying("ref", a.Ref))
+	case c.run != nil:
+		c.run(t, a)
+	case !own:
+		t.askOwner(a)
+	default:
+		a.Who = t.who()
+		j, events, err := c.do(*t.Job, t.now, a)
+		if t.took(j, events, err) && c.then != nil {
+			c.then(t, a, events)
+		}
+	}
+}
+
+// asked carries out what another chat asks of a job that this chat owns. What
+// is refused goes back to who asked, and nobody else hears of it.
+func (t *turn) asked(m *Mail) {
+	if t.Job == nil || t.Job.Ref != m.Ref {
+		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
+		return
+	}
+	a := *m.Ask
+	a.Ref, a.Who.Chat = m.Ref, m.From
+	c := findCommand(a.Do)
+	switch {
+	case c == nil || !c.mail:
+		t.refuseMail(a, errUnknownAsk)
+		return
+	case c.mailed != nil:
+		c.mailed(t, a)
+		return
+	}
+	j, events, err := c.do(*t.Job, t.now, a)
+	if err != nil {
+		t.refuseMail(a, err)
+		return
+	}
+	t.Job = &j
+	t.followReadings()
+	t.tell(events)
+}

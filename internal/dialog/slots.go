@@ -1,0 +1,230 @@
+package dialog
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+// slot takes one typed argument from the front of text into the ask. trouble
+// is what to say when it does not fit: see unfitting.
+type slot func(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text)
+
+// unfitting is the trouble of a slot that has nothing to say itself: the row
+// says how its arguments are typed.
+var unfitting = &phrase.Text{}
+
+// field is one argument in the data of a button; "" when it is missing.
+type field func(a *Ask, text string)
+
+// The fields. A number that can't be read is 0, which no window has.
+var (
+	opening    field = func(a *Ask, text string) { a.Opening = atoi(text) }
+	edition    field = func(a *Ask, text string) { a.Edition = atoi(text) }
+	revision   field = func(a *Ask, text string) { a.Revision = text }
+	readingKey field = func(a *Ask, text string) { a.Reading = text }
+	pick       field = func(a *Ask, text string) { a.Pick = job.Pick(text) }
+	sentence   field = func(a *Ask, text string) { a.Words = text }
+	action     field = func(a *Ask, text string) { a.Step = job.Action(text) }
+)
+
+func atoi(text string) int {
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// as makes the typed words ask for the row of another name.
+func as(name string) slot {
+	return func(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+		a.Do = name
+		return text, nil
+	}
+}
+
+// code is one word of a group of the catalogue.
+func code(group string) slot {
+	return func(t *turn, a *Ask, text string) (string, *phrase.Text) {
+		code, rest, ok := words().Match(t.lang(), group, text)
+		if !ok {
+			return text, unfitting
+		}
+		a.Words = code
+		return rest, nil
+	}
+}
+
+// anything is what is left, which may be nothing.
+func anything(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	a.Words = text
+	return "", nil
+}
+
+// some asks for anything at all before the next slot.
+func some(_ *turn, _ *Ask, text string) (string, *phrase.Text) {
+	if text == "" {
+		return text, unfitting
+	}
+	return text, nil
+}
+
+// line is the number of a window of a job whose record may be elsewhere.
+func line(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	id, rest, ok := openingNumber(text)
+	if !ok {
+		return text, unfitting
+	}
+	a.Opening = id
+	return rest, nil
+}
+
+// window is the number of a window of the open job.
+func window(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	id, rest, ok := openingNumber(text)
+	if !ok {
+		return text, sorry(phrase.Of("job.number"))
+	}
+	if _, found := t.Job.Find(id); !found {
+		return text, sorry(phrase.Of("job.nosuch").WithInt("n", id))
+	}
+	a.Opening = id
+	return rest, nil
+}
+
+// windows are the numbers of windows, each once; none means all.
+func windows(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text) {
+	for text != "" {
+		var one Ask
+		if text, trouble = window(t, &one, text); trouble != nil {
+			return text, trouble
+		}
+		if !slices.Contains(a.Openings, one.Opening) {
+			a.Openings = append(a.Openings, one.Opening)
+		}
+		text = strings.TrimLeft(text, ", ")
+	}
+	return "", nil
+}
+
+// openingNumber takes the number of an opening from the front of a text.
+func openingNumber(text string) (id int, rest string, ok bool) {
+	first, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	id, err := strconv.Atoi(strings.TrimRight(first, ".,:;"))
+	if err != nil || id < 1 || id > 9999 {
+		return 0, text, false
+	}
+	return id, strings.TrimSpace(rest), true
+}
+
+func count(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	n, rest, err := reading.Count(text)
+	if err != nil {
+		return text, unfitting
+	}
+	a.Count = n
+	return rest, nil
+}
+
+// shade is the name of a colour, which a white frame has none of: it would be
+// ordered with the gap of a white one.
+func shade(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	o, _ := t.Job.Find(a.Opening)
+	if text != "" && o.Record.Plan.Material == calc.PVCUWhite {
+		return text, sorry(phrase.Of("job.colour.white").WithInt("n", o.ID).Saying("name", o.Name))
+	}
+	return anything(t, a, text)
+}
+
+// stepName is a step of the fitting day. A sentence follows what was wrong
+// with a frame.
+func stepName(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	code, rest, ok := words().Match(t.lang(), "step", text)
+	if !ok {
+		return text, unfitting
+	}
+	a.Step = job.Action(code)
+	if a.Step != job.DoReject {
+		return rest, nil
+	}
+	return anything(t, a, rest)
+}
+
+// numberAsName calls a window by its number: the chat of a lead knows no other
+// name yet.
+func numberAsName(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	a.Words = words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", a.Opening))
+	return text, nil
+}
+
+func readingName(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	key, rest, ok := words().Match(t.lang(), "name", text)
+	if !ok || !isReading(key) {
+		return text, unfitting
+	}
+	a.Reading = key
+	return rest, nil
+}
+
+// value is the figure of the reading that was named before it.
+func value(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	l, rest, err := reading.Next(text, find(a.Reading).within)
+	if err != nil || !l.Clear() {
+		return text, unfitting
+	}
+	a.Value = &l.MM
+	return rest, nil
+}
+
+// confirmation is a line and the revision that was read, or the revision alone
+// for all lines.
+func confirmation(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	id, rest, numbered := openingNumber(text)
+	switch {
+	case !numbered:
+		a.Do = "confirmall"
+	case rest == "":
+		return text, unfitting
+	}
+	a.Opening, a.Revision = id, strings.ToUpper(strings.TrimSpace(rest))
+	return "", nil
+}
+
+func price(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	p, ok := pounds(text)
+	if !ok {
+		return text, unfitting
+	}
+	a.Value = &p
+	return "", nil
+}
+
+// pounds reads a price: plain digits, at most ten million.
+func pounds(text string) (decimal.Decimal, bool) {
+	text = strings.ReplaceAll(strings.TrimLeft(text, "£ "), ",", "")
+	if len(text) > 11 || strings.ContainsAny(text, "eE") {
+		return decimal.Zero, false
+	}
+	price, err := decimal.NewFromString(text)
+	if err != nil || price.IsNegative() || price.GreaterThan(decimal.NewFromInt(10_000_000)) {
+		return decimal.Zero, false
+	}
+	return price.Round(2), true
+}
+
+func dueDay(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	day, err := reading.Date(text, t.now)
+	if err != nil {
+		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
+	}
+	a.Due = day.Format(dateForm)
+	return "", nil
+}

@@ -1,0 +1,190 @@
+package dialog
+
+import (
+	"slices"
+
+	"sillbot/internal/job"
+)
+
+// command is one row of the table of all that can be asked of the bot: in
+// words, by a button, or by mail from another chat.
+type command struct {
+	// name is storage: it stands on buttons, in mail (Ask.Do) and in catalogue
+	// keys. What is typed may ask for a row of another name: see as.
+	name string
+	// untyped rows are asked for by buttons and mail only; the others have
+	// words in the catalogue, and a slash may stand before the name.
+	untyped bool
+	menu    bool // in the platform's menu
+	slash   bool // never meant by the word alone, which answers a question
+	alone   bool // meant by its words only when nothing follows
+
+	// by is who may do it. Fitter: the job must be the chat's own and open;
+	// others need a chair; nil: it takes no job.
+	by     []job.Role
+	asks   bool // the open question is shown again even to somebody at a chair
+	clears bool // puts other answers in the place of a second measure's
+
+	args  []slot  // what is typed after the words, in order
+	how   string  // said when that does not fit: a catalogue key
+	press []field // what follows the name on a button of a job; nil: no button
+	mail  bool    // may be asked of a job's owner by mail
+
+	// One of the three carries it out. do is an operation on the job, here or
+	// by mail at its owner; then is what the conversation adds in the owner's
+	// own chat. run works on this chat's conversation. mailed answers another
+	// chat, and nobody else hears of it.
+	do     operation
+	then   func(*turn, Ask, []job.Event)
+	run    func(*turn, Ask)
+	mailed func(*turn, Ask)
+}
+
+// table holds every command. Handlers must not look anything up in it, which
+// would make an initialization cycle: only the files below do.
+var table = slices.Concat(surveyRows(), windowRows(), jobRows(), leadRows(), deskRows(), mailRows())
+
+// findCommand gives the row of that name, nil for none.
+func findCommand(name string) *command {
+	i := slices.IndexFunc(table, func(c command) bool { return c.name == name })
+	if i < 0 {
+		return nil
+	}
+	return &table[i]
+}
+
+// Commands are the commands of the bot's menu, in the order they are shown.
+var Commands = menu()
+
+func menu() []string {
+	var names []string
+	for _, c := range table {
+		if c.menu {
+			names = append(names, c.name)
+		}
+	}
+	return names
+}
+
+// own says that only the job's own chat may do it.
+func (c *command) own() bool { return len(c.by) == 1 && c.by[0] == job.Fitter }
+
+var (
+	fitter = []job.Role{job.Fitter}
+	lead   = []job.Role{job.Lead}
+	desk   = []job.Role{job.Desk}
+	both   = []job.Role{job.Fitter, job.Lead}
+)
+
+// bare is a handler that takes no arguments.
+func bare(f func(*turn)) func(*turn, Ask) { return func(t *turn, _ Ask) { f(t) } }
+
+// worded is a handler that takes what was typed.
+func worded(f func(*turn, string)) func(*turn, Ask) { return func(t *turn, a Ask) { f(t, a.Words) } }
+
+// onWindow is a handler that takes a window of the job.
+func onWindow(f func(*turn, int)) func(*turn, Ask) { return func(t *turn, a Ask) { f(t, a.Opening) } }
+
+func surveyRows() []command {
+	all := []slot{anything}
+	return []command{
+		{name: "start", alone: true, args: all, run: bare((*turn).start)},
+		{name: "new", menu: true, asks: true, clears: true, run: bare((*turn).renew)},
+		{name: "back", menu: true, asks: true, run: bare((*turn).back)},
+		{name: "skip", menu: true, asks: true, slash: true, run: bare((*turn).skipOpen)},
+		{name: "change", menu: true, asks: true, args: all, run: worded((*turn).change)},
+		{name: "summary", menu: true, run: bare((*turn).summary)},
+		{name: "card", menu: true, run: bare((*turn).card)},
+		{name: "why", menu: true, run: bare((*turn).why)},
+		{name: "help", menu: true, args: all, run: worded((*turn).help)},
+		{name: "cancel", menu: true, run: bare((*turn).cancel)},
+		{name: "undo", menu: true, asks: true, clears: true, run: bare((*turn).undo)},
+		{name: "units", menu: true, args: []slot{code("unit")}, how: "units.which", run: worded((*turn).units)},
+		{name: "language", menu: true, args: all, run: worded((*turn).language)},
+		{name: "zone", menu: true, args: all, run: worded((*turn).setZone)},
+		{name: "crew", menu: true, args: all, run: worded((*turn).crewCommand)},
+		{name: "toe", menu: true, args: all, run: worded((*turn).toe)},
+		{name: "job", menu: true, args: all, run: worded((*turn).jobCommand)},
+		{name: "mydata", menu: true, run: bare((*turn).mydata)},
+		{name: "forget", menu: true, clears: true, args: all, run: worded((*turn).forget)},
+		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded((*turn).inviteAgain)},
+		{name: "glance", run: bare((*turn).glance)},
+	}
+}
+
+// windowRows are what the fitter does to one window of the job.
+func windowRows() []command {
+	return []command{
+		{name: "edit", by: fitter, clears: true, args: []slot{window}, run: onWindow((*turn).edit)},
+		{name: "copy", by: fitter, clears: true, args: []slot{window, anything}, do: inWords(job.Job.Copy),
+			then: func(t *turn, _ Ask, _ []job.Event) { t.edit(t.Job.LastID) }},
+		{name: "name", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Rename)},
+		{name: "alike", by: fitter, args: []slot{window, count}, how: "job.alike.how", do: setCount},
+		{name: "colour", by: fitter, args: []slot{window, shade}, do: setColour},
+		{name: "hardware", by: fitter, args: []slot{window, anything}, do: addHardware},
+		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: (*turn).deleted, do: ofOne(job.Job.Delete)},
+		{name: "restore", by: fitter, clears: true, do: whole(job.Job.Undo)},
+		{name: "withdraw", by: fitter, args: []slot{window}, do: ofOne(job.Job.WithdrawCheck)},
+		{name: "answer", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Answer)},
+		{name: "step", by: fitter, args: []slot{some, window, stepName}, how: "job.step.how",
+			press: []field{opening, action}, run: (*turn).advance},
+	}
+}
+
+// jobRows are what the fitter does to the whole job.
+func jobRows() []command {
+	return []command{
+		{name: "cards", by: fitter, run: bare((*turn).cards)},
+		{name: "label", by: fitter, args: []slot{anything}, do: setLabel},
+		{name: "address", by: fitter, args: []slot{anything}, do: setAddress},
+		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
+		{name: "check", by: fitter, args: []slot{windows}, do: askCheck,
+			then: func(t *turn, _ Ask, _ []job.Event) { t.invite(job.Lead) }},
+		{name: "send", by: fitter, do: sendOrder, then: (*turn).sent},
+		{name: "sheet", by: fitter, run: bare((*turn).sheet)},
+		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded((*turn).revoke)},
+		{name: "handover", by: fitter, press: []field{}, do: whole(job.Job.HandOver)},
+	}
+}
+
+// leadRows are the second measure: what the lead does, and what both may do
+// where the two measures differ.
+func leadRows() []command {
+	return []command{
+		{name: "measure", by: lead, args: []slot{line, numberAsName}, how: "job.measure.how",
+			press: []field{opening, sentence}, run: (*turn).beginSecond},
+		{name: "look", untyped: true, by: lead, press: []field{opening}, mail: true, do: ofOne(job.Job.Look)},
+		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
+		{name: "settle", untyped: true, by: both, press: []field{opening, readingKey, pick}, mail: true, do: settle},
+		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
+			press: []field{opening, edition}, mail: true, do: sign},
+		{name: "signshown", untyped: true, by: lead, mail: true, do: ofOne(job.Job.SignShown)},
+		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
+		{name: "reread", untyped: true, by: both, mail: true, do: reread},
+	}
+}
+
+// deskRows are the supplier's answers on the order.
+func deskRows() []command {
+	const how = "job.desk.how"
+	return []command{
+		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, opening}, mail: true, do: confirmLine},
+		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true, do: confirmAll},
+		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true, do: inWords(job.Job.Query)},
+		{name: "askquery", untyped: true, by: desk, press: []field{opening}, run: onWindow((*turn).howToQuery)},
+		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
+		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
+		{name: "promise", untyped: true, by: desk, mail: true, do: promise},
+	}
+}
+
+// mailRows are what conversations ask of each other by themselves.
+func mailRows() []command {
+	return []command{
+		{name: "join", untyped: true, mail: true, mailed: (*turn).admit},
+		{name: "leave", untyped: true, mail: true, do: leave},
+		{name: "show", untyped: true, mail: true, mailed: (*turn).show},
+		{name: "where", untyped: true, by: lead, mail: true, mailed: (*turn).sayWhere},
+		{name: "shown", untyped: true, by: lead, mail: true, mailed: (*turn).takeShown},
+	}
+}

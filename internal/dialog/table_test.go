@@ -1,0 +1,280 @@
+package dialog
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// rowPlay is how one row of the table is played. The job of chat 1 has two
+// windows; chat 2 is its lead and chat 3 its desk.
+type rowPlay struct {
+	fits   string // typed by the row's own chair
+	misfit string // typed too, and answered with how to type it
+	// mail is what the owner is asked when fits is typed in another chat: the
+	// bytes of Ask without who asks.
+	mail string
+	// press is the data of a button and pressed what the owner is asked by it.
+	press, pressed string
+}
+
+// The bytes here are storage: they stand in outboxes and on buttons that were
+// sent. Never change one; a row that goes leaves its bytes readable.
+var rowPlays = map[string]rowPlay{
+	"start": {fits: "hello"}, "new": {fits: "next window"}, "back": {fits: "back"}, "skip": {fits: "/skip"},
+	"change": {fits: "change widths", misfit: "change zorb"}, "summary": {fits: "summary"}, "card": {fits: "card"}, "why": {fits: "why"},
+	"help": {fits: "help job"}, "cancel": {fits: "cancel"}, "undo": {fits: "undo"},
+	"units": {fits: "units mm", misfit: "units zorb"}, "language": {fits: "language english", misfit: "language zorb"},
+	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
+	"job": {fits: "job"}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
+	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "glance"},
+
+	"edit": {fits: "edit 1", misfit: "edit zorb"}, "copy": {fits: "copy 1 hall", misfit: "copy zorb"},
+	"name": {fits: "name 1 hall", misfit: "name 9 hall"}, "alike": {fits: "alike 1 3", misfit: "alike 1 zorb"},
+	"colour": {fits: "shade 2 grey", misfit: "shade 1 grey"}, "hardware": {fits: "hardware 1 black handle", misfit: "hardware handle"},
+	"delete": {fits: "delete 2", misfit: "delete zorb"}, "restore": {fits: "restore", misfit: "restore the rest"},
+	"withdraw": {fits: "withdraw 1", misfit: "withdraw zorb"}, "answer": {fits: "answer 1 left", misfit: "answer left"},
+	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
+
+	"cards": {fits: "cards", misfit: "cards please zorb"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},
+	"share": {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
+	"send": {fits: "send", misfit: "send the rest later"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
+	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover"},
+
+	"measure": {fits: "measure 1", misfit: "measure zorb", mail: `{"do":"where","opening":1}`,
+		press: "j1:REF:measure:1:Window 1", pressed: `{"do":"where","opening":1}`},
+	"look":   {press: "j1:REF:look:1", pressed: `{"do":"look","opening":1}`},
+	"read":   {},
+	"settle": {press: "j1:REF:settle:1:width.top:theirs", pressed: `{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`},
+	"sign": {fits: "sign 1", misfit: "sign zorb", mail: `{"do":"signshown","opening":1}`,
+		press: "j1:REF:sign:1:4", pressed: `{"do":"sign","opening":1,"edition":4}`},
+	"signshown": {},
+	"figure": {fits: "figure 1 top width 1203.5", misfit: "figure 1 top width",
+		mail: `{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`},
+	"reread": {},
+
+	"confirm": {fits: "confirm 1 a", misfit: "confirm 1", mail: `{"do":"confirm","opening":1,"revision":"A"}`,
+		press: "j1:REF:confirm:A:1", pressed: `{"do":"confirm","opening":1,"revision":"A"}`},
+	"confirmall": {press: "j1:REF:confirmall:A", pressed: `{"do":"confirmall","revision":"A"}`},
+	"query":      {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
+	"askquery":   {press: "j1:REF:askquery:1"},
+	"price":      {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
+	"due":        {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
+	"promise":    {},
+
+	"join": {}, "leave": {}, "show": {}, "where": {}, "shown": {},
+}
+
+// mailed are the asks that come by mail alone, as bytes of today's outboxes,
+// and the role that may ask.
+var mailed = map[string]struct {
+	ask  string
+	role job.Role
+}{
+	"join": {`{"do":"join","token":"abcdefghijklmnopqrstuv"}`, ""}, "leave": {`{"do":"leave"}`, job.Desk}, "show": {`{"do":"show"}`, job.Desk},
+	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","shown":{"1":4}}`, job.Lead},
+	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"edition":4}`, job.Lead},
+	"settle":  {`{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`, job.Lead},
+	"reread":  {`{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`, job.Lead},
+	"read":    {`{"do":"read","opening":1,"readings":{"widths":["1204","1202","1203"],"heights":["1050","1052","1051"],"diagonals":["1595","1596"]}}`, job.Lead},
+	"confirm": {`{"do":"confirm","opening":1,"revision":"A"}`, job.Desk}, "confirmall": {`{"do":"confirmall","revision":"A"}`, job.Desk},
+	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
+}
+
+const (
+	leadChat int64 = 2
+	deskChat int64 = 3
+)
+
+// ownersState is chat 1 with a job of two windows, the second of another
+// colour, and both chairs taken.
+func ownersState(t require.TestingT) State {
+	s := State{}
+	play := func(texts ...string) {
+		for _, text := range texts {
+			in := typed(text)
+			in.Chat, in.User, in.Seed = 1, 1, []byte("0123456789abcdef0123456789abcdef")
+			s, _ = Step(s, in)
+		}
+	}
+	play(script...)
+	play("job", "copy 1 landing", "change material", "coloured pvc")
+	who := job.Who{Chat: 1, Person: 1, Role: job.Fitter}
+	for chat, role := range map[int64]job.Role{leadChat: job.Lead, deskChat: job.Desk} {
+		token := strings.Repeat(fmt.Sprint(chat), 22)
+		j, _, err := s.Job.Grant(who, firstDay, token, role, firstDay.Add(shareLasts))
+		require.NoError(t, err)
+		j, _, err = j.Use(job.Who{Chat: chat, Person: chat, Role: role}, firstDay, token)
+		require.NoError(t, err)
+		s.Job = &j
+	}
+	return s
+}
+
+// chairState is a chat with a chair in that job, and another with none.
+func chairState(owner State, role job.Role) State {
+	return State{Version: schema, Conv: 1, Seats: []Seat{{Ref: owner.Ref, Role: role, Owner: 1}}}
+}
+
+// asksOf are the asks that replies mail, without who asks.
+func asksOf(t require.TestingT, replies []Reply) []string {
+	var asks []string
+	for _, r := range replies {
+		if r.Mail == nil || r.Mail.Ask == nil {
+			continue
+		}
+		raw, err := json.Marshal(r.Mail.Ask)
+		require.NoError(t, err)
+		_, after, found := strings.Cut(string(raw), `},`)
+		require.True(t, found, "who asks comes first: %s", raw)
+		asks = append(asks, "{"+after)
+	}
+	return asks
+}
+
+func allSaid(replies []Reply) string {
+	var b strings.Builder
+	for _, r := range replies {
+		b.WriteString(words().Text("en", r.Text) + "\n")
+		if r.Mail != nil && r.Mail.Show != nil {
+			b.WriteString(words().Text("en", r.Mail.Show.Text) + "\n")
+		}
+	}
+	return b.String()
+}
+
+// chairOf is the state of whoever plays the row, and which chat that is.
+func chairOf(owner State, c *command) (State, int64) {
+	switch {
+	case len(c.by) == 0 || c.by[0] == job.Fitter && len(c.by) == 1:
+		return owner, 1
+	case slices.Contains(c.by, job.Lead):
+		return chairState(owner, job.Lead), leadChat
+	}
+	return chairState(owner, job.Desk), deskChat
+}
+
+func TestEveryRow(t *testing.T) {
+	owner := ownersState(t)
+	require.Len(t, rowPlays, len(table), "every row is played")
+	for i := range table {
+		c := &table[i]
+		play, known := rowPlays[c.name]
+		require.True(t, known, c.name)
+		require.Equal(t, c.untyped, play.fits == "", c.name)
+		require.Equal(t, c.press == nil, play.press == "", c.name)
+		require.True(t, c.mail || c.mailed == nil, c.name)
+		s, chat := chairOf(owner, c)
+		step := func(s State, in Input) (State, []Reply) {
+			in.Chat, in.User, in.Seed, in.Now = chat, chat, []byte("0123456789abcdef0123456789abcdef"), firstDay
+			return Step(s, in)
+		}
+		if play.fits != "" {
+			t.Run(c.name+" fits", func(t *testing.T) {
+				_, replies := step(s, typed(play.fits))
+				said := allSaid(replies)
+				for _, how := range []string{c.how, "command.rest", "command.unknown", "job.noopen", "job.nosuch", "job.number"} {
+					if how != "" {
+						require.NotContains(t, said, words().Text("en", sentenceOf(how)))
+					}
+				}
+				var want []string
+				if play.mail != "" {
+					want = []string{play.mail}
+				}
+				require.Equal(t, want, asksOf(t, replies))
+			})
+			t.Run(c.name+" with nothing open", func(t *testing.T) {
+				after, replies := step(State{Version: schema, Conv: 1}, typed(play.fits))
+				require.Empty(t, asksOf(t, replies))
+				require.NotEmpty(t, replies)
+				if c.own() {
+					require.Contains(t, allSaid(replies), words().Text("en", sentenceOf("job.noopen")))
+				}
+				if c.by != nil {
+					require.Nil(t, after.Job)
+				}
+			})
+		}
+		if play.misfit != "" {
+			t.Run(c.name+" does not fit", func(t *testing.T) {
+				after, replies := step(s, typed(play.misfit))
+				require.NotEmpty(t, allSaid(replies))
+				require.Empty(t, asksOf(t, replies))
+				require.Equal(t, s.Job, after.Job, "nothing was done")
+				require.Equal(t, s.Answers, after.Answers)
+			})
+		}
+		if play.press != "" {
+			t.Run(c.name+" pressed", func(t *testing.T) {
+				data := strings.Replace(play.press, "REF", owner.Ref, 1)
+				_, replies := step(s, Input{Kind: Pressed, Text: data})
+				var want []string
+				if play.pressed != "" {
+					want = []string{play.pressed}
+				}
+				require.Equal(t, want, asksOf(t, replies))
+				_, replies = step(State{Version: schema, Conv: 1}, Input{Kind: Pressed, Text: data})
+				require.Empty(t, asksOf(t, replies), "without a chair nobody is asked")
+			})
+		}
+	}
+}
+
+func sentenceOf(key string) phrase.Text {
+	return phrase.Of(key).WithInt("n", 1).Saying("read", "").Saying("rest", "")
+}
+
+// Only rows that say so may come by mail, and the job refuses who has not the
+// chair, whatever role the letter claims.
+func TestEveryRowByMail(t *testing.T) {
+	owner := ownersState(t)
+	ask := func(t *testing.T, from int64, text string, role job.Role) (State, []Reply) {
+		var a Ask
+		require.NoError(t, json.Unmarshal([]byte(text), &a))
+		a.Who = job.Who{Chat: 77, Person: from, Role: role}
+		return Step(owner, Input{Kind: Mailed, Chat: 1, Now: firstDay, Mail: &Mail{From: from, To: 1, Ref: owner.Ref, Ask: &a}})
+	}
+	internal := words().Text("en", phrase.Of("error.internal"))
+	for i := range table {
+		c := &table[i]
+		t.Run(c.name, func(t *testing.T) {
+			if !c.mail {
+				after, replies := ask(t, leadChat, `{"do":"`+c.name+`","opening":1,"words":"x"}`, job.Fitter)
+				require.Equal(t, owner.Job, after.Job)
+				require.Contains(t, allSaid(replies), internal)
+				return
+			}
+			m, known := mailed[c.name]
+			require.True(t, known, "mail that is played")
+			for chat, role := range map[int64]job.Role{leadChat: job.Lead, deskChat: job.Desk, 99: job.Lead} {
+				after, replies := ask(t, chat, m.ask, role)
+				if role == m.role && chat != 99 {
+					require.NotContains(t, allSaid(replies), internal, "it is known")
+					continue
+				}
+				if c.name != "show" && c.name != "leave" {
+					require.Equal(t, owner.Job, after.Job, "chat %d has another chair", chat)
+				}
+			}
+		})
+	}
+	_, replies := ask(t, leadChat, `{"do":"zorb"}`, job.Lead)
+	require.Contains(t, allSaid(replies), internal)
+}
+
+func TestRowsHaveNamesOfTheirOwn(t *testing.T) {
+	seen := map[string]bool{}
+	for _, c := range table {
+		require.False(t, seen[c.name], c.name)
+		seen[c.name] = true
+	}
+	require.Equal(t, []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "crew", "toe", "job", "mydata", "forget"}, Commands)
+}
