@@ -58,7 +58,7 @@ type town struct {
 	now    time.Time
 	turns  int
 	states map[string]State
-	jobs   map[string][]byte // chat and reference → record
+	jobs   map[string]job.Stored // chat and reference → record
 	links  map[string]Link
 	said   map[int64][]Reply
 	names  map[int64]string
@@ -67,7 +67,7 @@ type town struct {
 }
 
 func newTown(t *testing.T) *town {
-	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string][]byte{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
+	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
 var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<])\s?(.*)$`)
@@ -156,17 +156,17 @@ func (w *town) step(chat int64, in Input) {
 	}
 	s := w.states[whose]
 	if ref := Needs(s, in); ref != "" {
-		if raw, ok := w.jobs[fmt.Sprint(chat, " ", ref)]; ok {
-			j, err := job.Decode(raw)
+		if stored, ok := w.jobs[fmt.Sprint(chat, " ", ref)]; ok {
+			j, err := stored.Decode()
 			require.NoError(w.t, err)
 			s.Job = &j
 		}
 	}
 	next, replies := Step(s, in)
 	if next.Job != nil {
-		raw, err := json.Marshal(next.Job)
+		stored, err := next.Job.Encode()
 		require.NoError(w.t, err)
-		w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = raw
+		w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = stored
 	}
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)

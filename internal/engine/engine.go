@@ -287,7 +287,7 @@ func (e *Engine) step(ctx context.Context, u Update, as session.Standing, old se
 	if as == session.Guest {
 		replies = withoutCrewLinks(replies)
 	}
-	if t.Job, err = changedJob(next, before); err == nil {
+	if t.Job, err = before.changed(next); err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {
@@ -320,7 +320,7 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 // sorry is a turn that changes nothing and says that something went wrong.
 func sorry(t session.Turn, u Update, lang string) session.Turn {
 	t.Values = nil
-	t.Data, t.Job, t.Forget, t.Say = nil, nil, false, [][]byte{word(u, lang, "error.internal")}
+	t.Data, t.Job, t.Forget, t.Say = nil, session.JobChange{}, false, [][]byte{word(u, lang, "error.internal")}
 	return t
 }
 

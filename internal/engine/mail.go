@@ -6,14 +6,12 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
@@ -159,42 +157,4 @@ func (e *Engine) complete(ctx context.Context, u *Update) error {
 	}
 	in.Link = &l
 	return nil
-}
-
-// loadJob puts the job that Step needs into the state.
-func (e *Engine) loadJob(ctx context.Context, u Update, s *dialog.State) (session.Job, error) {
-	ref := dialog.Needs(*s, u.Input)
-	if ref == "" {
-		return session.Job{}, nil
-	}
-	stored, err := e.store.LoadJob(ctx, u.Chat, ref)
-	if err != nil || stored.Data == nil {
-		return stored, err
-	}
-	j, err := job.Decode(stored.Data)
-	if err != nil {
-		return stored, fmt.Errorf("job: %w", errors.Join(session.ErrBroken, err))
-	}
-	s.Job = &j
-	return stored, nil
-}
-
-// changedJob is the record of the job that Step left in the state, nil when
-// it is as it was.
-func changedJob(s dialog.State, before session.Job) (*session.Job, error) {
-	if s.Job == nil {
-		return nil, nil
-	}
-	data, err := json.Marshal(s.Job)
-	if err != nil {
-		return nil, err
-	}
-	after := session.Job{Ref: s.Job.Ref, Data: data}
-	if s.Job.Ref == before.Ref {
-		if string(data) == string(before.Data) {
-			return nil, nil
-		}
-		after.Rev = before.Rev
-	}
-	return &after, nil
 }

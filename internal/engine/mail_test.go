@@ -273,8 +273,8 @@ func TestLogQuotesNoJob(t *testing.T) {
 		chat := sessiontest.Chat()
 		state, err := json.Marshal(dialog.State{Version: 1, Ref: "ACDFGH"})
 		require.NoError(t, err)
-		_, err = s.Commit(ctx, session.Turn{Update: 1, Key: session.Key{Chat: chat}, Data: state, Job: &session.Job{
-			Ref: "ACDFGH", Data: []byte(`{"v":1,"ref":"ACDFGH","began":"3 Weir Lane","address":"3 Weir Lane"}`),
+		_, err = s.Commit(ctx, session.Turn{Update: 1, Key: session.Key{Chat: chat}, Data: state, Job: session.JobChange{
+			Ref: "ACDFGH", Write: []session.Part{{Data: []byte(`{"v":1,"ref":"ACDFGH","began":"3 Weir Lane","address":"3 Weir Lane"}`)}},
 		}})
 		require.NoError(t, err)
 		require.NoError(t, e.Take(ctx, typed(2, chat, "x")))

@@ -1,9 +1,6 @@
 package job
 
-import (
-	"encoding/json"
-	"testing"
-)
+import "testing"
 
 // many is how many openings a job of the benchmarks has.
 const many = 200
@@ -19,13 +16,12 @@ func BenchmarkList(b *testing.B) {
 
 // A list as a chat asks for it: the job is read from its record first.
 func BenchmarkDecodeAndList(b *testing.B) {
-	raw, err := json.Marshal(begun(b, many))
+	stored, err := begun(b, many).Encode()
 	if err != nil {
 		b.Fatal(err)
 	}
-	b.SetBytes(int64(len(raw)))
 	for b.Loop() {
-		j, err := Decode(raw)
+		j, err := stored.Decode()
 		if err != nil || len(j.List()) != many {
 			b.Fatal(err)
 		}

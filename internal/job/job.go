@@ -19,7 +19,6 @@ package job
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -32,12 +31,6 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/plan"
 )
-
-// schema is the version of Job that this program writes.
-const schema = 1
-
-// ErrNewer is a job that was written by a later version of the program.
-var ErrNewer = errors.New("job of a later schema")
 
 // Limits that keep a job readable on a phone and its record small. Common
 // practice, no source. Lengths of words are in characters.
@@ -129,28 +122,6 @@ type Binned struct {
 func New(ref string, owner Who, at time.Time, s Settings) Job {
 	owner.Role = Fitter
 	return Job{Version: schema, Ref: ref, Owner: owner, Began: moment(at), Settings: s}
-}
-
-// Decode reads a stored job. The error is ErrNewer for one that this program
-// is too old for.
-func Decode(data []byte) (Job, error) {
-	var head struct {
-		Version int `json:"v"`
-	}
-	if err := json.Unmarshal(data, &head); err != nil {
-		return Job{}, fmt.Errorf("reading a job: %w", err)
-	}
-	if head.Version < 1 {
-		return Job{}, errors.New("reading a job: no schema version")
-	}
-	if head.Version > schema {
-		return Job{}, fmt.Errorf("reading a job of schema %d: %w", head.Version, ErrNewer)
-	}
-	var j Job
-	if err := json.Unmarshal(data, &j); err != nil {
-		return Job{}, fmt.Errorf("reading a job: %w", err)
-	}
-	return j, nil
 }
 
 // moment is a time as the record keeps it.

@@ -38,9 +38,8 @@ type Turn struct {
 	Say    [][]byte // the replies, for the outbox
 	// WasPutOff: the update is the oldest of those put off.
 	WasPutOff bool
-	// Job is a job of the chat as it is to be written, with the Rev that was
-	// loaded; nil leaves the chat's jobs alone.
-	Job *Job
+	// Job is a job of the chat that the turn changes; "": none.
+	Job JobChange
 	// Forget deletes the conversation, and in a private chat the jobs, in place
 	// of writing Data and Job. ForgetRest does what is left.
 	Forget bool
@@ -49,6 +48,35 @@ type Turn struct {
 	Owner string
 	Lease time.Duration
 }
+
+// JobChange is what a turn does to a job of the chat. The turn is stale when any
+// part in Read or Write has another revision than it had when it was loaded.
+type JobChange struct {
+	Ref   string
+	Read  []Part // stay as they are; only Rev counts
+	Write []Part // as they are to be; without Data they are deleted
+}
+
+// jobArgs are the triples that the script takes: field, revision and record. An
+// empty record leaves the part alone.
+func (s *Store) jobArgs(c JobChange, now time.Time) []any {
+	args := make([]any, 0, 3*(len(c.Read)+len(c.Write)))
+	for _, p := range c.Read {
+		args = append(args, partField(c.Ref, p.Window), p.Rev, "")
+	}
+	for _, p := range c.Write {
+		record := []byte(deletePart)
+		if p.Data != nil {
+			record = s.jobs.seal(revAfter(p.Rev, now), p.Data)
+		}
+		args = append(args, partField(c.Ref, p.Window), p.Rev, record)
+	}
+	return args
+}
+
+// deletePart stands for the record of a part that is to be deleted. No record
+// begins with it.
+const deletePart = "-"
 
 // Result is what a commit found and did.
 type Result struct {
@@ -117,14 +145,20 @@ end
 // was put off begins by making room, and goes through on a full server.
 var commitScript = redis.NewScript(boxLua + `
 local conv, seen, outbox, index, putoff, members, jobs = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, ref, jobrev, job, forget = unpack(ARGV, 1, 15)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts = unpack(ARGV, 1, 13)
 entry(index, chat)
+
+-- The parts of a job that the turn has read or will write, as triples of field,
+-- revision and record.
+local part, last = 14, 13 + 3 * parts
 
 -- A job that someone else in the chat has changed makes the turn stale too.
 local function jobchanged()
-	if ref == '' then return false end
-	local old = redis.call('HGET', jobs, ref)
-	return (old and string.match(old, '^%d+ (%d+) ') or '0') ~= jobrev
+	for i = part, last, 3 do
+		local old = redis.call('HGET', jobs, ARGV[i])
+		if (old and string.match(old, '^%d+ (%d+) ') or '0') ~= ARGV[i + 1] then return true end
+	end
+	return false
 end
 
 -- A duplicate whose replies still wait gives the lease as well: the first
@@ -167,14 +201,19 @@ if user ~= '' then
 	redis.call('EXPIRE', members, keep)
 end
 
-if ref ~= '' then
-	redis.call('HSET', jobs, ref, job)
-	redis.call('EXPIRE', jobs, keep)
+for i = part, last, 3 do
+	local record = ARGV[i + 2]
+	if record == '` + deletePart + `' then
+		redis.call('HDEL', jobs, ARGV[i])
+	elseif record ~= '' then
+		redis.call('HSET', jobs, ARGV[i], record)
+	end
 end
+if part < last then redis.call('EXPIRE', jobs, keep) end
 
-local n = #ARGV - 15
+local n = #ARGV - last
 if n == 0 then return {1, 0, 0} end
-local ahead = redis.call('RPUSH', outbox, unpack(ARGV, 16)) - n
+local ahead = redis.call('RPUSH', outbox, unpack(ARGV, last + 1)) - n
 return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
 `)
 
@@ -202,7 +241,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		user = strconv.FormatInt(t.Key.User, 10)
 	}
 	if t.Forget {
-		next, t.Data, t.Job = Conversation{}, nil, nil
+		next, t.Data, t.Job = Conversation{}, nil, JobChange{}
 	}
 	if t.Data != nil {
 		next.Rev, next.Data = revAfter(next.Rev, now), t.Data
@@ -211,14 +250,11 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		}
 		record = s.states.sealNamed(next.Rev, strconv.FormatInt(next.cared.Unix(), 10), t.Data)
 	}
-	ref, jobRev, jobRecord := "", int64(0), []byte{}
-	if t.Job != nil {
-		ref, jobRev = t.Job.Ref, t.Job.Rev
-		jobRecord = s.jobs.seal(revAfter(t.Job.Rev, now), t.Job.Data)
-	}
-	args := make([]any, 0, 15+len(t.Say))
+	parts := s.jobArgs(t.Job, now)
+	args := make([]any, 0, 13+len(parts)+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), ref, jobRev, jobRecord, flag(t.Forget))
+		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), flag(t.Forget), len(parts)/3)
+	args = append(args, parts...)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}

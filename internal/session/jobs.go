@@ -6,31 +6,63 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
 )
 
-// Job is the stored record of one job of a chat. Rev is another one after
-// every change, and 0 where nothing is stored.
-type Job struct {
-	Ref  string
-	Rev  int64
-	Data []byte
+// Part is one stored part of a job: the head, or one window. Rev is another one
+// after every change, and 0 where nothing is stored.
+type Part struct {
+	Window int // the window's number, from 1; 0: the head
+	Rev    int64
+	Data   []byte // nil: nothing is stored
 }
 
-// LoadJob reads a job of a chat in one round trip. A job that is not there
-// comes back without data. Errors: as Load.
-func (s *Store) LoadJob(ctx context.Context, chat int64, ref string) (Job, error) {
-	raw, err := s.rdb.HGet(ctx, key("j", chat), ref).Bytes()
-	if errors.Is(err, redis.Nil) {
-		return Job{Ref: ref}, nil
+// partField is the field of the chat's hash that a part is stored in.
+func partField(ref string, window int) string {
+	if window == 0 {
+		return ref
 	}
+	return ref + "/" + strconv.Itoa(window)
+}
+
+// cutField is the reference in a field's name, and the window's number as it
+// stands there; "" for the head.
+func cutField(field string) (ref, window string) {
+	ref, window, _ = strings.Cut(field, "/")
+	return ref, window
+}
+
+// LoadJob reads the head of a job of a chat and the windows asked for, all as
+// they were at one moment, in one round trip. The first part is the head, the
+// rest in the order asked for. A part that is not there comes back without
+// data. Errors: as Load.
+func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...int) ([]Part, error) {
+	parts := make([]Part, 1+len(windows))
+	fields := make([]string, len(parts))
+	for i := range parts {
+		if i > 0 {
+			parts[i].Window = windows[i-1]
+		}
+		fields[i] = partField(ref, parts[i].Window)
+	}
+	raw, err := s.rdb.HMGet(ctx, key("j", chat), fields...).Result()
 	if err != nil {
-		return Job{}, fmt.Errorf("load job: %w", err)
+		return nil, fmt.Errorf("load job: %w", err)
 	}
-	rev, data, err := s.jobs.open(raw)
-	return Job{Ref: ref, Rev: rev, Data: data}, err
+	for i, v := range raw {
+		text, stored := v.(string)
+		if !stored {
+			continue
+		}
+		if parts[i].Rev, parts[i].Data, err = s.jobs.open([]byte(text)); err != nil {
+			return parts, err
+		}
+	}
+	return parts, nil
 }
 
 // linkKey hides the token: who can read the keys can't use the links.

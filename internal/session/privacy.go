@@ -19,7 +19,7 @@ type Holding struct {
 	Chat          int64              `json:"chat"`
 	Conversations []HeldConversation `json:"conversations,omitempty"`
 	// Jobs are those that the chat began, by reference.
-	Jobs map[string]json.RawMessage `json:"jobs,omitempty"`
+	Jobs map[string]HeldJob `json:"jobs,omitempty"`
 	// Links are the places of the links it made, which do not give them away.
 	Links []string `json:"links,omitempty"`
 	// Unsent are replies on their way, Waiting are updates put off.
@@ -36,6 +36,13 @@ type HeldConversation struct {
 	User    int64           `json:"user,omitempty"` // in a group
 	State   json.RawMessage `json:"state"`
 	Expires time.Time       `json:"expires"`
+}
+
+// HeldJob is a job: its head, and its windows by number. A job that was last
+// changed by an earlier version of the program has its windows in the head.
+type HeldJob struct {
+	Head    json.RawMessage            `json:"head,omitempty"`
+	Windows map[string]json.RawMessage `json:"windows,omitempty"`
 }
 
 // HeldRecord is a reply or an update.
@@ -173,15 +180,26 @@ func (s *Store) addConversation(h *Holding, k Key, state *redis.StringCmd, ttl *
 }
 
 func (s *Store) addJobs(h *Holding, jobs *redis.MapStringStringCmd) {
-	for ref, raw := range jobs.Val() {
-		if h.Jobs == nil {
-			h.Jobs = map[string]json.RawMessage{}
-		}
+	if len(jobs.Val()) > 0 {
+		h.Jobs = map[string]HeldJob{}
+	}
+	for field, raw := range jobs.Val() {
 		_, data, err := s.jobs.open([]byte(raw))
 		if errors.Is(err, ErrNewer) {
 			_, _, data, err = split([]byte(raw)) // its tokens are secrets as well
 		}
-		h.Jobs[ref] = withoutTokens(asJSON(data, []byte(raw), err))
+		clean := withoutTokens(asJSON(data, []byte(raw), err))
+		ref, window := cutField(field)
+		j := h.Jobs[ref]
+		if window == "" {
+			j.Head = clean
+		} else {
+			if j.Windows == nil {
+				j.Windows = map[string]json.RawMessage{}
+			}
+			j.Windows[window] = clean
+		}
+		h.Jobs[ref] = j
 	}
 }
 

@@ -19,7 +19,8 @@
 //	sb:{b}:m:<chat>    set     users of a group who have a conversation
 //	sb:{b}:p           hash    the index: chats with replies or updates waiting,
 //	                           since when, and who has the sending lease
-//	sb:{b}:j:<chat>    hash    jobs of the chat, by reference
+//	sb:{b}:j:<chat>    hash    jobs of the chat: the head of each in REF, each of
+//	                           its windows in REF/NUMBER
 //	sb:{b}:t:<chat>    set     places of the links it made
 //	sb:link:<hash>     string  where a link leads, by a hash of its token
 //	sb:crew, sb:guests sets    people let in to a bot that is not open to all

@@ -557,7 +557,7 @@ func TestForgetLeavesWhatComesAfter(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx := context.Background()
 		k := Key{Chat: sessiontest.Chat()}
-		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: &Job{Ref: "ACDFGH", Data: []byte(`{}`)}})
+		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: headOf("ACDFGH", []byte(`{}`))})
 		gone := commit(t, s, Turn{Update: 2, Key: k, From: first.Now, Data: []byte(`"reset"`), Say: say("forget"), Forget: true, Owner: "me", Lease: lease})
 		require.Equal(t, Committed, gone.Outcome)
 		h, err := s.Export(ctx, k.Chat, 0)
@@ -566,7 +566,7 @@ func TestForgetLeavesWhatComesAfter(t *testing.T) {
 		require.Empty(t, h.Jobs)
 		require.Equal(t, Stale, commit(t, s, Turn{Update: 3, Key: k, From: first.Now, Data: []byte("x")}).Outcome)
 
-		after := commit(t, s, Turn{Update: 3, Key: k, Data: []byte(`"new"`), Say: say("welcome"), Job: &Job{Ref: "ACDFGJ", Data: []byte(`{}`)}})
+		after := commit(t, s, Turn{Update: 3, Key: k, Data: []byte(`"new"`), Say: say("welcome"), Job: headOf("ACDFGJ", []byte(`{}`))})
 		require.Equal(t, Committed, after.Outcome)
 		_, err = s.PutOff(ctx, PutOff{Update: 4, Chat: k.Chat, Data: []byte(`"u"`), Room: 3})
 		require.NoError(t, err)
@@ -593,7 +593,7 @@ func TestForgetLeavesNothingElse(t *testing.T) {
 		k := Key{Chat: sessiontest.Chat()}
 		require.NoError(t, s.Bury(ctx, fmt.Appendf(nil, `{"chat":{"id":%d}}`, k.Chat)))
 		require.NoError(t, s.PutLink(ctx, k.Chat, fmt.Sprint("token of ", k.Chat), []byte("here"), time.Hour))
-		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: &Job{Ref: "ACDFGH", Data: []byte(`{}`)}})
+		first := commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`"old"`), Job: headOf("ACDFGH", []byte(`{}`))})
 		commit(t, s, Turn{Update: 2, Key: k, From: first.Now, Say: say("forget"), Forget: true, Owner: "me", Lease: lease})
 		require.NoError(t, s.ForgetRest(ctx, k.Chat))
 		box, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 9)
@@ -612,17 +612,17 @@ func TestExportKeepsTokens(t *testing.T) {
 		ctx := context.Background()
 		k := Key{Chat: -sessiontest.Chat(), User: 1, Group: true}
 		data := `{"ref":"ACDFGH","token":"a word","width":1203.50,"shares":[{"token":"S3CRET","role":"lead","used_by":9007199254740993}]}`
-		commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`{}`), Job: &Job{Ref: "ACDFGH", Data: []byte(data)}})
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte(`{}`), Job: headOf("ACDFGH", []byte(data))})
 		newer := "2 5 " + data
 		require.NoError(t, s.rdb.HSet(ctx, key("j", k.Chat), "NEWER", newer).Err())
 		for _, user := range []int64{0, 1} {
 			h, err := s.Export(ctx, k.Chat, user)
 			require.NoError(t, err)
 			for _, ref := range []string{"ACDFGH", "NEWER"} {
-				require.NotContains(t, string(h.Jobs[ref]), "S3CRET")
-				require.Contains(t, string(h.Jobs[ref]), `"token":"a word"`)
-				require.Contains(t, string(h.Jobs[ref]), `1203.50`, "figures as they are stored")
-				require.Contains(t, string(h.Jobs[ref]), `"used_by":9007199254740993`)
+				require.NotContains(t, string(h.Jobs[ref].Head), "S3CRET")
+				require.Contains(t, string(h.Jobs[ref].Head), `"token":"a word"`)
+				require.Contains(t, string(h.Jobs[ref].Head), `1203.50`, "figures as they are stored")
+				require.Contains(t, string(h.Jobs[ref].Head), `"used_by":9007199254740993`)
 			}
 		}
 		require.NoError(t, s.Forget(ctx, k.Chat))

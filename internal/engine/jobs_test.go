@@ -1,0 +1,155 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/job"
+	"sillbot/internal/session"
+	"sillbot/internal/session/sessiontest"
+)
+
+const testRef = "ACDFGH"
+
+// loadJob is a job as it is stored.
+func loadJob(t testing.TB, e *Engine, chat int64, ref string) (job.Job, []session.Part) {
+	t.Helper()
+	l, stored, err := e.wholeJob(ctx, chat, ref)
+	require.NoError(t, err)
+	j, err := stored.Decode()
+	require.NoError(t, err)
+	return j, l.parts
+}
+
+// begin stores a job and a conversation that has it open.
+func begin(t testing.TB, s *session.Store, k session.Key, ref string, parts ...session.Part) {
+	t.Helper()
+	state, err := json.Marshal(dialog.State{Version: 1, Conv: 1, Ref: ref, Own: []string{ref}})
+	require.NoError(t, err)
+	r, err := s.Commit(ctx, session.Turn{Update: 1, Key: k, Data: state, Job: session.JobChange{Ref: ref, Write: parts}})
+	require.NoError(t, err)
+	require.Equal(t, session.Committed, r.Outcome)
+}
+
+// Jobs as they were stored before their windows were stored by themselves are
+// read, and written in the present form with the next turn that changes them.
+func TestAJobOfTheFirstSchemaIsWrittenAnew(t *testing.T) {
+	raw, err := os.ReadFile("../job/testdata/jobs-v1.jsonl")
+	require.NoError(t, err)
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s := store(t, url)
+		e := New(s, &post{}, Options{Rate: -1, Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+			relabelled := *s.Job
+			relabelled.Label = in.Text
+			s.Job = &relabelled
+			return s, nil
+		}})
+		for line := range strings.Lines(string(raw)) {
+			chat := sessiontest.Chat()
+			old, err := job.Stored{Head: []byte(line)}.Decode()
+			require.NoError(t, err)
+			begin(t, s, session.Key{Chat: chat}, old.Ref, session.Part{Data: []byte(line)})
+			require.NoError(t, e.Take(ctx, typed(2, chat, "Upper mill")))
+			now, parts := loadJob(t, e, chat, old.Ref)
+			old.Label = "Upper mill"
+			want, err := json.Marshal(old)
+			require.NoError(t, err)
+			got, err := json.Marshal(now)
+			require.NoError(t, err)
+			require.JSONEq(t, string(want), string(got))
+			require.NotContains(t, string(parts[0].Data), `"openings"`)
+			require.Len(t, parts, 1+len(old.Openings)+len(old.Bin))
+			for _, p := range parts {
+				require.NotNil(t, p.Data)
+			}
+		}
+	})
+}
+
+// adder adds a window to the job at every turn, and counts in the label.
+func adder(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+	who := job.Who{Chat: in.Chat, Person: in.Chat, Role: job.Fitter}
+	next, _, err := s.Job.Add(who, in.Now, in.Text)
+	if err != nil {
+		panic(err)
+	}
+	n, _ := strconv.Atoi(next.Label)
+	next.Label = strconv.Itoa(n + 1)
+	s.Job = &next
+	return s, nil
+}
+
+func TestATurnWritesOnlyThePartsThatItChanged(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s := store(t, url)
+		e := New(s, &post{}, Options{Rate: -1, Step: adder})
+		chat := sessiontest.Chat()
+		stored, err := job.New(testRef, job.Who{Chat: chat, Person: chat}, time.Now(), job.DefaultSettings()).Encode()
+		require.NoError(t, err)
+		begin(t, s, session.Key{Chat: chat}, testRef, session.Part{Data: stored.Head})
+		require.NoError(t, e.Take(ctx, typed(2, chat, "a")))
+		require.NoError(t, e.Take(ctx, typed(3, chat, "b")))
+		_, before := loadJob(t, e, chat, testRef)
+		require.NoError(t, e.Take(ctx, typed(4, chat, "c")))
+		j, after := loadJob(t, e, chat, testRef)
+		require.Len(t, j.Openings, 3)
+		require.NotEqual(t, before[0], after[0])
+		require.Equal(t, before[1:], after[1:3])
+	})
+}
+
+// Many people of a group change one job through two processes: nobody's change
+// is lost, and a job is never read half before and half after one.
+func TestAJobThatManyChangeLosesNothing(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		group := -sessiontest.Chat()
+		s := store(t, url)
+		stored, err := job.New(testRef, job.Who{Chat: group, Person: group}, time.Now(), job.DefaultSettings()).Encode()
+		require.NoError(t, err)
+		const people, each = 6, 5
+		for user := range int64(people) {
+			k := session.Key{Chat: group, User: user + 1, Group: true}
+			state, err := json.Marshal(dialog.State{Version: 1, Conv: 1, Ref: testRef})
+			require.NoError(t, err)
+			turn := session.Turn{Update: 100 + user, Key: k, Data: state}
+			if user == 0 {
+				turn.Job = session.JobChange{Ref: testRef, Write: []session.Part{{Data: stored.Head}}}
+			}
+			_, err = s.Commit(ctx, turn)
+			require.NoError(t, err)
+		}
+		engines := []*Engine{
+			newEngine(t, url, &post{}, Options{Rate: -1, Step: adder}), newEngine(t, url, &post{}, Options{Rate: -1, Step: adder}),
+		}
+		var all sync.WaitGroup
+		for user := range int64(people) {
+			all.Go(func() {
+				for i := range int64(each) {
+					u := typed(1000*(user+1)+i, group, fmt.Sprintf("%d of %d", i, user))
+					u.User, u.Group = user+1, true
+					offer(t, u, []*Engine{engines[user%2]})
+				}
+			})
+		}
+		all.Wait()
+		j, _ := loadJob(t, engines[0], group, testRef)
+		require.Len(t, j.Openings, people*each)
+		require.Equal(t, strconv.Itoa(people*each), j.Label)
+		for user := range people {
+			for i := range each {
+				require.True(t, slices.ContainsFunc(j.Openings, func(o job.Opening) bool { return o.Name == fmt.Sprintf("%d of %d", i, user) }))
+			}
+		}
+		require.NoError(t, s.Forget(ctx, group))
+	})
+}
