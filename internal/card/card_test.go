@@ -117,14 +117,14 @@ func TestGraveWarningsComeFirst(t *testing.T) {
 
 func TestClearFindingsAreNotWarnings(t *testing.T) {
 	p := byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)})
-	p.Findings = []safety.Finding{{Rule: "glass", Weight: safety.Clear}}
+	p.Findings = []safety.Finding{{Rule: "glass", Severity: safety.Clear}}
 	require.Empty(t, warningsOf(p, english))
 }
 
 func TestWarningsThatDoNotFitAreCounted(t *testing.T) {
 	p := byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)})
 	for i := range 60 {
-		p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_number_", i), Weight: safety.Must})
+		p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_number_", i), Severity: safety.Must})
 	}
 	s, err := drawn(p, english)
 	require.NoError(t, err)
@@ -139,8 +139,8 @@ func TestAllThatMustBeDoneIsOnTheCard(t *testing.T) {
 	for name, p := range samples(t) {
 		p.Findings = nil
 		for i := range 8 {
-			p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_that_must_", i), Weight: safety.Must},
-				safety.Finding{Rule: fmt.Sprint("unknown_rule_advised_", i), Weight: safety.Advise})
+			p.Findings = append(p.Findings, safety.Finding{Rule: fmt.Sprint("unknown_rule_that_must_", i), Severity: safety.Must},
+				safety.Finding{Rule: fmt.Sprint("unknown_rule_advised_", i), Severity: safety.Advise})
 		}
 		s, err := drawn(p, english)
 		require.NoError(t, err)
@@ -151,7 +151,7 @@ func TestAllThatMustBeDoneIsOnTheCard(t *testing.T) {
 
 func TestWarningsNameTheirLights(t *testing.T) {
 	p := samples(t)["three-transoms"]
-	p.Findings = []safety.Finding{{Rule: "vents", Weight: safety.Must, Lights: []int{0, 2}}}
+	p.Findings = []safety.Finding{{Rule: "vents", Severity: safety.Must, Lights: []int{0, 2}}}
 	require.Equal(t, "Light 1, 3: "+invented["finding.vents"], warningsOf(p, english)[0].words)
 }
 

@@ -130,9 +130,9 @@ func glazed(t testing.TB, p plan.Plan) plan.Plan {
 func warned(p plan.Plan) plan.Plan {
 	p.Order.Warnings = []calc.Reason{{Rule: "lean"}}
 	p.Findings = []safety.Finding{
-		{Rule: "lead", Weight: safety.Advise}, {Rule: "vents", Weight: safety.Must},
-		{Rule: "glass", Weight: safety.Must, Lights: []int{0}}, {Rule: "asbestos", Weight: safety.Stop},
-		{Rule: "guarding", Weight: safety.Must},
+		{Rule: "lead", Severity: safety.Advise}, {Rule: "vents", Severity: safety.Must},
+		{Rule: "glass", Severity: safety.Must, Lights: []int{0}}, {Rule: "asbestos", Severity: safety.Stop},
+		{Rule: "guarding", Severity: safety.Must},
 	}
 	return p
 }

@@ -28,9 +28,9 @@ func warningsOf(p plan.Plan, say func(phrase.Text) string) []warning {
 			out = append(out, warning{words, grave})
 		}
 	}
-	findings := func(grave bool, weight safety.Weight) {
+	findings := func(grave bool, severity safety.Severity) {
 		for _, f := range p.Findings {
-			if f.Weight == weight {
+			if f.Severity == severity {
 				add(aboutLights(p, f.Lights, say)+say(plan.FindingText(f)), grave)
 			}
 		}

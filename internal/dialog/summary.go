@@ -6,7 +6,6 @@ import (
 	"errors"
 	"hash/fnv"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -76,15 +75,16 @@ func (t *turn) summarise(whole bool) {
 	t.say(p.Lines()...)
 	t.sayFaces(p.Layout)
 	t.replies = append(t.replies, t.message())
-	t.say(t.warnings(p.WarningLines(), whole)...)
+	t.say(t.warnings(p, whole)...)
 	t.buttons = t.doneButtons()
 	t.replies = append(t.replies, t.message())
 }
 
 // warnings are the lines to say, and notes them as said. The first line is the
-// title and the last one the caution that always stands; so does what must be
-// done.
-func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
+// title, then comes one a finding, and the last one is the caution that always
+// stands; so does what must be done.
+func (t *turn) warnings(p plan.Plan, whole bool) []phrase.Text {
+	lines := p.WarningLines()
 	all, caution := lines[1:len(lines)-1], lines[len(lines)-1]
 	said := []phrase.Text{lines[0]}
 	marks := make([]string, len(all))
@@ -95,7 +95,7 @@ func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
 		if at >= 0 {
 			gone = slices.Delete(gone, at, at+1)
 		}
-		if at < 0 || mustBeDone(line) {
+		if s := p.Findings[i].Severity; at < 0 || s == safety.Stop || s == safety.Must {
 			said = append(said, line)
 		}
 	}
@@ -108,10 +108,6 @@ func (t *turn) warnings(lines []phrase.Text, whole bool) []phrase.Text {
 		said = append(said, phrase.Of("warnings.gone").WithInt("count", len(gone)))
 	}
 	return append(said, phrase.Of("warnings.rest"), caution)
-}
-
-func mustBeDone(line phrase.Text) bool {
-	return strings.HasPrefix(line.Key, "warnings."+string(safety.Stop)) || strings.HasPrefix(line.Key, "warnings."+string(safety.Must))
 }
 
 // markOf tells a line from others in a few bytes.

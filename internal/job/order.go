@@ -116,7 +116,7 @@ func NewLine(o Opening, s calc.Settings) (Line, error) {
 		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
 	}
 	for _, f := range p.Findings {
-		if f.Weight == safety.Must || f.Weight == safety.Ask {
+		if f.OnOrder {
 			l.Safety = append(l.Safety, f)
 		}
 	}
@@ -125,13 +125,13 @@ func NewLine(o Opening, s calc.Settings) (Line, error) {
 
 // SafetyClass is the class of BS EN 12600 that the glass of one light has to
 // have, 1 the strictest, and the finding that asks for it. Light is an index
-// in Layout.Lights. ok is false when none is asked for; a finding of weight Ask
+// in Layout.Lights. ok is false when none is asked for; a finding of severity Ask
 // in l.Safety then says what nobody has measured.
 func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
 	for _, f := range l.Safety {
 		figure, has := f.Figures["class"]
 		about := len(f.Lights) == 0 || slices.Contains(f.Lights, light)
-		if !has || !about || f.Weight != safety.Must {
+		if !has || !about || f.Severity != safety.Must {
 			continue
 		}
 		if n := int(figure.IntPart()); !ok || n < class {

@@ -76,10 +76,10 @@ func TestALineHoldsWhatTheDeskNeeds(t *testing.T) {
 
 func TestTheStricterClassOfALightRules(t *testing.T) {
 	class := func(n int64, lights ...int) safety.Finding {
-		return safety.Finding{Weight: safety.Must, Lights: lights, Figures: map[string]decimal.Decimal{"class": mm(n)}}
+		return safety.Finding{Severity: safety.Must, Lights: lights, Figures: map[string]decimal.Decimal{"class": mm(n)}}
 	}
 	advice := class(1)
-	advice.Weight = safety.Ask
+	advice.Severity = safety.Ask
 	l := Line{Safety: []safety.Finding{class(3), class(2, 1), advice}}
 	got, _, _ := l.SafetyClass(0)
 	require.Equal(t, 3, got)
@@ -433,7 +433,7 @@ func TestDiff(t *testing.T) {
 		{"vents", func(l *Line) { l.OldVents, l.VentArea = true, mm(4000) }, []want{{VentsChanged, 0, "job.no", "job.yes"}, {VentAreaChanged, 0, "", "4000"}}},
 		{"hardware", func(l *Line) { l.Wanted = []string{"restrictors"} }, []want{{WantedAdded, 0, "", "restrictors"}}},
 		{"safety", func(l *Line) {
-			l.Safety = []safety.Finding{{Rule: "glass_window", Weight: safety.Must}}
+			l.Safety = []safety.Finding{{Rule: "glass_window", Severity: safety.Must}}
 		}, []want{{SafetyAdded, 0, "", "glass_window"}, {SafetyGone, 0, "vents_ask", ""}}},
 	}
 	flat := func(v Value) string {
@@ -448,7 +448,7 @@ func TestDiff(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			old, now := base(), base()
-			old.Safety = []safety.Finding{{Rule: "vents_ask", Weight: safety.Ask}}
+			old.Safety = []safety.Finding{{Rule: "vents_ask", Severity: safety.Ask}}
 			now.Safety = old.Safety
 			tt.change(&now)
 			var got []want

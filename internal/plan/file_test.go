@@ -91,7 +91,7 @@ func TestARoomsVentsAndAiringAreAddedUpOverItsWindows(t *testing.T) {
 	same(t, "7500", room.NewVents)
 	require.True(t, room.Wide.Equal(one.Swings[0].Leaf.Add(side.Swings[0].Leaf.Mul(mm(2)))))
 	require.Equal(t, "vents_short", room.Findings[0].Rule)
-	require.Equal(t, safety.Must, room.Findings[0].Weight)
+	require.Equal(t, safety.Must, room.Findings[0].Severity)
 	require.Equal(t, "purge_clear", room.Findings[1].Rule, "enough together")
 	for _, p := range []Plan{one, side} {
 		require.Contains(t, rulesOf(p.Findings), "purge_small", "too little each by itself")

@@ -297,16 +297,16 @@ func (p Plan) WarningLines() []phrase.Text {
 // warningLine is one finding, with its lights where it is not about all of
 // them.
 func warningLine(f safety.Finding, lights int) phrase.Text {
-	line := phrase.Of("warnings." + string(f.Weight))
+	line := phrase.Of("warnings." + string(f.Severity))
 	if len(f.Lights) > 0 && len(f.Lights) < lights {
 		var which []phrase.Text
 		for _, light := range f.Lights {
 			which = append(which, phrase.Of("number").WithInt("n", light+1))
 		}
-		line = phrase.Of("warnings."+string(f.Weight)+".lights").WithRow("lights", which...)
+		line = phrase.Of("warnings."+string(f.Severity)+".lights").WithRow("lights", which...)
 	}
 	line = line.Sub1("finding", FindingText(f))
-	if source, ok := SourceText(f); ok && f.Weight != safety.Clear {
+	if source, ok := SourceText(f); ok && f.Severity != safety.Clear {
 		return line.Sub1("source", source)
 	}
 	return line.Word("source", "")

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -45,7 +44,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 	if err != nil {
 		return p, err
 	}
-	p.Findings = safety.Check(facts)
+	p.Findings = safety.Findings(facts)
 	return p, p.countVents()
 }
 
@@ -151,7 +150,7 @@ func (p *Plan) countVents() error {
 	}
 	for _, f := range p.Findings {
 		needed, has := f.Figures["area"]
-		if f.Weight != safety.Must || !has || !strings.HasPrefix(f.Rule, "vents_") {
+		if f.Severity != safety.Must || f.Topic != safety.Vents || !has {
 			continue
 		}
 		n, err := calc.VentsToFit(needed, p.Opening.VentAreaNew.Add(p.Opening.OtherVents), p.Opening.VentEach)

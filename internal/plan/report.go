@@ -225,14 +225,14 @@ type ItemReport struct {
 
 // FindingReport is one outcome of the rules.
 type FindingReport struct {
-	Rule     string        `json:"rule"`
-	Weight   safety.Weight `json:"weight"`
-	Lights   []int         `json:"lights,omitempty"` // from 1
-	Text     string        `json:"text"`
-	Document string        `json:"document,omitempty"`
-	Clause   string        `json:"clause,omitempty"`
-	Edition  string        `json:"edition,omitempty"`
-	Mark     calc.Mark     `json:"mark,omitempty"`
+	Rule     string          `json:"rule"`
+	Severity safety.Severity `json:"weight"`
+	Lights   []int           `json:"lights,omitempty"` // from 1
+	Text     string          `json:"text"`
+	Document string          `json:"document,omitempty"`
+	Clause   string          `json:"clause,omitempty"`
+	Edition  string          `json:"edition,omitempty"`
+	Mark     calc.Mark       `json:"mark,omitempty"`
 }
 
 // reporter writes reports in the words of say.
@@ -421,7 +421,7 @@ func (w reporter) findings(fs []safety.Finding) []FindingReport {
 	var out []FindingReport
 	for _, f := range fs {
 		r := FindingReport{
-			Rule: f.Rule, Weight: f.Weight, Text: w.say(FindingText(f)), Clause: f.Clause, Edition: f.Edition, Mark: f.Mark,
+			Rule: f.Rule, Severity: f.Severity, Text: w.say(FindingText(f)), Clause: f.Clause, Edition: f.Edition, Mark: f.Mark,
 		}
 		if f.Document != "" {
 			r.Document = w.say(phrase.Of("source." + f.Document))

@@ -16,15 +16,15 @@ import (
 // trim lengths, not with the number of openings. The zero Total is ready to
 // use.
 type Total struct {
-	job      Job
-	openings int
-	windows  int
-	refused  int
-	tally    calc.Tally
-	money    calc.Sum
-	priced   bool
-	rooms    []*roomTotal // in the order in which they first appear
-	weights  map[safety.Weight]int
+	job        Job
+	openings   int
+	windows    int
+	refused    int
+	tally      calc.Tally
+	money      calc.Sum
+	priced     bool
+	rooms      []*roomTotal // in the order in which they first appear
+	severities map[safety.Severity]int
 }
 
 // mostRooms is the most named rooms of one file: a guard against nonsense, not
@@ -58,11 +58,11 @@ func (t *Total) Add(p Plan) error {
 	if p.Bill != nil {
 		t.money, t.priced = t.money.Plus(p.Bill.Job), true
 	}
-	if t.weights == nil {
-		t.weights = map[safety.Weight]int{}
+	if t.severities == nil {
+		t.severities = map[safety.Severity]int{}
 	}
 	for _, f := range p.Findings {
-		t.weights[f.Weight]++
+		t.severities[f.Severity]++
 	}
 	if p.Opening.RoomName == "" {
 		return nil
@@ -130,7 +130,7 @@ func (r *roomTotal) findings() []safety.Finding {
 		}
 		f.Panes = append(f.Panes, pane)
 	}
-	found := safety.CheckRoom(f)
+	found := safety.RoomFindings(f)
 	for i := range found {
 		found[i].Lights = nil
 	}
@@ -139,11 +139,11 @@ func (r *roomTotal) findings() []safety.Finding {
 
 // JobReport is a whole job as bot plan --job writes it, after its openings.
 type JobReport struct {
-	Name     string                `json:"name,omitempty"`
-	Openings int                   `json:"openings"`
-	Windows  int                   `json:"windows"`
-	Refused  int                   `json:"refused,omitempty"` // openings that could not be planned and are not in the sums
-	Findings map[safety.Weight]int `json:"findings,omitempty"`
+	Name     string                  `json:"name,omitempty"`
+	Openings int                     `json:"openings"`
+	Windows  int                     `json:"windows"`
+	Refused  int                     `json:"refused,omitempty"` // openings that could not be planned and are not in the sums
+	Findings map[safety.Severity]int `json:"findings,omitempty"`
 	// Quantities are rounded up to whole packs once, for the job.
 	Quantities []ItemReport       `json:"quantities,omitempty"`
 	Packers    []calc.PackerCount `json:"packers,omitempty"`
@@ -192,7 +192,7 @@ func (t *Total) Report(say func(phrase.Text) string) (JobReport, error) {
 	}
 	w := reporter{say: say}
 	r := JobReport{
-		Name: t.job.Name, Openings: t.openings, Windows: t.windows, Refused: t.refused, Findings: t.weights,
+		Name: t.job.Name, Openings: t.openings, Windows: t.windows, Refused: t.refused, Findings: t.severities,
 		Quantities: w.items(take), Packers: take.Packers, Money: w.money(bill), Warnings: w.all(take.Reasons),
 	}
 	for _, room := range t.rooms {

@@ -6,79 +6,49 @@ import (
 	"sillbot/internal/calc"
 )
 
-// ventFindings are the background vents of the room.
-func ventFindings(f Facts, _ []light) []Finding {
-	if f.GlassOnly || f.NotHouse {
+// bound reports whether the rules for new windows of a house hold.
+func (f Facts) bound() bool { return !f.GlassOnly && !f.NotHouse }
+
+// asksVents reports whether the room may need background vents: it is one of
+// those that England asks them of, or the old window had some.
+func asksVents(f Facts, _ []light) bool {
+	return f.bound() && (f.OldVents || vents2021[f.Room].IsPositive())
+}
+
+// ventFindings are the background vents of the room, by 3.14 and 3.15.
+func ventFindings(f Facts, r ruling, _ []light) []Finding {
+	if !f.bound() {
 		return nil
 	}
-	var out []Finding
-	if f.OpenFlue {
-		out = append(out, Finding{Rule: "open_flue", Weight: Stop})
-	}
-	switch r, ok := rule(background, f.Nation, f.Date); {
-	case ok:
-		out = append(out, f.vents(r)...)
-	case cover(background, f.Nation, f.Date) == tooLate:
-		// editionFindings says so.
-	case f.OldVents || vents2021[f.Room].IsPositive(): // the rooms that England asks vents of
-		out = append(out, notCovered(background, f, "vents"))
-	}
-	return out
-}
-
-// vents are the findings of 3.14 and 3.15.
-func (f Facts) vents(r ruling) []Finding {
 	if f.MVHR {
-		return []Finding{r.finding("vents_mvhr", Clear)}
+		return []Finding{r.finding("vents_mvhr")}
 	}
 	if f.VentsUnknown {
-		return []Finding{r.finding("vents_ask", Ask)}
+		return []Finding{r.finding("vents_ask")}
 	}
-	need := r.vents[f.Room]
-	room := "room." + string(f.Room)
+	need, have := r.vents[f.Room], f.NewVentArea
+	name := "vents_new"
 	if f.OldVents {
-		r.clause = "3.14"
-		need = f.OldVentArea
-		if need.IsZero() {
-			return []Finding{r.finding("vents_keep_unknown", Must)}
-		}
-	} else {
-		r.clause = "3.15"
-		if need.IsZero() {
-			return nil // a hall needs none, and an unknown room is asked for elsewhere
-		}
+		need, name = f.OldVentArea, "vents_keep"
 	}
-	have := f.NewVentArea
+	fd := func(rule string) Finding {
+		out := r.finding(rule)
+		out.Clause = r.finding(name).Clause
+		return out
+	}
 	switch {
+	case need.IsZero() && f.OldVents:
+		return []Finding{fd("vents_keep_unknown")}
+	case need.IsZero():
+		return nil // a hall needs none, and an unknown room is asked for elsewhere
 	case have.IsZero() && f.OldVents:
-		return []Finding{r.finding("vents_keep", Must).with("area", need)}
+		return []Finding{fd(name).with("area", need)}
 	case have.IsZero():
-		return []Finding{r.finding("vents_new", Must).with("area", need).word("room", room)}
+		return []Finding{fd(name).with("area", need).word("room", "room."+string(f.Room))}
 	case have.LessThan(need):
-		return []Finding{r.finding("vents_short", Must).with("area", need).with("have", have).with("short", need.Sub(have))}
+		return []Finding{fd("vents_short").with("area", need).with("have", have).with("short", need.Sub(have))}
 	}
-	return []Finding{r.finding("vents_clear", Clear).with("area", need).with("have", have)}
-}
-
-// freeSwing is how far a light opens without its restrictor, in degrees.
-func (l light) freeSwing() decimal.Decimal {
-	if l.Degrees.IsZero() {
-		return unknownSwing
-	}
-	return l.Degrees
-}
-
-// swing is how far a light opens with its restrictor on, in degrees.
-func (l light) swing() decimal.Decimal {
-	full := l.freeSwing()
-	if !l.Restrictor.IsPositive() {
-		return full
-	}
-	held, err := calc.SwingHeld(l.Opening, l.Hinge, l.Restrictor)
-	if err != nil {
-		return full
-	}
-	return decimal.Min(full, held.Angle)
+	return []Finding{fd("vents_clear").with("area", need).with("have", have)}
 }
 
 // purgeArea is the opening area, m², of the lights that open to an angle or
@@ -110,68 +80,55 @@ func (p *purgeFigures) enough(f Facts, lights []light, free bool) bool {
 	return enough(decimal.Zero, p.part)
 }
 
+// airs reports whether the room must be aired by its windows.
+func (f Facts) airs() bool { return (f.Room == Living || f.Room == Bedroom) && !f.MVHR }
+
 // purgeAngle is the angle below which a restrictor costs the room its purging:
 // zero when it does not, or when nobody knows.
 func (f Facts) purgeAngle(lights []light) decimal.Decimal {
-	r, ok := rule(purge, f.Nation, f.Date)
-	if !ok || r.purge.angles == nil || f.Room != Living && f.Room != Bedroom || f.MVHR {
+	r := look(Purge, f.Nation, f.Date).purge
+	if r == nil || r.angles == nil || !f.airs() || f.FloorArea.IsPositive() && r.enough(f, lights, false) {
 		return decimal.Zero
 	}
-	if f.FloorArea.IsPositive() && r.purge.enough(f, lights, false) {
-		return decimal.Zero
-	}
-	return r.purge.angles.narrow
+	return r.angles.narrow
+}
+
+// asksPurge reports whether the lights are held against the room's floor.
+func asksPurge(f Facts, _ []light) bool {
+	return f.bound() && f.airs() && len(f.Panes) > 0 && f.FloorArea.IsPositive()
 }
 
 // purgeFindings: enough opening to change the air of a habitable room
 // quickly.
-func purgeFindings(f Facts, lights []light) []Finding {
-	if f.GlassOnly || f.NotHouse || f.MVHR || f.Room != Living && f.Room != Bedroom || len(f.Panes) == 0 {
+func purgeFindings(f Facts, r ruling, lights []light) []Finding {
+	if !f.bound() || !f.airs() || len(f.Panes) == 0 {
 		return nil
-	}
-	r, ok := rule(purge, f.Nation, f.Date)
-	switch {
-	case !ok && f.FloorArea.IsPositive() && cover(purge, f.Nation, f.Date) != tooLate:
-		return []Finding{notCovered(purge, f, "purge")}
-	case !ok:
-		return nil // too late: editionFindings says so; else nobody asked
 	}
 	restricted, guessed := false, false
 	for _, l := range lights {
 		restricted = restricted || l.Restrictor.IsPositive()
 		guessed = guessed || r.purge.angles != nil && l.Degrees.IsZero() && l.Hinge != calc.FixedLight
 	}
-	fd := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("part", r.purge.part).with("open", purgeArea(lights, decimal.Zero, true).Round(2))
+	open, floor := purgeArea(lights, decimal.Zero, true), f.FloorArea.IsPositive()
+	fd := func(rule string) Finding {
+		return r.finding(rule).with("part", r.purge.part).with("open", open.Round(2))
 	}
 	switch {
-	case purgeArea(lights, decimal.Zero, true).IsZero():
-		return []Finding{fd("purge_none", Advise)}
-	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, false) && guessed:
+	case open.IsZero():
+		return []Finding{fd("purge_none")}
+	case !floor && restricted:
+		return []Finding{fd("purge_area")}
+	case !floor:
+		return nil
+	case r.purge.enough(f, lights, false) && guessed:
 		// Enough only if they open as far as was taken for granted.
-		ask := fd("purge_angle", Ask).with("floor", f.FloorArea).with("angle", unknownSwing)
+		ask := fd("purge_angle").with("floor", f.FloorArea).with("angle", unknownSwing)
 		ask.Mark = weaker(ask.Mark, calc.FromMemory)
 		return []Finding{ask}
-	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, false):
-		return []Finding{fd("purge_clear", Clear).with("floor", f.FloorArea)}
-	case f.FloorArea.IsPositive() && r.purge.enough(f, lights, true):
+	case r.purge.enough(f, lights, false):
+		return []Finding{fd("purge_clear").with("floor", f.FloorArea)}
+	case r.purge.enough(f, lights, true):
 		return nil // the restrictors cost it: pullFindings says so
-	case f.FloorArea.IsPositive():
-		return []Finding{fd("purge_small", Advise).with("floor", f.FloorArea)}
-	case restricted:
-		return []Finding{fd("purge_area", Ask)}
 	}
-	return nil
-}
-
-// CheckRoom looks at the background vents and the airing of one room over all
-// its windows together: f.Panes are the lights of every window, with the
-// degrees to which they open, and the vent areas are sums.
-func CheckRoom(f Facts) []Finding {
-	if !f.Nation.known() || f.Date.IsZero() {
-		return nil
-	}
-	f.OpenFlue = false // said with the window
-	lights := f.lights()
-	return append(ventFindings(f, lights), purgeFindings(f, lights)...)
+	return []Finding{fd("purge_small").with("floor", f.FloorArea)}
 }

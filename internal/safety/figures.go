@@ -116,20 +116,31 @@ type heatFigures struct {
 // limit, and in Scotland that is weak.
 var heat2021 = &heatFigures{limit: decimal.New(14, -1), centre: decimal.New(12, -1)}
 
-// paperFigures are those of telling the council.
+// paperFigures are those of telling the council, and which rule says it.
 type paperFigures struct {
+	rule string
+	flat string          // the same for a flat; "": no other
 	days decimal.Decimal // within which a registered installer does
 }
 
 // reg20 is regulation 20 of the Building Regulations (England and Wales), R.
-var reg20 = &paperFigures{days: decimal.NewFromInt(30)}
+var reg20 = &paperFigures{rule: "paper_notify", days: decimal.NewFromInt(30)}
+
+// hazardFigures are those of the cautions.
+type hazardFigures struct {
+	silica, hours decimal.Decimal // mg/m³ over so many hours
+	rail          decimal.Decimal // mm, least height of an edge rail
+}
+
+// hseHazards: silica is quoted by others, the rail was read.
+var hseHazards = &hazardFigures{silica: decimal.New(1, -1), hours: decimal.NewFromInt(8), rail: mm(950)}
 
 func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
 
 // takes reports whether the diagram takes ordinary annealed glass of a
 // thickness, mm, in a pane of this size in a critical place. The diagram is
 // only for shop, office and public fronts (para 5.5): it never clears a window
-// of a house, and Check does not ask it there.
+// of a house, and Findings does not ask it there.
 func (g *glassFigures) takes(thickness decimal.Decimal, size calc.Size) bool {
 	short, long := decimal.Min(size.Width, size.Height), decimal.Max(size.Width, size.Height)
 	if !short.IsPositive() {

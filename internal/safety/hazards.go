@@ -1,73 +1,80 @@
 package safety
 
-import (
-	"github.com/shopspring/decimal"
-
-	"sillbot/internal/calc"
-)
+import "sillbot/internal/calc"
 
 // structure: what a window may be holding up.
-func structure(f Facts, _ []light) []Finding {
+func structure(f Facts) []Finding {
 	var out []Finding
 	if f.NoLintel {
-		out = append(out, Finding{Rule: "no_lintel", Weight: Stop})
+		out = append(out, plain("no_lintel"))
 	}
+	quoted := ruling{mark: calc.Quoted}
 	if f.Bay {
-		out = append(out, Finding{Rule: "bay", Weight: Stop, Mark: calc.Quoted})
+		out = append(out, quoted.finding("bay"))
 	}
 	if f.Widened {
-		out = append(out, Finding{Rule: "widened", Weight: Stop, Mark: calc.Quoted})
+		out = append(out, quoted.finding("widened"))
 	}
 	return out
 }
 
-// paperFindings: who has to be told.
-func paperFindings(f Facts, _ []light) []Finding {
-	if f.GlassOnly {
-		return nil // glass_only_rest says so
+// heights asks for the readings that several rules hang on.
+func heights(f Facts) []Finding {
+	var out []Finding
+	if f.GlassAboveFloor == nil {
+		out = append(out, plain("height_floor"))
 	}
-	r, _ := rule(paper, f.Nation, f.Date)
-	switch f.Nation {
-	case Scotland:
-		if f.Flat {
-			// Flats are left to the local authority; no clause was read for them.
-			return []Finding{{Rule: "paper_scotland_flat", Weight: Ask, Mark: calc.Quoted}}
-		}
-		return []Finding{r.finding("paper_scotland", Advise)}
-	case NI:
-		return []Finding{r.finding("paper_ni", Advise)}
+	if f.GlassAboveOutside == nil && f.Storey <= 0 {
+		out = append(out, plain("height_outside"))
 	}
-	// Reg 20 was read; the other way, by building notice, is quoted by others,
-	// and a sentence is no stronger than its weakest part.
-	f20 := r.finding("paper_notify", Advise).with("days", r.paper.days)
-	f20.Mark = weaker(f20.Mark, calc.Quoted)
-	return []Finding{f20}
+	return out
 }
 
-// The figures of the cautions.
-var (
-	silicaLimit = decimal.New(1, -1) // mg/m³ over 8 h; quoted by others
-	silicaHours = decimal.NewFromInt(8)
-	edgeRail    = mm(950) // read, HSE
-)
+// scope says which rules do not hold here, and what stops the work on the vents.
+func scope(f Facts) []Finding {
+	switch {
+	case f.GlassOnly:
+		// No source that was at hand says anything on glass alone.
+		return []Finding{plain("glass_only_rest")}
+	case f.NotHouse:
+		return []Finding{plain("not_house")}
+	case f.OpenFlue:
+		return []Finding{plain("open_flue")}
+	}
+	return nil
+}
+
+// paperFindings: who has to be told.
+func paperFindings(f Facts, r ruling, _ []light) []Finding {
+	if f.GlassOnly {
+		return nil // scope says so
+	}
+	if f.Flat && r.paper.flat != "" {
+		// Flats are left to the local authority; no clause was read for them.
+		return []Finding{ruling{mark: calc.Quoted}.finding(r.paper.flat)}
+	}
+	fd := r.finding(r.paper.rule)
+	if r.paper.days.IsPositive() {
+		fd = fd.with("days", r.paper.days)
+	}
+	return []Finding{fd}
+}
 
 // cautions are the usual dangers of the work, where they arise.
 func cautions(f Facts) []Finding {
+	r := look(Hazards, f.Nation, f.Date)
 	var out []Finding
 	if f.BuiltBefore2000 {
-		out = append(out,
-			Finding{Rule: "caution_asbestos", Weight: Advise},
-			Finding{Rule: "caution_lead", Weight: Advise})
+		out = append(out, plain("caution_asbestos"), plain("caution_lead"))
 	}
 	if f.OldVents && !f.OpenFlue && !f.GlassOnly {
-		out = append(out, Finding{Rule: "caution_flue", Weight: Advise})
+		out = append(out, plain("caution_flue"))
 	}
 	if f.Storey > 0 {
-		out = append(out, Finding{Rule: "caution_height", Weight: Advise, Document: "hse", Mark: calc.Read}.with("rail", edgeRail))
+		out = append(out, r.finding("caution_height").with("rail", r.hazards.rail))
 	}
 	if !f.GlassOnly {
-		out = append(out, Finding{Rule: "caution_silica", Weight: Advise, Document: "hse", Mark: calc.Quoted}.
-			with("limit", silicaLimit).with("hours", silicaHours))
+		out = append(out, r.finding("caution_silica").with("limit", r.hazards.silica).with("hours", r.hazards.hours))
 	}
-	return append(out, Finding{Rule: "caution_glass", Weight: Advise})
+	return append(out, plain("caution_glass"))
 }

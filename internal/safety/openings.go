@@ -29,78 +29,72 @@ func (g *guardFigures) held(l light) bool {
 	return l.Restrictor.IsPositive() && l.Restrictor.LessThanOrEqual(g.ball)
 }
 
+// asksGuard reports whether anything opens that could be fallen out of.
+func asksGuard(f Facts, lights []light) bool {
+	return !f.GlassOnly && slices.ContainsFunc(lights, light.opens)
+}
+
 // guardFindings: an opening light low above the floor with a drop outside. A
 // light that is also the way out is left to pullFindings.
-func guardFindings(f Facts, lights []light) []Finding {
-	if f.GlassOnly {
+func guardFindings(f Facts, r ruling, lights []light) []Finding {
+	if !asksGuard(f, lights) {
 		return nil
-	}
-	opening := slices.ContainsFunc(lights, light.opens)
-	r, own := ruleOrEngland(guarding, f)
-	switch {
-	case !opening:
-		return nil
-	case r.guard == nil:
-		return []Finding{notCovered(guarding, f, "guard")}
 	}
 	var found groups
 	low, allHigh := false, true
 	for _, l := range lights {
-		if !l.opens() {
-			continue
-		}
-		if !r.guard.asked(f, l) {
+		switch {
+		case !l.opens():
+		case !r.guard.asked(f, l):
 			allHigh = allHigh && l.open != nil && !l.open.LessThan(r.guard.below)
-			continue
+		default:
+			low, allHigh = true, false
+			if !l.pull.escapeGuard {
+				fd := r.lowLight(f, l)
+				found.add(fd.Rule, fd.with("height", *l.open), l, "height")
+			}
 		}
-		low, allHigh = true, false
-		if l.pull.escapeGuard {
-			continue
-		}
-		fd := r.lowLight(f, l)
-		found.add(fd.Rule, fd.with("height", *l.open), l, "height")
 	}
-	out := found.all()
 	switch {
-	case low && !own:
-		out = append(out, unverified(guarding, f.Nation))
-	case allHigh && own:
-		out = append(out, r.finding("guard_clear", Clear).with("below", r.guard.below))
+	case low && r.standing == borrowed:
+		return append(found.findings, r.note(f.Nation))
+	case allHigh && r.standing != borrowed:
+		return append(found.findings, r.finding("guard_clear").with("below", r.guard.below))
 	}
-	return out
+	return found.findings
 }
 
 // lowLight is what one low light needs against a fall.
 func (r ruling) lowLight(f Facts, l light) Finding {
-	base := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("below", r.guard.below).with("drop", r.guard.drop).with("ball", r.guard.ball)
+	base := func(rule string) Finding {
+		return r.finding(rule).with("below", r.guard.below).with("drop", r.guard.drop).with("ball", r.guard.ball)
 	}
 	switch {
 	case r.guard.held(l):
 		// In a house a restrictor is advice and no law (quoted by others).
-		return base("guard_held", Advise).with("gap", l.Restrictor)
+		return base("guard_held").with("gap", l.Restrictor)
 	case l.Restrictor.IsPositive():
-		return base("guard_loose", Must).with("gap", l.Restrictor)
+		return base("guard_loose").with("gap", l.Restrictor)
 	case f.Storey > 0 && l.open.LessThan(fullHeight):
-		return base("guard_full", Must).with("guard", r.guard.full)
+		return base("guard_full").with("guard", r.guard.full)
 	}
-	return base("guard", Must)
+	return base("guard")
 }
 
 // habitable rooms, a kitchen among them for escape (from memory).
 func (f Facts) habitable() bool { return f.Room == Living || f.Room == Bedroom || f.Room == Kitchen }
 
-// asked reports whether the room needs an escape window, and whether it is too
-// high up for one.
-func (e *escapeFigures) asked(f Facts) (asked, high bool) {
-	if f.GlassOnly || f.NotHouse || !f.habitable() {
-		return false, false
-	}
-	high = f.Storey > 1
+// asksEscape reports whether the room may need a way out by its window.
+func asksEscape(f Facts, _ []light) bool {
+	return f.bound() && f.habitable() && (f.Storey > 0 || f.InnerRoom || f.OldEscape)
+}
+
+// over reports whether the room is too high up to be escaped from by a window.
+func (e *escapeFigures) over(f Facts) bool {
 	if f.GlassAboveFloor != nil && f.GlassAboveOutside != nil {
-		high = f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(e.high)
+		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(e.high)
 	}
-	return f.Storey > 0 || f.InnerRoom || f.OldEscape, high
+	return f.Storey > 1
 }
 
 // passable reports whether a person can get out through the light, without
@@ -115,34 +109,29 @@ func (e *escapeFigures) reachable(l light) bool {
 	return l.climb != nil && !l.climb.GreaterThan(e.bottom)
 }
 
-// tight reports whether the light's restrictor stands in the way.
-func (l light) tight() bool { return l.Restrictor.IsPositive() && !l.Releasable }
-
 // escapeFindings: whether a light can be escaped through.
-func escapeFindings(f Facts, lights []light) []Finding {
-	r, own := ruleOrEngland(escape, f)
-	asked, high := r.escape.asked(f)
-	if !asked {
+func escapeFindings(f Facts, r ruling, lights []light) []Finding {
+	if !asksEscape(f, lights) {
 		return nil
 	}
-	fd := func(name string, w Weight) Finding {
-		return r.finding(name, w).with("area", r.escape.area).with("side", r.escape.side).with("bottom", r.escape.bottom)
+	fd := func(rule string) Finding {
+		return r.finding(rule).with("area", r.escape.area).with("side", r.escape.side).with("bottom", r.escape.bottom)
 	}
 	var out []Finding
 	switch good, missing, best := r.escape.ways(lights); {
-	case high && !f.OldEscape:
-		out = append(out, r.finding("escape_high", Advise).with("high", r.escape.high))
+	case r.escape.over(f) && !f.OldEscape:
+		out = append(out, r.finding("escape_high").with("high", r.escape.high))
 	case len(good) > 0:
-		out = append(out, fd("escape_clear", Clear).on(good))
+		out = append(out, fd("escape_clear").on(good))
 	case missing:
-		out = append(out, fd("escape_measure", Ask))
+		out = append(out, fd("escape_measure"))
 	case f.OldEscape:
-		out = append(out, fd("escape_less", Must).with("width", best.Width).with("height", best.Height))
+		out = append(out, fd("escape_less").with("width", best.Width).with("height", best.Height))
 	default:
-		out = append(out, fd("escape_small", Ask).with("width", best.Width).with("height", best.Height))
+		out = append(out, fd("escape_small").with("width", best.Width).with("height", best.Height))
 	}
-	if !own {
-		out = append(out, unverified(escape, f.Nation))
+	if r.standing == borrowed {
+		out = append(out, r.note(f.Nation))
 	}
 	return out
 }
@@ -166,29 +155,19 @@ func (e *escapeFigures) ways(lights []light) (good []int, missing bool, best cal
 	return good, missing, best
 }
 
-// pull is how rules pull against each other at one light.
-type pull struct {
-	escapeHeld  bool // the restrictor stands in the way out
-	escapeGuard bool // what is needed against a fall would stand in the way out
-	purgeHeld   bool // the restrictor keeps the light short of the angle that counts
-	angle, gap  decimal.Decimal
-}
-
 // findPulls asks calc.Pull about every light. One light that can be escaped
 // through freely is enough for the room, and so is air enough through the
 // others.
 func (f Facts) findPulls(lights []light) {
-	if f.GlassOnly || f.NotHouse {
+	if !f.bound() {
 		return
 	}
-	out, _ := ruleOrEngland(escape, f)
-	fall, _ := ruleOrEngland(guarding, f)
-	asked, high := out.escape.asked(f)
-	asked = asked && (!high || f.OldEscape)
+	out, guard := look(Escape, f.Nation, f.Date).escape, look(Guarding, f.Nation, f.Date).guard
+	asked := out != nil && asksEscape(f, lights) && (!out.over(f) || f.OldEscape)
 	purgeAngle := f.purgeAngle(lights)
 	for _, l := range lights {
-		guarded := fall.guard.asked(f, l) && !l.Restrictor.IsPositive()
-		if out.escape.passable(l) && out.escape.reachable(l) && !l.tight() && !guarded {
+		guarded := guard.asked(f, l) && !l.Restrictor.IsPositive()
+		if asked && out.passable(l) && out.reachable(l) && !l.tight() && !guarded {
 			asked = false
 		}
 	}
@@ -199,10 +178,10 @@ func (f Facts) findPulls(lights []light) {
 		req := calc.PullRequest{
 			Light: calc.ClearOpening{Light: l.Light, Opening: l.Opening, Clear: l.Clear},
 			Hinge: l.Hinge, Restrictor: l.Restrictor, Releasable: l.Releasable,
-			Guard: fall.guard.asked(f, l), PurgeAngle: purgeAngle,
+			Guard: guard.asked(f, l), PurgeAngle: purgeAngle,
 		}
-		if asked && out.escape.reachable(l) {
-			req.EscapeArea, req.EscapeSide = out.escape.area, out.escape.side
+		if asked && out.reachable(l) {
+			req.EscapeArea, req.EscapeSide = out.area, out.side
 		}
 		reasons, err := calc.Pull(req)
 		if err != nil {
@@ -225,28 +204,25 @@ func (f Facts) findPulls(lights []light) {
 // pullFindings says together where restrictor, escape and purge pull against
 // each other.
 func pullFindings(f Facts, lights []light) []Finding {
-	r, _ := ruleOrEngland(escape, f)
-	fall, _ := ruleOrEngland(guarding, f)
-	air, _ := ruleOrEngland(purge, f)
+	out, fall, air := look(Escape, f.Nation, f.Date), look(Guarding, f.Nation, f.Date), look(Purge, f.Nation, f.Date)
 	var found groups
 	for _, l := range lights {
 		var fd Finding
 		switch p := l.pull; {
 		case p.escapeHeld && p.purgeHeld:
-			fd = r.finding("pull_all", Must).with("gap", l.Restrictor).with("needed", p.gap).with("least", air.purge.angles.narrow)
+			fd = out.finding("pull_all").with("gap", l.Restrictor).with("needed", p.gap).with("least", air.purge.angles.narrow)
 		case p.escapeHeld:
-			fd = r.finding("pull_escape_held", Must).with("gap", l.Restrictor)
+			fd = out.finding("pull_escape_held").with("gap", l.Restrictor)
 		case p.escapeGuard:
-			guard := r
-			guard.mark = weaker(r.mark, fall.mark)
-			fd = guard.finding("pull_escape_guard", Must).with("below", fall.guard.below).with("ball", fall.guard.ball)
+			fd = out.finding("pull_escape_guard").with("below", fall.guard.below).with("ball", fall.guard.ball)
+			fd.Mark = weaker(out.mark, fall.mark)
 		case p.purgeHeld:
-			fd = air.finding("pull_purge_held", Advise).with("gap", l.Restrictor).
+			fd = air.finding("pull_purge_held").with("gap", l.Restrictor).
 				with("angle", p.angle).with("least", air.purge.angles.narrow).with("needed", p.gap)
 		default:
 			continue
 		}
 		found.add(fd.Rule+l.Restrictor.String()+l.pull.gap.String(), fd, l, "")
 	}
-	return found.all()
+	return found.findings
 }

@@ -1,6 +1,8 @@
 package safety
 
 import (
+	"cmp"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -8,41 +10,36 @@ import (
 	"sillbot/internal/calc"
 )
 
-// topic is what a ruling is about. It names a word in the catalogue
-// ("topic." + topic).
-type topic string
-
-const (
-	safetyGlass topic = "glass"
-	bathGlass   topic = "bath"
-	guarding    topic = "guarding"
-	escape      topic = "escape"
-	background  topic = "vents"
-	purge       topic = "purge"
-	heat        topic = "heat"
-	paper       topic = "paper"
-)
-
-// ruling says where a rule stands for one nation, and for work on which days.
+// ruling is one edition of one document on one topic, with its limits.
 type ruling struct {
-	topic       topic
-	nation      Nation
+	topic       Topic
+	nation      Nation // "": every nation
 	from, until string // first day, and the day after the last; "": open
+	next        string // the edition that follows, if others name it; it was not read
 	document    string // catalogue key after "source."
 	clause      string
 	edition     string
 	mark        calc.Mark
+	parts       map[string]part // by rule, where one has its own clause or a weaker mark
+	lent        bool            // stands in, as from memory, for a nation that has none
 
-	// The figures, of the topic's own kind; the others are nil. Paper has some
-	// in England and Wales only.
-	glass  *glassFigures
-	bath   *bathFigures
-	guard  *guardFigures
-	escape *escapeFigures
-	vents  ventFigures
-	purge  *purgeFigures
-	heat   *heatFigures
-	paper  *paperFigures
+	// The limits, of the topic's own kind; the others are nil.
+	glass   *glassFigures
+	bath    *bathFigures
+	guard   *guardFigures
+	escape  *escapeFigures
+	vents   ventFigures
+	purge   *purgeFigures
+	heat    *heatFigures
+	paper   *paperFigures
+	hazards *hazardFigures
+
+	standing standing // of the ruling on the day that it was looked up for
+}
+
+type part struct {
+	clause string
+	mark   calc.Mark
 }
 
 // newEdition is the day on which AD L vol 1 2026 takes effect in England
@@ -59,128 +56,140 @@ const (
 	after2023 = "2024-01-01" // Technical Handbook of Scotland 2023
 )
 
-// rulings is the table of every document that a finding may name, each with
-// its figures. A topic with no entry for a nation is not verified there, and
-// the findings say so. Of an entry with no edition it was not noted which one
-// was read or quoted, so it has no first day either and is taken for every day.
-// That AD N of Wales, 4.8 of Scotland's Technical Handbook and Booklet V of
-// Northern Ireland have the zones of AD K 2013 is partly quoted and partly from
-// memory; it is taken as from memory, the weaker.
+// rulings is the table of every document that a finding may name. The editions
+// of one topic and nation stand in order of time. A topic with no entry for a
+// nation is not verified there, and the findings say so. Of an entry with no
+// edition it was not noted which one was read or quoted, so it has no first day
+// either and is taken for every day.
 var rulings = []ruling{
-	{topic: safetyGlass, nation: England, from: after2013, document: "ad_k", clause: "K4 section 5", edition: "2013", mark: calc.Quoted, glass: zones2013},
-	{topic: safetyGlass, nation: Wales, document: "ad_n_wales", mark: calc.FromMemory, glass: zones2013},
-	{topic: safetyGlass, nation: Scotland, document: "technical_handbook", clause: "4.8", mark: calc.FromMemory, glass: zones2013},
-	{topic: safetyGlass, nation: NI, document: "booklet_v", mark: calc.FromMemory, glass: zones2013},
+	{topic: Glass, nation: England, from: after2013, document: "ad_k", clause: "K4 section 5", edition: "2013", mark: calc.Quoted, glass: zones2013,
+		parts: map[string]part{
+			"glass_only":        {clause: "0.2"}, // glass alone is not building work, R
+			"glass_annealed":    {clause: "K4 diagram 5.2, para 5.5"},
+			"glass_door":        {clause: "K4 section 5, para 5.4"},
+			"glass_beside_door": {clause: "K4 section 5, para 5.4"},
+		}},
+	// That the other nations have the zones of AD K 2013 is partly quoted and
+	// partly from memory; it is taken as from memory, the weaker.
+	{topic: Glass, nation: Wales, document: "ad_n_wales", mark: calc.FromMemory, glass: zones2013},
+	{topic: Glass, nation: Scotland, document: "technical_handbook", clause: "4.8", mark: calc.FromMemory, glass: zones2013},
+	{topic: Glass, nation: NI, document: "booklet_v", mark: calc.FromMemory, glass: zones2013},
 
-	// A British Standard, the same in every nation.
-	{topic: bathGlass, nation: England, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
-	{topic: bathGlass, nation: Wales, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
-	{topic: bathGlass, nation: Scotland, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
-	{topic: bathGlass, nation: NI, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005},
+	{topic: Bath, from: after2005, document: "bs_6262_4", edition: "2005", mark: calc.Quoted, bath: bath2005}, // a British Standard
 
 	// Diagram 3.1 was read; that the drop is 600 mm is from memory.
-	{topic: guarding, nation: England, from: after2013, document: "ad_k", clause: "K2 diagram 3.1", edition: "2013", mark: calc.FromMemory, guard: guard2013},
+	{topic: Guarding, nation: England, from: after2013, document: "ad_k", clause: "K2 diagram 3.1", edition: "2013", mark: calc.FromMemory, guard: guard2013, lent: true},
 
-	{topic: escape, nation: England, document: "ad_b_1", clause: "2.10", mark: calc.Quoted, escape: escape210},
-	{topic: escape, nation: Scotland, document: "technical_handbook", clause: "2.9.4", mark: calc.Quoted, escape: escape210},
+	{topic: Escape, nation: England, document: "ad_b_1", clause: "2.10", mark: calc.Quoted, escape: escape210, lent: true},
+	{topic: Escape, nation: Scotland, document: "technical_handbook", clause: "2.9.4", mark: calc.Quoted, escape: escape210},
 
-	// That AD F 2021 begins on the day of AD L 2021 is from memory.
-	{topic: background, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", clause: "3.14, 3.15", edition: "2021", mark: calc.Read, vents: vents2021},
-	{topic: purge, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", edition: "2021", mark: calc.Quoted, purge: purge2021},
-	{topic: purge, nation: Scotland, document: "technical_handbook", mark: calc.Quoted, purge: &purgeFigures{part: decimal.NewFromInt(30)}},
+	// That AD F 2021 begins and ends with AD L 2021 is from memory.
+	{topic: Vents, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", clause: "3.14, 3.15", edition: "2021", mark: calc.Read, vents: vents2021,
+		parts: map[string]part{"vents_keep": {clause: "3.14"}, "vents_new": {clause: "3.15"}}},
+	{topic: Purge, nation: England, from: "2022-06-15", until: newEdition, document: "ad_f_1", edition: "2021", mark: calc.Quoted, purge: purge2021},
+	{topic: Purge, nation: Scotland, document: "technical_handbook", mark: calc.Quoted, purge: &purgeFigures{part: decimal.NewFromInt(30)}},
 
-	{topic: heat, nation: England, from: "2022-06-15", until: newEdition, document: "ad_l_1", edition: "2021", mark: calc.Quoted, heat: heat2021},
-	{topic: heat, nation: Wales, from: after2022, document: "ad_l_wales", edition: "2022", mark: calc.Quoted, heat: heat2021},
-	{topic: heat, nation: Scotland, from: after2023, document: "technical_handbook", edition: "2023", mark: calc.Quoted, heat: heat2021},
+	{topic: Heat, nation: England, from: "2022-06-15", until: newEdition, next: "2026", document: "ad_l_1", edition: "2021", mark: calc.Quoted, heat: heat2021},
+	{topic: Heat, nation: Wales, from: after2022, document: "ad_l_wales", edition: "2022", mark: calc.Quoted, heat: heat2021},
+	// Only the limit is quoted for Scotland; the rating band and the figure for
+	// protected buildings are not verified there.
+	{topic: Heat, nation: Scotland, from: after2023, document: "technical_handbook", edition: "2023", mark: calc.FromMemory, heat: heat2021},
 
-	{topic: paper, nation: England, document: "building_regulations", clause: "reg 20", mark: calc.Read, paper: reg20},
-	{topic: paper, nation: Wales, document: "building_regulations", clause: "reg 20", mark: calc.Read, paper: reg20},
-	{topic: paper, nation: Scotland, document: "building_scotland", clause: "sch 3 type 20", mark: calc.Read},
-	{topic: paper, nation: NI, document: "building_ni", mark: calc.Quoted},
+	// Reg 20 was read; the other way, by building notice, is quoted by others,
+	// and a sentence is no stronger than its weakest part.
+	{topic: Paper, nation: England, document: "building_regulations", clause: "reg 20", mark: calc.Quoted, paper: reg20},
+	{topic: Paper, nation: Wales, document: "building_regulations", clause: "reg 20", mark: calc.Quoted, paper: reg20},
+	{topic: Paper, nation: Scotland, document: "building_scotland", clause: "sch 3 type 20", mark: calc.Read, paper: &paperFigures{rule: "paper_scotland", flat: "paper_scotland_flat"}},
+	{topic: Paper, nation: NI, document: "building_ni", mark: calc.Quoted, paper: &paperFigures{rule: "paper_ni"}},
+
+	{topic: Hazards, document: "hse", mark: calc.Read, hazards: hseHazards, parts: map[string]part{"caution_silica": {mark: calc.Quoted}}},
 }
 
-// rule finds the ruling on a topic for a nation and a day.
-func rule(t topic, n Nation, day time.Time) (ruling, bool) {
-	d := day.Format(time.DateOnly)
-	for i := range rulings {
-		r := &rulings[i]
-		if r.topic == t && r.nation == n && d >= r.from && (r.until == "" || d < r.until) {
-			return *r, true
-		}
-	}
-	return ruling{}, false
-}
-
-// coverage says why there is no ruling.
-type coverage int
+// standing says how a topic's rule stands for a nation on a day.
+type standing int
 
 const (
-	covered  coverage = iota
-	unknown           // the nation's rule is not verified
-	tooEarly          // the work is before the first edition that is covered
-	tooLate           // a newer edition applies, and is not verified
+	inForce    standing = iota
+	borrowed            // the nation's rule is not verified; England's limits stand in, from memory
+	ended               // the last edition known here ended before the day; its limits are kept, from memory
+	early               // the day is before the first edition known here: no limits
+	unverified          // the nation's rule is not verified: no limits
 )
 
-func cover(t topic, n Nation, day time.Time) coverage {
-	if _, ok := rule(t, n, day); ok {
-		return covered
-	}
+// look finds the edition on a topic for a nation and a day, and how it stands.
+func look(t Topic, n Nation, day time.Time) ruling {
 	d := day.Format(time.DateOnly)
-	c := unknown
-	for _, r := range rulings {
-		if r.topic != t || r.nation != n {
-			continue
+	out := ruling{topic: t, nation: n, standing: unverified}
+	for i := range rulings {
+		switch r := &rulings[i]; {
+		case r.topic != t || r.nation != n && r.nation != "":
+		case d < r.from:
+			out.standing = min(out.standing, early)
+		case r.until == "" || d < r.until:
+			return *r
+		default:
+			out = *r
+			out.mark, out.standing = calc.FromMemory, ended
 		}
-		if d < r.from {
-			return tooEarly
+	}
+	if out.standing == unverified && n != England {
+		if r := look(t, England, day); r.lent {
+			r.mark, r.standing = calc.FromMemory, borrowed
+			return r
 		}
-		c = tooLate
 	}
-	return c
+	return out
 }
 
-// ruleOrEngland is the nation's own ruling, or else England's taken over from
-// memory; own is false then. Before England's first day there are no figures.
-func ruleOrEngland(t topic, f Facts) (r ruling, own bool) {
-	if r, ok := rule(t, f.Nation, f.Date); ok {
-		return r, true
+// finding begins a finding that the ruling stands behind; the rule is one of
+// outcomes.
+func (r ruling) finding(rule string) Finding {
+	o, own := outcomes[rule], r.parts[rule]
+	return Finding{
+		Rule: rule, Severity: o.severity, Topic: o.topic, OnOrder: o.onOrder, Document: r.document,
+		Clause: cmp.Or(own.clause, r.clause), Edition: r.edition, Mark: weaker(r.mark, own.mark),
 	}
-	r, _ = rule(t, England, f.Date)
-	r.mark = calc.FromMemory
-	return r, false
 }
 
-// finding begins a finding that the ruling stands behind.
-func (r ruling) finding(name string, w Weight) Finding {
-	return Finding{Rule: name, Weight: w, Document: r.document, Clause: r.clause, Edition: r.edition, Mark: r.mark}
-}
-
-// with puts a figure into a finding still being made.
-func (f Finding) with(name string, d decimal.Decimal) Finding {
-	if f.Figures == nil {
-		f.Figures = make(map[string]decimal.Decimal, 8)
+// weaker is the mark that promises less.
+func weaker(a, b calc.Mark) calc.Mark {
+	marks := []calc.Mark{calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
+	if slices.Index(marks, b) > slices.Index(marks, a) {
+		return b
 	}
-	f.Figures[name] = d
-	return f
+	return a
 }
 
-// word puts a word, which is a key of the catalogue, into a finding still
-// being made.
-func (f Finding) word(name, key string) Finding {
-	if f.Words == nil {
-		f.Words = make(map[string]string, 2)
+// plain is a finding with no document behind it.
+func plain(rule string) Finding { return ruling{}.finding(rule) }
+
+// noteNames begin the rules that say that there are no limits: the name with
+// "_early" or "_unverified" after it.
+var noteNames = map[Topic]string{
+	Glass: "glass", Bath: "glass_bath", Guarding: "guard", Escape: "escape",
+	Vents: "vents", Purge: "purge", Heat: "heat", Paper: "paper",
+}
+
+// note says, for any topic, why the nation's own limits for the day are not
+// known here.
+func (r ruling) note(n Nation) Finding {
+	var f Finding
+	switch r.standing {
+	case early:
+		f = plain(noteNames[r.topic] + "_early")
+	case unverified:
+		f = plain(noteNames[r.topic] + "_unverified")
+	case borrowed:
+		f = ruling{mark: r.mark}.finding("unverified")
+	default:
+		if r.next != "" {
+			r.clause, r.edition, r.mark = "", r.next, calc.Quoted
+		}
+		f = r.finding("edition_ended")
 	}
-	f.Words[name] = key
-	return f
-}
-
-func (f Finding) on(lights []int) Finding {
-	f.Lights = lights
-	return f
-}
-
-// unverified says that the figures above are England's.
-func unverified(t topic, n Nation) Finding {
-	return Finding{Rule: "unverified", Weight: Ask, Mark: calc.FromMemory}.
-		word("topic", "topic."+string(t)).word("nation", "nation."+string(n))
+	if f.Topic == "" {
+		f.Topic = r.topic
+		f = f.word("topic", "topic."+string(r.topic))
+	}
+	return f.word("nation", "nation."+string(n))
 }

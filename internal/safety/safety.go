@@ -23,6 +23,10 @@ const (
 	NI       Nation = "ni"
 )
 
+func (n Nation) known() bool {
+	return n == England || n == Wales || n == Scotland || n == NI
+}
+
 // Room is what the room behind the window is used for.
 type Room string
 
@@ -111,30 +115,4 @@ type Facts struct {
 	NoLintel        bool // no lintel was seen
 	Bay             bool
 	BuiltBefore2000 bool // or not known
-}
-
-// Weight says how a finding is to be taken.
-type Weight string
-
-// The weights.
-const (
-	Must   Weight = "must"   // the document requires it
-	Stop   Weight = "stop"   // stop and ask before going on
-	Advise Weight = "advise" // good advice, or a caution
-	Ask    Weight = "ask"    // a reading or fact is missing
-	Clear  Weight = "clear"  // looked at, nothing needed
-)
-
-// Finding is one outcome of one rule. Rule names a sentence in the catalogue
-// ("finding." + Rule).
-type Finding struct {
-	Rule     string                     `json:"rule"`
-	Weight   Weight                     `json:"weight"`
-	Lights   []int                      `json:"lights,omitempty"` // indexes in Layout.Lights; none: the whole window
-	Figures  map[string]decimal.Decimal `json:"figures,omitempty"`
-	Words    map[string]string          `json:"words,omitempty"`
-	Document string                     `json:"document,omitempty"` // catalogue key after "source."
-	Clause   string                     `json:"clause,omitempty"`
-	Edition  string                     `json:"edition,omitempty"`
-	Mark     calc.Mark                  `json:"mark,omitempty"`
 }

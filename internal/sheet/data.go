@@ -116,10 +116,10 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.lightWords(l.Layout), "; "), glass, decimals(l.Panes), class,
-		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Must && about(f, "glass_") }),
+		o.findingsWords(l.Line, asksGlass),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
-		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Must && !about(f, "glass_") }),
-		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Weight == safety.Ask }),
+		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) }),
+		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Ask }),
 		strings.Join(hardware, "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
 		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(notes, "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
@@ -274,7 +274,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		})
 	}
 	for _, f := range l.Safety {
-		switch f.Weight {
+		switch f.Severity {
 		case safety.Must:
 			out.Asked = append(out.Asked, o.jsonFinding(f))
 		case safety.Ask:

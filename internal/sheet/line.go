@@ -178,14 +178,16 @@ func (o *order) rows(l job.SheetLine, pic picture) []row {
 	rows = append(rows, o.glassRows(l.Line)...)
 	rows = append(rows, o.ventRow(l.Line))
 	rows = o.addFindings(rows, "sheet.also_asked", l.Line, func(f safety.Finding) bool {
-		return f.Weight == safety.Must && !about(f, "glass_") && !about(f, "vents_") && !about(f, "paper_")
+		return f.Severity == safety.Must && !asksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
 	})
-	rows = o.addFindings(rows, "sheet.not_known", l.Line, func(f safety.Finding) bool { return f.Weight == safety.Ask })
+	rows = o.addFindings(rows, "sheet.not_known", l.Line, func(f safety.Finding) bool { return f.Severity == safety.Ask })
 	return append(rows, o.hardwareRow(l.Line))
 }
 
-// about tells whether a finding is of a family of rules.
-func about(f safety.Finding, family string) bool { return strings.HasPrefix(f.Rule, family) }
+// asksGlass tells whether a finding asks something of the glass.
+func asksGlass(f safety.Finding) bool {
+	return f.Severity == safety.Must && (f.Topic == safety.Glass || f.Topic == safety.Bath)
+}
 
 func (o *order) sillWords(l job.Line) string {
 	if !l.Sill.IsPositive() {
@@ -315,7 +317,7 @@ func (o *order) safetyParts(l job.Line) []part {
 	}
 	found := false
 	for _, f := range l.Safety {
-		if f.Weight == safety.Must && about(f, "glass_") {
+		if asksGlass(f) {
 			found = true
 			parts = append(parts, o.findingParts(f, l)...)
 		}
@@ -341,7 +343,7 @@ func (o *order) classWords(c lightClass, l job.Line) string {
 // unknown tells whether something is missing that safety glass hangs on.
 func unknown(l job.Line) bool {
 	return slices.ContainsFunc(l.Safety, func(f safety.Finding) bool {
-		return f.Weight == safety.Ask && slices.Contains([]string{"nation", "date", "height_floor", "height_outside", "unverified"}, f.Rule)
+		return f.Severity == safety.Ask && (f.Topic == safety.Missing || f.Topic == safety.Glass || f.Rule == "unverified")
 	})
 }
 
@@ -387,13 +389,13 @@ func (o *order) ventRow(l job.Line) row {
 	var parts []part
 	asked := false
 	for _, f := range l.Safety {
-		if !about(f, "vents_") {
+		if f.Topic != safety.Vents {
 			continue
 		}
-		if f.Weight == safety.Must {
+		if f.Severity == safety.Must {
 			parts = append(parts, o.findingParts(f, l)...)
 		}
-		asked = asked || f.Weight == safety.Ask
+		asked = asked || f.Severity == safety.Ask
 	}
 	switch {
 	case len(parts) > 0:

@@ -22,7 +22,6 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/safety"
 )
 
 // Errors of a sheet that can't be made.
@@ -101,7 +100,7 @@ func PlanSheet(plans []plan.Plan) job.OrderSheet {
 			OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
 		}
 		for _, f := range p.Findings {
-			if f.Weight == safety.Must || f.Weight == safety.Ask {
+			if f.OnOrder {
 				l.Safety = append(l.Safety, f)
 			}
 		}

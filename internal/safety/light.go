@@ -8,48 +8,6 @@ import (
 	"sillbot/internal/calc"
 )
 
-// Check looks at one opening under every rule of its nation on the day of the
-// work. The findings come in the order in which a person wants to read them:
-// what stops the work, what a document requires, what is missing, advice and
-// cautions, and last what was looked at and needs nothing.
-//
-// Where a nation's rule is not verified, England's figures stand in, marked as
-// from memory, and a finding says so. Where no edition is known for the day,
-// there is no figure at all.
-func Check(f Facts) []Finding {
-	all := make([]Finding, 0, 16)
-	if !f.Nation.known() {
-		all = append(all, Finding{Rule: "nation", Weight: Ask})
-	}
-	if f.Date.IsZero() {
-		all = append(all, Finding{Rule: "date", Weight: Ask})
-	}
-	if len(all) == 0 {
-		lights := f.lights()
-		for _, rules := range []func(Facts, []light) []Finding{
-			structure, heights, glassFindings, bathFindings, guardFindings, escapeFindings,
-			pullFindings, ventFindings, purgeFindings, heatFindings, editionFindings, paperFindings,
-		} {
-			all = append(all, rules(f, lights)...)
-		}
-	} else {
-		all = append(all, structure(f, nil)...)
-	}
-	all = append(all, cautions(f)...)
-	slices.SortStableFunc(all, func(a, b Finding) int { return order(a.Weight) - order(b.Weight) })
-	return all
-}
-
-func order(w Weight) int { return slices.Index([]Weight{Stop, Must, Ask, Advise, Clear}, w) }
-
-func (n Nation) known() bool {
-	switch n {
-	case England, Wales, Scotland, NI:
-		return true
-	}
-	return false
-}
-
 // light is one pane with its heights worked out. Nil: not known.
 type light struct {
 	Pane
@@ -61,6 +19,14 @@ type light struct {
 	way            decimal.Decimal  // m² that a person can pass
 	swung          decimal.Decimal  // degrees to which it opens with its restrictor; zero without a floor area
 	pull           pull
+}
+
+// pull is how rules pull against each other at one light.
+type pull struct {
+	escapeHeld  bool // the restrictor stands in the way out
+	escapeGuard bool // what is needed against a fall would stand in the way out
+	purgeHeld   bool // the restrictor keeps the light short of the angle that counts
+	angle, gap  decimal.Decimal
 }
 
 // lights are the panes with their heights. A window whose panes are not known
@@ -81,7 +47,6 @@ func (f Facts) lights() []light {
 			out[i].swung = out[i].swing()
 		}
 	}
-	f.findPulls(out)
 	return out
 }
 
@@ -105,6 +70,30 @@ func (p Pane) light(floor, outside *decimal.Decimal) light {
 	return l
 }
 
+// freeSwing is how far a light opens without its restrictor, in degrees.
+func (l light) freeSwing() decimal.Decimal {
+	if l.Degrees.IsZero() {
+		return unknownSwing
+	}
+	return l.Degrees
+}
+
+// swing is how far a light opens with its restrictor on, in degrees.
+func (l light) swing() decimal.Decimal {
+	full := l.freeSwing()
+	if !l.Restrictor.IsPositive() {
+		return full
+	}
+	held, err := calc.SwingHeld(l.Opening, l.Hinge, l.Restrictor)
+	if err != nil {
+		return full
+	}
+	return decimal.Min(full, held.Angle)
+}
+
+// tight reports whether the light's restrictor stands in the way.
+func (l light) tight() bool { return l.Restrictor.IsPositive() && !l.Releasable }
+
 // raised is a height with an amount on top, if it is known.
 func raised(height *decimal.Decimal, by decimal.Decimal) *decimal.Decimal {
 	if height == nil {
@@ -122,34 +111,23 @@ func area(s calc.Size) decimal.Decimal { return s.Width.Mul(s.Height).Shift(-6) 
 
 func below(h *decimal.Decimal, limit decimal.Decimal) bool { return h != nil && h.LessThan(limit) }
 
-// group is a finding about several lights, gathered one light at a time.
+// groups are findings about several lights, gathered one light at a time.
 type groups struct {
 	keys     []string
-	findings map[string]Finding
+	findings []Finding
 }
 
 // add gathers a finding for a light. Findings with the same key become one,
 // with the figure in place of keep the smaller of the two.
 func (g *groups) add(key string, f Finding, l light, keep string) {
-	old, seen := g.findings[key]
-	if !seen {
-		if g.findings == nil {
-			g.findings = map[string]Finding{}
-		}
-		g.keys = append(g.keys, key)
-		g.findings[key] = f.on(l.index)
+	i := slices.Index(g.keys, key)
+	if i < 0 {
+		g.keys, g.findings = append(g.keys, key), append(g.findings, f.on(l.index))
 		return
 	}
+	old := g.findings[i]
 	if v, ok := f.Figures[keep]; ok && v.LessThan(old.Figures[keep]) {
 		old = old.with(keep, v)
 	}
-	g.findings[key] = old.on(append(slices.Clip(old.Lights), l.index...))
-}
-
-func (g *groups) all() []Finding {
-	var out []Finding
-	for _, k := range g.keys {
-		out = append(out, g.findings[k])
-	}
-	return out
+	g.findings[i] = old.on(append(slices.Clip(old.Lights), l.index...))
 }
