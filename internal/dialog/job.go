@@ -432,22 +432,18 @@ func (t *turn) stepWord(text string) (rest string, ok bool) {
 // advance takes a step of the fitting day and offers the one after it.
 func (t *turn) advance(a Ask) {
 	o, _ := t.Job.Find(a.Opening)
-	if after := afterStep[a.Step]; after != "" && after == nextStep[o.State] { // a button pressed twice
+	if a.Step.Reaches(o.State) { // a button pressed twice
 		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
 		t.buttons = t.stepButtons(a.Opening)
 		return
 	}
 	a.Who = t.who()
 	if t.took(takeStep(*t.Job, t.now, a)) && a.Step != job.DoReject {
-		t.sayNext(a.Step)
+		if o, _ = t.Job.Find(a.Opening); a.Step != job.DoBack {
+			t.say(phrase.Of("job.step." + string(o.State.Waits()))) // what to mind in the step to come
+		}
 		t.buttons = t.stepButtons(a.Opening)
 	}
-}
-
-// nextStep is the step of the fitting day that a state waits for.
-var nextStep = map[job.State]job.Action{
-	job.Confirmed: job.DoDeliver, job.Delivered: job.DoTakeOut, job.Out: job.DoFit,
-	job.Fitted: job.DoGlaze, job.Glazed: job.DoSeal, job.Sealed: job.DoHandOver,
 }
 
 // stepButtons offer the next step of those windows. The paper is handed over
@@ -456,9 +452,9 @@ func (t *turn) stepButtons(ids ...int) [][]Button {
 	var rows [][]Button
 	for _, id := range ids {
 		o, _ := t.Job.Find(id)
-		next, ok := nextStep[o.State]
+		next := o.State.Waits()
 		switch {
-		case !ok, len(rows) >= mostButtons:
+		case next == "", len(rows) >= mostButtons:
 		case next != job.DoHandOver:
 			rows = append(rows, []Button{t.jobButton("job.step."+string(next), o.Name, "step", id, string(next))})
 		case t.Job.Stage() == job.Sealed:
@@ -466,19 +462,6 @@ func (t *turn) stepButtons(ids ...int) [][]Button {
 		}
 	}
 	return rows
-}
-
-// afterStep is the step that comes after another.
-var afterStep = map[job.Action]job.Action{
-	job.DoConfirm: job.DoDeliver, job.DoDeliver: job.DoTakeOut, job.DoTakeOut: job.DoFit,
-	job.DoFit: job.DoGlaze, job.DoGlaze: job.DoSeal, job.DoSeal: job.DoHandOver,
-}
-
-// sayNext says what has to be watched in the step that comes after do.
-func (t *turn) sayNext(do job.Action) {
-	if next, ok := afterStep[do]; ok {
-		t.say(phrase.Of("job.step." + string(next)))
-	}
 }
 
 // sheet sends the job's papers.

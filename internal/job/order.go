@@ -451,7 +451,7 @@ func (j Job) Reject(who Who, at time.Time, id int, sentence string) (Job, []Even
 }
 
 func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kind EventKind) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, rolesOf(do)...)
+	i, err := j.admitTo(id, who, do.row().By...)
 	if err != nil {
 		return Job{}, nil, err
 	}

@@ -248,8 +248,8 @@ func (w *world) movesByTheTable(t *rapid.T, before Job) {
 			continue
 		}
 		found := false
-		for s, next := range steps {
-			found = found || s.from == was.State && next == o.State
+		for _, row := range Steps {
+			found = found || row.Leads[was.State] == o.State
 		}
 		require.True(t, found, "%s to %s", was.State, o.State)
 		require.Equal(t, w.now, o.Since)

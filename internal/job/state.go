@@ -83,129 +83,115 @@ const (
 	DoBack     Action = "back" // a step was taken by mistake
 )
 
-// Actions lists them.
-var Actions = []Action{
-	DoMeasure, DoMeasureSame, DoMeasureApart, DoDescribe, DoDelete, DoUndo,
-	DoAskCheck, DoWithdrawCheck, DoLook, DoReadSame, DoReadApart, DoSettle, DoSettleLast, DoSign,
-	DoSend, DoSupersede, DoConfirm, DoQuery, DoAnswer, DoPromise,
-	DoDeliver, DoReject, DoTakeOut, DoFit, DoGlaze, DoSeal, DoHandOver, DoBack,
+// paths are the states that a step leads from and to.
+type paths map[State]State
+
+// Step is one row of the table of what may happen to an opening.
+type Step struct {
+	Do    Action
+	By    []Role
+	Day   bool // a step of the fitting day, which comes by itself after the one before
+	Leads paths
 }
 
-type step struct {
-	from State
-	do   Action
-	by   Role
-}
+var (
+	byFitter = []Role{Fitter}
+	byLead   = []Role{Lead}
+	byDesk   = []Role{Desk}
+	byEither = []Role{Fitter, Lead}
+)
 
-// steps is what may happen in each state, by whom, and the state it leads to.
-// Anything that is not in it is refused.
-var steps = map[step]State{
+// Steps is what may happen in each state, by whom, and the state it leads to,
+// one row an action. Anything that is not in it is refused.
+var Steps = []Step{
 	// Survey. A change after signing asks for the check again; a change after
 	// the order went out holds the order.
-	{Survey, DoMeasure, Fitter}:         Survey,
-	{Checking, DoMeasure, Fitter}:       Checking,
-	{Signed, DoMeasure, Fitter}:         Checking,
-	{Changed, DoMeasure, Fitter}:        Changed,
-	{Ordered, DoMeasure, Fitter}:        Changed,
-	{Queried, DoMeasure, Fitter}:        Changed,
-	{Confirmed, DoMeasure, Fitter}:      Changed,
-	{Differing, DoMeasureSame, Fitter}:  Agreed,
-	{Agreed, DoMeasureSame, Fitter}:     Agreed,
-	{Differing, DoMeasureApart, Fitter}: Differing,
-	{Agreed, DoMeasureApart, Fitter}:    Differing,
-	{Survey, DoDescribe, Fitter}:        Survey,
-	{Checking, DoDescribe, Fitter}:      Checking,
-	{Differing, DoDescribe, Fitter}:     Differing,
-	{Agreed, DoDescribe, Fitter}:        Agreed,
-	{Signed, DoDescribe, Fitter}:        Signed,
-	{Changed, DoDescribe, Fitter}:       Changed,
-	{Ordered, DoDescribe, Fitter}:       Changed,
-	{Queried, DoDescribe, Fitter}:       Changed,
-	{Confirmed, DoDescribe, Fitter}:     Changed,
-
+	{Do: DoMeasure, By: byFitter, Leads: paths{
+		Survey: Survey, Checking: Checking, Signed: Checking, Changed: Changed,
+		Ordered: Changed, Queried: Changed, Confirmed: Changed,
+	}},
+	{Do: DoMeasureSame, By: byFitter, Leads: paths{Differing: Agreed, Agreed: Agreed}},
+	{Do: DoMeasureApart, By: byFitter, Leads: paths{Differing: Differing, Agreed: Differing}},
+	{Do: DoDescribe, By: byFitter, Leads: paths{
+		Survey: Survey, Checking: Checking, Differing: Differing, Agreed: Agreed, Signed: Signed,
+		Changed: Changed, Ordered: Changed, Queried: Changed, Confirmed: Changed,
+	}},
 	// Delete, until the new frame is here.
-	{Survey, DoDelete, Fitter}:    Deleted,
-	{Checking, DoDelete, Fitter}:  Deleted,
-	{Differing, DoDelete, Fitter}: Deleted,
-	{Agreed, DoDelete, Fitter}:    Deleted,
-	{Signed, DoDelete, Fitter}:    Deleted,
-	{Changed, DoDelete, Fitter}:   Deleted,
-	{Ordered, DoDelete, Fitter}:   Deleted,
-	{Queried, DoDelete, Fitter}:   Deleted,
-	{Confirmed, DoDelete, Fitter}: Deleted,
-	{Survey, DoUndo, Fitter}:      Survey,
-	{Checking, DoUndo, Fitter}:    Checking,
-	{Differing, DoUndo, Fitter}:   Differing,
-	{Agreed, DoUndo, Fitter}:      Agreed,
-	{Signed, DoUndo, Fitter}:      Signed,
-	{Changed, DoUndo, Fitter}:     Changed,
-	{Ordered, DoUndo, Fitter}:     Changed,
-	{Queried, DoUndo, Fitter}:     Changed,
-	{Confirmed, DoUndo, Fitter}:   Changed,
-
-	// Second measure.
-	{Survey, DoAskCheck, Fitter}:         Checking,
-	{Changed, DoAskCheck, Fitter}:        Checking,
-	{Ordered, DoAskCheck, Fitter}:        Checking, // taken back from the desk, which is told
-	{Queried, DoAskCheck, Fitter}:        Checking,
-	{Confirmed, DoAskCheck, Fitter}:      Checking,
-	{Checking, DoWithdrawCheck, Fitter}:  Survey,
-	{Differing, DoWithdrawCheck, Fitter}: Survey,
-	{Agreed, DoWithdrawCheck, Fitter}:    Survey,
-	{Checking, DoLook, Lead}:             Checking,
-	{Checking, DoReadSame, Lead}:         Agreed,
-	{Differing, DoReadSame, Lead}:        Agreed,
-	{Agreed, DoReadSame, Lead}:           Agreed,
-	{Checking, DoReadApart, Lead}:        Differing,
-	{Differing, DoReadApart, Lead}:       Differing,
-	{Agreed, DoReadApart, Lead}:          Differing,
-	{Differing, DoSettle, Fitter}:        Differing,
-	{Differing, DoSettle, Lead}:          Differing,
-	{Differing, DoSettleLast, Fitter}:    Agreed,
-	{Differing, DoSettleLast, Lead}:      Agreed,
-	{Checking, DoSign, Lead}:             Signed,
-	{Agreed, DoSign, Lead}:               Signed,
-
-	// Order.
-	{Survey, DoSend, Fitter}:         Ordered,
-	{Signed, DoSend, Fitter}:         Ordered,
-	{Changed, DoSend, Fitter}:        Ordered,
-	{Ordered, DoSend, Fitter}:        Ordered,
-	{Queried, DoSend, Fitter}:        Queried, // what the desk asked is still open
-	{Confirmed, DoSend, Fitter}:      Ordered,
-	{Ordered, DoSupersede, Fitter}:   Ordered,
-	{Queried, DoSupersede, Fitter}:   Queried,
-	{Confirmed, DoSupersede, Fitter}: Ordered,
-	{Ordered, DoConfirm, Desk}:       Confirmed,
-	{Queried, DoConfirm, Desk}:       Confirmed,
-	{Ordered, DoQuery, Desk}:         Queried,
-	{Queried, DoQuery, Desk}:         Queried,
-	{Confirmed, DoQuery, Desk}:       Queried,
-	{Queried, DoAnswer, Fitter}:      Ordered,
-	{Ordered, DoPromise, Desk}:       Ordered,
-	{Queried, DoPromise, Desk}:       Queried,
-	{Confirmed, DoPromise, Desk}:     Confirmed,
-
+	{Do: DoDelete, By: byFitter, Leads: paths{
+		Survey: Deleted, Checking: Deleted, Differing: Deleted, Agreed: Deleted, Signed: Deleted,
+		Changed: Deleted, Ordered: Deleted, Queried: Deleted, Confirmed: Deleted,
+	}},
+	{Do: DoUndo, By: byFitter, Leads: paths{
+		Survey: Survey, Checking: Checking, Differing: Differing, Agreed: Agreed, Signed: Signed,
+		Changed: Changed, Ordered: Changed, Queried: Changed, Confirmed: Changed,
+	}},
+	// Second measure. What the desk has is taken back from it.
+	{Do: DoAskCheck, By: byFitter, Leads: paths{Survey: Checking, Changed: Checking, Ordered: Checking, Queried: Checking, Confirmed: Checking}},
+	{Do: DoWithdrawCheck, By: byFitter, Leads: paths{Checking: Survey, Differing: Survey, Agreed: Survey}},
+	{Do: DoLook, By: byLead, Leads: paths{Checking: Checking}},
+	{Do: DoReadSame, By: byLead, Leads: paths{Checking: Agreed, Differing: Agreed, Agreed: Agreed}},
+	{Do: DoReadApart, By: byLead, Leads: paths{Checking: Differing, Differing: Differing, Agreed: Differing}},
+	{Do: DoSettle, By: byEither, Leads: paths{Differing: Differing}},
+	{Do: DoSettleLast, By: byEither, Leads: paths{Differing: Agreed}},
+	{Do: DoSign, By: byLead, Leads: paths{Checking: Signed, Agreed: Signed}},
+	// Order. What the desk asked stays open.
+	{Do: DoSend, By: byFitter, Leads: paths{Survey: Ordered, Signed: Ordered, Changed: Ordered, Ordered: Ordered, Queried: Queried, Confirmed: Ordered}},
+	{Do: DoSupersede, By: byFitter, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Ordered}},
+	{Do: DoConfirm, By: byDesk, Leads: paths{Ordered: Confirmed, Queried: Confirmed}},
+	{Do: DoQuery, By: byDesk, Leads: paths{Ordered: Queried, Queried: Queried, Confirmed: Queried}},
+	{Do: DoAnswer, By: byFitter, Leads: paths{Queried: Ordered}},
+	{Do: DoPromise, By: byDesk, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Confirmed}},
 	// Fitting day. The old window stays in until the new frame was checked.
-	{Confirmed, DoDeliver, Fitter}: Delivered,
-	{Confirmed, DoReject, Fitter}:  Ordered,
-	{Delivered, DoReject, Fitter}:  Ordered,
-	{Delivered, DoTakeOut, Fitter}: Out,
-	{Out, DoFit, Fitter}:           Fitted,
-	{Fitted, DoGlaze, Fitter}:      Glazed,
-	{Glazed, DoSeal, Fitter}:       Sealed,
-	{Sealed, DoHandOver, Fitter}:   Handed,
-	{Out, DoBack, Fitter}:          Delivered,
-	{Fitted, DoBack, Fitter}:       Out,
-	{Glazed, DoBack, Fitter}:       Fitted,
-	{Sealed, DoBack, Fitter}:       Glazed,
+	{Do: DoDeliver, By: byFitter, Day: true, Leads: paths{Confirmed: Delivered}},
+	{Do: DoReject, By: byFitter, Leads: paths{Confirmed: Ordered, Delivered: Ordered}},
+	{Do: DoTakeOut, By: byFitter, Day: true, Leads: paths{Delivered: Out}},
+	{Do: DoFit, By: byFitter, Day: true, Leads: paths{Out: Fitted}},
+	{Do: DoGlaze, By: byFitter, Day: true, Leads: paths{Fitted: Glazed}},
+	{Do: DoSeal, By: byFitter, Day: true, Leads: paths{Glazed: Sealed}},
+	{Do: DoHandOver, By: byFitter, Day: true, Leads: paths{Sealed: Handed}},
+	{Do: DoBack, By: byFitter, Leads: paths{Out: Delivered, Fitted: Out, Glazed: Fitted, Sealed: Glazed}},
+}
+
+// row is the step of an action. An unknown one has the zero Step, which leads
+// nowhere.
+func (do Action) row() Step {
+	i := slices.IndexFunc(Steps, func(s Step) bool { return s.Do == do })
+	if i < 0 {
+		return Step{}
+	}
+	return Steps[i]
 }
 
 // Next is the state that an action of a role leads to; ok is false when it may
 // not be done.
 func Next(s State, do Action, by Role) (next State, ok bool) {
-	next, ok = steps[step{s, do, by}]
+	row := do.row()
+	if !slices.Contains(row.By, by) {
+		return "", false
+	}
+	next, ok = row.Leads[s]
 	return next, ok
+}
+
+// Waits is the step of the fitting day that the state waits for, "" for none.
+func (s State) Waits() Action {
+	for _, row := range Steps {
+		if _, leaves := row.Leads[s]; row.Day && leaves {
+			return row.Do
+		}
+	}
+	return ""
+}
+
+// Reaches says whether do is the step of the fitting day that led to the state.
+func (do Action) Reaches(s State) bool {
+	row := do.row()
+	for _, to := range row.Leads {
+		if row.Day && to == s {
+			return true
+		}
+	}
+	return false
 }
 
 // withLead: the lead has been asked and has not signed.
@@ -236,7 +222,7 @@ func (j Job) Stage() State {
 
 // step takes an opening through the table, or refuses.
 func (j Job) step(who Who, at time.Time, i int, do Action) (Job, error) {
-	if err := j.admit(who, rolesOf(do)...); err != nil {
+	if err := j.admit(who, do.row().By...); err != nil {
 		return Job{}, err
 	}
 	o, err := j.Openings[i].step(who, at, do)
@@ -269,26 +255,10 @@ func (o Opening) step(who Who, at time.Time, do Action) (Opening, error) {
 	return o, nil
 }
 
-// rolesOf are the chairs that may ever do it.
-func rolesOf(do Action) []Role {
-	switch do {
-	case DoSettle, DoSettleLast:
-		return []Role{Fitter, Lead}
-	case DoLook, DoReadSame, DoReadApart, DoSign:
-		return []Role{Lead}
-	case DoConfirm, DoQuery, DoPromise:
-		return []Role{Desk}
-	}
-	return []Role{Fitter}
-}
-
-// Advance takes one opening through a step of the fitting day: DoDeliver,
-// DoTakeOut, DoFit, DoGlaze, DoSeal, or DoBack. See Reject and HandOver for
-// the others.
+// Advance takes one opening through a step of the fitting day, or a step back.
+// See Reject and HandOver for the others.
 func (j Job) Advance(who Who, at time.Time, id int, do Action) (Job, []Event, error) {
-	switch do {
-	case DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal, DoBack:
-	default:
+	if row := do.row(); do != DoBack && (!row.Day || do == DoHandOver) {
 		return Job{}, nil, refuse("no_step")
 	}
 	j, i, err := j.stepOf(who, at, id, do)

@@ -7,6 +7,17 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// Actions are those of the table, each once.
+var Actions = actions()
+
+func actions() []Action {
+	var list []Action
+	for _, row := range Steps {
+		list = append(list, row.Do)
+	}
+	return list
+}
+
 // rule states the rules of the job a second time, as a foreman would say them,
 // and not as a table. Source: the steps of the trade as the project's design
 // lists them (survey, second measure, order, confirmed, frame checked, old one
@@ -133,13 +144,18 @@ func TestEveryPairAgainstTheTable(t *testing.T) {
 				require.Equal(t, wantOK, ok, "%s %s %s", s, do, by)
 				if ok {
 					require.Equal(t, want, got, "%s %s %s", s, do, by)
-					require.Contains(t, rolesOf(do), by)
+					require.Contains(t, do.row().By, by)
 					allowed++
 				}
 			}
 		}
 	}
-	require.Len(t, steps, allowed, "the table has no step that was not tried")
+	triples := 0
+	for _, row := range Steps {
+		triples += len(row.Leads) * len(row.By)
+	}
+	require.Equal(t, 89, triples)
+	require.Equal(t, triples, allowed, "the table has no step that was not tried")
 }
 
 // try does an action through the methods of the job, whatever its state.
@@ -248,7 +264,7 @@ func TestEveryActionInEveryState(t *testing.T) {
 			before := asJSON(t, j)
 			got, _, err := try(j, 1, do)
 			require.Equal(t, before, asJSON(t, j), "%s in %s changed the job it was asked of", do, s)
-			next, ok := Next(s, do, rolesOf(do)[0])
+			next, ok := Next(s, do, do.row().By[0])
 			want, known := outcomes[stateAction{s, do}]
 			switch {
 			case known && want.refused != "":
@@ -290,6 +306,27 @@ var outcomes = map[stateAction]struct {
 	{Agreed, DoSettleLast}:     {refused: "not_apart"},
 	{Signed, DoSettle}:         {refused: "not_apart"},
 	{Signed, DoSettleLast}:     {refused: "not_apart"},
+}
+
+// The steps of the fitting day follow one another from a confirmed line to the
+// paper.
+func TestTheDayIsOneChain(t *testing.T) {
+	s := Confirmed
+	var done []Action
+	for do := s.Waits(); do != ""; do = s.Waits() {
+		next, ok := Next(s, do, Fitter)
+		require.True(t, ok)
+		require.True(t, do.Reaches(next))
+		require.False(t, do.Reaches(s))
+		s, done = next, append(done, do)
+	}
+	require.Equal(t, Handed, s)
+	require.Equal(t, []Action{DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal, DoHandOver}, done)
+	for _, s := range States[:slices.Index(States, Confirmed)] {
+		require.Empty(t, s.Waits(), s)
+	}
+	require.Len(t, Actions, 28)
+	require.Len(t, slices.Compact(slices.Sorted(slices.Values(Actions))), 28)
 }
 
 func TestHandOverIsOfTheWholeJob(t *testing.T) {

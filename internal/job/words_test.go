@@ -50,6 +50,15 @@ func sourceKeys(t *testing.T) map[string]bool {
 	}
 	delete(keys, "job.refused.supersede") // of the whole order: never asked for
 	delete(keys, "job.refused.undo")      // every state that can be deleted can be brought back
+	for _, row := range Steps {
+		if row.Day {
+			keys["job.step."+string(row.Do)] = true        // what comes next
+			keys["button.job.step."+string(row.Do)] = true // its button
+		}
+		if row.Day && row.Do != DoHandOver || row.Do == DoBack || row.Do == DoReject {
+			keys["words.step."+string(row.Do)] = true // what is typed
+		}
+	}
 	for _, name := range readingNames {
 		keys[readingWord(name)] = true
 	}
