@@ -73,13 +73,6 @@ func checkSpans(spans ...span) error {
 	return nil
 }
 
-// The longest that a tape says, mm, and the most of anything counted.
-const (
-	tapeMost  = 20_000
-	countMost = 1000
-	manyMost  = 1_000_000
-)
-
 // Check refuses what no opening can have, by the field's name in the file.
 // What is only unwise is left to the plan's warnings.
 func (o Opening) Check() error {

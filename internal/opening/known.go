@@ -13,6 +13,7 @@ const Skipped = "-"
 // value and never shared with who changes it.
 type Known struct {
 	slots [fieldCount]slot
+	leans int8 // what leansMuch found; 0: not looked
 }
 
 // slot is one field's: the entry that holds, nil for none.
@@ -48,18 +49,19 @@ func (k *Known) follow(e *Entry) {
 
 func (k *Known) put(e *Entry) {
 	if s := k.slot(e.Key); s != nil {
-		*s = slot{entry: e}
+		*s, k.leans = slot{entry: e}, 0
 	}
 }
 
 func (k *Known) clear(key Key) {
 	if s := k.slot(key); s != nil {
-		*s = slot{}
+		*s, k.leans = slot{}, 0
 	}
 }
 
 // over puts what other has over what k has.
 func (k *Known) over(other *Known) {
+	k.leans = 0
 	for i := range other.slots {
 		if other.slots[i].entry != nil {
 			k.slots[i] = slot{entry: other.slots[i].entry, sure: true}
@@ -138,7 +140,7 @@ func (k *Known) Differ(other *Known) []Key {
 	for i := range k.slots {
 		a, b := k.slots[i].entry, other.slots[i].entry
 		if (a == nil) != (b == nil) || a != nil && a.Value != b.Value {
-			keys = append(keys, keyAt(i))
+			keys = append(keys, table[i].Key)
 		}
 	}
 	return keys
@@ -149,7 +151,7 @@ func (k *Known) Differ(other *Known) []Key {
 func (k *Known) Version() string {
 	h := sha256.New()
 	for i := range k.slots {
-		if e := k.slots[i].entry; e != nil && covered(i) {
+		if e := k.slots[i].entry; e != nil && !table[i].Is(Unsigned) {
 			h.Write([]byte(e.Key))
 			h.Write([]byte{'='})
 			h.Write([]byte(e.Value))

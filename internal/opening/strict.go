@@ -121,7 +121,7 @@ func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
 		if !ok {
 			return &FieldError{at + name, "is not a field here"}
 		}
-		if err := Strict(value, field, at+name); err != nil {
+		if err := Strict(value, field.Type, at+name); err != nil {
 			return err
 		}
 	}
@@ -160,16 +160,16 @@ func strictMap(raw json.RawMessage, t reflect.Type, at string) error {
 // fieldCache holds fieldsOf by type.
 var fieldCache sync.Map
 
-// fieldsOf are the types of a struct's fields by their names in a file.
-func fieldsOf(t reflect.Type) map[string]reflect.Type {
+// fieldsOf are a struct's fields by their names in a file.
+func fieldsOf(t reflect.Type) map[string]reflect.StructField {
 	if fields, ok := fieldCache.Load(t); ok {
-		return fields.(map[string]reflect.Type)
+		return fields.(map[string]reflect.StructField)
 	}
-	fields := map[string]reflect.Type{}
+	fields := map[string]reflect.StructField{}
 	for _, f := range reflect.VisibleFields(t) {
 		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 		if name != "" && name != "-" {
-			fields[name] = f.Type
+			fields[name] = f
 		}
 	}
 	fieldCache.Store(t, fields)

@@ -1,0 +1,295 @@
+package opening
+
+import (
+	"strconv"
+	"strings"
+
+	"sillbot/internal/reading"
+)
+
+// Key names a field. Keys are storage: they wait in records, on buttons and in
+// outboxes.
+type Key = string
+
+// Field is one row of the table: everything that the program knows of one
+// thing that can be known of an opening. Questions, files, the schema,
+// differences and what a signature covers are read off it.
+type Field struct {
+	Key  Key    // "" for what only a file says
+	File string // place in a file, such as widths[0] or sashes[#].angle; "": none
+	// Name is the key without the number of one of several, N that number:
+	// light.3 is light, 3. Both are filled in.
+	Name string
+	N    int
+
+	Kind     Kind
+	Scope    Scope
+	Marks    Mark
+	NotKnown NotKnown
+
+	Usual reading.Range // of a figure in a conversation; beyond it is asked back
+	// Least and Most are what a file may say, ends included; both 0: anything
+	// that the type holds.
+	Least, Most int64
+
+	Group string // of the words that answer it
+	// Rows are the codes that get a button. Short stand in their place while
+	// none of the further fields that they answer has a value, see Together.
+	Rows, Short [][]string
+	Asked       func(*Known) bool // whether what is known calls for it; nil: always
+	Early       Key               // a later choice that some give first, in words
+	Voids       []Key             // what falls when it changes
+	// Change is the name that opens it again together with its fellows; filled
+	// in as the key where it has none.
+	Change string
+
+	put   func(*Known, *Opening) // where the value is not written as it is
+	steps []step                 // to File
+}
+
+// Kind says how a value is given.
+type Kind int
+
+// The kinds of field.
+const (
+	Choice Kind = iota
+	Length
+	Day
+	SillPiece // a depth from the list or any other
+	FloorOf   // a floor, or the height above the ground outside, which means the ground floor
+	Lights    // how many lights, or at once how each opens
+	MakeUp    // panes and cavities of the glass, 4-20-4
+	FloorArea // of the room, m²
+	Words     // a person's own
+	Figure    // a number that only a file gives
+)
+
+// Scope says for what a value holds.
+type Scope int
+
+// The scopes.
+const (
+	Window   Scope = iota
+	House          // asked once for all windows of a chat
+	CrewWide       // a setting of the crew
+)
+
+// Mark is a set of properties of a field.
+type Mark int
+
+// The marks.
+const (
+	Reading   Mark = 1 << iota // makes the figure of the opening
+	Sizes                      // the order size hangs on it
+	Skips                      // may be passed over
+	OnRequest                  // asked only when the person opens it
+	ByCommand                  // never asked: a command of its own says it
+	Example                    // a setting whose usual value is nobody's figure
+	Unsigned                   // a signature does not cover it
+	Above                      // Least itself is refused
+	Optional                   // a file may leave the word out
+)
+
+// Is says whether the field has all of the marks.
+func (f *Field) Is(m Mark) bool { return f.Marks&m == m }
+
+// NotKnown is what it does when a field is not known: skipped, or never said.
+type NotKnown int
+
+// What not to know a field does.
+const (
+	Harmless    NotKnown = iota // the program's own choice is as good
+	Stops                       // the window can't be ordered
+	Against                     // speaks against ordering
+	Stands                      // stands on the order, or what follows of it does
+	DeskDecides                 // left to who makes the window
+)
+
+const (
+	// MostColumns and MostLights are the largest layout that is asked for.
+	MostColumns = 4
+	MostLights  = 2 * MostColumns
+
+	tapeMost  = 20_000 // the longest that a tape says, mm
+	countMost = 1000
+	manyMost  = 1_000_000 // of anything counted
+)
+
+// The keys of the readings that every window has.
+var (
+	Widths  = [3]Key{"width.top", "width.middle", "width.bottom"}
+	Heights = [3]Key{"height.left", "height.middle", "height.right"}
+)
+
+// SideRange is what the tape can say of one side of an opening.
+var SideRange = reading.MM(200, 6000)
+
+// fieldCount is room for every field that has a key.
+const fieldCount = 72
+
+var (
+	table  []Field // those with a key first, in the order of the survey
+	places map[Key]int
+	keyed  int // how many of the table have a key
+)
+
+// The rows' conditions look fields up, so the table is filled when they exist.
+func init() {
+	table = append(readings(), layout()...)
+	table = append(table, surroundings()...)
+	table = append(table, onRequest()...)
+	table = append(table, commands()...)
+	table = append(table, settings()...)
+	keyed = len(table)
+	table = append(table, fileOnly()...)
+	places = make(map[Key]int, keyed)
+	for i := range table {
+		f := &table[i]
+		f.steps = stepsTo(f.File)
+		f.Name = f.Key
+		if name, number, _ := strings.Cut(f.Key, "."); name == "light" || name == "mullion" {
+			f.Name = name
+			f.N, _ = strconv.Atoi(number)
+		}
+		if f.Change == "" {
+			f.Change = f.Key
+		}
+		if f.Key != "" {
+			places[f.Key] = i
+		}
+	}
+}
+
+func readings() []Field {
+	mm, diagonal := reading.MM, reading.MM(280, 8500)
+	rows := []Field{
+		{Key: "nation", File: "nation", Scope: House, NotKnown: Stops, Group: "nation",
+			Rows: [][]string{{"england", "wales"}, {"scotland", "ni"}}, Short: [][]string{{"england-today", "wales-today"}, {"scotland-today"}, {"ni-today"}}},
+		{Key: "date", File: "date", Kind: Day, Scope: House, NotKnown: Stops, Rows: [][]string{{"today", "tomorrow"}}},
+		{Key: "finish", File: "finish", Marks: Sizes, NotKnown: Stops, Group: "finish", Rows: [][]string{{"bare"}, {"plaster"}, {"check"}},
+			Voids: []Key{"inner.width", "inner.height"}},
+		{Key: "sill", File: "sill_depth", Kind: SillPiece, Marks: Sizes, NotKnown: Stops, Group: "sill", Rows: [][]string{{"none"}, {"85", "150", "180"}},
+			Usual: mm(40, 400), Most: 1000},
+		{Key: "material", File: "material", Marks: Sizes, NotKnown: Stops, Group: "material",
+			Rows: [][]string{{"pvcu-white", "pvcu-colour"}, {"timber", "aluminium", "steel"}}},
+	}
+	for i, key := range append(Widths[:], Heights[:]...) {
+		file, change := numbered("widths[", i)+"]", "widths"
+		if i >= 3 {
+			file, change = numbered("heights[", i-3)+"]", "heights"
+		}
+		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Reading | Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
+	}
+	return append(rows,
+		Field{Key: "inner.width", File: "inner.width", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
+			Asked: is("finish", "check"), Voids: []Key{"inner.height"}, Change: "inner"},
+		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
+			Asked: all(is("finish", "check"), has("inner.width")), Change: "inner"},
+		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+			Voids: []Key{"diagonal.falling", "sill.fall"}, Change: "diagonals", put: withDiagonals},
+		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+			Asked: has("diagonal.rising"), Voids: []Key{"sill.fall"}, Change: "diagonals", put: withDiagonals},
+		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Reading | Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
+			Asked: leansMuch, put: withDiagonals},
+	)
+}
+
+func layout() []Field {
+	mm := reading.MM
+	hinges := func() [][]string {
+		return [][]string{{"fixed"}, {"side-left", "side-right"}, {"top", "bottom"}, {"tilt-turn-left", "tilt-turn-right"}}
+	}
+	rows := []Field{{Key: "layout", Kind: Lights, NotKnown: Stops, Group: "light", Rows: append(hinges(), []string{"2", "3", "4"}, []string{"2t", "3t"}),
+		Short: [][]string{
+			{"side-left", "fixed", "side-right"}, {"top", "bottom"}, {"tilt-turn-left", "tilt-turn-right"},
+			{"left-fixed"}, {"fixed-right"}, {"left-right"}, {"2", "3", "4"}, {"2t", "3t"},
+		},
+		Voids: []Key{"transom"}, put: func(k *Known, o *Opening) { o.Layout = k.Layout() },
+	}}
+	for n := 1; n < MostColumns; n++ {
+		f := Field{Key: numbered("mullion.", n), Kind: Length, Usual: mm(50, 5950), Asked: hasMullion(n), Change: "mullions"}
+		if n == 1 {
+			f.Marks, f.Voids = Skips, []Key{"mullion.2", "mullion.3"}
+		}
+		rows = append(rows, f)
+		rows[0].Voids = append(rows[0].Voids, f.Key)
+	}
+	rows = append(rows, Field{Key: "transom", Kind: Length, Usual: mm(50, 5950), Marks: Skips, Asked: (*Known).TopRow})
+	for n := 1; n <= MostLights; n++ {
+		f := Field{Key: numbered("light.", n), Group: "light", NotKnown: Stops, Rows: hinges(), Asked: hasLight(n), Change: "lights"}
+		rows = append(rows, f)
+		rows[0].Voids = append(rows[0].Voids, f.Key)
+	}
+	return rows
+}
+
+func surroundings() []Field {
+	mm, yesNo := reading.MM, [][]string{{"yes", "no"}}
+	return []Field{
+		{Key: "over", Group: "over", Rows: [][]string{{"drill"}, {"nodrill"}, {"nolintel", "bay"}}, put: withHead},
+		{Key: "room", File: "room", NotKnown: Stops, Group: "room", Voids: []Key{"bath"},
+			Rows:  [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}},
+			Short: [][]string{{"living", "bedroom"}, {"kitchen", "hall"}, {"bath-near"}, {"bath-far"}}},
+		{Key: "bath", File: "near_bath", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: is("room", "bathroom")},
+		{Key: "floor", File: "above_floor", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 4000), Least: -tapeMost, Most: tapeMost, Early: "storey"},
+		{Key: "storey", File: "storey", Kind: FloorOf, NotKnown: Stands, Most: 200, Group: "storey", Rows: [][]string{{"0"}, {"1"}, {"2"}},
+			Short: [][]string{{"1", "2"}, {"ground"}}, Voids: []Key{"outside"}},
+		{Key: "outside", File: "above_outside", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 9000), Least: -tapeMost, Most: tapeMost, Asked: is("storey", "0")},
+		{Key: "door", File: "beside_door", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: all(is("storey", "0"), belowDoorZone)},
+		{Key: "glass", File: "panes[#]", Kind: MakeUp, Least: 2, Most: 50, Marks: Skips, NotKnown: DeskDecides, Group: "glass", Rows: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}},
+			put: func(k *Known, o *Opening) { o.Panes = paneThicknesses(k.Value("glass")) }},
+		{Key: "vents", File: "old_vents", Marks: Skips, NotKnown: Stands, Group: "answer", Rows: yesNo, put: func(k *Known, o *Opening) {
+			o.OldVents, o.VentsUnknown = k.Value("vents") == "yes", k.Value("vents") == Skipped
+		}},
+	}
+}
+
+func onRequest() []Field {
+	mm := reading.MM
+	return []Field{
+		{Key: "pattern", File: "lighter", Marks: OnRequest | Unsigned, Group: "pattern", Rows: [][]string{{"full"}, {"lighter"}},
+			put: func(k *Known, o *Opening) { o.Lighter = k.Value("pattern") == "lighter" }},
+		{Key: "bedjoint", File: "bed_joint", Kind: Length, Marks: Skips | OnRequest | Unsigned, Usual: mm(0, 300), Least: -tapeMost, Most: tapeMost},
+		{Key: "restrictor", File: "restrictor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(20, 500), Most: tapeMost, Voids: []Key{"release"}},
+		{Key: "release", File: "releasable", Group: "answer", Rows: [][]string{{"yes", "no"}}, Asked: has("restrictor")},
+		{Key: "area", File: "floor_area", Kind: FloorArea, Marks: Skips | OnRequest, Most: 10_000},
+		{Key: "tight", File: "tight_to", Marks: OnRequest | Unsigned | Optional, Group: "tight", Rows: [][]string{{"middle"}, {"left", "right"}}, put: withSide},
+	}
+}
+
+// commands are the fields that a command of their own says.
+func commands() []Field {
+	return []Field{
+		{Key: "name", File: "name", Kind: Words, Marks: ByCommand | Unsigned},
+		{Key: "count", File: "count", Kind: Figure, Marks: ByCommand, Most: countMost},
+		{Key: "colour", Kind: Words, Marks: ByCommand},
+		{Key: "hardware", Kind: Words, Marks: ByCommand},
+		{Key: "price", Kind: Figure, Marks: ByCommand | Unsigned},
+		{Key: "due", Kind: Day, Marks: ByCommand | Unsigned},
+	}
+}
+
+func numbered(name string, n int) string { return name + strconv.Itoa(n) }
+
+// Index is the field's place among those that have a key.
+func Index(key Key) (int, bool) {
+	i, ok := places[key]
+	return i, ok
+}
+
+// Find is the field of that key; nil for none.
+func Find(key Key) *Field {
+	if i, ok := places[key]; ok {
+		return &table[i]
+	}
+	return nil
+}
+
+// Fields calls do with each field that has a key, in the order of the survey.
+func Fields(do func(*Field) bool) {
+	for i := range table[:keyed] {
+		if !do(&table[i]) {
+			return
+		}
+	}
+}

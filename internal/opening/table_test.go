@@ -1,0 +1,115 @@
+package opening
+
+import (
+	"reflect"
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/calc"
+)
+
+// keys are the fields that a record may name.
+func keys() (list []Key) {
+	for i := range table[:keyed] {
+		list = append(list, table[i].Key)
+	}
+	return list
+}
+
+// leaves are the places of a record that hold one value, as the table writes
+// them.
+func leaves(t reflect.Type, at string) []string {
+	switch {
+	case t.Kind() == reflect.Pointer:
+		return leaves(t.Elem(), at)
+	case t == reflect.TypeFor[decimal.Decimal]() || t.Kind() < reflect.Array || t.Kind() == reflect.String:
+		return []string{at}
+	case t.Kind() == reflect.Map:
+		return leaves(t.Elem(), at+".*")
+	case t.Kind() == reflect.Slice:
+		return leaves(t.Elem(), at+"[#]")
+	case t.Kind() == reflect.Array:
+		var list []string
+		for n := range t.Len() {
+			list = append(list, leaves(t.Elem(), numbered(at+"[", n)+"]")...)
+		}
+		return list
+	}
+	var list []string
+	for name, f := range fieldsOf(t) {
+		place := name
+		if at != "" {
+			place = at + "." + name
+		}
+		list = append(list, leaves(f.Type, place)...)
+	}
+	return list
+}
+
+func TestEveryPlaceOfARecordHasOneRow(t *testing.T) {
+	var rows []string
+	for i := range table {
+		if table[i].File != "" {
+			rows = append(rows, table[i].File)
+		}
+	}
+	require.ElementsMatch(t, leaves(reflect.TypeFor[Opening](), ""), rows)
+}
+
+func TestKeysAreUniqueAndFit(t *testing.T) {
+	require.Len(t, places, keyed)
+	require.LessOrEqual(t, keyed, fieldCount)
+	for i := range table[:keyed] {
+		for _, key := range append(table[i].Voids, table[i].Change) {
+			if key != table[i].Change || key == table[i].Key {
+				require.NotNil(t, Find(key), "%s names %s", table[i].Key, key)
+			}
+		}
+	}
+}
+
+func TestKnownMakesTheOpening(t *testing.T) {
+	var k Known
+	for _, p := range []Pair{
+		{"nation", "wales"}, {"date", "2026-11-25"}, {"finish", "check"}, {"sill", "none"}, {"material", "timber"},
+		{"width.top", "1204"}, {"width.middle", "1202.5"}, {"width.bottom", "1203"},
+		{"height.left", "1030"}, {"height.middle", "1031"}, {"height.right", "1032"}, {"inner.width", "1260"}, {"inner.height", Skipped},
+		{"diagonal.rising", "1580"}, {"layout", "2"}, {"mullion.1", Skipped}, {"light.1", "fixed"}, {"light.2", "top"},
+		{"over", "bay"}, {"room", "bathroom"}, {"bath", "yes"}, {"floor", "900"}, {"storey", "0"}, {"outside", Skipped}, {"glass", "4-20-6"}, {"vents", Skipped},
+		{"tight", "left"}, {"crew.plaster", "15"}, {"crew.sealant", "12.5"},
+	} {
+		k.Set(p.Key, p.Value)
+	}
+	o := k.Opening()
+	require.Equal(t, calc.Check, o.Finish)
+	require.Equal(t, "1202.5", o.Widths[1].String())
+	require.Equal(t, "1260", o.Inner.Width.String())
+	require.True(t, o.Rising.IsZero(), "one diagonal by itself says nothing")
+	require.Equal(t, []calc.Light{{Hinge: calc.FixedLight}, {Column: 1, Hinge: calc.TopHung}}, o.Layout.Lights)
+	require.Empty(t, o.Layout.Mullions)
+	require.True(t, o.Bay && o.NearBath && o.VentsUnknown && !o.OldVents && !o.NoHead)
+	require.Equal(t, "900", o.AboveFloor.String())
+	require.Nil(t, o.AboveOutside)
+	require.Len(t, o.Panes, 2)
+	require.Equal(t, calc.Left, o.TightTo)
+	require.Equal(t, "15", o.Settings.PlasterThickness.String())
+	require.Equal(t, calc.Class125, o.Settings.Joint.Class)
+	require.Equal(t, "diagonal.falling", k.Next(false, "").Key)
+	require.Equal(t, []Key{"diagonal.falling", "door"}, k.Lacks(), "what the survey still asks")
+	k.Set("material", Skipped)
+	require.Equal(t, []Key{"material", "diagonal.falling", "door"}, k.Lacks(), "and what may not be passed over")
+	require.Zero(t, testing.AllocsPerRun(100, func() { k.Next(false, "") }))
+}
+
+func BenchmarkNext(b *testing.B) {
+	var k Known
+	for i := range table[:keyed] {
+		k.Set(table[i].Key, Skipped)
+	}
+	for b.Loop() {
+
+		k.Next(false, "")
+	}
+}
