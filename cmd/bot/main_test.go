@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -155,7 +156,7 @@ func within(t testing.TB, d time.Duration) context.Context {
 }
 
 // withoutToken keeps the environment of whoever runs the tests out of run.
-func withoutToken(t *testing.T) {
+func withoutToken(t testing.TB) {
 	for _, name := range []string{"TELEGRAM_TOKEN", "TELEGRAM_TOKEN_FILE", "REDIS_URL"} {
 		t.Setenv(name, "")
 	}
@@ -262,17 +263,17 @@ type answer struct {
 
 // stream holds a conversation with chat --json.
 type stream struct {
-	t   *testing.T
+	t   testing.TB
 	in  io.Writer
 	out *json.Decoder
 }
 
-func startStream(t *testing.T) *stream {
+func startStream(t testing.TB) *stream {
 	withoutToken(t)
 	in, typist := io.Pipe()
 	reader, out := io.Pipe()
 	left := make(chan error, 1)
-	ctx := within(t, time.Minute)
+	ctx := within(t, 2*time.Minute)
 	go func() {
 		left <- run(ctx, []string{"chat", "--json", "--cards", t.TempDir()}, in, out, io.Discard)
 		out.Close()
@@ -352,6 +353,50 @@ func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {
 		require.Empty(t, a.Open)
 	}
 	require.Equal(t, "nation", s.last(`{"chat":1,"user":1,"text":"/start"}`).Open, "the stream goes on")
+}
+
+// Mail reaches the other chat with the line that sets it off, also where many
+// others have written.
+func TestChatJSONBringsMailAtOnce(t *testing.T) {
+	s := startStream(t)
+	for chat := range 20 {
+		s.last(fmt.Sprintf(`{"chat":%d,"user":%[1]d,"text":"/start"}`, chat+100))
+	}
+	s.last(`{"chat":1,"user":1,"text":"/start"}`)
+	s.last(`{"chat":1,"user":1,"text":"job"}`)
+	invited, err := json.Marshal(s.send(`{"chat":1,"user":1,"text":"invite lead"}`))
+	require.NoError(t, err)
+	token := regexp.MustCompile(`[A-Za-z0-9_-]{20,}`).FindString(string(invited))
+	require.NotEmpty(t, token, "%s", invited)
+	go fmt.Fprintf(s.in, `{"chat":2,"user":2,"text":"/start %s"}`+"\nno JSON\n", token)
+	told := map[int64]string{}
+	for {
+		var a answer
+		require.NoError(t, s.out.Decode(&a))
+		if a.Error != "" { // the line after
+			break
+		}
+		told[a.Chat] += a.Text
+	}
+	require.Contains(t, told[1], "crew lead")
+	require.NotEmpty(t, told[2])
+	require.Len(t, told, 2)
+}
+
+// BenchmarkChatLine is one line of one chat, by the number of chats that have
+// written.
+func BenchmarkChatLine(b *testing.B) {
+	for _, chats := range []int{1, 15, 150} {
+		b.Run(fmt.Sprint(chats), func(b *testing.B) {
+			s := startStream(b)
+			for chat := range chats {
+				s.last(fmt.Sprintf(`{"chat":%d,"user":%[1]d,"text":"England today"}`, chat+1))
+			}
+			for i := 0; b.Loop(); i++ {
+				s.last([]string{`{"chat":1,"user":1,"text":"bare"}`, `{"chat":1,"user":1,"text":"back"}`}[i%2])
+			}
+		})
+	}
 }
 
 func TestUnknownSubcommandIsRefused(t *testing.T) {

@@ -566,52 +566,6 @@ func (e *Engine) letGo() {
 	}
 }
 
-// Flush sends what waits for one chat and returns when nothing does, or when
-// another process sends for the chat. It needs no Run.
-func (e *Engine) Flush(ctx context.Context, chat int64) error {
-	e.mu.Lock()
-	b := e.boxes[chat]
-	if b == nil {
-		b = &box{chat: chat}
-		e.boxes[chat] = b
-		b.state = ready
-	}
-	for e.boxes[chat] == b {
-		if err := ctx.Err(); err != nil {
-			e.mu.Unlock()
-			return err
-		}
-		switch b.state {
-		case busy:
-			if b.free == nil {
-				b.free = make(chan struct{})
-			}
-			free := b.free
-			e.mu.Unlock()
-			select {
-			case <-free:
-			case <-ctx.Done():
-			}
-			e.mu.Lock()
-			continue
-		case waiting:
-			wait := time.Until(b.at)
-			if wait > 0 {
-				e.mu.Unlock()
-				_ = pause(ctx, wait) // ctx is looked at above
-				e.mu.Lock()
-				continue
-			}
-		}
-		e.hold(b)
-		e.mu.Unlock()
-		e.settle(b, e.attend(b))
-		e.mu.Lock()
-	}
-	e.mu.Unlock()
-	return nil
-}
-
 // inHand is how much longer than Drain's own time a send may take that has
 // begun. The platform may just be taking it, and cut off it would come twice.
 const inHand = 1500 * time.Millisecond

@@ -11,7 +11,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -29,6 +28,7 @@ const mostLine = 1 << 20
 // Taker is what the terminal needs of the engine.
 type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
+	Waiting() (chat int64, ok bool)
 	Flush(ctx context.Context, chat int64) error
 }
 
@@ -49,8 +49,6 @@ type Chat struct {
 	Painter Painter
 	Papers  func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
 	Now     func() time.Time
-
-	chats []int64 // that have written, in order
 
 	mu      sync.Mutex
 	buttons map[int64][][]dialog.Button // under the last message of each chat
@@ -172,26 +170,15 @@ func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
 	if err := taker.Take(ctx, u); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
-	return c.flush(ctx, taker, e.Chat)
+	return flush(ctx, taker)
 }
 
-// rounds is how often mail may go to and fro between chats over one line: an
-// ask, its answer, and what that sets off.
-const rounds = 3
-
-// flush prints what waits, in this chat and in those that it wrote to.
-func (c *Chat) flush(ctx context.Context, taker Taker, chat int64) error {
-	if !slices.Contains(c.chats, chat) {
-		c.chats = append(c.chats, chat)
-	}
-	for range rounds {
-		for _, chat := range c.chats {
-			if err := taker.Flush(ctx, chat); err != nil {
-				return fmt.Errorf("answering a line: %w", err)
-			}
-		}
-		if len(c.chats) == 1 {
-			break
+// flush prints what waits, in this chat and in those that it wrote to. It looks
+// at no other chat, so that a line costs the same however many there are.
+func flush(ctx context.Context, taker Taker) error {
+	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
+		if err := taker.Flush(ctx, chat); err != nil {
+			return fmt.Errorf("answering a line: %w", err)
 		}
 	}
 	return nil

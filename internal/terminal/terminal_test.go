@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -27,18 +28,33 @@ func (keys) Plain(_ string, t phrase.Text) string { return t.Key }
 
 // fakeEngine keeps what it is given and answers with what it is told to.
 type fakeEngine struct {
-	screen *Chat
-	taken  []engine.Update
-	reply  dialog.Reply
-	err    error
+	screen  *Chat
+	taken   []engine.Update
+	waiting []int64
+	mail    map[int64]int64 // which chat's turn writes to which
+	reply   dialog.Reply
+	err     error
 }
 
 func (d *fakeEngine) Take(_ context.Context, u engine.Update) error {
 	d.taken = append(d.taken, u)
+	d.waiting = append(d.waiting, u.Chat)
 	return d.err
 }
 
+func (d *fakeEngine) Waiting() (int64, bool) {
+	if len(d.waiting) == 0 {
+		return 0, false
+	}
+	return d.waiting[0], true
+}
+
 func (d *fakeEngine) Flush(ctx context.Context, chat int64) error {
+	d.waiting = slices.DeleteFunc(d.waiting, func(c int64) bool { return c == chat })
+	if to := d.mail[chat]; to != 0 {
+		d.waiting = append(d.waiting, to)
+		delete(d.mail, chat)
+	}
 	return d.screen.Send(ctx, engine.Message{Chat: chat, Reply: d.reply})
 }
 
@@ -115,6 +131,36 @@ func TestJSONHoldsEverythingOfAReply(t *testing.T) {
 	picture, err := os.ReadFile(got.Files[0])
 	require.NoError(t, err)
 	require.Equal(t, "a card", string(picture))
+}
+
+// What a line sets off in other chats is printed before the next line is
+// taken, however often it goes to and fro; chats without news are left alone.
+func TestMailIsPrintedBeforeTheNextLine(t *testing.T) {
+	var out bytes.Buffer
+	screen := &Chat{Out: &out, JSON: true, Speaker: keys{}, Now: time.Now}
+	d := &fakeEngine{screen: screen, mail: map[int64]int64{3: 2, 2: 5}}
+	lines := `{"chat":1,"text":"a"}
+{"chat":3,"text":"b"}
+{"chat":2,"text":"c"}
+`
+	require.NoError(t, screen.Run(context.Background(), strings.NewReader(lines), d))
+	require.Equal(t, []int64{1, 3, 2, 5, 2}, chatsOf(t, out.String()))
+
+	out.Reset()
+	d.mail = map[int64]int64{1: 2, 2: 1}
+	require.NoError(t, screen.Run(context.Background(), strings.NewReader(`{"chat":1,"text":"d"}`), d))
+	require.Equal(t, []int64{1, 2, 1}, chatsOf(t, out.String()))
+}
+
+// chatsOf is which chat each line of JSON is for.
+func chatsOf(t *testing.T, out string) (chats []int64) {
+	t.Helper()
+	for line := range strings.Lines(out) {
+		var got said
+		require.NoError(t, json.Unmarshal([]byte(line), &got))
+		chats = append(chats, got.Chat)
+	}
+	return chats
 }
 
 // A file may hold an address: nobody else on the machine can read it.
