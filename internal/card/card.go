@@ -1,40 +1,17 @@
-// Package card draws the card of one opening: the window seen from outside,
-// to scale, with its order size, every fixing and packer with its distance
-// from the corner, the glass blocks, and the warnings in words. It is made for
-// a phone at arm's length and reads in black and white.
-//
-// The legend is the card's own and is printed on it. Distances on the drawing
-// are the plan's decimals rounded to whole millimetres; binary floating point
-// only says where on the picture a mark goes.
+// Package card makes the card of one opening: the order size, the drawing that
+// the fitter works by, what its signs stand for, and the warnings in words. It
+// is made for a phone at arm's length and reads in black and white. Package
+// scene draws it.
 package card
 
 import (
-	"bytes"
 	"errors"
-	"fmt"
-	"image"
-	"image/png"
-	"strconv"
 	"strings"
-	"sync"
 
-	"github.com/shopspring/decimal"
-
-	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/scene"
 	"sillbot/internal/typeface"
-)
-
-// Sizes of the card, in pixels. The height is what the card needs; the drawing
-// gives way so that it stays under tallest.
-const (
-	cardWidth = 1080
-	tallest   = 2160
-	margin    = 28
-	smallest  = 26 // no letter is smaller
-	// mostWarnings is the height that the drawing leaves to the warnings.
-	mostWarnings = 430
 )
 
 // ErrNoFrame is a plan without an order size: there is nothing to draw.
@@ -43,173 +20,102 @@ var ErrNoFrame = errors.New("card: the plan has no order size")
 // Draw draws the card of p as a PNG in greys, 1080 pixels wide and as high as
 // it has to be, up to 2160; more only for words of unusual length, and to show
 // every warning of what must be done. say gives the plain words, without
-// mark-up, of a catalogue text in the reader's language; it is called from this goroutine only. The
-// same plan and words give the same bytes. The error is ErrNoFrame when p has
-// no order size.
+// mark-up, of a catalogue text in the reader's language; it is called from this
+// goroutine only. The same plan and words give the same bytes. The error is
+// ErrNoFrame when p has no order size.
 func Draw(p plan.Plan, say func(phrase.Text) string) ([]byte, error) {
-	s, err := drawn(p, say)
+	c, err := drawn(p, say)
 	if err != nil {
 		return nil, err
 	}
-	var out bytes.Buffer
-	picture := s.img.SubImage(image.Rect(0, 0, cardWidth, s.y))
-	if err := encoder.Encode(&out, picture); err != nil {
-		return nil, fmt.Errorf("card: %w", err)
-	}
-	return out.Bytes(), nil
+	return scene.PNG(&c.Scene, cardWidth, c.y)
 }
 
-var encoder = png.Encoder{CompressionLevel: png.BestSpeed, BufferPool: new(buffers)}
-
-// buffers keeps the encoder's buffers from one card to the next.
-type buffers sync.Pool
-
-func (b *buffers) Get() *png.EncoderBuffer {
-	kept, _ := (*sync.Pool)(b).Get().(*png.EncoderBuffer)
-	return kept
-}
-
-func (b *buffers) Put(buffer *png.EncoderBuffer) { (*sync.Pool)(b).Put(buffer) }
-
-// sheet is a card being drawn from the top down.
-type sheet struct {
-	canvas
-	words func(phrase.Text) string
-	said  map[string]string // the words of plain keys, as they come again and again
-	y     int               // first free row
-
-	// What was placed, for the tests of the layout.
-	labels  []label
-	leaders []leader
-	dropped int // places on a side that there was no room to name
-}
-
-// label is a text that was placed, or a small sign with a text in it.
-type label struct {
-	text string
-	box  image.Rectangle
-	mark *tag // the place on a side that it names, if any
-}
-
-// leader is a line from a tag to the frame.
-type leader struct {
-	points []point
-	to     *tag
-}
-
-func drawn(p plan.Plan, say func(phrase.Text) string) (*sheet, error) {
+func drawn(p plan.Plan, say func(phrase.Text) string) (*card, error) {
 	if !p.Order.Size.Width.IsPositive() || !p.Order.Size.Height.IsPositive() {
 		return nil, ErrNoFrame
 	}
-	s := &sheet{canvas: newCanvas(cardWidth, tallest), words: say, said: map[string]string{}, y: margin}
-	s.head(p)
-	w := newWindow(s, p)
-	legend := s.legendOf(w)
-	warnings := warningsOf(p, s.say)
-	foot := s.foot(p)
-	w.draw(height(legend) + min(mostWarnings, warningsHeight(warnings)) + foot.height)
-	s.drawLegend(legend)
-	s.reserve(min(mostGrave, graveHeight(warnings, s.rest(len(warnings)))) + foot.height)
-	s.drawWarnings(warnings, s.img.Rect.Max.Y-foot.height)
-	foot.draw()
-	return s, nil
-}
-
-// reserve makes the card taller where words are so long that they need more
-// than the tallest card has: nothing is cut off at the foot.
-func (s *sheet) reserve(more int) {
-	if s.y+more <= s.img.Rect.Max.Y {
-		return
+	c := &card{Voice: scene.NewVoice(say), y: margin}
+	c.head(p)
+	drawing := scene.NewFitting(&c.Scene, c.Voice, p, scene.Box{X: margin, Y: c.y, W: width})
+	key := drawing.Key()
+	warnings := warningsOf(p, c.Say)
+	foot := c.foot(p)
+	c.y = drawing.Draw(tallest-key.Height()-gap-min(mostWarnings, warningsHeight(warnings))-height(foot)) + gap
+	c.dropped = drawing.Dropped
+	key.Draw(scene.Point{X: margin, Y: c.y})
+	c.y += key.Height()
+	grave := min(mostGrave, graveHeight(warnings, c.rest(len(warnings))))
+	c.drawWarnings(warnings, max(tallest-height(foot), c.y+grave))
+	c.rule()
+	for _, part := range foot {
+		c.lines(part.lines, part.font)
 	}
-	taller := newCanvas(cardWidth, s.y+more)
-	copy(taller.img.Pix, s.img.Pix)
-	s.canvas = taller
-}
-
-// say is the words of a text on one line, without anything that can't be
-// drawn.
-func (s *sheet) say(t phrase.Text) string { return typeface.Line(s.words(t)) }
-
-func (s *sheet) sayKey(key string) string {
-	words, ok := s.said[key]
-	if !ok {
-		words = s.say(phrase.Of(key))
-		s.said[key] = words
-	}
-	return words
+	c.y += margin
+	return c, nil
 }
 
 // head is the name, the order size and the words "seen from outside".
-func (s *sheet) head(p plan.Plan) {
+func (c *card) head(p plan.Plan) {
 	o := p.Opening
 	if name := typeface.Line(o.Name); name != "" {
-		lines := wrap(typeface.At(typeface.Bold, 44), name, cardWidth-2*margin)
-		s.lines(shorten(lines, 2), typeface.At(typeface.Bold, 44), black)
+		c.lines(shorten(bold(4.4).Wrap(name, width), 2), bold(4.4))
 	}
 	var about []string
 	if o.Room != "" {
-		about = append(about, s.sayKey("card.room."+string(o.Room)))
+		about = append(about, c.Key("card.room."+string(o.Room)))
 	}
 	if o.Material != "" {
-		about = append(about, s.sayKey("card.material."+string(o.Material)))
+		about = append(about, c.Key("card.material."+string(o.Material)))
 	}
-	s.paragraph(strings.Join(about, " · "), typeface.Regular, 30)
-	s.y += 10
-	s.paragraph(s.sayKey("card.order_size"), typeface.Bold, 32)
-	size := s.say(phrase.Of("card.size").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height))
-	s.paragraph(size, typeface.Bold, largest(size, cardWidth-2*margin, 118, 104, 92, 76, 60, 44))
+	c.paragraph(strings.Join(about, " · "), regular(3))
+	c.y += 1
+	c.paragraph(c.Key("card.order_size"), bold(3.2))
+	size := c.Say(phrase.Of("card.size").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height))
+	c.paragraph(size, scene.Largest(size, width, scene.Fonts(bold, 11.8, 10.4, 9.2, 7.6, 6, 4.4)...))
 	if o.SillDepth.IsPositive() {
-		s.paragraph(s.say(phrase.Of("card.sill_piece").With("depth", o.SillDepth)), typeface.Bold, 34)
+		c.paragraph(c.Say(phrase.Of("card.sill_piece").With("depth", o.SillDepth)), bold(3.4))
 	}
-	s.y += 12
-	s.band(s.sayKey("card.seen_from_outside"))
+	c.y += 1.2
+	c.band(c.Key("card.seen_from_outside"))
 }
 
 // band is white words on black across the card.
-func (s *sheet) band(words string) {
-	f := typeface.At(typeface.Bold, largest(words, cardWidth-2*margin, 46, 38, 32, smallest))
-	lines := wrap(f, words, cardWidth-2*margin)
-	s.fill(image.Rect(0, s.y, cardWidth, s.y+len(lines)*lineHeight(f)+14), black)
-	s.y += 7
-	for _, line := range lines {
-		s.centred(line, f, image.Rect(0, s.y, cardWidth, s.y+lineHeight(f)), paper)
-		s.y += lineHeight(f)
+func (c *card) band(words string) {
+	f := scene.Largest(words, width, scene.Fonts(bold, 4.6, 3.8, 3.2, smallest)...)
+	lines := f.Wrap(words, width)
+	high := float64(len(lines))*f.Line() + 1.4
+	b := scene.Box{Y: c.y, W: cardWidth, H: high}
+	c.Fill(b, scene.Black)
+	c.Into(b, strings.Join(lines, " "), scene.Paper, f)
+	c.y += high
+}
+
+// foot is the end of the card: the readings, place and date, whose word counts.
+func (c *card) foot(p plan.Plan) []part {
+	return []part{
+		wrapped(c.Say(readingsOf(p.Opening)), regular(smallest)),
+		wrapped(c.placeAndDate(p.Opening), regular(smallest)),
+		wrapped(c.Key("card.advice"), bold(2.8)),
 	}
-	s.y += 7
 }
 
-// footer is the end of the card. Its height is known before it is drawn.
-type footer struct {
-	height int
-	draw   func()
+// height is of the parts with the rule over them.
+func height(parts []part) float64 {
+	h := 3 + margin
+	for _, p := range parts {
+		h += float64(len(p.lines)) * p.font.Line()
+	}
+	return h
 }
 
-func (s *sheet) foot(p plan.Plan) footer {
-	f := typeface.At(typeface.Regular, smallest)
-	bold := typeface.At(typeface.Bold, 28)
-	readings := wrap(f, s.say(readingsOf(p.Opening)), cardWidth-2*margin)
-	when := wrap(f, s.placeAndDate(p.Opening), cardWidth-2*margin)
-	advice := wrap(bold, s.sayKey("card.advice"), cardWidth-2*margin)
-	height := (len(readings)+len(when))*lineHeight(f) + len(advice)*lineHeight(bold) + 30 + margin
-	return footer{height, func() {
-		s.reserve(height)
-		s.y += 14
-		s.dashes(point{margin, float64(s.y)}, point{cardWidth - margin, float64(s.y)}, 3, black)
-		s.y += 10
-		s.lines(readings, f, black)
-		s.lines(when, f, black)
-		s.lines(advice, bold, black)
-		s.y += margin
-	}}
-}
-
-func (s *sheet) placeAndDate(o plan.Opening) string {
+func (c *card) placeAndDate(o plan.Opening) string {
 	var parts []string
 	if o.Nation != "" {
-		parts = append(parts, s.sayKey("card.nation."+string(o.Nation)))
+		parts = append(parts, c.Key("card.nation."+string(o.Nation)))
 	}
 	if o.Date != "" {
-		parts = append(parts, s.say(phrase.Of("card.date").Saying("date", o.Date)))
+		parts = append(parts, c.Say(phrase.Of("card.date").Saying("date", o.Date)))
 	}
 	return strings.Join(parts, " · ")
 }
@@ -225,18 +131,3 @@ func readingsOf(o plan.Opening) phrase.Text {
 		With("left", o.Heights[0]).With("centre", o.Heights[1]).With("right", o.Heights[2]).
 		With("rising", o.Rising).With("falling", o.Falling)
 }
-
-// whole is a length as it stands on the drawing.
-func whole(d decimal.Decimal) string { return d.Round(0).String() }
-
-// stackWords is a stack of packers, such as 4+1.
-func stackWords(stack []int) string {
-	parts := make([]string, len(stack))
-	for i, mm := range stack {
-		parts[i] = strconv.Itoa(mm)
-	}
-	return strings.Join(parts, "+")
-}
-
-// sides is the order in which the sides are gone through.
-var sides = [4]calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}

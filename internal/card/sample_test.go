@@ -195,3 +195,5 @@ func samples(t testing.TB) map[string]plan.Plan {
 	out["plaster"] = warned(plaster)
 	return out
 }
+
+var sides = []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}

@@ -3,13 +3,12 @@ package card
 import (
 	"slices"
 	"strconv"
-	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
-	"sillbot/internal/typeface"
+	"sillbot/internal/scene"
 )
 
 // warning is one thing that the fitter has to know.
@@ -61,97 +60,97 @@ func aboutLights(p plan.Plan, lights []int, say func(phrase.Text) string) string
 	if len(lights) == 0 || len(p.Layout.Lights) < 2 {
 		return ""
 	}
-	numbers := make([]string, len(lights))
-	for i, n := range lights {
-		numbers[i] = strconv.Itoa(n + 1)
-	}
-	return say(phrase.Of("card.about_lights").Saying("numbers", strings.Join(numbers, ", "))) + " "
+	return say(phrase.Of("card.about_lights").Saying("numbers", scene.Numbers(lights))) + " "
 }
 
 const (
-	numberWidth = 58
-	warningGap  = 8
+	numberWidth = 5.8
+	warningGap  = 0.8
 )
 
-func (w warning) face() *typeface.Face {
+func (w warning) font() scene.Font {
 	if w.grave {
-		return typeface.At(typeface.Bold, 28)
+		return bold(2.8)
 	}
-	return typeface.At(typeface.Regular, 28)
+	return regular(2.8)
 }
 
-func (w warning) lines() []string {
-	return wrap(w.face(), w.words, cardWidth-2*margin-numberWidth)
-}
+func (w warning) lines() []string { return w.font().Wrap(w.words, width-numberWidth) }
+
+func (w warning) height() float64 { return float64(len(w.lines()))*w.font().Line() + warningGap }
 
 // warningsHeight is the height that all of the warnings take.
-func warningsHeight(warnings []warning) int {
+func warningsHeight(warnings []warning) float64 {
 	if len(warnings) == 0 {
 		return 0
 	}
-	total := 80
+	total := 8.0
 	for _, w := range warnings {
-		total += len(w.lines())*lineHeight(w.face()) + warningGap
+		total += w.height()
 	}
 	return total
 }
 
 // mostGrave bounds how much taller than the tallest a card becomes for what
 // must be done.
-const mostGrave = 1400
+const mostGrave = 140.0
 
 // graveHeight is the height that the warnings of what must be done take with
 // their title, and the words that say there are more.
-func graveHeight(warnings []warning, rest []string) int {
+func graveHeight(warnings []warning, rest part) float64 {
 	grave := slices.DeleteFunc(slices.Clone(warnings), func(w warning) bool { return !w.grave })
 	if len(grave) == 0 {
 		return 0
 	}
-	return warningsHeight(grave) + len(rest)*lineHeight(moreFace())
+	return warningsHeight(grave) + float64(len(rest.lines))*rest.font.Line()
 }
 
 // drawWarnings writes as many warnings as fit above bottom and says how many
 // more there are. The first is always begun.
-func (s *sheet) drawWarnings(warnings []warning, bottom int) {
-	if s.dropped > 0 {
-		warnings = append(warnings, warning{s.sayKey("card.not_all_places"), false})
+func (c *card) drawWarnings(warnings []warning, bottom float64) {
+	if c.dropped > 0 {
+		warnings = append(warnings, warning{c.Key("card.not_all_places"), false})
 	}
 	if len(warnings) == 0 {
 		return
 	}
-	s.y += 14
-	s.dashes(point{margin, float64(s.y)}, point{cardWidth - margin, float64(s.y)}, 3, black)
-	s.y += 8
-	s.paragraph(s.sayKey("card.warnings"), typeface.Bold, 34)
+	c.rule()
+	c.paragraph(c.Key("card.warnings"), bold(3.4))
 	for i, w := range warnings {
-		rest := s.rest(len(warnings) - i - 1)
-		lines := w.lines()
-		room := (bottom - s.y - warningGap - len(rest)*lineHeight(moreFace())) / lineHeight(w.face())
+		rest, lines := c.rest(len(warnings)-i-1), w.lines()
+		room := int((bottom - c.y - warningGap - float64(len(rest.lines))*rest.font.Line()) / w.font().Line())
 		if i == 0 {
 			lines = shorten(lines, max(1, room))
 		} else if len(lines) > room {
-			s.lines(s.rest(len(warnings)-i), moreFace(), black)
+			rest = c.rest(len(warnings) - i)
+			c.lines(rest.lines, rest.font)
 			return
 		}
-		s.drawWarning(i+1, lines, w.face())
+		c.drawWarning(i+1, lines, w.font())
 	}
 }
 
-func moreFace() *typeface.Face { return typeface.At(typeface.Bold, 28) }
+// shorten keeps at most n lines and marks the cut.
+func shorten(lines []string, n int) []string {
+	if len(lines) <= n {
+		return lines
+	}
+	last := []rune(lines[n-1])
+	return append(lines[:n-1:n-1], string(last[:len(last)-min(2, len(last))])+"…")
+}
 
 // rest says that the message has n more warnings.
-func (s *sheet) rest(n int) []string {
+func (c *card) rest(n int) part {
 	if n == 0 {
-		return nil
+		return part{}
 	}
-	return wrap(moreFace(), s.say(phrase.Of("card.more").WithInt("count", n)), cardWidth-2*margin)
+	return wrapped(c.Say(phrase.Of("card.more").WithInt("count", n)), bold(2.8))
 }
 
-func (s *sheet) drawWarning(number int, lines []string, f *typeface.Face) {
-	s.text(strconv.Itoa(number)+".", typeface.At(typeface.Bold, 28), margin, s.y, black)
-	for _, line := range lines {
-		s.text(line, f, margin+numberWidth, s.y, black)
-		s.y += lineHeight(f)
-	}
-	s.y += warningGap
+func (c *card) drawWarning(number int, lines []string, f scene.Font) {
+	b := scene.Box{X: margin, Y: c.y, W: width}
+	c.Text(strconv.Itoa(number)+".", bold(2.8), b, scene.Black)
+	b.X, b.W = b.X+numberWidth, b.W-numberWidth
+	c.Lines(lines, f, b, scene.Black)
+	c.y += float64(len(lines))*f.Line() + warningGap
 }

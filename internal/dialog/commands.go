@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"sillbot/internal/phrase"
-	"sillbot/internal/tell"
 )
 
 // start greets. A first message is greeted by itself.
@@ -38,7 +37,7 @@ func (t *turn) renew() {
 	}
 	a := t.answers()
 	if a.given("nation", "date") {
-		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", tell.StoredDay(a["date"])))
+		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", storedDate(a["date"])))
 	}
 }
 
@@ -80,7 +79,7 @@ func (t *turn) undo() {
 	for _, ans := range t.Answers {
 		if old, ok := before[ans.Key]; ok && old != ans.Value {
 			q := find(ans.Key)
-			t.say(phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", q.stored(ans.Value)))
+			t.say(phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(ans.Value)))
 		}
 	}
 }
@@ -117,7 +116,7 @@ func (t *turn) back() {
 	t.Doubt = nil
 	if d != nil && d.Why == "unit" {
 		t.drop(d.Key)
-		t.say(phrase.Of("back.done").Sub1("name", tell.Name(d.Key)))
+		t.say(phrase.Of("back.done").Sub1("name", find(d.Key).named()))
 		return
 	}
 	if len(t.Answers) == 0 {
@@ -129,7 +128,7 @@ func (t *turn) back() {
 	if isReading(last.Key) {
 		t.FigureKept = false
 	}
-	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last.Key)))
+	t.say(phrase.Of("back.done").Sub1("name", find(last.Key).named()))
 }
 
 func (t *turn) skipOpen() {
@@ -140,7 +139,7 @@ func (t *turn) skipOpen() {
 	case q == nil:
 		t.say(phrase.Of("done.hint"))
 	case !q.skip:
-		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.key)))
+		t.say(phrase.Of("skip.needed").Sub1("name", q.named()))
 	default:
 		t.Fails = 0
 		t.skip(q)
@@ -253,7 +252,7 @@ func (t *turn) sayLater(keys, gone []string) {
 	if len(gone) == 0 {
 		key = "change.notyet"
 	}
-	t.say(phrase.Of(key).Sub1("name", tell.Name(keys[0])))
+	t.say(phrase.Of(key).Sub1("name", find(keys[0]).named()))
 }
 
 func (t *turn) sayLost(lost []string) {
@@ -262,7 +261,7 @@ func (t *turn) sayLost(lost []string) {
 	}
 	var names []phrase.Text
 	for _, key := range lost {
-		names = append(names, tell.Name(key))
+		names = append(names, find(key).named())
 	}
 	t.say(phrase.Of("change.dropped").WithRow("names", names...))
 }

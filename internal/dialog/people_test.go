@@ -15,7 +15,6 @@ import (
 	"golang.org/x/tools/txtar"
 
 	"sillbot/internal/job"
-	"sillbot/internal/talk"
 )
 
 // TestPeople plays the transcripts in which several people write. A line is
@@ -224,7 +223,7 @@ func (w *town) deliver(chat int64, r Reply) {
 	for _, row := range r.Buttons {
 		var labels []string
 		for _, b := range row {
-			require.LessOrEqual(w.t, len(b.Data), talk.MostData)
+			require.LessOrEqual(w.t, len(b.Data), mostData)
 			labels = append(labels, "["+words().Plain("en", b.Label)+"]")
 		}
 		fmt.Fprintf(&w.out, "%s< %s\n", name, strings.Join(labels, " "))

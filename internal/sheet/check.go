@@ -8,6 +8,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/scene"
 )
 
 // checkSheet is a check sheet being laid out.
@@ -29,8 +30,8 @@ func (p Printer) checkLayout(s job.CheckSheet, both map[int]job.Comparison) *lay
 	c.newPage()
 	c.front(p.At)
 	c.head = func(*layout) {
-		c.within(bold(9), c.name())
-		c.level(left, c.y+1, width, 0.5, black)
+		c.within(scene.Bold(9), c.name())
+		c.level(left, c.y+1, width, 0.5)
 		c.y += 4
 	}
 	for i, o := range s.Openings {
@@ -53,26 +54,26 @@ func (c *checkSheet) front(made time.Time) {
 	const drawing = 62.0
 	roomy := width - drawing - 8
 	start := c.y
-	put := func(words string, f font, gap float64) {
-		for _, line := range c.wrap(f, words, roomy) {
-			c.text(line, f, left, c.y, black, box{left, c.y, roomy, f.line()})
-			c.y += f.line()
+	put := func(words string, f scene.Font, gap float64) {
+		for _, line := range f.Wrap(words, roomy) {
+			c.Text(line, f, box(left, c.y, roomy, f.Line()), scene.Black)
+			c.y += f.Line()
 		}
 		if words != "" {
 			c.y += gap
 		}
 	}
-	put(c.key("sheet.check.title"), bold(20), 0)
-	put(c.words(phrase.Of("sheet.job").Saying("ref", c.sheet.Ref)), bold(15), 2)
+	put(c.key("sheet.check.title"), scene.Bold(20), 0)
+	put(c.words(phrase.Of("sheet.job").Saying("ref", c.sheet.Ref)), scene.Bold(15), 2)
 	for _, fact := range [][2]string{{"sheet.label", c.sheet.Label}, {"sheet.address", c.sheet.Address}, {"sheet.check.first_by", c.sheet.FirstBy}} {
 		if words := clean(fact[1]); words != "" {
-			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), regular(9.5), 0)
+			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), scene.Regular(9.5), 0)
 		}
 	}
-	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(made.In(c.zone)))), regular(9.5), 2)
-	put(c.key("sheet.check.blind"), bold(10.5), 1.5)
-	put(c.key("sheet.check.how"), regular(9.5), 0)
-	c.drawTape(box{right - drawing, start, drawing, 52})
+	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(made.In(c.zone)))), scene.Regular(9.5), 2)
+	put(c.key("sheet.check.blind"), scene.Bold(10.5), 1.5)
+	put(c.key("sheet.check.how"), scene.Regular(9.5), 0)
+	c.drawTape(box(right-drawing, start, drawing, 52))
 	c.y = max(c.y, start+54) + 2
 	c.band(c.key("card.seen_from_outside"), 12)
 	c.y += 2
@@ -80,64 +81,64 @@ func (c *checkSheet) front(made time.Time) {
 
 // drawTape shows an opening with the nine places of the tape, numbered as the
 // boxes are.
-func (c *checkSheet) drawTape(b box) {
-	wall, in := b, b.inset(9)
-	c.fill(wall, faint)
-	c.fill(in, paper)
-	c.frame(in, 0.5, black)
+func (c *checkSheet) drawTape(b scene.Box) {
+	wall, in := b, b.Inset(9)
+	c.Fill(wall, scene.Faint)
+	c.Fill(in, scene.Paper)
+	c.Frame(in, 0.5, scene.Black)
 	n := 0
 	number := func(x, y float64) {
 		n++
-		words, f := strconv.Itoa(n), bold(8)
-		patch := box{x - 2.1, y - 2.1, 4.2, 4.2}
-		c.fill(patch, paper)
-		c.frame(patch, 0.2, black)
-		c.centred(words, f, patch, black)
+		words, f := strconv.Itoa(n), scene.Bold(8)
+		patch := box(x-2.1, y-2.1, 4.2, 4.2)
+		c.Fill(patch, scene.Paper)
+		c.Frame(patch, 0.2, scene.Black)
+		c.Centred(words, f, patch, scene.Black)
 	}
 	for _, part := range []float64{0.1, 0.5, 0.9} {
-		y := in.y + in.h*part
-		c.level(in.x, y, in.w, 0.3, black)
+		y := in.Y + in.H*part
+		c.level(in.X, y, in.W, 0.3)
 	}
 	for _, part := range []float64{0.08, 0.5, 0.92} {
-		c.upright(in.x+in.w*part, in.y, in.h, 0.3, black)
+		c.slant(in.X+in.W*part, in.Y, in.X+in.W*part, in.Bottom(), 0.3)
 	}
-	c.slant(in.x, in.bottom(), in.right(), in.y, 0.3, black)
-	c.slant(in.x, in.y, in.right(), in.bottom(), 0.3, black)
+	c.slant(in.X, in.Bottom(), in.Right(), in.Y, 0.3)
+	c.slant(in.X, in.Y, in.Right(), in.Bottom(), 0.3)
 	for _, part := range []float64{0.1, 0.5, 0.9} {
-		number(in.x+in.w*0.7, in.y+in.h*part)
+		number(in.X+in.W*0.7, in.Y+in.H*part)
 	}
 	for _, part := range []float64{0.08, 0.5, 0.92} {
-		number(in.x+in.w*part, in.y+in.h*0.3)
+		number(in.X+in.W*part, in.Y+in.H*0.3)
 	}
-	number(in.x+in.w*0.18, in.bottom()-in.h*0.18)
-	number(in.x+in.w*0.18, in.y+in.h*0.18)
+	number(in.X+in.W*0.18, in.Bottom()-in.H*0.18)
+	number(in.X+in.W*0.18, in.Y+in.H*0.18)
 	// The level on the sill, and how much its right end is lower.
-	y := in.bottom() + 3
-	c.put(mark{box: box{in.x, y, in.w, 0}, thick: 0.3, shape: dashed})
-	c.slant(in.x, y, in.right(), y+2, 0.3, black)
-	number(in.right()+2.6, y+1)
+	y := in.Bottom() + 3
+	c.Dashes(scene.Point{X: in.X, Y: y}, scene.Point{X: in.Right(), Y: y}, 0.3)
+	c.slant(in.X, y, in.Right(), y+2, 0.3)
+	number(in.Right()+2.6, y+1)
 }
 
 // blank is an opening to be measured again, with room to write and none of the
 // first figures.
 func (c *checkSheet) blank(n int, o job.CheckOpening) {
 	const h, perRow = 13.5, 5
-	hints := c.wrap(say, c.hints(o), width)
-	c.need(c.blockTitleHeight(clean(o.Name)) + float64(len(hints))*say.line() + 2*(h+1.5) + 8)
+	hints := say.Wrap(c.hints(o), width)
+	c.need(c.blockTitleHeight(clean(o.Name)) + float64(len(hints))*say.Line() + 2*(h+1.5) + 8)
 	c.openingTitle(n, o)
-	c.lines(hints, say, box{left, c.y, width, float64(len(hints)) * say.line()}, black)
-	c.y += float64(len(hints))*say.line() + 1.2
+	c.Lines(hints, say, box(left, c.y, width, float64(len(hints))*say.Line()), scene.Black)
+	c.y += float64(len(hints))*say.Line() + 1.2
 	w := (width - 4*1.5) / perRow
 	for i, reading := range readings {
-		b := box{left + float64(i%perRow)*(w+1.5), c.y + float64(i/perRow)*(h+1.5), w, h}
-		c.frame(b, 0.3, black)
+		b := box(left+float64(i%perRow)*(w+1.5), c.y+float64(i/perRow)*(h+1.5), w, h)
+		c.Frame(b, 0.3, scene.Black)
 		label := c.words(phrase.Of("sheet.check.box").WithInt("n", i+1).Word("reading", "reading."+reading))
-		c.under(box{b.x + 1, b.y + 0.6, w - 2, 4}, label, regulars(7.5, 6.5, 5.5, 5, 4)...)
+		c.Under(box(b.X+1, b.Y+0.6, w-2, 4), label, scene.Fonts(scene.Regular, 7.5, 6.5, 5.5, 5, 4)...)
 	}
 	// The last place is for who measured.
-	b := box{left + 4*(w+1.5), c.y + h + 1.5, w, h}
-	c.level(b.x, b.bottom()-4, b.w, 0.25, black)
-	c.under(box{b.x, b.bottom() - 3.6, b.w, 4.5}, c.key("sheet.check.sign"), regulars(7, 6, 5, 4)...)
+	b := box(left+4*(w+1.5), c.y+h+1.5, w, h)
+	c.level(b.X, b.Bottom()-4, b.W, 0.25)
+	c.Under(box(b.X, b.Bottom()-3.6, b.W, 4.5), c.key("sheet.check.sign"), scene.Fonts(scene.Regular, 7, 6, 5, 4)...)
 	c.y += 2*h + 1.5 + 5
 	if o.Signed != nil {
 		c.signed(o)
@@ -180,7 +181,7 @@ func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
 	}
 	h := c.blockTitleHeight(clean(o.Name)) + 12
 	for _, r := range t.rows {
-		h += c.cells(t, r, bold(9)).height
+		h += c.cells(t, r, scene.Bold(9)).height
 	}
 	c.need(h + 20)
 	c.openingTitle(n, o)
@@ -253,7 +254,7 @@ func (c *checkSheet) signed(o job.CheckOpening) {
 	}
 	c.need(13)
 	c.y += 8
-	c.level(left, c.y, 86, 0.25, black)
-	c.under(box{left, c.y + 0.5, 86, 4.5}, c.key("sheet.check.sign_settled"), regulars(8, 7, 6, 5, 4)...)
+	c.level(left, c.y, 86, 0.25)
+	c.Under(box(left, c.y+0.5, 86, 4.5), c.key("sheet.check.sign_settled"), scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
 	c.y += 5
 }

@@ -115,7 +115,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		s.Ref, s.Revision, strconv.FormatBool(s.Held), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
-		strings.Join(o.lightWords(l.Layout), "; "), glass, decimals(l.Panes), class,
+		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), class,
 		o.findingsWords(l.Line, asksGlass),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
 		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) }),

@@ -12,6 +12,7 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/scene"
 )
 
 // cyrillic writes every word with wide Cyrillic letters.
@@ -30,18 +31,15 @@ func cyrillic(t phrase.Text) string {
 
 const slack = 0.02 // mm: a letter's width as the PDF library rounds it
 
-func (b box) overlaps(c box) bool {
-	return b.x < c.right()-slack && c.x < b.right()-slack && b.y < c.bottom()-slack && c.y < b.bottom()-slack
-}
+func overlaps(b, c scene.Box) bool { return b.Inset(slack / 2).Overlaps(c.Inset(slack / 2)) }
 
 // glyphs is the part of a line's box that letters can touch: from the top of
 // an accented capital to the bottom of a tail, of the typeface's 1.25.
-func (m mark) glyphs() box {
-	if m.turned {
-		return m.box
+func glyphs(m scene.Shape) scene.Box {
+	if m.Turned {
+		return m.Box
 	}
-	size := m.font.size * point
-	return box{m.x, m.y + m.font.base() - 0.93*size, m.w, 1.16 * size}
+	return box(m.X, m.Y+0.04*m.Font.Size, m.W, 1.16*m.Font.Size)
 }
 
 // tester is a test, or one try of a property.
@@ -54,22 +52,22 @@ type tester interface {
 // other.
 func checkLayout(t tester, name string, l *layout) {
 	t.Helper()
-	sheet := box{left, top - 3, width, lowest - top + 3}
+	sheet := box(left, top-3, width, lowest-top+3)
 	for n, p := range l.pages {
-		var words []mark
-		for _, m := range p.marks {
-			if m.x < left-slack || m.right() > right+slack || m.y < sheet.y || m.bottom() > sheet.bottom()+0.5 {
-				t.Errorf("%s, page %d: %q leaves the page: %+v", name, n+1, m.words, m.box)
+		var words []scene.Shape
+		for _, m := range p.Shapes {
+			if m.X < left-slack || m.Right() > right+slack || m.Y < sheet.Y || m.Bottom() > sheet.Bottom()+0.5 {
+				t.Errorf("%s, page %d: %q leaves the page: %+v", name, n+1, m.Words, m.Box)
 			}
-			if m.words == "" {
+			if m.Words == "" {
 				continue
 			}
-			if m.x < m.within.x-slack || m.right() > m.within.right()+slack {
-				t.Errorf("%s, page %d: %q leaves its place %+v: %+v", name, n+1, m.words, m.within, m.box)
+			if m.X < m.Within.X-slack || m.Right() > m.Within.Right()+slack {
+				t.Errorf("%s, page %d: %q leaves its place %+v: %+v", name, n+1, m.Words, m.Within, m.Box)
 			}
 			for _, other := range words {
-				if m.glyphs().overlaps(other.glyphs()) {
-					t.Errorf("%s, page %d: %q %+v lies on %q %+v", name, n+1, m.words, m.glyphs(), other.words, other.glyphs())
+				if overlaps(glyphs(m), glyphs(other)) {
+					t.Errorf("%s, page %d: %q %+v lies on %q %+v", name, n+1, m.Words, glyphs(m), other.Words, glyphs(other))
 				}
 			}
 			words = append(words, m)
@@ -154,95 +152,23 @@ func TestHeadingsAreRepeatedOnEveryPage(t *testing.T) {
 	require.GreaterOrEqual(t, rows, 200)
 }
 
-// drawn are the shapes of one drawing.
-func drawn(t tester, line job.Line) (picture, []mark) {
+// drawn is one drawing and the words in it.
+func drawn(t tester, line job.Line) (*scene.Order, map[string]bool) {
 	t.Helper()
 	l := newLayout(english)
 	l.newPage()
-	p := l.picture(line)
-	l.drawPicture(p, box{left, top, pictureWidth, p.height})
+	d := scene.NewOrder(l.voice, line.Size, line.Layout, line.Sill.IsPositive(), pictureWidth)
+	d.Draw(l.Scene, scene.Point{X: left, Y: top})
 	checkLayout(t, "drawing", l)
-	p.frame.x, p.frame.y = p.frame.x+left, p.frame.y+top
-	for _, m := range l.pages[0].marks {
-		if m.x < left-slack || m.right() > left+pictureWidth+slack || m.bottom() > top+p.height+slack {
-			t.Errorf("%q leaves the drawing: %+v", m.words, m.box)
+	words := map[string]bool{}
+	for _, m := range l.Shapes {
+		if m.X < left-slack || m.Right() > left+pictureWidth+slack || m.Bottom() > top+d.Height+slack {
+			t.Errorf("%q leaves the drawing: %+v", m.Words, m.Box)
 		}
+		words[m.Words] = true
 	}
-	return p, l.pages[0].marks
+	return d, words
 }
-
-func wordsIn(marks []mark) map[string]bool {
-	out := map[string]bool{}
-	for _, m := range marks {
-		if m.words != "" {
-			out[m.words] = true
-		}
-	}
-	return out
-}
-
-func TestDrawingIsToScaleAndSaysItsSizes(t *testing.T) {
-	line := job.Line{
-		Size:     calc.Size{Width: mm(2400), Height: mm(1250)},
-		Sill:     mm(150),
-		Material: calc.PVCUWhite,
-		Layout: calc.Layout{
-			Mullions: []decimal.Decimal{mm(700), mm(1500)}, Transoms: []decimal.Decimal{mm(850), {}, mm(900)},
-			Lights: []calc.Light{
-				{Column: 0, Hinge: calc.SideLeft}, {Column: 1, Hinge: calc.FixedLight}, {Column: 2, Hinge: calc.TiltTurnRight},
-				{Column: 0, Row: 1, Hinge: calc.TopHung}, {Column: 2, Row: 1, Hinge: calc.BottomHung},
-			},
-		},
-	}
-	p, marks := drawn(t, line)
-	require.InDelta(t, 2400/p.scale, p.frame.w, 1e-9)
-	require.InDelta(t, 1250/p.scale, p.frame.h, 1e-9)
-	require.Contains(t, scales, p.scale)
-	words := wordsIn(marks)
-	for _, figure := range []string{"2400", "1250", "700", "1500", "850", "900", "0"} {
-		require.True(t, words[figure], figure)
-	}
-	at := func(x, y, w, h float64) bool {
-		for _, m := range marks {
-			if m.words == "" && m.shape == stroke && near(m.x, x) && near(m.w, w) && m.y <= y+1e-6 && m.bottom() >= y-1e-6 && m.h >= h {
-				return true
-			}
-		}
-		return false
-	}
-	for _, mullion := range []float64{700, 1500} {
-		require.True(t, at(p.frame.x+mullion/p.scale, p.frame.y, 0, 2), "a line at the mullion's centre, %v", mullion)
-	}
-	// Two short bars on the hinge side of each light that opens, and no other.
-	for n, side := range []calc.Side{calc.Left, "", calc.Right, calc.Head, calc.Sill} {
-		bay := p.bay(line.Layout.Lights[n])
-		bars := 0
-		for _, m := range marks {
-			if m.words != "" || m.shape != filled || m.ink != black || m.w > 6 || m.h > 6 {
-				continue
-			}
-			if m.x < bay.x-1e-6 || m.right() > bay.right()+1e-6 || m.y < bay.y-1e-6 || m.bottom() > bay.bottom()+1e-6 {
-				continue
-			}
-			bars++
-			switch side {
-			case calc.Left:
-				require.InDelta(t, bay.x, m.x, 1e-6)
-				require.Less(t, m.w, m.h)
-			case calc.Right:
-				require.InDelta(t, bay.right(), m.right(), 1e-6)
-				require.Less(t, m.w, m.h)
-			case calc.Head:
-				require.InDelta(t, bay.y, m.y, 1e-6)
-			case calc.Sill:
-				require.InDelta(t, bay.bottom(), m.bottom(), 1e-6)
-			}
-		}
-		require.Equal(t, map[bool]int{true: 2, false: 0}[side != ""], bars, "light %d", n+1)
-	}
-}
-
-func near(a, b float64) bool { return a-b < 1e-6 && b-a < 1e-6 }
 
 // Any layout that calc lets through is drawn within its place. Where a
 // dimension is not written, a note says so.
@@ -266,60 +192,23 @@ func TestAnyWindowCanBeDrawn(t *testing.T) {
 		}
 		require.NoError(r, layout.Check(size))
 		line := job.Line{Size: size, Layout: layout}
-		p, marks := drawn(r, line)
-		words := wordsIn(marks)
+		d, words := drawn(r, line)
 		require.True(r, words[size.Width.String()] && words[size.Height.String()])
 		all := true
 		for _, d := range append(append([]decimal.Decimal{}, layout.Mullions...), layout.Transoms...) {
 			all = all && (d.IsZero() || words[d.String()])
 		}
-		require.Equal(r, !all, p.dropped)
+		require.Equal(r, !all, d.Dropped)
 		// A light whose number isn't on the drawing is told in the rows.
 		numbered := true
 		for n := range layout.Lights {
 			numbered = numbered && (words[fmt.Sprint(n+1)] || len(layout.Lights) == 1)
 		}
 		o := &order{layout: newLayout(english)}
-		rows := o.layoutRows(line, o.picture(line))
+		rows := o.layoutRows(line, d)
 		last := rows[len(rows)-1].parts
 		if !numbered {
 			require.Contains(r, last[len(last)-1].words, english(lightPlaces(layout)[len(layout.Lights)-1]))
-		}
-	})
-}
-
-func TestMarksLieInTheirOrder(t *testing.T) {
-	rapid.Check(t, func(r *rapid.T) {
-		n := rapid.IntRange(1, 12).Draw(r, "labels")
-		want, size := make([]float64, n), make([]float64, n)
-		total, at := 0.0, 0.0
-		for i := range want {
-			at += rapid.Float64Range(0, 9).Draw(r, "step")
-			want[i], size[i] = at, rapid.Float64Range(1, 8).Draw(r, "size")
-			total += size[i]
-		}
-		low, high := -5.0, max(at, total)+10
-		out := spread(want, size, low, high)
-		for i := range out {
-			require.GreaterOrEqual(r, out[i]-size[i]/2, low-1e-9)
-			require.LessOrEqual(r, out[i]+size[i]/2, high+1e-9)
-			if i > 0 {
-				require.GreaterOrEqual(r, out[i]-out[i-1], (size[i]+size[i-1])/2-1e-9)
-			}
-		}
-	})
-}
-
-func TestWrapKeepsEveryLetter(t *testing.T) {
-	l := newLayout(english)
-	rapid.Check(t, func(r *rapid.T) {
-		words := clean(rapid.String().Draw(r, "words"))
-		w := rapid.Float64Range(6, 90).Draw(r, "width")
-		f := regular(rapid.Float64Range(5, 12).Draw(r, "size"))
-		lines := l.wrap(f, words, w)
-		require.Equal(r, strings.ReplaceAll(words, " ", ""), strings.ReplaceAll(strings.Join(lines, ""), " ", ""))
-		for _, line := range lines {
-			require.LessOrEqual(r, l.width(f, line), w+1e-9)
 		}
 	})
 }

@@ -3,7 +3,6 @@ package sheet
 import (
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -12,6 +11,7 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
+	"sillbot/internal/scene"
 )
 
 // Sizes of a line's block, mm.
@@ -26,18 +26,18 @@ const (
 func (o *order) line(n int, l job.SheetLine) {
 	c := column{rowsLeft, 27, right - rowsLeft}
 	under := column{left, 27, pictureWidth}
-	pic := o.picture(l.Line)
-	sizeLabel := o.wrap(labelFont, o.key("sheet.size_label"), c.width)
+	pic := scene.NewOrder(o.voice, l.Size, l.Layout, l.Sill.IsPositive(), pictureWidth)
+	sizeLabel := labelFont.Wrap(o.key("sheet.size_label"), c.width)
 	sizeWords := o.size(l.Line)
-	sizeFont := o.fitting(sizeWords, c.width, 21, 18, 15, 12, 9, 7)
-	sizeHeight := float64(len(sizeLabel))*labelFont.line() + sizeFont.line()
-	rows, people, h := o.balanced(o.rows(l, pic), o.peopleRows(l), c, under, sizeHeight, pic.height)
+	sizeFont := scene.Largest(sizeWords, c.width, scene.Fonts(scene.Bold, 21, 18, 15, 12, 9, 7)...)
+	sizeHeight := float64(len(sizeLabel))*labelFont.Line() + sizeFont.Line()
+	rows, people, h := o.balanced(o.rows(l, pic), o.peopleRows(l), c, under, sizeHeight, pic.Height)
 	h += o.titleHeight(l)
 	o.need(h)
 	whole := h <= o.room()
 	start := o.lineTitle(n, l, false)
-	o.drawPicture(pic, box{left, start, pictureWidth, pic.height})
-	end := start + pic.height
+	pic.Draw(o.Scene, scene.Point{X: left, Y: start})
+	end := start + pic.Height
 	if whole {
 		o.y = end
 		o.flow(people, under, func() {})
@@ -47,8 +47,8 @@ func (o *order) line(n int, l job.SheetLine) {
 		rows = append(rows, people...)
 	}
 	o.y = start
-	o.lines(sizeLabel, labelFont, box{c.x, o.y, c.width, sizeHeight}, black)
-	o.text(sizeWords, sizeFont, c.x, start+sizeHeight-sizeFont.line(), black, box{c.x, start, c.width, sizeHeight})
+	o.Lines(sizeLabel, labelFont, box(c.x, o.y, c.width, sizeHeight), scene.Black)
+	o.Text(sizeWords, sizeFont, box(c.x, start+sizeHeight-sizeFont.Line(), c.width, sizeHeight), scene.Black)
 	o.y += sizeHeight
 	page := len(o.pages)
 	o.flow(rows, c, func() { o.y = o.lineTitle(n, l, true) })
@@ -81,7 +81,7 @@ func (o *order) balanced(rows, people []row, c, under column, size, drawing floa
 
 const titlePad = 1.4
 
-var titleFont = bold(12)
+var titleFont = scene.Bold(12)
 
 // lineTitle is the heading of a block: number, name and quantity. It gives
 // where the block goes on.
@@ -102,19 +102,19 @@ const countWide = 52.0
 // blockTitle draws the heading of a block: its number, a name and a quantity.
 func (l *layout) blockTitle(n int, name, quantity string) {
 	h := l.blockTitleHeight(name)
-	b := box{left, l.y, width, h}
-	l.fill(b, faint)
-	number := box{left, l.y, 13, h}
-	l.fill(number, black)
-	l.into(number, strconv.Itoa(n+1), paper, titleFont)
-	l.lines(l.wrap(titleFont, name, nameWide), titleFont, box{left + 16, l.y + titlePad, nameWide, h}, black)
-	f, lines := l.squeezed(quantity, countWide, h, bolds(12, 10, 8, 7, 6, 5, 4)...)
+	b := box(left, l.y, width, h)
+	l.Fill(b, scene.Faint)
+	number := box(left, l.y, 13, h)
+	l.Fill(number, scene.Black)
+	l.Into(number, strconv.Itoa(n+1), scene.Paper, titleFont)
+	l.Lines(titleFont.Wrap(name, nameWide), titleFont, box(left+16, l.y+titlePad, nameWide, h), scene.Black)
+	f, lines := scene.Squeezed(quantity, countWide, h, scene.Fonts(scene.Bold, 12, 10, 8, 7, 6, 5, 4)...)
 	y := l.y + titlePad
 	if len(lines) > 1 {
-		y = l.y + (h-float64(len(lines))*f.line())/2
+		y = l.y + (h-float64(len(lines))*f.Line())/2
 	}
 	for i, line := range lines {
-		l.ended(line, f, box{right - 3 - countWide, y + float64(i)*f.line(), countWide, f.line()}, black)
+		l.Ended(line, f, box(right-3-countWide, y+float64(i)*f.Line(), countWide, f.Line()), scene.Black)
 	}
 	l.y += h
 }
@@ -122,7 +122,7 @@ func (l *layout) blockTitle(n int, name, quantity string) {
 const nameWide = width - 16 - 3 - 3 - countWide
 
 func (l *layout) blockTitleHeight(name string) float64 {
-	return float64(max(1, len(l.wrap(titleFont, name, nameWide))))*titleFont.line() + 2*titlePad
+	return float64(max(1, len(titleFont.Wrap(name, nameWide))))*titleFont.Line() + 2*titlePad
 }
 
 func (o *order) titleWords(l job.SheetLine, again bool) (name, quantity string) {
@@ -140,8 +140,8 @@ func (o *order) titleHeight(l job.SheetLine) float64 {
 	name, _ := o.titleWords(l, false)
 	h := o.blockTitleHeight(name) + 2
 	if words := o.dont(l); words != "" {
-		f := bold(10)
-		h += float64(len(o.wrap(f, words, width-6)))*f.line() + 4
+		f := scene.Bold(10)
+		h += float64(len(f.Wrap(words, width-6)))*f.Line() + 4
 	}
 	return h
 }
@@ -160,13 +160,13 @@ func (o *order) dont(l job.SheetLine) string {
 }
 
 var (
-	say   = regular(9)
-	loud  = bold(9.5)
-	small = regular(7.5)
+	say   = scene.Regular(9)
+	loud  = scene.Bold(9.5)
+	small = scene.Regular(7.5)
 )
 
 // rows are what the window is to be, besides its size.
-func (o *order) rows(l job.SheetLine, pic picture) []row {
+func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 	rows := []row{
 		{label: o.key("sheet.sill"), parts: []part{{o.sillWords(l.Line), say}}},
 		{label: o.key("sheet.frame"), parts: []part{{o.frameWords(l.Line), loud}}},
@@ -197,7 +197,7 @@ func (o *order) sillWords(l job.Line) string {
 }
 
 // layoutRows say how the frame is divided and how each light opens.
-func (o *order) layoutRows(l job.Line, pic picture) []row {
+func (o *order) layoutRows(l job.Line, pic *scene.Order) []row {
 	var rows []row
 	if len(l.Layout.Mullions) > 0 {
 		rows = append(rows, row{label: o.key("sheet.mullions"), parts: []part{
@@ -208,10 +208,10 @@ func (o *order) layoutRows(l job.Line, pic picture) []row {
 		rows = append(rows, row{label: o.key("sheet.transoms"), parts: []part{{words, say}}})
 	}
 	var parts []part
-	for _, words := range o.lightWords(l.Layout) {
+	for _, words := range o.voice.Ways(l.Layout) {
 		parts = append(parts, part{words, loud})
 	}
-	if len(l.Layout.Lights) > 1 && !o.numbered(pic) {
+	if len(l.Layout.Lights) > 1 && !pic.Numbered() {
 		parts = append(parts, part{o.words(phrase.Of("sheet.lights_are").WithRow("places", lightPlaces(l.Layout)...)), say})
 	}
 	return append(rows, row{label: o.key("sheet.lights"), parts: parts})
@@ -260,35 +260,6 @@ func (o *order) transomWords(l calc.Layout) string {
 	return o.words(phrase.Of("sheet.transoms_at").WithRow("columns", each...))
 }
 
-// lightWords say how each light opens, lights that open alike together.
-func (l *layout) lightWords(layout calc.Layout) []string {
-	var ways []calc.Hinge
-	numbers := map[calc.Hinge][]int{}
-	for n, light := range layout.Lights {
-		if numbers[light.Hinge] == nil {
-			ways = append(ways, light.Hinge)
-		}
-		numbers[light.Hinge] = append(numbers[light.Hinge], n)
-	}
-	var out []string
-	for _, way := range ways {
-		if len(layout.Lights) == 1 {
-			out = append(out, l.key("card.light."+string(way)))
-			continue
-		}
-		out = append(out, l.words(phrase.Of("card.lights").Saying("numbers", lightNumbers(numbers[way])).Word("way", "card.light."+string(way))))
-	}
-	return out
-}
-
-func lightNumbers(lights []int) string {
-	parts := make([]string, len(lights))
-	for i, n := range lights {
-		parts[i] = strconv.Itoa(n + 1)
-	}
-	return strings.Join(parts, ", ")
-}
-
 // glassRows are the make-up of the glass, and where it has to be safety glass
 // and why.
 func (o *order) glassRows(l job.Line) []row {
@@ -335,7 +306,7 @@ func (o *order) safetyParts(l job.Line) []part {
 func (o *order) classWords(c lightClass, l job.Line) string {
 	t := phrase.Of("sheet.class").WithInt("class", c.class)
 	if len(l.Layout.Lights) > 1 {
-		t = phrase.Of("sheet.class_lights").WithInt("class", c.class).Saying("numbers", lightNumbers(c.lights))
+		t = phrase.Of("sheet.class_lights").WithInt("class", c.class).Saying("numbers", scene.Numbers(c.lights))
 	}
 	return o.words(t)
 }
@@ -376,7 +347,7 @@ func classes(l job.Line) []lightClass {
 func (o *order) findingParts(f safety.Finding, l job.Line) []part {
 	words := o.words(plan.FindingText(f))
 	if len(f.Lights) > 0 && len(l.Layout.Lights) > 1 {
-		words = o.words(phrase.Of("card.about_lights").Saying("numbers", lightNumbers(f.Lights))) + " " + words
+		words = o.words(phrase.Of("card.about_lights").Saying("numbers", scene.Numbers(f.Lights))) + " " + words
 	}
 	parts := []part{{words, say}}
 	if source, ok := plan.SourceText(f); ok {

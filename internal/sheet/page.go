@@ -1,11 +1,10 @@
 package sheet
 
 import (
-	"strings"
-	"unicode"
-
 	"sillbot/internal/phrase"
+	"sillbot/internal/scene"
 	"sillbot/internal/typeface"
+	"time"
 )
 
 // Sizes of the page, in mm. Every printer can print inside the margins.
@@ -21,89 +20,35 @@ const (
 	width      = right - left
 )
 
-const point = 25.4 / 72 // mm
+func box(x, y, w, h float64) scene.Box { return scene.Box{X: x, Y: y, W: w, H: h} }
 
-// ink is how dark a mark is: 0 is black, 255 paper.
-type ink uint8
-
-const (
-	black ink = 0
-	grey  ink = 120
-	pale  ink = 208
-	faint ink = 236
-	paper ink = 255
-)
-
-// box is a place on a page, mm from its top left corner.
-type box struct{ x, y, w, h float64 }
-
-func (b box) right() float64  { return b.x + b.w }
-func (b box) bottom() float64 { return b.y + b.h }
-
-// inset is b less d on every side.
-func (b box) inset(d float64) box { return box{b.x + d, b.y + d, b.w - 2*d, b.h - 2*d} }
-
-// font is a weight at a size in points.
-type font struct {
-	weight typeface.Weight
-	size   float64
+// Printer makes sheets in one reader's words.
+type Printer struct {
+	// Say gives the plain words, without mark-up, of a catalogue text. It is
+	// called from the caller's goroutine only.
+	Say func(phrase.Text) string
+	// At is when the sheet is made. Days on the sheet are those of its zone.
+	At time.Time
 }
-
-// line is from one base line to the next, mm.
-func (f font) line() float64 { return f.size * point * 1.25 }
-
-// base is from the top of a line to its base line, mm.
-func (f font) base() float64 { return f.size * point * 0.97 }
-
-func regular(size float64) font { return font{typeface.Regular, size} }
-func bold(size float64) font    { return font{typeface.Bold, size} }
-
-// mark is something that was placed on a page: words, or a shape when words
-// is empty.
-type mark struct {
-	box
-	words  string
-	font   font
-	ink    ink
-	turned bool // words run upwards from the box's bottom left corner
-	shape  shape
-	thick  float64 // of a line or an outline
-	// within is the cell or column that the words belong to, for the tests of
-	// the layout.
-	within box
-}
-
-// shape is what a mark without words is.
-type shape int
-
-const (
-	filled   shape = iota
-	outlined       // with its line inside the box
-	stroke         // from the box's top left to its bottom right
-	dashed         // the same, broken
-	rising         // from the box's bottom left to its top right
-)
-
-// page is one side of paper.
-type page struct{ marks []mark }
 
 // layout is a sheet being laid out from the top down.
 type layout struct {
-	say   func(phrase.Text) string
-	said  map[string]string
-	glyph map[glyphKey]glyph
-	pages []*page
-	y     float64
-	head  func(l *layout) // draws the head of a page and moves y under it
+	*scene.Scene // the page that is being laid out
+	voice        scene.Voice
+	pages        []*scene.Scene
+	y            float64
+	head         func(l *layout) // draws the head of a page and moves y under it
+	title        string          // what the document is called in a reader's window
 }
 
 func newLayout(say func(phrase.Text) string) *layout {
-	return &layout{say: say, said: map[string]string{}, glyph: map[glyphKey]glyph{}, head: func(*layout) {}}
+	return &layout{voice: scene.NewVoice(say), head: func(*layout) {}}
 }
 
 // newPage begins a page.
 func (l *layout) newPage() {
-	l.pages = append(l.pages, &page{})
+	l.Scene = &scene.Scene{}
+	l.pages = append(l.pages, l.Scene)
 	l.y = top
 	l.head(l)
 }
@@ -120,228 +65,77 @@ func (l *layout) need(h float64) bool {
 	return true
 }
 
-func (l *layout) put(m mark) {
-	p := l.pages[len(l.pages)-1]
-	p.marks = append(p.marks, m)
+// level draws a level line, slant one between any two points.
+func (l *layout) level(x, y, w, thick float64) { l.slant(x, y, x+w, y, thick) }
+
+func (l *layout) slant(x0, y0, x1, y1, thick float64) {
+	l.Line(scene.Point{X: x0, Y: y0}, scene.Point{X: x1, Y: y1}, thick)
 }
 
-func (l *layout) fill(b box, i ink) { l.put(mark{box: b, ink: i, shape: filled}) }
+// key is the words of a plain key, words those of a text.
+func (l *layout) key(key string) string { return l.voice.Key(key) }
 
-func (l *layout) frame(b box, thick float64, i ink) {
-	l.put(mark{box: b, ink: i, thick: thick, shape: outlined})
-}
+func (l *layout) words(t phrase.Text) string { return l.voice.Say(t) }
 
-// level draws a level line, upright an upright one.
-func (l *layout) level(x, y, w, thick float64, i ink) {
-	l.put(mark{box: box{x, y, w, 0}, ink: i, thick: thick, shape: stroke})
-}
-
-func (l *layout) upright(x, y, h, thick float64, i ink) {
-	l.put(mark{box: box{x, y, 0, h}, ink: i, thick: thick, shape: stroke})
-}
-
-// slant draws a line between any two points.
-func (l *layout) slant(x0, y0, x1, y1, thick float64, i ink) {
-	if x0 > x1 {
-		x0, y0, x1, y1 = x1, y1, x0, y0
-	}
-	m := mark{box: box{x0, min(y0, y1), x1 - x0, max(y0, y1) - min(y0, y1)}, ink: i, thick: thick, shape: stroke}
-	if y1 < y0 {
-		m.shape = rising
-	}
-	l.put(m)
-}
-
-// text sets one line with its top left corner at x, y. Within is where it has
-// to stay.
-func (l *layout) text(words string, f font, x, y float64, i ink, within box) {
-	if words == "" {
-		return
-	}
-	l.put(mark{box: box{x, y, l.width(f, words), f.line()}, words: words, font: f, ink: i, within: within})
-}
-
-// lines sets lines under each other from the top of b.
-func (l *layout) lines(lines []string, f font, b box, i ink) {
-	for n, line := range lines {
-		l.text(line, f, b.x, b.y+float64(n)*f.line(), i, b)
-	}
-}
-
-// centred sets one line in the middle of b, ended one at its right edge.
-func (l *layout) centred(words string, f font, b box, i ink) {
-	l.text(words, f, b.x+(b.w-l.width(f, words))/2, b.y+(b.h-f.line())/2, i, b)
-}
-
-func (l *layout) ended(words string, f font, b box, i ink) {
-	l.text(words, f, b.right()-l.width(f, words), b.y+(b.h-f.line())/2, i, b)
-}
-
-// key is the words of a plain key.
-func (l *layout) key(key string) string {
-	words, ok := l.said[key]
-	if !ok {
-		words = l.words(phrase.Of(key))
-		l.said[key] = words
-	}
-	return words
-}
-
-// words is a text on one line, without anything that can't be drawn.
-func (l *layout) words(t phrase.Text) string { return clean(l.say(t)) }
-
-// clean puts words on one line. Letters outside the basic plane can't be
-// written by the PDF library and become the replacement character.
-func clean(words string) string {
-	return strings.Map(func(r rune) rune {
-		if r > 0xFFFF {
-			return unicode.ReplacementChar
-		}
-		return r
-	}, typeface.Line(words))
-}
-
-type glyphKey struct {
-	weight typeface.Weight
-	r      rune
-}
-
-// glyph is what is needed to set a letter.
-type glyph struct {
-	r       rune // the letter, or the replacement character
-	file    int  // of typeface.Files
-	advance float64
-}
-
-func (l *layout) glyphOf(w typeface.Weight, r rune) glyph {
-	key := glyphKey{w, r}
-	if g, ok := l.glyph[key]; ok {
-		return g
-	}
-	g := glyph{r: r}
-	var ok bool
-	if g.file, g.advance, ok = typeface.Outline(w, r); !ok || r > 0xFFFF {
-		g.r = unicode.ReplacementChar
-		g.file, g.advance, _ = typeface.Outline(w, g.r)
-	}
-	l.glyph[key] = g
-	return g
-}
-
-// width is of one line, mm.
-func (l *layout) width(f font, words string) float64 {
-	total := 0.0
-	for _, r := range words {
-		total += l.glyphOf(f.weight, r).advance
-	}
-	return total * f.size * point
-}
-
-// wrap breaks words into lines no wider than w. A word that is longer than a
-// line is broken where it has to be.
-func (l *layout) wrap(f font, words string, w float64) []string {
-	var lines []string
-	line, wide, space := "", 0.0, l.width(f, " ")
-	for _, word := range strings.Fields(words) {
-		for l.width(f, word) > w {
-			if line != "" {
-				lines, line, wide = append(lines, line), "", 0
-			}
-			var part string
-			part, word = l.breakWord(f, word, w)
-			lines = append(lines, part)
-		}
-		wordWide := l.width(f, word)
-		switch {
-		case word == "":
-		case line == "":
-			line, wide = word, wordWide
-		case wide+space+wordWide <= w:
-			line, wide = line+" "+word, wide+space+wordWide
-		default:
-			lines = append(lines, line)
-			line, wide = word, wordWide
-		}
-	}
-	if line != "" {
-		lines = append(lines, line)
-	}
-	return lines
-}
-
-// breakWord cuts a word that is wider than w; the first part has at least one
-// letter.
-func (l *layout) breakWord(f font, word string, w float64) (part, rest string) {
-	wide := 0.0
-	for i, r := range word {
-		wide += l.width(f, string(r))
-		if wide > w && i > 0 {
-			return word[:i], word[i:]
-		}
-	}
-	return word, ""
-}
-
-// fitting is the largest of the sizes at which words, in bold, take no more
-// than w; the last when none does.
-func (l *layout) fitting(words string, w float64, sizes ...float64) font {
-	for _, size := range sizes {
-		if l.width(bold(size), words) <= w {
-			return bold(size)
-		}
-	}
-	return bold(sizes[len(sizes)-1])
-}
-
-// squeezed breaks words into lines at the largest of the sizes at which they
-// stay within w and h; at the last when they do at none.
-func (l *layout) squeezed(words string, w, h float64, fonts ...font) (font, []string) {
-	for _, f := range fonts {
-		if lines := l.wrap(f, words, w); float64(len(lines))*f.line() <= h {
-			return f, lines
-		}
-	}
-	f := fonts[len(fonts)-1]
-	return f, l.wrap(f, words, w)
-}
-
-// into sets words in the middle of b, as large as the fonts allow.
-func (l *layout) into(b box, words string, i ink, fonts ...font) {
-	f, lines := l.squeezed(words, b.w, b.h, fonts...)
-	y := b.y + (b.h-float64(len(lines))*f.line())/2
-	for n, line := range lines {
-		l.centred(line, f, box{b.x, y + float64(n)*f.line(), b.w, f.line()}, i)
-	}
-}
-
-// under sets words from the top left corner of b, as large as the fonts allow.
-func (l *layout) under(b box, words string, fonts ...font) {
-	f, lines := l.squeezed(words, b.w, b.h, fonts...)
-	l.lines(lines, f, b, black)
-}
-
-func regulars(sizes ...float64) []font {
-	out := make([]font, len(sizes))
-	for i, size := range sizes {
-		out[i] = regular(size)
-	}
-	return out
-}
-
-func bolds(sizes ...float64) []font {
-	out := make([]font, len(sizes))
-	for i, size := range sizes {
-		out[i] = bold(size)
-	}
-	return out
-}
+// clean puts words on one line, without anything that can't be drawn.
+func clean(words string) string { return typeface.Line(words) }
 
 // paragraph sets words over the width of the page, on as many pages as it
 // takes.
-func (l *layout) paragraph(words string, f font) {
-	for _, line := range l.wrap(f, words, width) {
-		l.need(f.line())
-		l.text(line, f, left, l.y, black, box{left, l.y, width, f.line()})
-		l.y += f.line()
+func (l *layout) paragraph(words string, f scene.Font) {
+	for _, line := range f.Wrap(words, width) {
+		l.need(f.Line())
+		l.Text(line, f, box(left, l.y, width, f.Line()), scene.Black)
+		l.y += f.Line()
+	}
+}
+
+func (l *layout) within(f scene.Font, words string) {
+	for _, line := range f.Wrap(words, width) {
+		l.Text(line, f, box(left, l.y, width, f.Line()), scene.Black)
+		l.y += f.Line()
+	}
+}
+
+// band is white words on black across the page.
+func (l *layout) band(words string, size float64) {
+	f := scene.Bold(size)
+	lines := f.Wrap(words, width-6)
+	b := box(left, l.y, width, float64(len(lines))*f.Line()+2.4)
+	l.Fill(b, scene.Black)
+	for n, line := range lines {
+		l.Centred(line, f, box(left+3, l.y+1.2+float64(n)*f.Line(), width-6, f.Line()), scene.Paper)
+	}
+	l.y += b.H + 1
+}
+
+// heading begins a part of the sheet, with follows mm of what comes after it on
+// the same page.
+func (l *layout) heading(words string, follows float64) {
+	f := scene.Bold(12)
+	l.need(float64(len(f.Wrap(words, width)))*f.Line() + 1 + follows)
+	l.paragraph(words, f)
+	l.y += 1
+}
+
+// foot ends every page with its number and whose word counts.
+func (l *layout) foot(name string) {
+	l.title = name
+	const countWide = 44.0
+	h := lowest - footTop
+	for i, p := range l.pages {
+		l.Scene = p
+		l.level(left, footTop-1.2, width, 0.2)
+		count := l.words(phrase.Of("sheet.page").WithInt("page", i+1).WithInt("pages", len(l.pages)))
+		f, lines := scene.Squeezed(count, countWide, h, scene.Fonts(scene.Regular, 8, 7, 6, 5)...)
+		for n, line := range lines {
+			l.Ended(line, f, box(right-countWide, footTop+float64(n)*f.Line(), countWide, f.Line()), scene.Black)
+		}
+		b := box(left, footTop, width-countWide-4, h*0.6)
+		advice, lines := scene.Squeezed(l.key("card.advice"), b.W, b.H, scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
+		l.Lines(lines, advice, b, scene.Black)
+		b.Y += float64(len(lines)) * advice.Line()
+		b.H = lowest - b.Y
+		l.Under(b, name, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
 	}
 }

@@ -14,14 +14,13 @@ package sheet
 
 import (
 	"errors"
-	"time"
 
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
-	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/scene"
 )
 
 // Errors of a sheet that can't be made.
@@ -30,15 +29,6 @@ var (
 	ErrNoFrame = errors.New("sheet: a line has no order size")
 	ErrNoTime  = errors.New("sheet: the moment it is made is not given")
 )
-
-// Printer makes sheets in one reader's words.
-type Printer struct {
-	// Say gives the plain words, without mark-up, of a catalogue text. It is
-	// called from the caller's goroutine only.
-	Say func(phrase.Text) string
-	// At is when the sheet is made. Days on the sheet are those of its zone.
-	At time.Time
-}
 
 // Order is the order sheet as PDF. The error is ErrNoLines, ErrNoFrame or
 // ErrNoTime when there is nothing that can be printed.
@@ -135,3 +125,6 @@ var opening = []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.Bot
 
 // float is a length for the drawing.
 func float(d decimal.Decimal) float64 { return d.InexactFloat64() }
+
+// pdf writes a layout.
+func (p Printer) pdf(l *layout) ([]byte, error) { return scene.PDF(l.pages, l.title, p.At) }

@@ -222,9 +222,9 @@ func said(l *layout) []string {
 	var out []string
 	for _, p := range l.pages {
 		var words []string
-		for _, m := range p.marks {
-			if m.words != "" {
-				words = append(words, m.words)
+		for _, m := range p.Shapes {
+			if m.Words != "" {
+				words = append(words, m.Words)
 			}
 		}
 		out = append(out, strings.Join(words, " "))
@@ -418,13 +418,6 @@ func TestDaysAreThoseOfTheReadersZone(t *testing.T) {
 	require.Contains(t, said(p.orderLayout(s))[0], "3 May 2026")
 	p.At = p.At.In(time.FixedZone("", 3600))
 	require.NotContains(t, said(p.orderLayout(s))[0], "3 May 2026")
-}
-
-func TestAPDFOfAnotherFormIsRefused(t *testing.T) {
-	for _, raw := range []string{"", "%PDF-1.3\n", "startxref\nx\n", "startxref\n7\n%%EOF", string(oneRange) + "startxref\n0\n"} {
-		_, err := readable([]byte(raw), []rune("abc"))
-		require.ErrorIs(t, err, errTable, "%q", raw)
-	}
 }
 
 func TestRevisionBefore(t *testing.T) {

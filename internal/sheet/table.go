@@ -1,9 +1,11 @@
 package sheet
 
+import "sillbot/internal/scene"
+
 // part is some of a row's words.
 type part struct {
 	words string
-	font  font
+	font  scene.Font
 }
 
 // row is a label and what it says, part under part.
@@ -22,7 +24,7 @@ const rowGap = 1.1 // mm between two rows
 // unit is one line of a row: the least that is kept together.
 type unit struct {
 	label, words string
-	font         font
+	font         scene.Font
 	first        bool    // of its row
 	keep         float64 // height from here that must not be broken
 }
@@ -30,10 +32,10 @@ type unit struct {
 func (l *layout) units(rows []row, c column) []unit {
 	var out []unit
 	for _, r := range rows {
-		labels := l.wrap(labelFont, r.label, c.labelWidth-2)
+		labels := labelFont.Wrap(r.label, c.labelWidth-2)
 		n := len(out)
 		for _, p := range r.parts {
-			for _, line := range l.wrap(p.font, p.words, c.width-c.labelWidth) {
+			for _, line := range p.font.Wrap(p.words, c.width-c.labelWidth) {
 				out = append(out, unit{words: line, font: p.font})
 			}
 		}
@@ -51,12 +53,12 @@ func (l *layout) units(rows []row, c column) []unit {
 	return out
 }
 
-var labelFont = bold(8.5)
+var labelFont = scene.Bold(8.5)
 
 func (u unit) height() float64 {
-	h := u.font.line()
+	h := u.font.Line()
 	if u.label != "" {
-		h = max(h, labelFont.line())
+		h = max(h, labelFont.Line())
 	}
 	if u.first {
 		h += rowGap
@@ -83,8 +85,8 @@ func (l *layout) flow(rows []row, c column, again func()) {
 			y += rowGap
 		}
 		// Label and words stand on one base line.
-		l.text(u.label, labelFont, c.x, y+u.font.base()-labelFont.base(), black, box{c.x, y, c.labelWidth, u.height()})
-		l.text(u.words, u.font, c.x+c.labelWidth, y, black, box{c.x + c.labelWidth, y, c.width - c.labelWidth, u.font.line()})
+		l.Text(u.label, labelFont, box(c.x, y+labelFont.Beside(u.font), c.labelWidth, u.height()), scene.Black)
+		l.Text(u.words, u.font, box(c.x+c.labelWidth, y, c.width-c.labelWidth, u.font.Line()), scene.Black)
 		l.y += u.height()
 	}
 }
@@ -110,13 +112,13 @@ func (l *layout) table(t table) {
 	for i, c := range t.columns {
 		titles[i] = l.key(c.title)
 	}
-	head := l.cells(t, titles, bold(8.5))
+	head := l.cells(t, titles, scene.Bold(8.5))
 	l.need(l.tableStart(t))
 	l.tableRow(t, head, true)
 	for n, cells := range t.rows {
-		f := regular(9)
+		f := scene.Regular(9)
 		if t.heavy[n] {
-			f = bold(9)
+			f = scene.Bold(9)
 		}
 		r := l.cells(t, cells, f)
 		if l.need(r.height) {
@@ -132,9 +134,9 @@ func (l *layout) tableStart(t table) float64 {
 	for i, c := range t.columns {
 		titles[i] = l.key(c.title)
 	}
-	h := l.cells(t, titles, bold(8.5)).height
+	h := l.cells(t, titles, scene.Bold(8.5)).height
 	if len(t.rows) > 0 {
-		h += l.cells(t, t.rows[0], bold(9)).height
+		h += l.cells(t, t.rows[0], scene.Bold(9)).height
 	}
 	return h
 }
@@ -142,36 +144,36 @@ func (l *layout) tableStart(t table) float64 {
 // cells is a row of a table with its words broken into lines.
 type cells struct {
 	lines  [][]string
-	font   font
+	font   scene.Font
 	height float64
 }
 
-func (l *layout) cells(t table, words []string, f font) cells {
+func (l *layout) cells(t table, words []string, f scene.Font) cells {
 	r := cells{font: f}
 	for i, c := range t.columns {
-		lines := l.wrap(f, words[i], c.width-2*cellPad)
+		lines := f.Wrap(words[i], c.width-2*cellPad)
 		r.lines = append(r.lines, lines)
-		r.height = max(r.height, float64(len(lines))*f.line()+2)
+		r.height = max(r.height, float64(len(lines))*f.Line()+2)
 	}
 	return r
 }
 
 func (l *layout) tableRow(t table, r cells, head bool) {
 	if head {
-		l.fill(box{left, l.y, width, r.height}, pale)
+		l.Fill(box(left, l.y, width, r.height), scene.Pale)
 	}
 	x := left
 	for i, c := range t.columns {
 		for n, line := range r.lines[i] {
-			b := box{x + cellPad, l.y + 1 + float64(n)*r.font.line(), c.width - 2*cellPad, r.font.line()}
+			b := box(x+cellPad, l.y+1+float64(n)*r.font.Line(), c.width-2*cellPad, r.font.Line())
 			if c.ended {
-				l.ended(line, r.font, b, black)
+				l.Ended(line, r.font, b, scene.Black)
 			} else {
-				l.text(line, r.font, b.x, b.y, black, b)
+				l.Text(line, r.font, b, scene.Black)
 			}
 		}
 		x += c.width
 	}
 	l.y += r.height
-	l.level(left, l.y, width, 0.15, grey)
+	l.Fill(box(left, l.y, width, 0.15), scene.Grey)
 }

@@ -6,7 +6,8 @@ import (
 )
 
 // Line puts words on one line, without anything that has no shape: what turns
-// or joins letters, and control characters.
+// or joins letters, and control characters. Letters outside the basic plane
+// become the replacement character, as a PDF's fonts can't name them.
 func Line(words string) string {
 	printable := func(r rune) rune {
 		switch {
@@ -14,6 +15,8 @@ func Line(words string) string {
 			return ' '
 		case !unicode.IsGraphic(r):
 			return -1
+		case r > 0xFFFF:
+			return unicode.ReplacementChar
 		}
 		return r
 	}

@@ -1,13 +1,17 @@
 package typeface
 
 import (
+	"sync/atomic"
+	"unicode"
+
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 )
 
 // Files are the TrueType files of a weight, for documents that embed them. A
-// letter is drawn by the one that Outline names. They must not be written to.
+// letter is drawn by the one that its Outline names. They must not be written
+// to.
 func Files(w Weight) [][]byte {
 	if w == Bold {
 		return [][]byte{boldTTF, boldExtraTTF}
@@ -15,23 +19,55 @@ func Files(w Weight) [][]byte {
 	return [][]byte{regularTTF, regularExtraTTF}
 }
 
-// Outline says which of a weight's Files draws r and how far the pen moves on
-// after it, in parts of the letters' size. Ok is false when none has r.
-func Outline(w Weight, r rune) (file int, advance float64, ok bool) {
-	file, ok = fontOf(w, r)
+// Letter is how a letter is set.
+type Letter struct {
+	Rune    rune    // the letter, or the replacement character where no file has it
+	File    int     // of Files
+	Advance float64 // how far the pen moves on, in parts of the letters' size
+}
+
+// latin keeps the letters that Latin and Cyrillic are written with.
+var latin [2][0x600]atomic.Pointer[Letter]
+
+// Outline says how a weight sets r.
+func Outline(w Weight, r rune) Letter {
+	if r < 0 || int(r) >= len(latin[w]) {
+		return outline(w, r)
+	}
+	l := latin[w][r].Load()
+	if l == nil {
+		found := outline(w, r)
+		l = &found
+		latin[w][r].Store(l)
+	}
+	return *l
+}
+
+func outline(w Weight, r rune) Letter {
+	file, ok := fontOf(w, r)
 	if !ok {
-		return 0, 0, false
+		r = unicode.ReplacementChar
+		file, _ = fontOf(w, r)
 	}
 	var buf sfnt.Buffer
 	f := parsed[w]()[file]
+	em := fixed.I(int(f.UnitsPerEm()))
 	glyph, err := f.GlyphIndex(&buf, r)
 	if err != nil {
-		return 0, 0, false
+		return Letter{Rune: r, File: file}
 	}
-	em := fixed.I(int(f.UnitsPerEm()))
 	wide, err := f.GlyphAdvance(&buf, glyph, em, font.HintingNone)
 	if err != nil {
-		return 0, 0, false
+		return Letter{Rune: r, File: file}
 	}
-	return file, float64(wide) / float64(em), true
+	return Letter{r, file, float64(wide) / float64(em)}
+}
+
+// Width is the length of a line of text in parts of the letters' size.
+func Width(w Weight, text string) float64 {
+	wide := 0.0
+	for _, r := range text {
+		wide += Outline(w, r).Advance
+	}
+	return wide
 }

@@ -10,14 +10,10 @@ package typeface
 import (
 	_ "embed" // the fonts
 	"fmt"
-	"image"
-	"image/draw"
 	"sync"
 
-	"golang.org/x/image/font"
 	"golang.org/x/image/font/opentype"
 	"golang.org/x/image/font/sfnt"
-	"golang.org/x/image/math/fixed"
 )
 
 var (
@@ -76,93 +72,4 @@ func fontOf(w Weight, r rune) (n int, ok bool) {
 func Has(w Weight, r rune) bool {
 	_, ok := fontOf(w, r)
 	return ok
-}
-
-// Glyph is the shape of one letter. The mask's bounds are relative to the pen
-// on the base line, y down.
-type Glyph struct {
-	Mask    *image.Alpha
-	Advance int // pixels to the next pen position
-}
-
-// Face is one weight at one size in pixels.
-type Face struct {
-	Px int
-
-	weight Weight
-	mu     sync.RWMutex
-	faces  []font.Face // as parsed; not safe for concurrent use: only under mu
-	glyphs map[rune]*Glyph
-}
-
-// maxGlyphs bounds what one face keeps. It is far above what the catalogue
-// uses; people's own words are what could grow past it.
-const maxGlyphs = 2048
-
-type faceKey struct {
-	weight Weight
-	px     int
-}
-
-var faces sync.Map // faceKey → *Face
-
-// At is the face of a weight at a size in pixels. Ask for few sizes: each is
-// kept for the life of the program.
-func At(w Weight, px int) *Face {
-	if f, ok := faces.Load(faceKey{w, px}); ok {
-		return f.(*Face)
-	}
-	f := &Face{Px: px, weight: w, glyphs: map[rune]*Glyph{}}
-	for _, parsed := range parsed[w]() {
-		face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: float64(px), DPI: 72})
-		if err != nil {
-			panic(fmt.Sprintf("typeface: %v", err)) // only a nil font or a bad size
-		}
-		f.faces = append(f.faces, face)
-	}
-	kept, _ := faces.LoadOrStore(faceKey{w, px}, f)
-	return kept.(*Face)
-}
-
-// Glyph is the shape of r, or of the replacement character where the font has
-// no r.
-func (f *Face) Glyph(r rune) *Glyph {
-	f.mu.RLock()
-	g := f.glyphs[r]
-	f.mu.RUnlock()
-	if g != nil {
-		return g
-	}
-	font, ok := fontOf(f.weight, r)
-	if !ok && r != '\uFFFD' {
-		return f.Glyph('\uFFFD')
-	}
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	g = f.shape(f.faces[font], r)
-	if len(f.glyphs) < maxGlyphs {
-		f.glyphs[r] = g
-	}
-	return g
-}
-
-// shape draws r. The mask that the font library hands out is used again for
-// the next letter, so it is copied.
-func (f *Face) shape(face font.Face, r rune) *Glyph {
-	bounds, mask, at, advance, ok := face.Glyph(fixed.Point26_6{}, r)
-	if !ok {
-		return &Glyph{Mask: image.NewAlpha(image.Rectangle{}), Advance: f.Px / 2}
-	}
-	own := image.NewAlpha(bounds)
-	draw.Draw(own, bounds, mask, at, draw.Src)
-	return &Glyph{Mask: own, Advance: advance.Round()}
-}
-
-// Width is the length of a line of text in pixels.
-func (f *Face) Width(text string) int {
-	w := 0
-	for _, r := range text {
-		w += f.Glyph(r).Advance
-	}
-	return w
 }

@@ -1,7 +1,7 @@
 package typeface
 
 import (
-	"fmt"
+	"image"
 	"sync"
 	"testing"
 	"unicode"
@@ -32,7 +32,7 @@ func TestEveryLetterHasAShape(t *testing.T) {
 				if !Has(w, r) {
 					t.Errorf("%s, weight %d: no shape for %U %c", b.name, w, r, r)
 				}
-				if r != ' ' && r != '\u00A0' && At(w, 30).Glyph(r).Mask.Rect.Empty() {
+				if r != ' ' && r != '\u00A0' && At(w, 30).Shape(r).Rect.Empty() {
 					t.Errorf("%s, weight %d: the shape of %U %c is empty", b.name, w, r, r)
 				}
 			}
@@ -46,36 +46,37 @@ func TestEveryLetterHasAShape(t *testing.T) {
 
 func TestGlyphOfAMissingLetterIsTheReplacement(t *testing.T) {
 	f := At(Regular, 30)
-	require.Equal(t, f.Glyph('\uFFFD'), f.Glyph('窗'))
-	require.NotEqual(t, f.Glyph('\uFFFD').Advance, f.Glyph('i').Advance)
-}
-
-func TestWidthGrowsWithTheSize(t *testing.T) {
-	small, large := At(Bold, 30).Width("1190 × 990"), At(Bold, 60).Width("1190 × 990")
-	require.InDelta(t, 2*small, large, 10)
-	require.Zero(t, At(Bold, 30).Width(""))
+	require.Equal(t, f.Shape('\uFFFD'), f.Shape('窗'))
+	require.NotEqual(t, f.Shape('\uFFFD'), f.Shape('i'))
 }
 
 func TestShapesAreKeptAndBounded(t *testing.T) {
 	f := At(Regular, 12)
 	require.Same(t, f, At(Regular, 12))
-	require.Same(t, f.Glyph('Ж'), f.Glyph('Ж'))
+	require.Same(t, f.Shape('Ж'), f.Shape('Ж'))
 	for r := rune(0x20); r < 0x3000; r++ {
-		f.Glyph(r)
+		f.Shape(r)
 	}
-	require.LessOrEqual(t, len(f.glyphs), maxGlyphs)
-	require.NotZero(t, f.Glyph('\u2FFF').Advance, "a letter past the bound is still drawn")
+	require.LessOrEqual(t, len(f.shapes), maxShapes)
+	require.False(t, f.Shape('\u2FFF').Rect.Empty(), "a letter past the bound is still drawn")
 }
 
 func TestManyGoroutinesShareAFace(t *testing.T) {
 	var wg sync.WaitGroup
-	widths := make([]int, 8)
+	const words = "Dreh-Kipp, навес слева 1190"
+	widths, shapes := make([]float64, 8), make([][]*image.Alpha, 8)
 	for i := range widths {
-		wg.Go(func() { widths[i] = At(Bold, 47).Width(fmt.Sprint("Dreh-Kipp, навес слева ", 1190)) })
+		wg.Go(func() {
+			widths[i] = Width(Bold, words)
+			for _, r := range words {
+				shapes[i] = append(shapes[i], At(Bold, 47).Shape(r))
+			}
+		})
 	}
 	wg.Wait()
-	for _, w := range widths {
-		require.Equal(t, widths[0], w)
+	for i := range widths {
+		require.Equal(t, widths[0], widths[i])
+		require.Equal(t, shapes[0], shapes[i])
 	}
 }
 

@@ -1,10 +1,10 @@
-package card
+package scene
 
 // spread places labels along a line. want is where each would like its middle
 // to be, in rising order; apart[i] is the least distance between the middles
 // i and i+1; every middle stays within low and high. It gives the places with
 // the least sum of squared moves. When the line is too short the labels run
-// past high: see room.
+// past high: see sum.
 func spread(want, apart []float64, low, high float64) []float64 {
 	// With the least distances taken off, the places only have to rise, and
 	// the best rising sequence is that of the means of pooled neighbours.
@@ -37,8 +37,8 @@ func spread(want, apart []float64, low, high float64) []float64 {
 	return out
 }
 
-// room is the length between low and high that spread needs.
-func room(apart []float64) float64 {
+// sum is the length between low and high that spread needs.
+func sum(apart []float64) float64 {
 	total := 0.0
 	for _, a := range apart {
 		total += a

@@ -1,4 +1,4 @@
-package sheet
+package scene
 
 import (
 	"bytes"
@@ -23,8 +23,8 @@ import (
 // untagged is how the library writes the beginning of a font's name.
 const untagged = "/utf8xy+"
 
-// tag is six capitals that go with the letters of a subset.
-func tag(letters []rune) []byte {
+// subsetTag is six capitals that go with the letters of a subset.
+func subsetTag(letters []rune) []byte {
 	h := fnv.New64a()
 	for _, r := range letters {
 		fmt.Fprintf(h, "%04X", r)
@@ -41,18 +41,8 @@ func tag(letters []rune) []byte {
 var (
 	oneRange = []byte("1 beginbfrange\n<0000> <FFFF> <0000>\nendbfrange\n")
 	tableEnd = []byte("\nendstream")
-	errTable = errors.New("sheet: the PDF is not as its library writes it")
+	errTable = errors.New("scene: the PDF is not as its library writes it")
 )
-
-// letters are all that the layout sets, in order.
-func (l *layout) letters() []rune {
-	var out []rune
-	for _, g := range l.glyph {
-		out = append(out, g.r)
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
-}
 
 // meanings is the table of what each letter's code means, in blocks of no more
 // than 100, as the format asks.
@@ -70,7 +60,7 @@ func meanings(letters []rune) []byte {
 
 // readable puts the table and the tag into every font of a PDF.
 func readable(raw []byte, letters []rune) ([]byte, error) {
-	raw = bytes.ReplaceAll(raw, []byte(untagged), tag(letters)) // as long as before
+	raw = bytes.ReplaceAll(raw, []byte(untagged), subsetTag(letters)) // as long as before
 	table := meanings(letters)
 	var out bytes.Buffer
 	var moves []move

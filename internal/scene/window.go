@@ -1,0 +1,142 @@
+package scene
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+)
+
+// window is what every drawing of a window shows: the frame, its lights and
+// how they open.
+type window struct {
+	*Scene
+	voice   Voice
+	size    calc.Size
+	layout  calc.Layout
+	glass   []calc.GlassPlan // as far as it is known
+	profile calc.Settings    // has the face widths of the profiles, mm
+	// ways and numbers are the fonts that are tried for the words in a light
+	// and for its number, the largest first.
+	ways, numbers []Font
+
+	frame Box     // the frame's outside on paper
+	scale float64 // mm on paper for a mm
+	sill  float64 // height of the sill piece on paper, 0 for none
+	taken []Box   // where something is written in the lights
+}
+
+// mm is a length of the window on paper.
+func (w *window) mm(d decimal.Decimal) float64 { return float(d) * w.scale }
+
+// float is a length in mm, to say where a mark goes.
+func float(d decimal.Decimal) float64 { return d.InexactFloat64() }
+
+func level(s calc.Side) bool { return s == calc.Head || s == calc.Sill }
+
+// bay is the daylight of the frame in which a light sits.
+func (w *window) bay(l calc.Light) Box {
+	b, half := w.frame.Inset(w.mm(w.profile.OuterFace)), w.mm(w.profile.MullionFace)/2
+	x0, x1, y0, y1 := b.X, b.Right(), b.Y, b.Bottom()
+	mullions := w.layout.Mullions
+	if l.Column > 0 && l.Column <= len(mullions) {
+		x0 = w.frame.X + w.mm(mullions[l.Column-1]) + half
+	}
+	if l.Column < len(mullions) {
+		x1 = w.frame.X + w.mm(mullions[l.Column]) - half
+	}
+	if ts := w.layout.Transoms; l.Column < len(ts) && ts[l.Column].IsPositive() {
+		at := w.frame.Bottom() - w.mm(ts[l.Column])
+		if l.Row == 1 {
+			y1 = at - half
+		} else {
+			y0 = at + half
+		}
+	}
+	return Box{x0, y0, max(0, x1-x0), max(0, y1-y0)}
+}
+
+// fixedFace is how much of a fixed light's edge is drawn as frame, mm.
+var fixedFace = decimal.NewFromInt(15)
+
+// pane is the glass that is seen of a light.
+func (w *window) pane(n int) Box {
+	light := w.layout.Lights[n]
+	bay := w.bay(light)
+	for _, g := range w.glass {
+		wide, high := w.mm(g.Sight.Width), w.mm(g.Sight.Height)
+		seen := Box{
+			w.frame.X + w.mm(g.Origin.X) + (w.mm(g.Glass.Width)-wide)/2,
+			w.frame.Bottom() - w.mm(g.Origin.Y) - (w.mm(g.Glass.Height)+high)/2, wide, high,
+		}
+		if g.Light == n && wide > 0 && high > 0 && seen.In(bay.Inset(-0.1)) {
+			return seen
+		}
+	}
+	face := w.profile.SashFace
+	if light.Hinge == calc.FixedLight {
+		face = fixedFace
+	}
+	return bay.Inset(min(w.mm(face), bay.W/4, bay.H/4))
+}
+
+// drawFrame draws the sill piece, the outer frame, the sashes and the glass.
+func (w *window) drawFrame() {
+	w.part = "frame"
+	if w.sill > 0 {
+		sill := Box{w.frame.X, w.frame.Bottom(), w.frame.W, w.sill}
+		w.Fill(sill, Grey)
+		w.Frame(sill, 0.3, Black)
+	}
+	w.Fill(w.frame, Pale)
+	w.Frame(w.frame, 0.3, Black)
+	for n, light := range w.layout.Lights {
+		w.part = fmt.Sprint("light ", n+1)
+		if light.Hinge != calc.FixedLight {
+			w.Frame(w.bay(light), 0.2, Black)
+		}
+		pane := w.pane(n)
+		w.Fill(pane, Paper)
+		w.Frame(pane, 0.2, Black)
+		w.hinges(n)
+	}
+	w.part = ""
+}
+
+// hinges marks the side on which a light's hinges are.
+func (w *window) hinges(n int) {
+	side, ok := w.layout.Lights[n].Hinge.Side()
+	if !ok {
+		return
+	}
+	w.part = fmt.Sprintf("hinges %d %s", n+1, side)
+	w.knuckles(w.bay(w.layout.Lights[n]), side)
+}
+
+// knuckles draws two short bars along a side of a sash.
+func (w *window) knuckles(sash Box, side calc.Side) {
+	thick, long := min(1.1, sash.W/5, sash.H/5), sash.H
+	if level(side) {
+		long = sash.W
+	}
+	half := min(2.4, long/8)
+	for _, at := range []float64{long / 5, long - long/5} {
+		bar := Box{sash.X, sash.Y + at - half, thick, 2 * half}
+		switch side {
+		case calc.Right:
+			bar.X = sash.Right() - thick
+		case calc.Head:
+			bar = Box{sash.X + at - half, sash.Y, 2 * half, thick}
+		case calc.Sill:
+			bar = Box{sash.X + at - half, sash.Bottom() - thick, 2 * half, thick}
+		}
+		w.Fill(bar, Black)
+	}
+}
+
+// opens tells whether any light does.
+func (w *window) opens() bool {
+	return slices.ContainsFunc(w.layout.Lights, func(l calc.Light) bool { return l.Hinge != calc.FixedLight })
+}

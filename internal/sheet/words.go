@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// order is an order sheet being laid out.
+type order struct {
+	*layout
+	sheet job.OrderSheet
+	zone  *time.Location
+	made  time.Time
+}
+
+// day is a day in words, in the reader's zone.
+func (o *order) day(t time.Time) string { return o.words(dayText(t.In(o.zone))) }
+
+func dayText(t time.Time) phrase.Text {
+	return phrase.Of("date.day").WithInt("day", t.Day()).Saying("year", strconv.Itoa(t.Year())).
+		Word("month", "month."+strconv.Itoa(int(t.Month())))
+}
+
+// by is who did something and when.
+func (l *layout) by(s job.Stamp, zone *time.Location) string {
+	t := phrase.Of("sheet.by")
+	if s.Name != "" {
+		t = phrase.Of("sheet.by_name").Saying("name", s.Name)
+	}
+	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", dayText(s.At.In(zone))))
+}
+
+// due is a day as the desk promised it, in words where it is one.
+func (o *order) due(day string) string {
+	t, err := time.Parse(plan.DateForm, day)
+	if err != nil {
+		return clean(day)
+	}
+	return o.words(dayText(t))
+}
+
+func (o *order) size(l job.Line) string {
+	return o.words(phrase.Of("card.size").With("width", l.Size.Width).With("height", l.Size.Height))
+}
+
+// frameWords are the material and the colour.
+func (o *order) frameWords(l job.Line) string {
+	words := ""
+	if l.Material != "" {
+		words = o.key("card.material." + string(l.Material))
+	}
+	// White PVC-U needs no word that says it is white.
+	if colour := clean(l.Colour); colour != "" && !strings.HasPrefix(strings.ToLower(words), strings.ToLower(colour)+" ") {
+		words = strings.TrimPrefix(words+", "+colour, ", ")
+	}
+	return words
+}
+
+// stateWords are how far the line has come.
+func (o *order) stateWords(l job.SheetLine) string {
+	if l.State == "" {
+		return o.key("sheet.state.none")
+	}
+	return o.key("sheet.state." + stateKey(l.State))
+}
+
+// stateKey is what a desk has to tell apart of the states.
+func stateKey(s job.State) string {
+	switch s {
+	case job.Ordered, job.Queried, job.Confirmed, job.Deleted, job.Changed:
+		return string(s)
+	case job.Delivered, job.Out, job.Fitted, job.Glazed, job.Sealed, job.Handed:
+		return "delivered"
+	}
+	return string(job.Changed)
+}
+
+// price is an amount as the desk gave it, in whole units and hundredths.
+func (l *layout) price(d decimal.Decimal) string {
+	if d.IsInteger() || !d.Equal(d.Round(2)) {
+		return l.number(d)
+	}
+	return strings.Replace(d.StringFixed(2), ".", l.key("number.comma"), 1)
+}
+
+// number is a figure as the reader writes it.
+func (l *layout) number(d decimal.Decimal) string {
+	return l.words(phrase.Of("number").With("n", d))
+}
