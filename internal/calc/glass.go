@@ -57,7 +57,7 @@ var LiftFilter = decimal.NewFromInt(25)
 // The sight size is the daylight between outer frame, mullions and transoms,
 // less s.SashFace on every side when the light opens: that face is what is
 // seen of the sash inside the frame. The tight rebate size is the sight size
-// and s.RebateDepth on every side. Glass is 6 mm less than the tight size,
+// and s.EdgeCover on every side. Glass is 6 mm less than the tight size,
 // rounded down to whole mm, and set in the middle. Panes are the thicknesses
 // in mm; with none the mass is zero and Team is 0. Mass is rounded up to
 // 0.1 kg.
@@ -99,7 +99,7 @@ func (l Layout) sight(frame Size, light Light, s Settings) bay {
 
 func glassOf(i int, frame Size, l Layout, s Settings) (GlassPlan, error) {
 	sight := l.sight(frame, l.Lights[i], s)
-	tight := sight.inside(-microns(s.RebateDepth))
+	tight := sight.inside(-microns(s.EdgeCover))
 	size := tight.size()
 	width, height := glassOfTight(tight.right-tight.left), glassOfTight(tight.top-tight.bottom)
 	glass := Size{inMM(width), inMM(height)}

@@ -27,7 +27,7 @@ func TestGlassMassPublished(t *testing.T) {
 	}
 	s := DefaultSettings()
 	// What stands of a fixed light's frame round its glass, both sides together.
-	round := s.OuterFace.Sub(s.RebateDepth).Mul(count(2)).Add(glassLess)
+	round := s.OuterFace.Sub(s.EdgeCover).Mul(count(2)).Add(glassLess)
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			frame := Size{tt.size.Width.Add(round), tt.size.Height.Add(round)}
@@ -124,7 +124,7 @@ func TestGlassWithoutMakeUp(t *testing.T) {
 
 func TestGlassSinglePaneHasNoSpacer(t *testing.T) {
 	s := DefaultSettings()
-	s.OuterFace, s.RebateDepth = dx("0"), dx("3") // glass as large as the frame
+	s.OuterFace, s.EdgeCover = dx("0"), dx("3") // glass as large as the frame
 	plans, err := Glass(size("1700", "500"), Layout{Lights: []Light{{Hinge: FixedLight}}}, dxs("12"), s)
 	require.NoError(t, err)
 	same(t, "25.5", plans[0].Mass) // published, R
@@ -212,7 +212,7 @@ func TestBlockPlaces(t *testing.T) {
 
 func TestBlockLength(t *testing.T) {
 	s := DefaultSettings()
-	s.OuterFace, s.RebateDepth = dx("0"), dx("3")
+	s.OuterFace, s.EdgeCover = dx("0"), dx("3")
 	tests := []struct{ width, height, want string }{
 		// R in two sources: 27 mm per m² and at least 100 mm.
 		{"1000", "1000", "100"},
@@ -266,7 +266,7 @@ func TestGlassStaysInItsPlace(t *testing.T) {
 			// Between sight and tight size: the sealed edge is covered, and 6 mm
 			// (R, as above) are left to set it.
 			require.True(t, p.Glass.Width.GreaterThan(p.Sight.Width))
-			tight := p.Sight.Width.Add(s.RebateDepth.Mul(count(2)))
+			tight := p.Sight.Width.Add(s.EdgeCover.Mul(count(2)))
 			require.True(t, p.Glass.Width.LessThanOrEqual(tight.Sub(dx("6"))))
 			require.True(t, p.Glass.Width.GreaterThan(tight.Sub(dx("7"))))
 			require.True(t, p.Origin.X.IsPositive() && p.Origin.X.Add(p.Glass.Width).LessThan(frame.Width))

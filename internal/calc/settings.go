@@ -13,7 +13,7 @@ type Settings struct {
 	OuterFace        decimal.Decimal `json:"outer_face"`        // mm, face width of the outer frame
 	SashFace         decimal.Decimal `json:"sash_face"`         // mm, face width of a sash
 	MullionFace      decimal.Decimal `json:"mullion_face"`      // mm, face width of a mullion or transom
-	RebateDepth      decimal.Decimal `json:"rebate_depth"`      // mm, glass edge cover
+	EdgeCover        decimal.Decimal `json:"edge_cover"`        // mm of the glass in the rebate
 	Waste            decimal.Decimal `json:"waste"`             // fraction of packers, 0.1 for a tenth
 	// LiftEach is what each person may lift alone, kg; zero: LiftFilter.
 	LiftEach decimal.Decimal `json:"lift_each"`
@@ -35,7 +35,7 @@ func DefaultSettings() Settings {
 		OuterFace:        mm(60), // invented: put in the profile's own
 		SashFace:         mm(75), // invented: put in the profile's own
 		MullionFace:      mm(80), // invented: put in the profile's own
-		RebateDepth:      mm(20), // invented: put in the profile's own
+		EdgeCover:        mm(20), // invented: put in the profile's own
 		Waste:            decimal.New(1, -1),
 		LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
 	}

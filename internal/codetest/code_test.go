@@ -48,7 +48,6 @@ var circles = []string{
 var longFiles = map[string]int{
 	"internal/calc/figure.go":    515,
 	"internal/calc/order.go":     585,
-	"internal/dialog/job.go":     938,
 	"internal/dialog/take.go":    511,
 	"internal/job/check.go":      603,
 	"internal/job/job.go":        604,

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
 )
 
 // start greets. A first message is greeted by itself.
@@ -37,7 +38,7 @@ func (t *turn) renew() {
 	}
 	a := t.answers()
 	if a.given("nation", "date") {
-		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", storedDate(a["date"])))
+		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", tell.StoredDay(a["date"])))
 	}
 }
 
@@ -79,7 +80,7 @@ func (t *turn) undo() {
 	for _, ans := range t.Answers {
 		if old, ok := before[ans.Key]; ok && old != ans.Value {
 			q := find(ans.Key)
-			t.say(phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(ans.Value)))
+			t.say(phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", q.stored(ans.Value)))
 		}
 	}
 }
@@ -116,7 +117,7 @@ func (t *turn) back() {
 	t.Doubt = nil
 	if d != nil && d.Why == "unit" {
 		t.drop(d.Key)
-		t.say(phrase.Of("back.done").Sub1("name", find(d.Key).named()))
+		t.say(phrase.Of("back.done").Sub1("name", tell.Name(d.Key)))
 		return
 	}
 	if len(t.Answers) == 0 {
@@ -128,7 +129,7 @@ func (t *turn) back() {
 	if isReading(last.Key) {
 		t.FigureKept = false
 	}
-	t.say(phrase.Of("back.done").Sub1("name", find(last.Key).named()))
+	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last.Key)))
 }
 
 func (t *turn) skipOpen() {
@@ -139,7 +140,7 @@ func (t *turn) skipOpen() {
 	case q == nil:
 		t.say(phrase.Of("done.hint"))
 	case !q.skip:
-		t.say(phrase.Of("skip.needed").Sub1("name", q.named()))
+		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.key)))
 	default:
 		t.Fails = 0
 		t.skip(q)
@@ -252,7 +253,7 @@ func (t *turn) sayLater(keys, gone []string) {
 	if len(gone) == 0 {
 		key = "change.notyet"
 	}
-	t.say(phrase.Of(key).Sub1("name", find(keys[0]).named()))
+	t.say(phrase.Of(key).Sub1("name", tell.Name(keys[0])))
 }
 
 func (t *turn) sayLost(lost []string) {
@@ -261,7 +262,7 @@ func (t *turn) sayLost(lost []string) {
 	}
 	var names []phrase.Text
 	for _, key := range lost {
-		names = append(names, find(key).named())
+		names = append(names, tell.Name(key))
 	}
 	t.say(phrase.Of("change.dropped").WithRow("names", names...))
 }

@@ -26,7 +26,7 @@ var settings = []setting{
 	{"outer", func(c *plan.Crew) *decimal.Decimal { return &c.OuterFace }, mm(20, 200), true},
 	{"sash", func(c *plan.Crew) *decimal.Decimal { return &c.SashFace }, mm(20, 200), true},
 	{"mullion", func(c *plan.Crew) *decimal.Decimal { return &c.MullionFace }, mm(20, 250), true},
-	{"rebate", func(c *plan.Crew) *decimal.Decimal { return &c.RebateDepth }, mm(5, 60), true},
+	{"rebate", func(c *plan.Crew) *decimal.Decimal { return &c.EdgeCover }, mm(5, 60), true},
 	{"depth", func(c *plan.Crew) *decimal.Decimal { return &c.FrameDepth }, mm(30, 250), false},
 	{"embedment", func(c *plan.Crew) *decimal.Decimal { return &c.Embedment }, mm(20, 200), false},
 	{"plaster", func(c *plan.Crew) *decimal.Decimal { return &c.PlasterThickness }, mm(0, 60), false},

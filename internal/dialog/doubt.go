@@ -10,6 +10,7 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
+	"sillbot/internal/tell"
 )
 
 // mostRest is how many bytes of an interrupted message are kept.
@@ -113,7 +114,7 @@ func (t *turn) impossible(err error, a answers) *Doubt {
 func (t *turn) askDoubt() {
 	d := t.Doubt
 	q := find(d.Key)
-	text := phrase.Of("doubt."+d.Why).Sub1("name", q.named()).Saying("given", cut(d.Given))
+	text := phrase.Of("doubt."+d.Why).Sub1("name", tell.Name(q.key)).Saying("given", cut(d.Given))
 	text = text.With("now", t.answers().number(d.Key))
 	var options []phrase.Text
 	var row []Button
@@ -164,7 +165,7 @@ func (t *turn) settle(text string) {
 	case ok && code == "no":
 		t.Doubt = nil
 		t.drop(d.Key)
-		t.say(phrase.Of("doubt.again").Sub1("name", q.named()))
+		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.key)))
 		return
 	case ok && code == "yes" && len(d.Others) == 1:
 		t.confirm(q, d, d.Others[0])

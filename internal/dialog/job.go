@@ -4,7 +4,6 @@ import (
 	"encoding/base64"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -13,14 +12,11 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/tell"
 )
 
 // mostJobs is how many jobs a chat may have begun. Common practice, no source.
 const mostJobs = 200
-
-// mostButtons is how many rows of buttons a reply has at the most: the
-// platform takes a hundred buttons.
-const mostButtons = 30
 
 // shareLasts is how long a link can wait for its first use.
 const shareLasts = 14 * 24 * time.Hour
@@ -38,7 +34,7 @@ func (t *turn) took(j job.Job, events []job.Event, err error) bool {
 		return false
 	}
 	t.Job = &j
-	t.tell(events)
+	t.announce(events)
 	return true
 }
 
@@ -159,66 +155,15 @@ func (t *turn) surveyRecord() job.Record {
 	return r
 }
 
-// list says how the job and each opening stand.
+// list says how the job and each window stand.
 func (t *turn) list() {
-	j := t.Job
-	t.say(phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", spaceBefore(j.Label)).Sub1("state", j.Stage().Text()))
-	if j.Address != "" {
-		t.say(phrase.Of("job.address").Saying("address", j.Address))
-	}
-	rows := j.List()
-	if len(rows) == 0 {
-		t.say(phrase.Of("job.empty"))
-	}
-	var settle [][]Button
-	for _, row := range rows {
-		t.say(t.rowText(row))
-		if row.State == job.Differing {
-			lines, buttons := t.differenceLines(nil, job.Event{Openings: []int{row.ID}}, job.Fitter)
-			t.say(lines...)
-			settle = append(settle, buttons...)
-		}
-	}
-	var others []phrase.Text
-	for _, ref := range t.Own {
-		if ref != j.Ref {
-			others = append(others, phrase.Of("job.ref").Saying("ref", ref))
-		}
-	}
-	if len(others) > 0 {
-		t.say(phrase.Of("job.others").WithRow("refs", others...))
-	}
-	if len(settle) > mostButtons {
-		settle = settle[:mostButtons]
-	}
+	lines, settle := t.view().List(t.Own)
+	t.say(lines...)
 	t.buttons = append(settle, t.jobButtons()...)
-	t.quiet = t.quiet || t.done()
 }
 
-// spaceBefore keeps a space between words when there are any.
-func spaceBefore(words string) string {
-	if words == "" {
-		return ""
-	}
-	return " " + words
-}
-
-func (t *turn) rowText(row job.Row) phrase.Text {
-	line := phrase.Of("job.row").WithInt("n", row.ID).Saying("name", row.Name).WithInt("alike", row.Count).Sub1("state", row.State.Text())
-	switch {
-	case len(row.Lacks) == 0 && row.Signed != nil:
-		line.Key = "job.row.signed"
-		return line.Sub1("when", t.whenText(row.Signed.At)).Word("by", "role."+string(row.Signed.Role))
-	case len(row.Lacks) == 0:
-		return line
-	}
-	var lacks []phrase.Text
-	for _, key := range row.Lacks {
-		lacks = append(lacks, find(key).named())
-	}
-	line.Key = "job.row.lacks"
-	return line.WithRow("lacks", lacks...)
-}
+// view is the open job as this chat looks at it.
+func (t *turn) view() tell.View { return tell.View{Job: t.Job, Now: t.now, Zone: t.zone()} }
 
 func (t *turn) jobButtons() [][]Button {
 	return [][]Button{
@@ -434,7 +379,7 @@ func (t *turn) advance(a Ask) {
 	o, _ := t.Job.Find(a.Opening)
 	if a.Step.Reaches(o.State) { // a button pressed twice
 		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
-		t.buttons = t.stepButtons(a.Opening)
+		t.buttons = t.view().StepButtons(a.Opening)
 		return
 	}
 	a.Who = t.who()
@@ -442,26 +387,8 @@ func (t *turn) advance(a Ask) {
 		if o, _ = t.Job.Find(a.Opening); a.Step != job.DoBack {
 			t.say(phrase.Of("job.step." + string(o.State.Waits()))) // what to mind in the step to come
 		}
-		t.buttons = t.stepButtons(a.Opening)
+		t.buttons = t.view().StepButtons(a.Opening)
 	}
-}
-
-// stepButtons offer the next step of those windows. The paper is handed over
-// when all are sealed.
-func (t *turn) stepButtons(ids ...int) [][]Button {
-	var rows [][]Button
-	for _, id := range ids {
-		o, _ := t.Job.Find(id)
-		next := o.State.Waits()
-		switch {
-		case next == "", len(rows) >= mostButtons:
-		case next != job.DoHandOver:
-			rows = append(rows, []Button{t.jobButton("job.step."+string(next), o.Name, "step", id, string(next))})
-		case t.Job.Stage() == job.Sealed:
-			rows = append(rows, []Button{t.jobButton("job.step."+string(next), "", "handover")})
-		}
-	}
-	return rows
 }
 
 // sheet sends the job's papers.
@@ -480,19 +407,19 @@ func (t *turn) sheet() {
 		}
 	}
 	if len(check.Openings) > 0 {
-		add(*t.checkPaper())
+		add(*t.view().CheckPaper())
 	}
 }
 
-// tell says events to this chat and mails them to the others, one message for
+// announce says events to this chat and mails them to the others, one message for
 // one event.
-func (t *turn) tell(events []job.Event) {
+func (t *turn) announce(events []job.Event) {
 	for _, e := range events {
 		for _, to := range e.To {
 			if e.Kind == job.ShareGranted {
 				continue // the link itself says so
 			}
-			r := t.eventReply(e, to.Role)
+			r := t.view().Event(e, to.Role)
 			if to.Chat == t.chat {
 				t.say(r.Text)
 				if len(r.Buttons) > 0 {
@@ -519,217 +446,4 @@ func (t *turn) postGlance() {
 		g := t.Job.Glance("9999-12-31")
 		t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Glance: &g})
 	}
-}
-
-// eventReply is an event in words, with what that chair can do about it.
-func (t *turn) eventReply(e job.Event, role job.Role) Reply {
-	text := e.Text()
-	if e.Due != "" {
-		text = text.Sub1("due", storedDate(e.Due))
-	}
-	if price, ok := text.Num["price"]; ok {
-		text = text.Saying("price", "£"+price.StringFixed(2))
-	}
-	lines := []phrase.Text{text}
-	if e.Kind == job.OrderConfirmed && role == job.Fitter {
-		lines = append(lines, phrase.Of("job.step."+string(job.DoDeliver)))
-	}
-	for _, change := range e.Changes {
-		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
-	}
-	if lapsed := e.Say["lapsed"]; lapsed != "" {
-		lines = append(lines, phrase.Of("job.lapsed").Saying("names", lapsed))
-	}
-	var buttons [][]Button
-	switch e.Kind {
-	case job.CheckAsked:
-		if role == job.Lead {
-			lines, buttons = t.checkLines(lines)
-		}
-	case job.ReadingsDiffer, job.ReadingSettled, job.ReadingAgain:
-		lines, buttons = t.differenceLines(lines, e, role)
-	case job.ReadingsAgree, job.AllSettled, job.FiguresOpened:
-		if role == job.Lead {
-			lines, buttons = t.signLines(lines, e)
-		}
-	case job.OrderConfirmed:
-		if role == job.Fitter {
-			buttons = t.stepButtons(t.everyOpening()...)
-		}
-	case job.OrderSent, job.OrderRevised, job.QueryAnswered:
-		if role == job.Desk {
-			lines, buttons = t.orderLines(lines)
-		}
-	}
-	return Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: t.enclosed(e, role)}
-}
-
-func (t *turn) everyOpening() []int {
-	ids := make([]int, len(t.Job.Openings))
-	for i, o := range t.Job.Openings {
-		ids[i] = o.ID
-	}
-	return ids
-}
-
-// enclosed is the paper that goes with an event, nil for none.
-func (t *turn) enclosed(e job.Event, role job.Role) *Document {
-	switch {
-	case role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised):
-		order := t.Job.OrderCopy()
-		return &Document{Paper: OrderPDF, Order: &order, At: t.now}
-	case role == job.Lead && e.Kind == job.CheckAsked:
-		return t.checkPaper()
-	}
-	return nil
-}
-
-// checkPaper is the check sheet, with the two measures of what was measured
-// twice.
-func (t *turn) checkPaper() *Document {
-	check := t.Job.CheckCopy()
-	d := &Document{Paper: CheckPDF, Check: &check, At: t.now}
-	for _, o := range check.Openings {
-		if c, ok := t.Job.Comparison(o.ID); ok {
-			if d.Both == nil {
-				d.Both = map[int]job.Comparison{}
-			}
-			d.Both[o.ID] = c
-		}
-	}
-	return d
-}
-
-// checkLines are the openings that wait for the lead's tape. They hold no
-// figure of the first measure.
-func (t *turn) checkLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
-	sheet := t.Job.CheckCopy()
-	if sheet.Address != "" {
-		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
-	}
-	var buttons [][]Button
-	for _, o := range sheet.Openings {
-		lines = append(lines, checkText(o))
-		if o.State == job.Checking && len(buttons) < 20 {
-			buttons = append(buttons, []Button{
-				t.jobButton("job.measure", o.Name, "measure", o.ID, o.Name), t.jobButton("job.look", o.Name, "look", o.ID),
-			})
-		}
-	}
-	return lines, buttons
-}
-
-// checkText is an opening that is measured again, and where to hold the tape.
-func checkText(o job.CheckOpening) phrase.Text {
-	return phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
-		Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
-}
-
-// jobButton is a button that names the job, so that it works whatever else is
-// open in the chat it is pressed in.
-func (t *turn) jobButton(label, name, do string, args ...any) Button {
-	parts := []string{jobPress, t.Job.Ref, do}
-	for _, arg := range args {
-		switch v := arg.(type) {
-		case int:
-			parts = append(parts, strconv.Itoa(v))
-		case string:
-			parts = append(parts, strings.ReplaceAll(v, ":", " "))
-		}
-	}
-	data := strings.Join(parts, ":")
-	for len(data) > mostData {
-		data = data[:len(data)-1]
-	}
-	data = strings.ToValidUTF8(data, "")
-	text := phrase.Of("button." + label)
-	if name != "" {
-		text = text.Saying("name", name)
-	}
-	return Button{Label: text, Data: data}
-}
-
-// differenceLines set the two measures side by side, and let whoever reads
-// them settle each.
-func (t *turn) differenceLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]Button) {
-	var buttons [][]Button
-	for _, id := range e.Openings {
-		c, ok := t.Job.Comparison(id)
-		if !ok {
-			continue
-		}
-		for _, d := range c.Apart() {
-			lines = append(lines, differenceText(d, role))
-			if d.Settled != nil || len(buttons) >= mostButtons {
-				continue
-			}
-			mine, theirs := d.First, d.Second
-			if role == job.Lead {
-				mine, theirs = theirs, mine
-			}
-			row := []Button{
-				t.jobButton("job.mine", "", "settle", id, d.Reading, "mine"),
-				t.jobButton("job.theirs", "", "settle", id, d.Reading, "theirs"),
-				t.jobButton("job.again", "", "settle", id, d.Reading, "again"),
-			}
-			for i := range row {
-				row[i].Label = row[i].Label.Word("reading", "reading."+d.Reading)
-			}
-			row[0].Label = row[0].Label.With("mm", mine)
-			row[1].Label = row[1].Label.With("mm", theirs)
-			buttons = append(buttons, row)
-		}
-	}
-	return lines, buttons
-}
-
-func differenceText(d job.Difference, role job.Role) phrase.Text {
-	mine, theirs := d.First, d.Second
-	if role == job.Lead {
-		mine, theirs = theirs, mine
-	}
-	line := phrase.Of("job.difference")
-	switch {
-	case d.Settled != nil && d.Settled.Value != nil:
-		line = phrase.Of("job.difference.settled").With("value", *d.Settled.Value)
-	case d.Settled != nil:
-		line = phrase.Of("job.difference.again")
-	case d.Likelier == "":
-	case (d.Likelier == job.First) == (role == job.Fitter):
-		line = phrase.Of("job.difference.mine")
-	default:
-		line = phrase.Of("job.difference.theirs")
-	}
-	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
-}
-
-// signLines show the figures and let the lead sign them.
-func (t *turn) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]Button) {
-	var buttons [][]Button
-	for _, id := range e.Openings {
-		f, ok := t.Job.Figures(id)
-		if !ok {
-			continue
-		}
-		o, _ := t.Job.Find(id)
-		lines = append(lines, figureLines(o.Record.Plan)...)
-		buttons = append(buttons, []Button{t.jobButton("job.sign", f.Name, "sign", id, f.Edition)})
-	}
-	return lines, buttons
-}
-
-// figureLines are the readings that are signed, and the order size that they
-// give.
-func figureLines(o plan.Opening) []phrase.Text {
-	lines := []phrase.Text{
-		phrase.Of("job.figures.widths").WithRow("values", numberTexts(o.Widths[:])...),
-		phrase.Of("job.figures.heights").WithRow("values", numberTexts(o.Heights[:])...),
-	}
-	if o.Rising.IsPositive() {
-		lines = append(lines, phrase.Of("job.figures.diagonals").With("rising", o.Rising).With("falling", o.Falling))
-	}
-	if order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings())); err == nil {
-		lines = append(lines, phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height))
-	}
-	return lines
 }

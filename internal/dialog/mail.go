@@ -9,6 +9,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // tokenForm is a share's token as it stands in a link or is typed.
@@ -100,7 +101,7 @@ func (t *turn) noteShown(m *Mail) {
 
 // signs is the opening and the edition that the button of a job signs.
 func signs(data, ref string) (id, edition int, ok bool) {
-	args, ok := strings.CutPrefix(data, jobPress+":"+ref+":sign:")
+	args, ok := strings.CutPrefix(data, talk.JobPress+":"+ref+":sign:")
 	first, second, two := strings.Cut(args, ":")
 	id, errID := strconv.Atoi(first)
 	edition, errEdition := strconv.Atoi(second)
@@ -130,9 +131,20 @@ func (t *turn) admit(a Ask) {
 	}
 	t.Job = &j
 	t.followReadings()
-	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: t.chair(a.Who.Chat), Owner: t.chat}})
+	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: j.Chair(a.Who.Chat), Owner: t.chat}})
 	t.show(a)
-	t.tell(events)
+	t.announce(events)
+}
+
+// show answers a chair that asks how the job stands.
+func (t *turn) show(a Ask) {
+	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
+	shown, ok := t.view().Show(t.Job.Chair(a.Who.Chat))
+	if !ok {
+		to.Left, shown = true, Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}
+	}
+	to.Show = &shown
+	t.post(to)
 }
 
 // jobRefusal is why a job's owner or a chair can't do something.
@@ -154,7 +166,7 @@ func (s State) sits(ref string) bool {
 func otherJob(s State, in Input) (string, bool) {
 	switch in.Kind {
 	case Pressed:
-		if rest, ok := strings.CutPrefix(in.Text, jobPress+":"); ok {
+		if rest, ok := strings.CutPrefix(in.Text, talk.JobPress+":"); ok {
 			ref, _, _ := strings.Cut(rest, ":")
 			return ref, !s.sits(ref)
 		}

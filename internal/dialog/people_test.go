@@ -15,6 +15,7 @@ import (
 	"golang.org/x/tools/txtar"
 
 	"sillbot/internal/job"
+	"sillbot/internal/talk"
 )
 
 // TestPeople plays the transcripts in which several people write. A line is
@@ -223,7 +224,7 @@ func (w *town) deliver(chat int64, r Reply) {
 	for _, row := range r.Buttons {
 		var labels []string
 		for _, b := range row {
-			require.LessOrEqual(w.t, len(b.Data), mostData)
+			require.LessOrEqual(w.t, len(b.Data), talk.MostData)
 			labels = append(labels, "["+words().Plain("en", b.Label)+"]")
 		}
 		fmt.Fprintf(&w.out, "%s< %s\n", name, strings.Join(labels, " "))

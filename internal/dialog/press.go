@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // Button data is VERSION:CONVERSATION:QUESTION:CHOICE, at most 64 bytes. The
@@ -13,7 +14,6 @@ import (
 const (
 	pressVersion = "1"
 	confirmKey   = "confirm"
-	mostData     = 64
 )
 
 func (t *turn) button(label, key, choice string) Button {
@@ -26,12 +26,12 @@ func (t *turn) button(label, key, choice string) Button {
 // pressed takes a button. A press that no longer fits is refused kindly and
 // the open question is shown again.
 func (t *turn) pressed(data string) {
-	if strings.HasPrefix(data, jobPress+":") {
+	if strings.HasPrefix(data, talk.JobPress+":") {
 		t.pressedJob(data)
 		return
 	}
 	parts := strings.Split(data, ":")
-	if len(data) > mostData || len(parts) != 4 || parts[0] != pressVersion {
+	if len(data) > talk.MostData || len(parts) != 4 || parts[0] != pressVersion {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}

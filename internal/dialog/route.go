@@ -6,6 +6,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // typedCommand is a row with what was typed for it.
@@ -130,7 +131,7 @@ func (t *turn) jobOf(c *command, text string) (ref, rest string, ok bool) {
 // somebody with a chair.
 func (t *turn) pressedJob(data string) {
 	parts := strings.Split(data, ":")
-	if len(data) > mostData || len(parts) < 3 {
+	if len(data) > talk.MostData || len(parts) < 3 {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}
@@ -193,5 +194,5 @@ func (t *turn) asked(m *Mail) {
 	}
 	t.Job = &j
 	t.followReadings()
-	t.tell(events)
+	t.announce(events)
 }

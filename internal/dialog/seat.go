@@ -6,10 +6,8 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
 )
-
-// jobPress begins the data of a button of a job: jobPress:REF:DO:ARGUMENTS.
-const jobPress = "j1"
 
 // sit takes a chair in another chat's job.
 func (t *turn) sit(seat Seat) {
@@ -116,7 +114,7 @@ func (t *turn) sayWhere(a Ask) {
 	if err != nil {
 		to.Tape, to.Show = &Tape{Opening: a.Opening, Not: true}, &Reply{Text: jobRefusal(err)}
 	} else {
-		to.Tape, to.Show = &Tape{Opening: o.ID, Name: o.Name, Sill: !o.NewSill}, &Reply{Text: checkText(o)}
+		to.Tape, to.Show = &Tape{Opening: o.ID, Name: o.Name, Sill: !o.NewSill}, &Reply{Text: tell.Where(o)}
 	}
 	t.post(to)
 }
@@ -286,7 +284,7 @@ func (t *turn) glance() {
 	var g job.Glance
 	for _, s := range t.Seats {
 		if s.Role == job.Lead {
-			g = g.With(s.glance(today))
+			g = g.With(s.Glance(today))
 		}
 	}
 	if t.Job != nil {
@@ -298,16 +296,4 @@ func (t *turn) glance() {
 		t.say(phrase.Of("job.glance.job").Saying("ref", j.Ref).WithInt("unsigned", j.Unsigned).
 			WithInt("unconfirmed", j.Unconfirmed).WithInt("late", len(j.Late)))
 	}
-}
-
-// glance is how the job stood when its owner last said, with the deliveries
-// that are late by now.
-func (s Seat) glance(today string) job.GlanceJob {
-	g := job.GlanceJob{Ref: s.Ref, Open: !s.Done, Unsigned: s.Unsigned, Unconfirmed: s.Unconfirmed}
-	for _, due := range s.Due {
-		if due < today {
-			g.Late = append(g.Late, job.Late{Due: due})
-		}
-	}
-	return g
 }

@@ -96,19 +96,6 @@ type State struct {
 	Job *job.Job `json:"-"`
 }
 
-// Seat is a chair that the chat has in another chat's job.
-type Seat struct {
-	Ref   string   `json:"r"`
-	Role  job.Role `json:"c"`
-	Owner int64    `json:"o"` // chat
-	// How the job stood when the owner last said, and the days on which frames
-	// are due, for the lead's figures at a glance.
-	Unsigned    int      `json:"u,omitempty"`
-	Unconfirmed int      `json:"n,omitempty"`
-	Done        bool     `json:"d,omitempty"`
-	Due         []string `json:"t,omitempty"`
-}
-
 // Measure is a second measure under way: whose, of which opening, and the
 // answers of the survey that waits meanwhile.
 type Measure struct {

@@ -288,15 +288,6 @@ func (t *turn) ask() {
 	}
 }
 
-// named is the question's name for people: "light 2", "top width".
-func (q *question) named() phrase.Text {
-	name, n := family(q.key)
-	if n == 0 {
-		return phrase.Of("name." + name)
-	}
-	return phrase.Of("name."+name).WithInt("n", n)
-}
-
 // prompt is the question in words. The first reading of a group says how the
 // whole group is taken.
 func (t *turn) prompt(q *question, a answers) phrase.Text {

@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"sillbot/internal/talk"
 )
 
 // script is a whole survey of one window, one answer a message. The readings
@@ -210,7 +212,7 @@ func FuzzStep(f *testing.F) {
 				require.NotContains(t, out, "\x00")
 				for _, row := range r.Buttons {
 					for _, b := range row {
-						require.LessOrEqual(t, len(b.Data), mostData)
+						require.LessOrEqual(t, len(b.Data), talk.MostData)
 					}
 				}
 			}

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"hash/fnv"
 	"slices"
-	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -14,6 +13,7 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
+	"sillbot/internal/tell"
 )
 
 // sayNewOrder says the order size as soon as the answers allow it, and later
@@ -157,7 +157,7 @@ func (t *turn) summary() {
 	for i := range questions {
 		q := &questions[i]
 		if value, ok := a[q.key]; ok {
-			lines = append(lines, phrase.Of("echo").Sub1("name", q.named()).Sub1("value", q.stored(value)))
+			lines = append(lines, phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", q.stored(value)))
 		}
 	}
 	t.say(lines...)
@@ -172,7 +172,7 @@ func (q *question) stored(value string) phrase.Text {
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
 	case q.kind == day:
-		return storedDate(value)
+		return tell.StoredDay(value)
 	case q.kind == makeUp:
 		return phrase.Of("glass.makeup").Saying("makeup", value)
 	case q.kind == floorArea:
@@ -187,14 +187,6 @@ func (q *question) stored(value string) phrase.Text {
 		}
 	}
 	return phrase.Of("button." + q.label(value))
-}
-
-func storedDate(value string) phrase.Text {
-	d, err := time.Parse(dateForm, value)
-	if err != nil {
-		return phrase.Of("date.unknown")
-	}
-	return dateText(d)
 }
 
 // card sends the card again, or says what is still missing.

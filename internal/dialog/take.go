@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 	"unicode"
 
 	"github.com/shopspring/decimal"
@@ -15,6 +14,7 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
+	"sillbot/internal/tell"
 )
 
 const dateForm = "2006-01-02"
@@ -24,7 +24,7 @@ const dateForm = "2006-01-02"
 func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text) {
 	if rest, ok := t.passes(q, text); ok {
 		if !q.skip {
-			return text, sorry(phrase.Of("skip.needed").Sub1("name", q.named()))
+			return text, sorry(phrase.Of("skip.needed").Sub1("name", tell.Name(q.key)))
 		}
 		t.skip(q)
 		return rest, nil
@@ -101,7 +101,7 @@ func (t *turn) accept(q *question, ans Answer) {
 }
 
 func (t *turn) echo(q *question, value phrase.Text) {
-	t.say(phrase.Of("echo").Sub1("name", q.named()).Sub1("value", value))
+	t.say(phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", value))
 }
 
 // takeChoice matches the words of the question's group.
@@ -160,7 +160,7 @@ func (t *turn) takeDate(q *question, text string) (string, *phrase.Text) {
 		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
 	}
 	t.accept(q, Answer{Key: q.key, Value: d.Format(dateForm)})
-	t.echo(q, dateText(d))
+	t.echo(q, tell.Day(d))
 	return rest, nil
 }
 
@@ -174,12 +174,6 @@ func dateTrouble(err error) phrase.Text {
 		return phrase.Of("fail.date.none")
 	}
 	return phrase.Of("fail.date")
-}
-
-// dateText is a day in words.
-func dateText(d time.Time) phrase.Text {
-	return phrase.Of("date.day").WithInt("day", d.Day()).Saying("year", strconv.Itoa(d.Year())).
-		Word("month", "month."+strconv.Itoa(int(d.Month())))
 }
 
 func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
@@ -230,7 +224,7 @@ func isDigits(text string) bool {
 // in another unit, becomes a doubt.
 func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
 	if makeUpForm.MatchString(firstWord(text)) {
-		return text, sorry(phrase.Of("fail.number").Sub1("name", q.named()).Saying("given", cut(firstWord(text))))
+		return text, sorry(phrase.Of("fail.number").Sub1("name", tell.Name(q.key)).Saying("given", cut(firstWord(text))))
 	}
 	l, rest, err := t.length(q, text)
 	if err != nil {
@@ -300,7 +294,7 @@ func lengthTrouble(q *question, err error) phrase.Text {
 	case errors.Is(err, reading.ErrNegative):
 		return phrase.Of("fail.negative")
 	}
-	return phrase.Of("fail.number").Sub1("name", q.named())
+	return phrase.Of("fail.number").Sub1("name", tell.Name(q.key))
 }
 
 // lowestGlass is the least height of glass above a floor, but for 0: whatever is
@@ -376,7 +370,7 @@ func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
 	}
 	most = most.Sub(decimal.NewFromInt(150))
 	if value.LessThan(least) || value.GreaterThan(most) {
-		return sorry(phrase.Of("fail.bar").Sub1("name", q.named()).With("mm", value).With("least", least).With("most", most))
+		return sorry(phrase.Of("fail.bar").Sub1("name", tell.Name(q.key)).With("mm", value).With("least", least).With("most", most))
 	}
 	return nil
 }

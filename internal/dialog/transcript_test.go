@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/tools/txtar"
+
+	"sillbot/internal/talk"
 )
 
 var update = flag.Bool("update", false, "rewrite the bot's lines of the transcripts")
@@ -150,7 +152,7 @@ func (p *player) print(r Reply) {
 	for _, row := range r.Buttons {
 		var labels []string
 		for _, b := range row {
-			require.LessOrEqual(p.t, len(b.Data), mostData)
+			require.LessOrEqual(p.t, len(b.Data), talk.MostData)
 			labels = append(labels, "["+words().Plain(r.Lang, b.Label)+"]")
 		}
 		fmt.Fprintf(&p.out, "< %s\n", strings.Join(labels, " "))

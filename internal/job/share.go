@@ -171,3 +171,13 @@ func (j Job) chats(role Role) []int64 {
 	}
 	return out
 }
+
+// Chair is the role that a chat has in the job, "" for none.
+func (j Job) Chair(chat int64) Role {
+	for _, s := range j.Shares {
+		if s.UsedBy == chat && !s.Revoked {
+			return s.Role
+		}
+	}
+	return ""
+}

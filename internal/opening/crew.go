@@ -1,6 +1,7 @@
 package opening
 
 import (
+	"bytes"
 	"embed"
 	"encoding/json"
 	"maps"
@@ -20,6 +21,10 @@ var Sources embed.FS
 // file only what differs from DefaultCrew need be given.
 type Crew struct {
 	calc.Settings
+	// RebateDepth is EdgeCover by the name that it had before in files and in
+	// stored jobs: read, never written.
+	RebateDepth *decimal.Decimal `json:"rebate_depth,omitempty" jsonschema:"-"`
+
 	Joint calc.JointSettings `json:"joint,omitzero"` // sealant and movement
 	Store calc.StoreSettings `json:"store,omitzero"` // pack sizes
 	Clear calc.ClearSettings `json:"clear,omitzero"` // what open sashes take off the way out
@@ -60,6 +65,12 @@ func (c *Crew) UnmarshalJSON(raw []byte) error {
 	out.Joint.Expansion, out.Joint.Range = maps.Clone(out.Joint.Expansion), maps.Clone(out.Joint.Range)
 	if err := json.Unmarshal(raw, &out); err != nil {
 		return err
+	}
+	if out.RebateDepth != nil {
+		if bytes.Contains(raw, []byte(`"edge_cover"`)) {
+			return &FieldError{"settings.rebate_depth", "is the old name of edge_cover: give one of them"}
+		}
+		out.EdgeCover, out.RebateDepth = *out.RebateDepth, nil
 	}
 	*c = Crew(out)
 	return nil
@@ -114,7 +125,7 @@ func (c Crew) Check(path string) error {
 		{"plaster_thickness", c.PlasterThickness, 200}, {"check_cover", c.CheckCover, 200},
 		{"sill_piece_height", c.SillPieceHeight, 300}, {"frame_depth", c.FrameDepth, 500},
 		{"embedment", c.Embedment, 500}, {"outer_face", c.OuterFace, 500}, {"sash_face", c.SashFace, 500},
-		{"mullion_face", c.MullionFace, 500}, {"rebate_depth", c.RebateDepth, 100}, {"waste", c.Waste, 1},
+		{"mullion_face", c.MullionFace, 500}, {"edge_cover", c.EdgeCover, 100}, {"waste", c.Waste, 1},
 		{"joint.share", c.Joint.Share, 1}, {"store.waste", c.Store.Waste, 1}, {"store.foam_yield", c.Store.FoamYield, 1},
 		{"store.trim_length", c.Store.TrimLength, 20000}, {"store.tube", c.Store.Tube, 100000},
 		{"store.foam_can", c.Store.FoamCan, 100000}, {"store.backing", c.Store.Backing, 100000},

@@ -26,7 +26,7 @@ func settings() []Field {
 		length("outer", "outer_face", mm(20, 200), Example),
 		length("sash", "sash_face", mm(20, 200), Example),
 		length("mullion", "mullion_face", mm(20, 250), Example),
-		length("rebate", "rebate_depth", mm(5, 60), Example),
+		length("rebate", "edge_cover", mm(5, 60), Example),
 		length("depth", "frame_depth", mm(30, 250), Unsigned|Above),
 		length("embedment", "embedment", mm(20, 200), Unsigned),
 		length("plaster", "plaster_thickness", mm(0, 60), Sizes),

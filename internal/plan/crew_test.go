@@ -71,3 +71,34 @@ func TestOrderRequestGoesByTheOpeningsOwnSettings(t *testing.T) {
 	require.NoError(t, err)
 	same(t, "6", order.Size.Width.Sub(thinner.Size.Width), "3 mm more on each side")
 }
+
+// Files and stored jobs of before name the edge cover rebate_depth.
+func TestTheOldNameOfTheEdgeCoverIsRead(t *testing.T) {
+	var c Crew
+	require.NoError(t, json.Unmarshal([]byte(`{"rebate_depth":"15","sash_face":"78"}`), &c))
+	same(t, "15", c.EdgeCover)
+	raw, err := json.Marshal(c)
+	require.NoError(t, err)
+	require.Equal(t, `{"edge_cover":"15","sash_face":"78"}`, string(raw))
+	require.Error(t, json.Unmarshal([]byte(`{"rebate_depth":15,"edge_cover":20}`), &c), "one of them")
+
+	read := func(settings string) decimal.Decimal {
+		o := sample()
+		raw, err := json.Marshal(o)
+		require.NoError(t, err)
+		var fields map[string]any
+		require.NoError(t, json.Unmarshal(raw, &fields))
+		fields["settings"] = json.RawMessage(settings)
+		raw, err = json.Marshal(fields)
+		require.NoError(t, err)
+		_, got, err := parse(raw, nil)
+		require.NoError(t, err)
+		return got.Settings.EdgeCover
+	}
+	same(t, "15", read(`{"rebate_depth":15}`), "a file of before")
+	same(t, "15", read(`{"edge_cover":15}`))
+	schema, err := Schema()
+	require.NoError(t, err)
+	require.Contains(t, string(schema), `"edge_cover"`)
+	require.NotContains(t, string(schema), "rebate_depth")
+}

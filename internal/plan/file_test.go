@@ -171,7 +171,7 @@ func TestSettingsOfTheJobAndOfAnOpening(t *testing.T) {
 	same(t, "78", kitchen.Crew.SashFace, "the job's")
 	same(t, "90", kitchen.Crew.FrameDepth, "its own")
 	same(t, "70", room.Crew.FrameDepth, "not changed by the other opening")
-	same(t, "20", room.Crew.RebateDepth, "the default")
+	same(t, "20", room.Crew.EdgeCover, "the default")
 	require.True(t, kitchen.Fixings.ScrewLength.GreaterThan(room.Fixings.ScrewLength))
 }
 

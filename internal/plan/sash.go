@@ -21,7 +21,7 @@ func (p *Plan) drops(c Crew) error {
 			continue
 		}
 		g := p.Glass[s.Light-1]
-		inset := c.SashFace.Sub(c.RebateDepth).Add(glassPlay)
+		inset := c.SashFace.Sub(c.EdgeCover).Add(glassPlay)
 		for _, b := range g.Blocks {
 			if b.Role == calc.Heel && b.Edge == calc.Sill {
 				inset = inset.Add(decimal.Min(b.At, g.Glass.Width.Sub(b.At)))

@@ -1,28 +1,19 @@
-package dialog
+package tell
 
 import (
-	"github.com/shopspring/decimal"
-
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/talk"
 )
-
-func numberTexts(ns []decimal.Decimal) []phrase.Text {
-	texts := make([]phrase.Text, len(ns))
-	for i, n := range ns {
-		texts[i] = phrase.Of("number").With("n", n)
-	}
-	return texts
-}
 
 // mostLines is how many lines of an order are written out in a message; of a
 // longer order the sheet says the rest.
 const mostLines = 12
 
 // orderLines are the order as the desk needs it, with what it can answer.
-func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
-	sheet := t.Job.OrderCopy()
+func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
+	sheet := v.Job.OrderCopy()
 	if sheet.Revision == "" {
 		return append(lines, phrase.Of("job.order.none").Saying("ref", sheet.Ref)), nil
 	}
@@ -30,25 +21,25 @@ func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
-	var buttons [][]Button
+	var buttons [][]talk.Button
 	long := len(sheet.Lines) > mostLines
 	if long {
 		lines = append(lines, phrase.Of("job.order.long"))
 	}
 	for _, l := range sheet.Lines {
-		texts := t.lineTexts(l)
+		texts := v.lineTexts(l)
 		if long {
 			texts = texts[:1]
 		}
 		lines = append(lines, texts...)
 		if (l.State == job.Ordered || l.State == job.Queried) && len(buttons) < 30 {
-			row := []Button{
-				t.jobButton("job.confirm", "", "confirm", sheet.Revision, l.Opening),
-				t.jobButton("job.query", "", "askquery", l.Opening),
+			row := []talk.Button{
+				v.button("job.confirm", "", "confirm", sheet.Revision, l.Opening),
+				v.button("job.query", "", "askquery", l.Opening),
 			}
 			row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
 			if buttons == nil {
-				buttons = [][]Button{{t.jobButton("job.confirmall", "", "confirmall", sheet.Revision)}}
+				buttons = [][]talk.Button{{v.button("job.confirmall", "", "confirmall", sheet.Revision)}}
 			}
 			buttons = append(buttons, row)
 		}
@@ -57,7 +48,7 @@ func (t *turn) orderLines(lines []phrase.Text) ([]phrase.Text, [][]Button) {
 }
 
 // lineTexts are one line of the order.
-func (t *turn) lineTexts(l job.SheetLine) []phrase.Text {
+func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
 		With("width", l.Size.Width).With("height", l.Size.Height).
 		Word("material", "button.material."+string(l.Material)).Saying("colour", spaceBefore(l.Colour)).Sub1("state", l.State.Text())
@@ -87,7 +78,7 @@ func (t *turn) lineTexts(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.wanted").WithRow("items", wanted...))
 	}
 	if l.Confirmed != nil {
-		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", t.whenText(l.Confirmed.At)))
+		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", v.when(l.Confirmed.At)))
 	}
 	return append(lines, safetyLines(l)...)
 }
@@ -108,7 +99,7 @@ func safetyLines(l job.SheetLine) []phrase.Text {
 		lines = append(lines, line)
 	}
 	if l.Due != "" {
-		lines = append(lines, phrase.Of("job.line.due").Sub1("day", storedDate(l.Due)))
+		lines = append(lines, phrase.Of("job.line.due").Sub1("day", StoredDay(l.Due)))
 	}
 	if l.Price != nil {
 		lines = append(lines, phrase.Of("job.line.price").Saying("price", l.Price.StringFixed(2)))
@@ -117,58 +108,4 @@ func safetyLines(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.note").Word("by", "role."+string(n.By.Role)).Saying("words", n.Words))
 	}
 	return lines
-}
-
-// show answers a chair that asks how the job stands.
-func (t *turn) show(a Ask) {
-	role := t.chair(a.Who.Chat)
-	var lines []phrase.Text
-	var buttons [][]Button
-	var paper *Document
-	switch role {
-	case job.Lead:
-		paper = t.checkPaper()
-		lines, buttons = t.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", t.Job.Ref)})
-		lines, buttons = t.openDifferences(lines, buttons)
-	case job.Desk:
-		order := t.Job.OrderCopy()
-		if order.Revision != "" {
-			paper = &Document{Paper: OrderPDF, Order: &order, At: t.now}
-		}
-		lines, buttons = t.orderLines(nil)
-	default:
-		t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}})
-		return
-	}
-	t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: paper}})
-}
-
-// openDifferences add what is still to be settled or signed.
-func (t *turn) openDifferences(lines []phrase.Text, buttons [][]Button) ([]phrase.Text, [][]Button) {
-	for _, o := range t.Job.Openings {
-		e := job.Event{Openings: []int{o.ID}}
-		var more [][]Button
-		switch o.State {
-		case job.Differing:
-			lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
-			lines, more = t.differenceLines(lines, e, job.Lead)
-		case job.Agreed, job.Checking: // no figures come while they are kept from the lead
-			lines, more = t.signLines(lines, e)
-		}
-		buttons = append(buttons, more...)
-	}
-	if len(buttons) > mostButtons {
-		buttons = buttons[:mostButtons]
-	}
-	return lines, buttons
-}
-
-// chair is the role that a chat has in the open job, "" for none.
-func (t *turn) chair(chat int64) job.Role {
-	for _, s := range t.Job.Shares {
-		if s.UsedBy == chat && !s.Revoked {
-			return s.Role
-		}
-	}
-	return ""
 }

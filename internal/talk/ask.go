@@ -1,4 +1,4 @@
-package dialog
+package talk
 
 import (
 	"github.com/shopspring/decimal"
@@ -29,4 +29,29 @@ type Ask struct {
 	Openings []int      `json:"-"`
 	Count    int        `json:"-"`
 	Step     job.Action `json:"-"`
+}
+
+// Seat is a chair that the chat has in another chat's job.
+type Seat struct {
+	Ref   string   `json:"r"`
+	Role  job.Role `json:"c"`
+	Owner int64    `json:"o"` // chat
+	// How the job stood when the owner last said, and the days on which frames
+	// are due, for the lead's figures at a glance.
+	Unsigned    int      `json:"u,omitempty"`
+	Unconfirmed int      `json:"n,omitempty"`
+	Done        bool     `json:"d,omitempty"`
+	Due         []string `json:"t,omitempty"`
+}
+
+// Glance is how the job stood when its owner last said, with the deliveries
+// that are late by now.
+func (s Seat) Glance(today string) job.GlanceJob {
+	g := job.GlanceJob{Ref: s.Ref, Open: !s.Done, Unsigned: s.Unsigned, Unconfirmed: s.Unconfirmed}
+	for _, due := range s.Due {
+		if due < today {
+			g.Late = append(g.Late, job.Late{Due: due})
+		}
+	}
+	return g
 }

@@ -1,0 +1,151 @@
+// Package talk is what passes between people, platforms and the conversation:
+// types only. A step takes an Input and gives replies; mail goes from one
+// chat's conversation to another's.
+package talk
+
+import (
+	"time"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// Kind says what arrived.
+type Kind string
+
+// The kinds of input.
+const (
+	Typed   Kind = "typed"   // a text message, commands included
+	Pressed Kind = "pressed" // a button; Text is its data
+	Edited  Kind = "edited"  // an edit of an earlier message; Text is the new text
+	Photo   Kind = "photo"
+	Voice   Kind = "voice"
+	Sticker Kind = "sticker"
+	Other   Kind = "other"  // anything else that a person sent
+	Mailed  Kind = "mailed" // another chat's conversation sent Mail
+)
+
+// Input is one thing that a person did.
+type Input struct {
+	Kind Kind
+	Text string
+	Now  time.Time // when the update was taken
+	// Lang is the language that the person's device names, such as "en". It
+	// only serves until the person chooses one.
+	Lang string
+
+	Chat int64
+	User int64
+	Name string // what the person calls themself, for stamps that are shared
+	// Seed is 32 random bytes, for references and tokens made in this turn.
+	Seed  []byte
+	Group bool // more than one person writes in the chat
+	// Home is the address that opens the bot with a token put after it; "":
+	// the platform has none, and tokens are typed.
+	Home string
+	// Link is where the token in the text leads, see Token; nil: nowhere.
+	Link *Link
+	Mail *Mail // of Kind Mailed
+}
+
+// Link is where a share's token leads. Whether it still holds is for the
+// job's owner to say.
+type Link struct {
+	Token string   `json:"token"`
+	Owner int64    `json:"owner"` // chat
+	Ref   string   `json:"ref"`   // of the job
+	Role  job.Role `json:"role"`
+}
+
+// Mail goes from one chat's conversation to another's. It is delivered once:
+// either it shows a reply there, or it asks the owner of a job for something.
+type Mail struct {
+	From int64  `json:"from"`
+	To   int64  `json:"to"`
+	Ref  string `json:"ref,omitempty"`  // the job it is about
+	Show *Reply `json:"show,omitempty"` // shown in the language of that chat
+	Ask  *Ask   `json:"ask,omitempty"`  // for the owner
+	// Joined and Left change which jobs the chat has a chair in.
+	Joined *Seat          `json:"joined,omitempty"`
+	Left   bool           `json:"left,omitempty"`
+	Glance *job.GlanceJob `json:"glance,omitempty"` // how the job stands, for the lead
+	Tape   *Tape          `json:"tape,omitempty"`   // of a second measure that was begun
+}
+
+// Tape is where to hold the tape at an opening that is measured again.
+type Tape struct {
+	Opening int    `json:"opening"`
+	Name    string `json:"name,omitempty"`
+	Sill    bool   `json:"sill,omitempty"` // heights start on the sill, for no sill piece goes on
+	Not     bool   `json:"not,omitempty"`  // nobody is to measure it
+}
+
+// MostData is how many bytes the data of a button has at the most, and JobPress
+// begins that of a button of a job: JobPress:REF:DO:ARGUMENTS.
+const (
+	MostData = 64
+	JobPress = "j1"
+)
+
+// Button is one choice under a reply. Data is at most 64 bytes.
+type Button struct {
+	Label phrase.Text `json:"label"`
+	Data  string      `json:"data"`
+}
+
+// Picture is a picture to be drawn at the edge.
+type Picture struct {
+	Opening plan.Opening `json:"opening"`
+}
+
+// Reply is one message to send.
+type Reply struct {
+	Text    phrase.Text `json:"text"`
+	Lang    string      `json:"lang"`
+	Buttons [][]Button  `json:"buttons,omitempty"`
+	Picture *Picture    `json:"picture,omitempty"` // with Text as its caption
+	// Open is the key of the question that is open after this reply; "" when
+	// none is.
+	Open string `json:"open,omitempty"`
+
+	// A reply may instead be something for the engine to do, in its
+	// order among the others: to bring mail to another chat, or to make a
+	// token lead to its job or nowhere.
+	Mail   *Mail  `json:"mail,omitempty"`
+	Link   *Link  `json:"link,omitempty"`
+	Unlink string `json:"unlink,omitempty"`
+	// Forget deletes everything held about the chat, or, in a group, about
+	// the person; it goes last.
+	Forget *Forget `json:"forget,omitempty"`
+	// Document is a file to be made at the edge, with Text as its caption.
+	Document *Document `json:"document,omitempty"`
+}
+
+// Forget says whose records are deleted. User is 0 for the whole chat.
+type Forget struct {
+	User int64 `json:"user,omitempty"`
+}
+
+// Paper is a kind of document.
+type Paper string
+
+// The papers.
+const (
+	OrderPDF  Paper = "order.pdf"
+	OrderCSV  Paper = "order.csv"
+	OrderJSON Paper = "order.json"
+	CheckPDF  Paper = "check.pdf"
+	Held      Paper = "held.json" // everything held about the chat
+)
+
+// Document is a file to be made at the edge.
+type Document struct {
+	Paper Paper           `json:"paper"`
+	Order *job.OrderSheet `json:"order,omitempty"`
+	Check *job.CheckSheet `json:"check,omitempty"`
+	// Both are the two measures of openings that were measured twice.
+	Both map[int]job.Comparison `json:"both,omitempty"`
+	At   time.Time              `json:"at"`             // when it was asked for
+	User int64                  `json:"user,omitempty"` // of Held: the person in a group that it is about; 0: the chat
+}

@@ -1,0 +1,157 @@
+package tell
+
+import (
+	"strconv"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/talk"
+)
+
+// CheckPaper is the check sheet, with the two measures of what was measured
+// twice.
+func (v View) CheckPaper() *talk.Document {
+	check := v.Job.CheckCopy()
+	d := &talk.Document{Paper: talk.CheckPDF, Check: &check, At: v.Now}
+	for _, o := range check.Openings {
+		if c, ok := v.Job.Comparison(o.ID); ok {
+			if d.Both == nil {
+				d.Both = map[int]job.Comparison{}
+			}
+			d.Both[o.ID] = c
+		}
+	}
+	return d
+}
+
+// checkLines are the openings that wait for the lead's tape. They hold no
+// figure of the first measure.
+func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
+	sheet := v.Job.CheckCopy()
+	if sheet.Address != "" {
+		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
+	}
+	var buttons [][]talk.Button
+	for _, o := range sheet.Openings {
+		lines = append(lines, Where(o))
+		if o.State == job.Checking && len(buttons) < 20 {
+			buttons = append(buttons, []talk.Button{
+				v.button("job.measure", o.Name, "measure", o.ID, o.Name), v.button("job.look", o.Name, "look", o.ID),
+			})
+		}
+	}
+	return lines, buttons
+}
+
+// Where is an opening that is measured again, and where to hold the tape.
+func Where(o job.CheckOpening) phrase.Text {
+	return phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
+		Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
+}
+
+// differenceLines set the two measures side by side, and let whoever reads
+// them settle each.
+func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
+	var buttons [][]talk.Button
+	for _, id := range e.Openings {
+		c, ok := v.Job.Comparison(id)
+		if !ok {
+			continue
+		}
+		for _, d := range c.Apart() {
+			lines = append(lines, differenceText(d, role))
+			if d.Settled != nil || len(buttons) >= mostRows {
+				continue
+			}
+			mine, theirs := d.First, d.Second
+			if role == job.Lead {
+				mine, theirs = theirs, mine
+			}
+			row := []talk.Button{
+				v.button("job.mine", "", "settle", id, d.Reading, "mine"),
+				v.button("job.theirs", "", "settle", id, d.Reading, "theirs"),
+				v.button("job.again", "", "settle", id, d.Reading, "again"),
+			}
+			for i := range row {
+				row[i].Label = row[i].Label.Word("reading", "reading."+d.Reading)
+			}
+			row[0].Label = row[0].Label.With("mm", mine)
+			row[1].Label = row[1].Label.With("mm", theirs)
+			buttons = append(buttons, row)
+		}
+	}
+	return lines, buttons
+}
+
+func differenceText(d job.Difference, role job.Role) phrase.Text {
+	mine, theirs := d.First, d.Second
+	if role == job.Lead {
+		mine, theirs = theirs, mine
+	}
+	line := phrase.Of("job.difference")
+	switch {
+	case d.Settled != nil && d.Settled.Value != nil:
+		line = phrase.Of("job.difference.settled").With("value", *d.Settled.Value)
+	case d.Settled != nil:
+		line = phrase.Of("job.difference.again")
+	case d.Likelier == "":
+	case (d.Likelier == job.First) == (role == job.Fitter):
+		line = phrase.Of("job.difference.mine")
+	default:
+		line = phrase.Of("job.difference.theirs")
+	}
+	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
+}
+
+// signLines show the figures and let the lead sign them.
+func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]talk.Button) {
+	var buttons [][]talk.Button
+	for _, id := range e.Openings {
+		f, ok := v.Job.Figures(id)
+		if !ok {
+			continue
+		}
+		o, _ := v.Job.Find(id)
+		lines = append(lines, figureLines(o.Record.Plan)...)
+		buttons = append(buttons, []talk.Button{v.button("job.sign", f.Name, "sign", id, f.Edition)})
+	}
+	return lines, buttons
+}
+
+// figureLines are the readings that are signed, and the order size that they
+// give.
+func figureLines(o plan.Opening) []phrase.Text {
+	lines := []phrase.Text{
+		phrase.Of("job.figures.widths").WithRow("values", numberTexts(o.Widths[:])...),
+		phrase.Of("job.figures.heights").WithRow("values", numberTexts(o.Heights[:])...),
+	}
+	if o.Rising.IsPositive() {
+		lines = append(lines, phrase.Of("job.figures.diagonals").With("rising", o.Rising).With("falling", o.Falling))
+	}
+	if order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings())); err == nil {
+		lines = append(lines, phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height))
+	}
+	return lines
+}
+
+// openDifferences add what is still to be settled or signed.
+func (v View) openDifferences(lines []phrase.Text, buttons [][]talk.Button) ([]phrase.Text, [][]talk.Button) {
+	for _, o := range v.Job.Openings {
+		e := job.Event{Openings: []int{o.ID}}
+		var more [][]talk.Button
+		switch o.State {
+		case job.Differing:
+			lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
+			lines, more = v.differenceLines(lines, e, job.Lead)
+		case job.Agreed, job.Checking: // no figures come while they are kept from the lead
+			lines, more = v.signLines(lines, e)
+		}
+		buttons = append(buttons, more...)
+	}
+	if len(buttons) > mostRows {
+		buttons = buttons[:mostRows]
+	}
+	return lines, buttons
+}

@@ -1,0 +1,70 @@
+package tell
+
+import (
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
+)
+
+// Event is an event in words, with what that chair can do about it.
+func (v View) Event(e job.Event, role job.Role) talk.Reply {
+	text := e.Text()
+	if e.Due != "" {
+		text = text.Sub1("due", StoredDay(e.Due))
+	}
+	if price, ok := text.Num["price"]; ok {
+		text = text.Saying("price", "£"+price.StringFixed(2))
+	}
+	lines := []phrase.Text{text}
+	if e.Kind == job.OrderConfirmed && role == job.Fitter {
+		lines = append(lines, phrase.Of("job.step."+string(job.DoDeliver)))
+	}
+	for _, change := range e.Changes {
+		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
+	}
+	if lapsed := e.Say["lapsed"]; lapsed != "" {
+		lines = append(lines, phrase.Of("job.lapsed").Saying("names", lapsed))
+	}
+	var buttons [][]talk.Button
+	switch e.Kind {
+	case job.CheckAsked:
+		if role == job.Lead {
+			lines, buttons = v.checkLines(lines)
+		}
+	case job.ReadingsDiffer, job.ReadingSettled, job.ReadingAgain:
+		lines, buttons = v.differenceLines(lines, e, role)
+	case job.ReadingsAgree, job.AllSettled, job.FiguresOpened:
+		if role == job.Lead {
+			lines, buttons = v.signLines(lines, e)
+		}
+	case job.OrderConfirmed:
+		if role == job.Fitter {
+			buttons = v.StepButtons(v.everyOpening()...)
+		}
+	case job.OrderSent, job.OrderRevised, job.QueryAnswered:
+		if role == job.Desk {
+			lines, buttons = v.orderLines(lines)
+		}
+	}
+	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: v.enclosed(e, role)}
+}
+
+func (v View) everyOpening() []int {
+	ids := make([]int, len(v.Job.Openings))
+	for i, o := range v.Job.Openings {
+		ids[i] = o.ID
+	}
+	return ids
+}
+
+// enclosed is the paper that goes with an event, nil for none.
+func (v View) enclosed(e job.Event, role job.Role) *talk.Document {
+	switch {
+	case role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised):
+		order := v.Job.OrderCopy()
+		return &talk.Document{Paper: talk.OrderPDF, Order: &order, At: v.Now}
+	case role == job.Lead && e.Kind == job.CheckAsked:
+		return v.CheckPaper()
+	}
+	return nil
+}

@@ -1,0 +1,74 @@
+package tell
+
+import (
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
+)
+
+// List says how the job and each of its windows stand; others are further jobs
+// of the chat. Buttons settle what the two measures differ in.
+func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button) {
+	j := v.Job
+	lines = append(lines, phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", spaceBefore(j.Label)).Sub1("state", j.Stage().Text()))
+	if j.Address != "" {
+		lines = append(lines, phrase.Of("job.address").Saying("address", j.Address))
+	}
+	rows := j.List()
+	if len(rows) == 0 {
+		lines = append(lines, phrase.Of("job.empty"))
+	}
+	for _, row := range rows {
+		lines = append(lines, v.row(row))
+		if row.State == job.Differing {
+			var more [][]talk.Button
+			lines, more = v.differenceLines(lines, job.Event{Openings: []int{row.ID}}, job.Fitter)
+			settle = append(settle, more...)
+		}
+	}
+	var refs []phrase.Text
+	for _, ref := range others {
+		if ref != j.Ref {
+			refs = append(refs, phrase.Of("job.ref").Saying("ref", ref))
+		}
+	}
+	if len(refs) > 0 {
+		lines = append(lines, phrase.Of("job.others").WithRow("refs", refs...))
+	}
+	return lines, settle[:min(len(settle), mostRows)]
+}
+
+func (v View) row(row job.Row) phrase.Text {
+	line := phrase.Of("job.row").WithInt("n", row.ID).Saying("name", row.Name).WithInt("alike", row.Count).Sub1("state", row.State.Text())
+	switch {
+	case len(row.Lacks) == 0 && row.Signed != nil:
+		line.Key = "job.row.signed"
+		return line.Sub1("when", v.when(row.Signed.At)).Word("by", "role."+string(row.Signed.Role))
+	case len(row.Lacks) == 0:
+		return line
+	}
+	var lacks []phrase.Text
+	for _, key := range row.Lacks {
+		lacks = append(lacks, Name(key))
+	}
+	line.Key = "job.row.lacks"
+	return line.WithRow("lacks", lacks...)
+}
+
+// StepButtons offer the next step of those windows. The paper is handed over
+// when all are sealed.
+func (v View) StepButtons(ids ...int) [][]talk.Button {
+	var rows [][]talk.Button
+	for _, id := range ids {
+		o, _ := v.Job.Find(id)
+		next := o.State.Waits()
+		switch {
+		case next == "", len(rows) >= mostRows:
+		case next != job.DoHandOver:
+			rows = append(rows, []talk.Button{v.button("job.step."+string(next), o.Name, "step", id, string(next))})
+		case v.Job.Stage() == job.Sealed:
+			rows = append(rows, []talk.Button{v.button("job.step."+string(next), "", "handover")})
+		}
+	}
+	return rows
+}

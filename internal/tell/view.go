@@ -1,0 +1,127 @@
+// Package tell puts a job in words: what an event, a row of the list or a line
+// of the order says to somebody in a chair, with the buttons and the paper that
+// go with it. It changes no job.
+package tell
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
+)
+
+// View is a job as somebody's conversation looks at it.
+type View struct {
+	Job  *job.Job
+	Now  time.Time
+	Zone string // of the reader's clock
+}
+
+// mostRows is how many rows of buttons a reply has at the most: the platform
+// takes a hundred buttons.
+const mostRows = 30
+
+// button is a button that names the job, so that it works whatever else is
+// open in the chat it is pressed in.
+func (v View) button(label, name, do string, args ...any) talk.Button {
+	parts := []string{talk.JobPress, v.Job.Ref, do}
+	for _, arg := range args {
+		switch v := arg.(type) {
+		case int:
+			parts = append(parts, strconv.Itoa(v))
+		case string:
+			parts = append(parts, strings.ReplaceAll(v, ":", " "))
+		}
+	}
+	data := strings.Join(parts, ":")
+	for len(data) > talk.MostData {
+		data = data[:len(data)-1]
+	}
+	data = strings.ToValidUTF8(data, "")
+	text := phrase.Of("button." + label)
+	if name != "" {
+		text = text.Saying("name", name)
+	}
+	return talk.Button{Label: text, Data: data}
+}
+
+// spaceBefore keeps a space between words when there are any.
+func spaceBefore(words string) string {
+	if words == "" {
+		return ""
+	}
+	return " " + words
+}
+
+func numberTexts(ns []decimal.Decimal) []phrase.Text {
+	texts := make([]phrase.Text, len(ns))
+	for i, n := range ns {
+		texts[i] = phrase.Of("number").With("n", n)
+	}
+	return texts
+}
+
+// Name is the name of an answer for people, by the key of its question: "light
+// 2", "top width".
+func Name(key string) phrase.Text {
+	name, n := family(key)
+	if n == 0 {
+		return phrase.Of("name." + name)
+	}
+	return phrase.Of("name."+name).WithInt("n", n)
+}
+
+// family cuts the number off a numbered question: light.3 → light, 3.
+func family(key string) (string, int) {
+	name, num, ok := strings.Cut(key, ".")
+	if !ok || (name != "light" && name != "mullion") {
+		return key, 0
+	}
+	n, _ := strconv.Atoi(num)
+	return name, n
+}
+
+// Day is a day in words.
+func Day(d time.Time) phrase.Text {
+	return phrase.Of("date.day").WithInt("day", d.Day()).Saying("year", strconv.Itoa(d.Year())).
+		Word("month", "month."+strconv.Itoa(int(d.Month())))
+}
+
+// StoredDay is a stored day, 2006-01-02, in words.
+func StoredDay(value string) phrase.Text {
+	d, err := time.Parse(time.DateOnly, value)
+	if err != nil {
+		return phrase.Of("date.unknown")
+	}
+	return Day(d)
+}
+
+// when is a moment in words, as the reader's clock and calendar have it:
+// today, yesterday, or the day.
+func (v View) when(at time.Time) phrase.Text {
+	zone := v.clock()
+	now, at := v.Now.In(zone), at.In(zone)
+	clock := at.Format("15:04")
+	day := func(d time.Time) string { return d.Format(time.DateOnly) }
+	switch day(at) {
+	case day(now):
+		return phrase.Of("when.today").Saying("time", clock)
+	case day(now.AddDate(0, 0, -1)):
+		return phrase.Of("when.yesterday").Saying("time", clock)
+	}
+	return phrase.Of("when.day").Sub1("day", Day(at)).Saying("time", clock)
+}
+
+// clock is the reader's zone.
+func (v View) clock() *time.Location {
+	zone, err := time.LoadLocation(v.Zone)
+	if err != nil {
+		return time.UTC // a machine without the zones' table
+	}
+	return zone
+}
