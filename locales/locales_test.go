@@ -2,7 +2,6 @@ package locales
 
 import (
 	"os"
-	"path/filepath"
 	"regexp"
 	"strings"
 	"testing"
@@ -63,27 +62,6 @@ func places(text string) map[string]bool {
 		found[p] = true
 	}
 	return found
-}
-
-// TestEveryKeyInTheCodeHasASentence looks for the keys that stand in the
-// code as they are; those put together at run time are met by the transcripts.
-func TestEveryKeyInTheCodeHasASentence(t *testing.T) {
-	c := load(t)
-	literal := regexp.MustCompile(`phrase\.Of\("([a-z0-9_.\-]+[a-z0-9_])"\)`)
-	err := filepath.WalkDir("..", func(path string, d os.DirEntry, err error) error {
-		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
-			return err
-		}
-		raw, err := os.ReadFile(path)
-		if err != nil {
-			return err
-		}
-		for _, found := range literal.FindAllStringSubmatch(string(raw), -1) {
-			require.True(t, c.Has(Default, found[1]), "%s in %s", found[1], path)
-		}
-		return nil
-	})
-	require.NoError(t, err)
 }
 
 func TestAPersonsWordsCantBecomeMarkup(t *testing.T) {

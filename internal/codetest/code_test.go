@@ -125,7 +125,7 @@ func TestNothingIsTooLong(t *testing.T) {
 // TestTheChecksFindWhatTheyLookFor in a package of three files, of which two
 // use each other, one by a method alone.
 func TestTheChecksFindWhatTheyLookFor(t *testing.T) {
-	src := written(t, map[string]string{
+	src := project(t, map[string]string{
 		"low.go":    "package p\n\ntype T struct{ n int }\n",
 		"middle.go": "package p\n\n// M counts.\n//\n// long: it has to.\nfunc (t T) M() int {\n\n\treturn top() // up\n}\n",
 		"top.go":    "package p\n\nfunc top() int { return T{n: 1}.M() }\n",
@@ -139,8 +139,8 @@ func TestTheChecksFindWhatTheyLookFor(t *testing.T) {
 	require.Contains(t, sizes, Size{Name: "p/middle.go", Lines: 9, Code: 4})
 }
 
-// written is a source of one package, p.
-func written(t *testing.T, files map[string]string) *Source {
+// project is a source of one package, p.
+func project(t *testing.T, files map[string]string) *Source {
 	src := &Source{Root: t.TempDir(), Fset: token.NewFileSet()}
 	p := &Package{Path: Module + "/p", Info: newInfo()}
 	for name, text := range files {

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"errors"
 	"go/ast"
+	"go/constant"
 	"go/importer"
 	"go/parser"
 	"go/token"
@@ -141,4 +142,63 @@ func watch(t *testing.T, root string) {
 	if err != nil {
 		t.Fatal(err)
 	}
+}
+
+// Constants are the values of the constants of a type, such as
+// internal/job.State.
+func (s *Source) Constants(t *testing.T, of string) []string {
+	t.Helper()
+	dot := strings.LastIndexByte(of, '.')
+	var values []string
+	for _, p := range s.Packages {
+		if p.Path != Module+"/"+of[:dot] {
+			continue
+		}
+		for _, name := range p.Types.Scope().Names() {
+			c, ok := p.Types.Scope().Lookup(name).(*types.Const)
+			if ok && strings.TrimPrefix(types.TypeString(c.Type(), nil), Module+"/") == of {
+				values = append(values, constant.StringVal(c.Val()))
+			}
+		}
+	}
+	if len(values) == 0 {
+		t.Fatalf("there are no constants of %s", of)
+	}
+	return values
+}
+
+// Rows are the literals of a struct, such as internal/dialog.command: of each
+// the fields that are given, as they are written, constants by their value.
+func (s *Source) Rows(t *testing.T, of string) []map[string]string {
+	t.Helper()
+	var rows []map[string]string
+	for _, p := range s.Packages {
+		for _, f := range p.Files {
+			ast.Inspect(f, func(n ast.Node) bool {
+				lit, ok := n.(*ast.CompositeLit)
+				if !ok || strings.TrimPrefix(types.TypeString(p.Info.TypeOf(lit), nil), Module+"/") != of {
+					return true
+				}
+				row := map[string]string{}
+				for _, e := range lit.Elts {
+					if kv, ok := e.(*ast.KeyValueExpr); ok {
+						row[types.ExprString(kv.Key)] = written(p, kv.Value)
+					}
+				}
+				rows = append(rows, row)
+				return true
+			})
+		}
+	}
+	if len(rows) == 0 {
+		t.Fatalf("there are no literals of %s", of)
+	}
+	return rows
+}
+
+func written(p *Package, e ast.Expr) string {
+	if v := p.Info.Types[e].Value; v != nil && v.Kind() == constant.String {
+		return constant.StringVal(v)
+	}
+	return types.ExprString(e)
 }

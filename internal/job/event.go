@@ -117,7 +117,7 @@ type Event struct {
 func (e Event) Text() phrase.Text {
 	key := "job.event." + string(e.Kind)
 	if e.Kind == LinePromised {
-		key += "." + e.promise()
+		key = "job.event.promised." + e.promise()
 	}
 	t := filled(key, e.Figures, e.Words, e.Say)
 	return t.Saying("ref", e.Ref).Saying("due", e.Due).Word("by", "role."+string(e.By))

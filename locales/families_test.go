@@ -1,0 +1,215 @@
+package locales_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"sillbot/internal/codetest"
+	"sillbot/internal/dialog"
+	"sillbot/internal/opening"
+)
+
+// A family is keys that the code joins together of a constant and of what only
+// the run shows: a code in the place of the star. Each of its codes has a
+// sentence, in which all places are filled where the code joins the key.
+type family struct {
+	key   string
+	codes []string
+	// followed families are of codes that come from elsewhere with figures of
+	// their own: each constant that can come there is looked at besides, but those
+	// those that are known not to.
+	followed bool
+	but      []string
+	filled   []string // places that are filled where the code comes from
+}
+
+// families are declared here and nowhere else. Where both parts of a join can
+// be followed to constants, as "place.left" + row, nothing need be declared.
+func families(t *testing.T, src *codetest.Source) []family {
+	of := func(typ string) []string { return src.Constants(t, typ) }
+	var (
+		hinges    = of("internal/calc.Hinge")
+		materials = of("internal/calc.Material")
+		nations   = of("internal/safety.Nation")
+		rooms     = of("internal/safety.Room")
+		sides     = of("internal/calc.Side")
+		actions   = of("internal/job.Action")
+		steps     = codes("deliver take_out fit glaze seal hand_over")
+	)
+	all := []family{
+		// The survey.
+		{key: "name.*", codes: asked()},
+		{key: "ask.*", codes: without(asked(), "light")}, // light says more
+		{key: "help.*", codes: asked()},
+		{key: "example.*", codes: asked()},
+		{key: "skipped.*", codes: codes("inner.width diagonal.rising sill.fall mullion transom floor outside glass vents restrictor area bedjoint")},
+		{key: "button.skip.*", codes: codes("mullion transom")},
+		{key: "button.change.*", codes: codes("widths heights diagonals mullions lights finish sill material layout transom over room storey floor outside glass restrictor area tight vents nation date")},
+		{key: "button.shortcut.*", codes: codes("england-today wales-today scotland-today ni-today left-fixed fixed-right left-right bath-near bath-far ground")},
+		{key: "button.layout.*", codes: codes("1 2 3 4 1t 2t 3t 4t")},
+		{key: "button.date.*", codes: choices("date")},
+		{key: "button.sill.depth.*", codes: without(choices("sill"), "none")},
+		{key: "button.sill.*", codes: codes("none")},
+		{key: "button.glass.*", codes: choices("glass")},
+		{key: "button.answer.*", codes: choices("bath")},
+		{key: "button.over.*", codes: choices("over")},
+		{key: "button.pattern.*", codes: choices("pattern")},
+		{key: "button.storey.*", codes: choices("storey")},
+		{key: "button.tight.*", codes: choices("tight")},
+		{key: "button.room.*", codes: rooms},
+		{key: "button.nation.*", codes: nations},
+		{key: "button.finish.*", codes: of("internal/calc.Finish")},
+		{key: "button.material.*", codes: materials},
+		{key: "button.light.*", codes: hinges},
+		{key: "setting.*", codes: settings()},
+		{key: "command.*", codes: dialog.Commands},
+		{key: "kind.*", codes: codes("edited photo voice sticker unknown")},
+		{key: "language.name.*", codes: codes("en")},
+		{key: "month.*", codes: codes("1 2 3 4 5 6 7 8 9 10 11 12")},
+		{key: "unit.*", codes: codes("mm cm in ml m l kg m3 piece")},
+		{key: "sum.*", codes: codes("width height")},
+		{key: "sum.*.rounded", codes: codes("width height")},
+
+		// The plan, its reasons and findings.
+		{key: "why.*", followed: true, but: codes("- gap_over_largest_check")},
+		{key: "why.take_*", codes: of("internal/calc.ItemKind")},
+		{key: "item.*", codes: of("internal/calc.ItemKind")},
+		{key: "slip.*", codes: codes("swap ten fifty hundred misread")},
+		{key: "material.*", codes: materials},
+		{key: "nation.*", codes: nations},
+		{key: "room.*", codes: rooms},
+		{key: "side.*", codes: sides},
+		{key: "blocks.*", codes: hinges},
+		{key: "plan.side.*", codes: sides},
+		{key: "plan.fixings.*", codes: sides},
+		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper")},
+		{key: "source.*", followed: true, but: codes("-")},
+		{key: "mark.*", codes: append(of("internal/calc.Mark"), "")},
+		{key: "warnings.*", codes: of("internal/safety.Severity")},
+		{key: "warnings.*.lights", codes: of("internal/safety.Severity")},
+
+		// The card and the papers.
+		{key: "card.light.*", codes: hinges},
+		{key: "card.material.*", codes: materials},
+		{key: "card.nation.*", codes: nations},
+		{key: "card.room.*", codes: rooms},
+		{key: "sheet.check.finish.*", codes: of("internal/calc.Finish")},
+		{key: "sheet.check.side.*", codes: codes("first second")},
+		{key: "sheet.check.closes.*", codes: codes("first second")},
+		{key: "sheet.state.*", codes: codes("ordered queried confirmed delivered changed deleted")},
+		{key: "sheet.role.*", codes: of("internal/job.Role")},
+		{key: "reading.*", followed: true, but: codes("- sill.fall")}, // said as sill_fall
+
+		// The job.
+		{key: "role.*", codes: append(of("internal/job.Role"), "crew")},
+		{key: "job.state.*", codes: of("internal/job.State")},
+		{key: "job.hinge.*", codes: hinges},
+		{key: "job.material.*", codes: materials},
+		{key: "job.hardware.hinges.*", codes: without(hinges, "fixed")},
+		{key: "job.change.*", followed: true},
+		{key: "job.check.from.*", codes: codes("true false")},
+		{key: "job.event.*", followed: true, but: codes("promised")},
+		{key: "job.event.promised.*", codes: codes("day price both"), filled: codes("name")},
+		{key: "job.refused.*", followed: true, codes: without(actions, insteadOf...), but: insteadOf},
+		{key: "job.step.*", codes: steps},
+		{key: "button.job.step.*", codes: steps},
+	}
+	return append(all, typed(src, t)...)
+}
+
+// insteadOf are the actions whose refusal is said as another's, or never.
+var insteadOf = codes("- measure measure_same measure_apart read_same read_apart settle_last undo supersede")
+
+// typed are the families of the words that people type: of each group, which
+// the code names, the codes that it can mean.
+func typed(src *codetest.Source, t *testing.T) []family {
+	var commands []string
+	for _, row := range src.Rows(t, "internal/dialog.command") {
+		if row["untyped"] != "true" {
+			commands = append(commands, row["name"])
+		}
+	}
+	groups := map[string][]string{
+		"command": commands, "name": changes(), "setting": settings(),
+		"nation": src.Constants(t, "internal/safety.Nation"), "room": src.Constants(t, "internal/safety.Room"),
+		"finish": src.Constants(t, "internal/calc.Finish"), "material": src.Constants(t, "internal/calc.Material"),
+		"light": src.Constants(t, "internal/calc.Hinge"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
+		"over": choices("over"), "storey": choices("storey"), "tight": choices("tight"), "pattern": choices("pattern"),
+		"sill": codes("none"), "glass": codes("4-20-4"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
+		"unit": codes("mm cm in"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
+		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
+	}
+	var all []family
+	for group, codes := range groups {
+		all = append(all, family{key: "words." + group + ".*", codes: codes})
+	}
+	return all
+}
+
+// changes are the names by which a field of the survey is opened again, alone
+// or with its fellows.
+func changes() []string {
+	var names []string
+	opening.Fields(func(f *opening.Field) bool {
+		if f.Key != "" && ofSurvey(f) {
+			names = append(names, f.Key)
+			if !slices.Contains(names, f.Change) {
+				names = append(names, f.Change)
+			}
+		}
+		return true
+	})
+	return names
+}
+
+func codes(list string) []string { return strings.Fields(list) }
+
+func without(all []string, some ...string) []string {
+	var left []string
+	for _, code := range all {
+		if !strings.Contains(" "+strings.Join(some, " ")+" ", " "+code+" ") {
+			left = append(left, code)
+		}
+	}
+	return left
+}
+
+// asked are the names of the fields that the survey can ask for.
+func asked() []string {
+	return fields(ofSurvey)
+}
+
+func ofSurvey(f *opening.Field) bool { return f.Scope != opening.CrewWide && !f.Is(opening.ByCommand) }
+
+// settings are those of the crew.
+func settings() []string {
+	var names []string
+	for _, name := range fields(func(f *opening.Field) bool { return f.Scope == opening.CrewWide }) {
+		names = append(names, strings.TrimPrefix(name, "crew."))
+	}
+	return names
+}
+
+// fields are the names of those that do is true of, each once.
+func fields(do func(*opening.Field) bool) []string {
+	var names []string
+	seen := map[string]bool{"": true}
+	opening.Fields(func(f *opening.Field) bool {
+		if do(f) && !seen[f.Name] {
+			seen[f.Name] = true
+			names = append(names, f.Name)
+		}
+		return true
+	})
+	return names
+}
+
+// choices are the codes on the buttons of a field.
+func choices(key string) []string {
+	var all []string
+	for _, row := range opening.Find(key).Rows {
+		all = append(all, row...)
+	}
+	return all
+}
