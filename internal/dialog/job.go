@@ -225,7 +225,7 @@ func (t *turn) followReadings() {
 // cards sends the card of every opening of the job that is measured.
 func (t *turn) cards() {
 	sent := 0
-	for _, o := range t.Job.Openings {
+	for _, o := range t.Job.All() {
 		p, err := plan.Make(o.Record.Plan, calc.DefaultSettings())
 		if err != nil {
 			continue

@@ -28,16 +28,17 @@ func Token(in Input) string {
 	return tokenForm.FindString(text)
 }
 
-// Needs is the reference of the job whose record Step needs in State.Job, ""
-// for none.
-func Needs(s State, in Input) string {
+// Needs is the reference of the job that Step needs in State.Job, "" for none,
+// and the window of it that Step will most likely look into, 0 for none. If it
+// looks into others, job.Job.Missing says so.
+func Needs(s State, in Input) (ref string, window int) {
 	if in.Mail != nil && in.Mail.Ask != nil {
-		return in.Mail.Ref
+		return in.Mail.Ref, in.Mail.Ask.Opening
 	}
 	if ref, ok := otherJob(s, in); ok {
-		return ref
+		return ref, 0
 	}
-	return s.Ref
+	return s.Ref, s.Editing
 }
 
 // post sends a reply to another chat of a job.

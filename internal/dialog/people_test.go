@@ -4,9 +4,11 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -155,20 +157,7 @@ func (w *town) step(chat int64, in Input) {
 			in.Link = &l
 		}
 	}
-	s := w.states[whose]
-	if ref := Needs(s, in); ref != "" {
-		if stored, ok := w.jobs[fmt.Sprint(chat, " ", ref)]; ok {
-			j, err := stored.Decode()
-			require.NoError(w.t, err)
-			s.Job = &j
-		}
-	}
-	next, replies := Step(s, in)
-	if next.Job != nil {
-		stored, err := next.Job.Encode()
-		require.NoError(w.t, err)
-		w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = stored
-	}
+	next, replies := w.stepOnJob(chat, w.states[whose], in)
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)
 	next = State{}
@@ -178,6 +167,49 @@ func (w *town) step(chat int64, in Input) {
 		w.deliver(chat, r)
 	}
 	w.checkBlind(chat)
+}
+
+// stepOnJob gives Step the head of the job and the window that it needs, and
+// those that it looks into besides, and keeps the job that comes out.
+func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []Reply) {
+	ref, window := Needs(s, in)
+	whole := w.jobs[fmt.Sprint(chat, " ", ref)]
+	some := job.Stored{Head: whole.Head, Parts: map[int][]byte{}}
+	for load := []int{window}; ; {
+		for _, id := range load {
+			if data, ok := whole.Parts[id]; ok {
+				some.Parts[id] = data
+			}
+		}
+		if whole.Head != nil {
+			j, err := some.Decode()
+			require.NoError(w.t, err)
+			s.Job = &j
+		}
+		next, replies = Step(s, in)
+		if s.Job == nil {
+			break
+		}
+		more, all := s.Job.Missing()
+		if load = more; all {
+			load = slices.Collect(maps.Keys(whole.Parts))
+		}
+		if len(load) == 0 {
+			break
+		}
+	}
+	if next.Job == nil {
+		return next, replies
+	}
+	stored, err := next.Job.Encode()
+	require.NoError(w.t, err)
+	for id, data := range whole.Parts {
+		if _, loaded := some.Parts[id]; !loaded && next.Job.Ref == ref {
+			stored.Parts[id] = data
+		}
+	}
+	w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = stored
+	return next, replies
 }
 
 // checkBlind: the lead's chat holds no figure of a first measure.

@@ -272,17 +272,15 @@ func (e *Engine) step(ctx context.Context, u Update, as session.Standing, old se
 		e.o.Log.Error("conversation can't be read", e.about(u), "err", kindOf(err))
 		return sorry(t, u, ""), "unreadable", nil
 	}
-	before, err := e.loadJob(ctx, u, &state)
+	next, replies, before, err := e.stepOnJob(ctx, u, state)
 	switch {
+	case errors.Is(err, errPanic):
+		return sorry(t, u, state.Lang), "panic", nil
 	case unreadable(err):
 		e.o.Log.Error("job can't be read", e.about(u), "err", kindOf(err))
 		return sorry(t, u, state.Lang), "unreadable", nil
 	case err != nil:
 		return t, "", err
-	}
-	next, replies, err := e.safely(u, state)
-	if err != nil {
-		return sorry(t, u, state.Lang), "panic", nil
 	}
 	if as == session.Guest {
 		replies = withoutCrewLinks(replies)
@@ -337,6 +335,8 @@ func word(u Update, lang, key string) []byte {
 	return data
 }
 
+var errPanic = errors.New("panic")
+
 // safely steps, and logs a panic without what the person wrote.
 func (e *Engine) safely(u Update, s dialog.State) (out dialog.State, replies []dialog.Reply, err error) {
 	defer func() {
@@ -344,7 +344,7 @@ func (e *Engine) safely(u Update, s dialog.State) (out dialog.State, replies []d
 		if v == nil {
 			return
 		}
-		err = errors.New("panic")
+		err = errPanic
 		e.o.Log.Error("panic in a turn", e.about(u), "what", panicked(v), "stack", string(debug.Stack()))
 	}()
 	out, replies = e.o.Step(s, u.Input)

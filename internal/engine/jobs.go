@@ -12,70 +12,74 @@ import (
 	"sillbot/internal/session"
 )
 
-// loadedJob is a job as it was when a turn began. The zero value is none.
+// loadedJob is a job as far as it was loaded for a turn. The zero value is
+// none.
 type loadedJob struct {
-	ref   string
-	parts []session.Part // the head first
+	ref    string
+	parts  []session.Part // as read, the head first
+	stored job.Stored     // the same
+	job    *job.Job       // nil: there is none
 }
 
-// loadJob puts the job that Step needs into the state.
-func (e *Engine) loadJob(ctx context.Context, u Update, s *dialog.State) (loadedJob, error) {
-	ref := dialog.Needs(*s, u.Input)
-	if ref == "" {
-		return loadedJob{}, nil
+// stepOnJob makes a step with the job that it needs: the head and one window at
+// first. When the step looks into others, they are loaded and it is made again,
+// which is safe because it is pure. A panic is errPanic.
+func (e *Engine) stepOnJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
+	ref, window := dialog.Needs(s, u.Input)
+	var windows []int
+	if window != 0 {
+		windows = []int{window}
 	}
-	l, stored, err := e.wholeJob(ctx, u.Chat, ref)
-	if err != nil || stored.Head == nil {
+	for try := range redos {
+		if ref != "" {
+			if l, err = e.loadJob(ctx, u.Chat, ref, windows); err != nil {
+				return next, nil, l, err
+			}
+			s.Job = l.job
+		}
+		next, replies, err = e.safely(u, s)
+		missing, all := l.missing()
+		if len(missing) == 0 && !all {
+			return next, replies, l, err
+		}
+		if windows = append(windows, missing...); all || try > 0 {
+			if windows, err = l.stored.Windows(); err != nil {
+				return next, nil, l, broken(err)
+			}
+		}
+	}
+	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
+}
+
+// loadJob reads the head of a job and some of its windows, as they were at one
+// moment.
+func (e *Engine) loadJob(ctx context.Context, chat int64, ref string, windows []int) (loadedJob, error) {
+	l := loadedJob{ref: ref}
+	var err error
+	if l.parts, err = e.store.LoadJob(ctx, chat, ref, windows...); err != nil || l.parts[0].Data == nil {
 		return l, err
 	}
-	j, err := stored.Decode()
+	l.stored = job.Stored{Head: l.parts[0].Data, Parts: map[int][]byte{}}
+	for _, p := range l.parts[1:] {
+		l.stored.Parts[p.Window] = p.Data
+	}
+	j, err := l.stored.Decode()
 	if err != nil {
 		return l, broken(err)
 	}
-	s.Job = &j
+	l.job = &j
 	return l, nil
 }
 
-// wholeJob reads a job with all its windows as they were at one moment. One
-// that is not there has no head.
-func (e *Engine) wholeJob(ctx context.Context, chat int64, ref string) (loadedJob, job.Stored, error) {
-	l := loadedJob{ref: ref}
-	var err error
-	if l.parts, err = e.store.LoadJob(ctx, chat, ref); err != nil {
-		return l, job.Stored{}, err
+// missing is what the step looked into and did not have.
+func (l loadedJob) missing() (windows []int, all bool) {
+	if l.job == nil {
+		return nil, false
 	}
-	// A head of a newer revision may list other windows than those that were
-	// asked for, so it is read again with them.
-	for range redos {
-		stored := job.Stored{Head: l.parts[0].Data}
-		if stored.Head == nil {
-			return l, stored, nil
-		}
-		windows, err := stored.Windows()
-		if err != nil {
-			return l, stored, broken(err)
-		}
-		if len(windows) == 0 {
-			return l, stored, nil
-		}
-		rev := l.parts[0].Rev
-		if l.parts, err = e.store.LoadJob(ctx, chat, ref, windows...); err != nil {
-			return l, stored, err
-		}
-		if l.parts[0].Rev != rev {
-			continue
-		}
-		stored.Parts = map[int][]byte{}
-		for _, p := range l.parts[1:] {
-			if p.Data != nil {
-				stored.Parts[p.Window] = p.Data
-			}
-		}
-		return l, stored, nil
-	}
-	return l, job.Stored{}, fmt.Errorf("the job changed %d times under one turn", redos)
+	return l.job.Missing()
 }
 
+// broken is the error of a job that can't be read.
 func broken(err error) error { return fmt.Errorf("job: %w", errors.Join(session.ErrBroken, err)) }
 
 // changed is what is to be written of the job that Step left in the state.

@@ -24,17 +24,19 @@ const testRef = "ACDFGH"
 // loadJob is a job as it is stored.
 func loadJob(t testing.TB, e *Engine, chat int64, ref string) (job.Job, []session.Part) {
 	t.Helper()
-	l, stored, err := e.wholeJob(ctx, chat, ref)
+	l, err := e.loadJob(ctx, chat, ref, nil)
 	require.NoError(t, err)
-	j, err := stored.Decode()
+	windows, err := l.stored.Windows()
 	require.NoError(t, err)
-	return j, l.parts
+	l, err = e.loadJob(ctx, chat, ref, windows)
+	require.NoError(t, err)
+	return *l.job, l.parts
 }
 
 // begin stores a job and a conversation that has it open.
 func begin(t testing.TB, s *session.Store, k session.Key, ref string, parts ...session.Part) {
 	t.Helper()
-	state, err := json.Marshal(dialog.State{Version: 1, Conv: 1, Ref: ref, Own: []string{ref}})
+	state, err := json.Marshal(dialog.State{Version: 1, Conv: 1, Ref: ref, Own: []string{ref}, Editing: 1})
 	require.NoError(t, err)
 	r, err := s.Commit(ctx, session.Turn{Update: 1, Key: k, Data: state, Job: session.JobChange{Ref: ref, Write: parts}})
 	require.NoError(t, err)
@@ -76,7 +78,8 @@ func TestAJobOfTheFirstSchemaIsWrittenAnew(t *testing.T) {
 	})
 }
 
-// adder adds a window to the job at every turn, and counts in the label.
+// adder adds a window to the job at every turn, counts in the label, and makes
+// the window in the middle one more.
 func adder(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 	who := job.Who{Chat: in.Chat, Person: in.Chat, Role: job.Fitter}
 	next, _, err := s.Job.Add(who, in.Now, in.Text)
@@ -85,6 +88,9 @@ func adder(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 	}
 	n, _ := strconv.Atoi(next.Label)
 	next.Label = strconv.Itoa(n + 1)
+	if o, ok := next.Find((len(next.Openings) + 1) / 2); ok {
+		next, _, _ = next.SetCount(who, in.Now, o.ID, o.Count+1)
+	}
 	s.Job = &next
 	return s, nil
 }
@@ -104,7 +110,9 @@ func TestATurnWritesOnlyThePartsThatItChanged(t *testing.T) {
 		j, after := loadJob(t, e, chat, testRef)
 		require.Len(t, j.Openings, 3)
 		require.NotEqual(t, before[0], after[0])
-		require.Equal(t, before[1:], after[1:3])
+		require.Equal(t, before[1], after[1])
+		require.NotEqual(t, before[2], after[2], "the one in the middle")
+		require.Equal(t, []int{3, 2, 1}, []int{j.Openings[0].Count, j.Openings[1].Count, j.Openings[2].Count})
 	})
 }
 
@@ -145,6 +153,11 @@ func TestAJobThatManyChangeLosesNothing(t *testing.T) {
 		j, _ := loadJob(t, engines[0], group, testRef)
 		require.Len(t, j.Openings, people*each)
 		require.Equal(t, strconv.Itoa(people*each), j.Label)
+		more := 0
+		for _, o := range j.Openings {
+			more += o.Count - 1
+		}
+		require.Equal(t, people*each, more)
 		for user := range people {
 			for i := range each {
 				require.True(t, slices.ContainsFunc(j.Openings, func(o job.Opening) bool { return o.Name == fmt.Sprintf("%d of %d", i, user) }))
@@ -152,4 +165,80 @@ func TestAJobThatManyChangeLosesNothing(t *testing.T) {
 		}
 		require.NoError(t, s.Forget(ctx, group))
 	})
+}
+
+// A step that looks into windows that were not loaded is made again with them,
+// and what it did without them is not written.
+func TestAStepIsMadeAgainWithTheWindowsThatItLooksInto(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s, p := store(t, url), &post{}
+		var seen []int
+		e := New(s, p, Options{Rate: -1, Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+			seen = append(seen, len(s.Job.All()))
+			s.Fails = len(s.Job.All())
+			return s, nil
+		}})
+		chat := sessiontest.Chat()
+		begin(t, s, session.Key{Chat: chat}, testRef, jobOf(t, chat, 3)...)
+		require.NoError(t, e.Take(ctx, typed(2, chat, "x")))
+		require.Equal(t, []int{0, 3}, seen)
+		require.Equal(t, 3, fails(t, s, chat))
+	})
+}
+
+// jobOf is a job of so many windows, each measured twice, signed and with the
+// desk.
+func jobOf(t testing.TB, chat int64, windows int) []session.Part {
+	raw, err := os.ReadFile("../job/testdata/jobs-v1.jsonl")
+	require.NoError(t, err)
+	first, _, _ := strings.Cut(string(raw), "\n")
+	j, err := job.Stored{Head: []byte(first)}.Decode()
+	require.NoError(t, err)
+	o, l := j.Openings[0], j.Order.Lines[0]
+	j.Ref, j.Owner.Chat, j.Openings, j.Order.Lines, j.LastID = testRef, chat, nil, nil, windows
+	for id := 1; id <= windows; id++ {
+		o.ID, l.Opening, o.Name = id, id, fmt.Sprint("window ", id)
+		j.Openings, j.Order.Lines = append(j.Openings, o), append(j.Order.Lines, l)
+	}
+	stored, err := j.Encode()
+	require.NoError(t, err)
+	parts := []session.Part{{Data: stored.Head}}
+	for id, data := range stored.Parts {
+		parts = append(parts, session.Part{Window: id, Data: data})
+	}
+	return parts
+}
+
+// BenchmarkTurnInAJob is a turn that changes one window, in a job of so many:
+// load, step, commit. The conversation is at hand.
+func BenchmarkTurnInAJob(b *testing.B) {
+	for _, windows := range []int{1, 200} {
+		for _, what := range []string{"answers", "lists"} {
+			b.Run(fmt.Sprintf("%s, %d windows", what, windows), func(b *testing.B) {
+				e := newEngine(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+					if what == "lists" {
+						s.Fails = len(s.Job.All())
+						return s, nil
+					}
+					next := *s.Job
+					if o, ok := next.Find(1); ok {
+						o.Record.Answers = append(slices.Clip(o.Record.Answers), "floor="+in.Text)
+						next.Openings = slices.Clone(next.Openings)
+						next.Openings[0] = o
+					}
+					s.Job = &next
+					return s, nil
+				}})
+				chat := sessiontest.Chat()
+				begin(b, e.store, session.Key{Chat: chat}, testRef, jobOf(b, chat, windows)...)
+				id := int64(1)
+				for b.Loop() {
+					id++
+					if err := e.Take(ctx, typed(id, chat, strconv.FormatInt(id, 10))); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
 }

@@ -1,6 +1,9 @@
 package job
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+)
 
 // many is how many openings a job of the benchmarks has.
 const many = 200
@@ -25,6 +28,31 @@ func BenchmarkDecodeAndList(b *testing.B) {
 		if err != nil || len(j.List()) != many {
 			b.Fatal(err)
 		}
+	}
+}
+
+// A turn that changes one window: the head and that window are read and written.
+func BenchmarkChangeOfOneWindow(b *testing.B) {
+	for _, windows := range []int{1, many} {
+		b.Run(fmt.Sprint(windows), func(b *testing.B) {
+			whole, err := begun(b, windows).Encode()
+			if err != nil {
+				b.Fatal(err)
+			}
+			part := Stored{Head: whole.Head, Parts: map[int][]byte{1: whole.Parts[1]}}
+			for b.Loop() {
+				j, err := part.Decode()
+				if err != nil {
+					b.Fatal(err)
+				}
+				if j, _, err = j.SetCount(fitter, noon, 1, 5); err != nil {
+					b.Fatal(err)
+				}
+				if _, err := j.Encode(); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
 

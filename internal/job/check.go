@@ -99,16 +99,6 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 	return j.done(who, at, append(held, asked)...)
 }
 
-// noneToCheck is why no check can be asked for without naming an opening.
-func (j Job) noneToCheck() *Refusal {
-	for _, o := range j.Openings {
-		if o.State.atDesk() && o.Signature == nil {
-			return refuse("at_desk").say("name", o.Name).num("n", o.ID)
-		}
-	}
-	return refuse("nothing_to_check")
-}
-
 // seen says whether the lead knows figures of the opening. A nil check is one
 // that nobody asked for.
 func (c *Check) seen() bool {
@@ -121,6 +111,7 @@ func (j Job) checkable() []int {
 	var ids []int
 	for _, o := range j.Openings {
 		_, ok := Next(o.State, DoAskCheck, Fitter)
+		j.need(o)
 		if ok && !o.State.atDesk() && o.Signature == nil && len(missingReadings(o.Record.Plan)) == 0 {
 			ids = append(ids, o.ID)
 		}
@@ -531,6 +522,7 @@ func (j Job) CheckCopy() CheckSheet {
 		if !o.State.withLead() && o.Signature == nil {
 			continue
 		}
+		j.need(o)
 		c := o.toCheck()
 		if o.Signature != nil {
 			by := o.Signature.By.forRole(Lead, j.ShareNames)

@@ -77,6 +77,8 @@ type Job struct {
 	Order    Order     `json:"order,omitzero"`
 	Shares   []Share   `json:"shares,omitempty"`
 	Seq      int       `json:"seq,omitempty"` // number of the last event
+
+	missing *missing
 }
 
 // Record is what the survey of one opening says.
@@ -109,6 +111,10 @@ type Opening struct {
 	Check      *Check     `json:"check,omitempty"`
 	Signature  *Signature `json:"signature,omitempty"`
 	Supply     Supply     `json:"supply,omitzero"`
+
+	// absent is the row of a window that is not loaded: all that is known of
+	// it here is what the row says. Nil: it is loaded.
+	absent *Row
 }
 
 // Binned is a deleted opening and the place it had in the list.
@@ -384,6 +390,9 @@ func (j Job) Delete(who Who, at time.Time, id int) (Job, []Event, error) {
 	if j, err = j.step(who, at, i, DoDelete); err != nil {
 		return Job{}, nil, err
 	}
+	if len(j.Bin) == mostBinned {
+		j.need(j.Bin[0].Opening) // to delete what is stored of it
+	}
 	j.Bin = append(slices.Clone(j.Bin[max(0, len(j.Bin)+1-mostBinned):]), Binned{was, i, j.Seq + 1})
 	j.Openings = slices.Delete(slices.Clone(j.Openings), i, i+1)
 	gone := about(OpeningDeleted, was)
@@ -413,6 +422,9 @@ func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
 	}
 	last := j.Bin[len(j.Bin)-1]
 	o := last.Opening
+	if j.need(o) {
+		return Job{}, nil, refuse("no_opening")
+	}
 	next, ok := Next(o.State, DoUndo, Fitter)
 	if !ok {
 		return Job{}, nil, wrongState(o, DoUndo)
@@ -449,7 +461,7 @@ func (j Job) Find(id int) (Opening, bool) {
 
 func (j Job) find(id int) (int, error) {
 	i := slices.IndexFunc(j.Openings, func(o Opening) bool { return o.ID == id })
-	if i < 0 {
+	if i < 0 || j.need(j.Openings[i]) {
 		return 0, refuse("no_opening")
 	}
 	return i, nil
@@ -504,29 +516,6 @@ func words(text string, most int) (string, error) {
 		return "", refuse("too_long").num("most", most)
 	}
 	return text, nil
-}
-
-// Row is one line of the list of openings.
-type Row struct {
-	ID     int
-	Name   string
-	Count  int
-	State  State
-	Lacks  []string // what the survey still lacks, see Lacks
-	Copied bool     // the readings are those of another opening
-	Signed *Stamp
-}
-
-// List is the openings in their order, with what each still lacks.
-func (j Job) List() []Row {
-	rows := make([]Row, len(j.Openings))
-	for i, o := range j.Openings {
-		rows[i] = Row{ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Lacks: Lacks(o.Record.Plan), Copied: o.CopiedFrom != 0}
-		if o.Signature != nil {
-			rows[i].Signed = &o.Signature.By
-		}
-	}
-	return rows
 }
 
 // Lacks names what has to be known before the window can be ordered and is

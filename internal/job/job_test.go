@@ -3,9 +3,6 @@ package job
 import (
 	"encoding/json"
 	"fmt"
-	"maps"
-	"os"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -246,86 +243,6 @@ func TestAddressIsToldToThoseWhoMaySeeIt(t *testing.T) {
 	require.Empty(t, events, "nothing new, nothing to tell")
 	_, e = told(t, AddressHidden)(j.SetAddress(fitter, noon, "1 Invented Row", false))
 	require.Equal(t, []int64{1, 2, 3}, chatsOf(e))
-}
-
-func TestDecode(t *testing.T) {
-	j := begun(t, 2)
-	require.JSONEq(t, asJSON(t, j), asJSON(t, storedAndRead(t, j)))
-	newer := Stored{Head: []byte(`{"v":3}`)}
-	_, err := newer.Decode()
-	require.ErrorIs(t, err, ErrNewer)
-	_, err = newer.Windows()
-	require.ErrorIs(t, err, ErrNewer)
-	for _, broken := range []string{``, `{}`, `[]`, `{"v":1,"openings":3}`, `{"v":2,"list":[1]}`, `{"v":2,"lines":[1]}`, `{"v":2,"deleted":[{"id":1}]}`} {
-		_, err = Stored{Head: []byte(broken)}.Decode()
-		require.Error(t, err, broken)
-	}
-}
-
-// storedAndRead is the job as it comes back from the store.
-func storedAndRead(t require.TestingT, j Job) Job {
-	stored, err := j.Encode()
-	require.NoError(t, err)
-	windows, err := stored.Windows()
-	require.NoError(t, err)
-	require.ElementsMatch(t, slices.Collect(maps.Keys(stored.Parts)), windows)
-	again, err := stored.Decode()
-	require.NoError(t, err)
-	return again
-}
-
-// What the program stored before its windows were stored by themselves: bytes
-// of the people's transcripts, written by that version.
-func TestJobsOfTheFirstSchema(t *testing.T) {
-	raw, err := os.ReadFile("testdata/jobs-v1.jsonl")
-	require.NoError(t, err)
-	lines := strings.Split(strings.TrimSpace(string(raw)), "\n")
-	var windows, binned, ordered int
-	for _, line := range lines {
-		old := Stored{Head: []byte(line)}
-		beside, err := old.Windows()
-		require.NoError(t, err)
-		require.Empty(t, beside)
-		j, err := old.Decode()
-		require.NoError(t, err)
-		require.JSONEq(t, strings.Replace(line, `{"v":1,`, `{"v":2,`, 1), asJSON(t, j), "nothing of it is lost")
-		require.Equal(t, asJSON(t, j), asJSON(t, storedAndRead(t, j)))
-		windows, binned, ordered = windows+len(j.Openings), binned+len(j.Bin), ordered+len(j.Order.Lines)
-	}
-	require.Equal(t, []int{12, 2, 10}, []int{windows, binned, ordered}, "as the file was made")
-}
-
-// A turn writes the head and the windows that it changed, and no other.
-func TestOnlyWhatChangesIsStoredAgain(t *testing.T) {
-	j := begun(t, 3)
-	before, err := j.Encode()
-	require.NoError(t, err)
-	changed := func(j Job) (ids []int) {
-		after, err := j.Encode()
-		require.NoError(t, err)
-		for _, id := range slices.Sorted(maps.Keys(after.Parts)) {
-			if string(after.Parts[id]) != string(before.Parts[id]) {
-				ids = append(ids, id)
-			}
-		}
-		return ids
-	}
-	require.Equal(t, []int{2}, changed(must(t)(j.SetCount(fitter, noon, 2, 5))))
-	require.Equal(t, []int{4}, changed(must(t)(j.Add(fitter, noon, "Bath"))))
-	require.Empty(t, changed(must(t)(j.SetLabel(fitter, noon, "Mill cottage"))))
-	gone := must(t)(j.Delete(fitter, noon, 2))
-	require.Empty(t, changed(gone), "what is in the bin stays as it was")
-	require.Len(t, storedAndRead(t, gone).Bin, 1)
-}
-
-// A line that the desk was sent stays when its opening has left the bin.
-func TestALineOutlivesItsOpening(t *testing.T) {
-	j, _, err := begun(t, 2).Send(fitter, noon, calc0)
-	require.NoError(t, err)
-	j = must(t)(j.Delete(fitter, noon, 2))
-	j.Bin = nil
-	require.Len(t, j.Order.Lines, 2)
-	require.Equal(t, asJSON(t, j), asJSON(t, storedAndRead(t, j)))
 }
 
 func TestShares(t *testing.T) {

@@ -60,6 +60,8 @@ type Line struct {
 	VentArea decimal.Decimal  `json:"vent_area,omitzero"` // mm² of the old vents
 	Hardware []Fitting        `json:"hardware,omitempty"` // of one window
 	Wanted   []string         `json:"wanted,omitempty"`   // more hardware, in the fitter's words
+
+	absent bool // its window is not loaded, and only Opening is known
 }
 
 // Fitting is a piece of hardware, named by the catalogue key after
@@ -174,7 +176,7 @@ type NotReady struct {
 // opening being checked is not ready, nor is one that still lacks answers or
 // that no safe plan can be made of. The error of a plan is in Why.Cause.
 func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
-	for _, o := range j.Openings {
+	for _, o := range j.All() {
 		sent := j.line(o.ID) >= 0
 		if o.State.made() {
 			if sent {
@@ -324,19 +326,6 @@ func (j Job) line(id int) int {
 	return slices.IndexFunc(j.Order.Lines, func(l Line) bool { return l.Opening == id })
 }
 
-// hold takes back what was confirmed until the next revision.
-func (j *Job) hold(at time.Time) {
-	j.Order.Held = true
-	j.Openings = slices.Clone(j.Openings)
-	for i := range j.Openings {
-		o := &j.Openings[i]
-		next, ok := Next(o.State, DoSupersede, Fitter)
-		if ok && next != o.State {
-			o.State, o.Since = next, moment(at)
-		}
-	}
-}
-
 func (j Job) heldBy(o Opening) Event {
 	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
 }
@@ -391,6 +380,7 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 		if o.State != Ordered {
 			continue
 		}
+		j.need(o)
 		var err error
 		if j.Openings[i], err = o.confirm(who, at, j.Order.Revision); err != nil {
 			return Job{}, nil, err
@@ -558,7 +548,7 @@ func (j Job) OrderCopy() OrderSheet {
 		sheet.Fitter = j.Owner.Name
 	}
 	byID := make(map[int]Opening, len(j.Openings))
-	for _, o := range j.Openings {
+	for _, o := range j.All() {
 		byID[o.ID] = o
 	}
 	for _, l := range j.Order.Lines {

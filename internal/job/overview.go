@@ -70,3 +70,13 @@ func (g Glance) With(j GlanceJob) Glance {
 	g.Jobs = append(g.Jobs[:len(g.Jobs):len(g.Jobs)], j)
 	return g
 }
+
+// noneToCheck is why no check can be asked for without naming an opening.
+func (j Job) noneToCheck() *Refusal {
+	for _, o := range j.Openings {
+		if o.State.atDesk() && o.Signature == nil {
+			return refuse("at_desk").say("name", o.Name).num("n", o.ID)
+		}
+	}
+	return refuse("nothing_to_check")
+}

@@ -285,6 +285,7 @@ func (j Job) HandOver(who Who, at time.Time) (Job, []Event, error) {
 		if o.State == Handed {
 			continue
 		}
+		j.need(o)
 		var err error
 		if j.Openings[i], err = o.step(who, at, DoHandOver); err != nil {
 			return Job{}, nil, err
@@ -295,4 +296,18 @@ func (j Job) HandOver(who Who, at time.Time) (Job, []Event, error) {
 		return Job{}, nil, refuse("nothing_to_hand_over")
 	}
 	return j.done(who, at, Event{Kind: HandedOver, Openings: ids}.num("count", len(ids)))
+}
+
+// hold takes back what was confirmed until the next revision.
+func (j *Job) hold(at time.Time) {
+	j.Order.Held = true
+	j.Openings = slices.Clone(j.Openings)
+	for i := range j.Openings {
+		o := &j.Openings[i]
+		next, ok := Next(o.State, DoSupersede, Fitter)
+		if ok && next != o.State {
+			j.need(*o)
+			o.State, o.Since = next, moment(at)
+		}
+	}
 }
