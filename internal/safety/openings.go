@@ -104,9 +104,9 @@ func (e *escapeFigures) passable(l light) bool {
 		l.Clear.Width.GreaterThanOrEqual(e.side) && l.Clear.Height.GreaterThanOrEqual(e.side)
 }
 
-// reachable reports whether its sill is low enough.
-func (e *escapeFigures) reachable(l light) bool {
-	return l.climb != nil && !l.climb.GreaterThan(e.bottom)
+// serves reports whether its sill is low enough too.
+func (e *escapeFigures) serves(l light) bool {
+	return e.passable(l) && l.climb != nil && !l.climb.GreaterThan(e.bottom)
 }
 
 // escapeFindings: whether a light can be escaped through.
@@ -143,7 +143,7 @@ func (e *escapeFigures) ways(lights []light) (good []int, missing bool, best cal
 	for _, l := range lights {
 		unknown := l.opens() && l.Hinge != calc.BottomHung && l.way.IsZero() || l.Light < 0
 		switch {
-		case e.passable(l) && e.reachable(l):
+		case e.serves(l):
 			good = append(good, l.index...)
 		case unknown, e.passable(l) && l.climb == nil:
 			missing = true
@@ -155,50 +155,48 @@ func (e *escapeFigures) ways(lights []light) (good []int, missing bool, best cal
 	return good, missing, best
 }
 
-// findPulls asks calc.Pull about every light. One light that can be escaped
-// through freely is enough for the room, and so is air enough through the
-// others.
+// findPulls finds at each light where restrictor, way out and airing pull
+// against each other. One light that can be escaped through freely is enough
+// for the room, and so is air enough through the others.
 func (f Facts) findPulls(lights []light) {
 	if !f.bound() {
 		return
 	}
 	out, guard := look(Escape, f.Nation, f.Date).escape, look(Guarding, f.Nation, f.Date).guard
 	asked := out != nil && asksEscape(f, lights) && (!out.over(f) || f.OldEscape)
-	purgeAngle := f.purgeAngle(lights)
+	needsGuard := func(l light) bool { return guard.asked(f, l) && !l.Restrictor.IsPositive() }
 	for _, l := range lights {
-		guarded := guard.asked(f, l) && !l.Restrictor.IsPositive()
-		if asked && out.passable(l) && out.reachable(l) && !l.tight() && !guarded {
+		if asked && out.serves(l) && !l.tight() && !needsGuard(l) {
 			asked = false
 		}
 	}
+	angle := f.purgeAngle(lights)
 	for i, l := range lights {
 		if !l.opens() || l.Light < 0 {
 			continue
 		}
-		req := calc.PullRequest{
-			Light: calc.ClearOpening{Light: l.Light, Opening: l.Opening, Clear: l.Clear},
-			Hinge: l.Hinge, Restrictor: l.Restrictor, Releasable: l.Releasable,
-			Guard: guard.asked(f, l), PurgeAngle: purgeAngle,
-		}
-		if asked && out.reachable(l) {
-			req.EscapeArea, req.EscapeSide = out.area, out.side
-		}
-		reasons, err := calc.Pull(req)
+		p, err := l.purgePull(angle)
 		if err != nil {
 			continue // a restrictor wider than the sash holds nothing
 		}
-		p := &lights[i].pull
-		for _, r := range reasons {
-			switch r.Rule {
-			case "pull_escape_held":
-				p.escapeHeld = true
-			case "pull_escape_guard":
-				p.escapeGuard = true
-			case "pull_purge_held":
-				p.purgeHeld, p.angle, p.gap = true, r.Figures["angle"], r.Figures["needed"]
-			}
-		}
+		way := asked && out.serves(l)
+		p.escapeHeld, p.escapeGuard = way && l.tight(), way && needsGuard(l)
+		lights[i].pull = p
 	}
+}
+
+// purgePull is whether the restrictor keeps the light short of an angle, and
+// the whole mm of gap that would not.
+func (l light) purgePull(angle decimal.Decimal) (p pull, err error) {
+	if !angle.IsPositive() || !l.Restrictor.IsPositive() {
+		return p, nil
+	}
+	held, err := calc.SwingHeld(l.Opening, l.Hinge, l.Restrictor)
+	if err != nil || held.Angle.GreaterThanOrEqual(angle) {
+		return p, err
+	}
+	free, err := calc.SwingAt(l.Opening, l.Hinge, angle)
+	return pull{purgeHeld: true, angle: held.Angle, gap: free.Gap.Floor().Add(mm(1))}, err
 }
 
 // pullFindings says together where restrictor, escape and purge pull against
