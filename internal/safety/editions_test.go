@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"sillbot/internal/calc"
 	"sillbot/locales"
@@ -250,5 +251,162 @@ func TestEveryRuleHasItsSentence(t *testing.T) {
 			require.Equal(t, r.topic, outcomes[rule].topic, rule)
 		}
 		require.True(t, r.paper == nil || outcomes[r.paper.rule].topic == Paper && (r.paper.flat == "" || outcomes[r.paper.flat].topic == Paper))
+	}
+}
+
+// Heat by nation and day: AD L vol 1 2021 from 2022-06-15 (S), Wales 2022 (S),
+// Scotland from 2023 (weak S), NI not verified; AD L 2026 from 2027-03-24 (S).
+func TestHeatByNationAndDate(t *testing.T) {
+	for _, c := range []struct {
+		nation   Nation
+		day      string
+		rule     string
+		severity Severity
+		document string
+	}{
+		{England, "2022-06-14", "heat_early", Ask, ""},
+		{England, "2022-06-15", "heat", Must, "ad_l_1"},
+		{England, "2027-03-23", "heat", Must, "ad_l_1"},
+		{England, "2027-03-24", "edition_ended", Stop, "ad_l_1"},
+		{Wales, "2022-12-31", "heat_early", Ask, ""},
+		{Wales, "2026-01-01", "heat", Must, "ad_l_wales"},
+		{Wales, "2027-03-24", "heat", Must, "ad_l_wales"},
+		{Scotland, "2023-12-31", "heat_early", Ask, ""},
+		{Scotland, "2026-01-01", "heat", Must, "technical_handbook"},
+		{NI, "2026-01-01", "heat_unverified", Ask, ""},
+	} {
+		f := house()
+		f.Nation, f.Date = c.nation, on(c.day)
+		fs := slices.DeleteFunc(Findings(f), func(fd Finding) bool { return fd.Topic != Heat })
+		got := need(t, fs, c.rule, c.severity)
+		require.Equal(t, c.document, got.Document)
+		if c.rule == "heat" {
+			figure(t, got, "limit", "1.4")
+			none(t, fs, "edition_ended", "heat_early")
+			continue
+		}
+		require.NotContains(t, got.Figures, "limit", "no figure is guessed")
+		if c.rule == "edition_ended" {
+			require.Equal(t, "2026", got.Edition)
+			require.Equal(t, calc.Quoted, got.Mark)
+			continue // the known limit stays beside it
+		}
+		none(t, fs, "heat")
+	}
+	f := house()
+	f.Date = on("2022-06-14")
+	none(t, Findings(f), "vents_new", "purge_clear")
+	need(t, Findings(f), "vents_early", Ask)
+}
+
+// AD K is the edition of 2013 and BS 6262-4 that of 2005. The day in those years
+// is not verified, so the whole year counts as not covered. No edition was
+// noted of the other nations' documents on safety glass, of AD B, and of the
+// regulations on paper: they have no first day.
+func TestGlassBathAndGuardsByDate(t *testing.T) {
+	low := func(n Nation, day string) []Finding {
+		f := house()
+		f.Nation, f.Date, f.GlassAboveFloor, f.NearBath = n, on(day), at(500), true
+		f.Panes[0].Clear = size(300, 1100)
+		return Findings(f)
+	}
+	for _, c := range []struct {
+		nation Nation
+		day    string
+		has    map[string]Severity
+		none   []string
+	}{
+		{England, "2014-01-01", map[string]Severity{"glass_window": Must, "guard": Must, "glass_bath": Must}, []string{"glass_early", "guard_early"}},
+		{England, "2013-12-31", map[string]Severity{"glass_early": Ask, "guard_early": Ask, "glass_bath": Must, "escape_small": Ask}, []string{"glass_window", "glass_clear", "glass_screen", "guard", "guard_clear"}},
+		{England, "2006-01-01", map[string]Severity{"glass_bath": Must}, []string{"glass_bath_early"}},
+		{England, "2005-12-31", map[string]Severity{"glass_bath_early": Ask, "paper_notify": Advise}, []string{"glass_bath"}},
+		{Wales, "2013-12-31", map[string]Severity{"glass_window": Must, "guard_unverified": Ask}, []string{"guard", "glass_early"}},
+		{Scotland, "2014-01-01", map[string]Severity{"glass_window": Must, "guard": Must, "unverified": Ask}, []string{"guard_unverified"}},
+		{NI, "2005-12-31", map[string]Severity{"glass_window": Must, "guard_unverified": Ask, "glass_bath_early": Ask}, []string{"guard", "glass_bath"}},
+	} {
+		fs := low(c.nation, c.day)
+		for name, w := range c.has {
+			got := need(t, fs, name, w)
+			if w == Ask && name != "escape_small" {
+				require.Empty(t, got.Figures, "no figure is guessed")
+			}
+		}
+		none(t, fs, c.none...)
+	}
+
+	f := house() // nothing opens: no guard to ask about
+	f.Date, f.Panes[0].Hinge = on("2013-12-31"), calc.FixedLight
+	none(t, Findings(f), "guard_early")
+}
+
+// Every ruling has the figures of its topic, so no rule reads nothing.
+func TestEveryRulingHasItsFigures(t *testing.T) {
+	for _, r := range rulings {
+		has := map[Topic]bool{
+			Glass: r.glass != nil, Bath: r.bath != nil, Guarding: r.guard != nil, Escape: r.escape != nil,
+			Vents: r.vents != nil, Purge: r.purge != nil, Heat: r.heat != nil,
+			Paper: r.paper != nil, Hazards: r.hazards != nil,
+		}
+		require.True(t, has[r.topic], "%s in %s", r.topic, r.nation)
+		if r.edition != "" {
+			require.NotEmpty(t, r.from, "%s in %s names an edition and no first day", r.topic, r.nation)
+			require.GreaterOrEqual(t, r.from, r.edition, "%s in %s begins before its edition", r.topic, r.nation)
+		}
+	}
+}
+
+func TestNoNationGetsAnothersDocumentWithoutSayingSo(t *testing.T) {
+	own := map[Nation][]string{
+		England:  {"ad_k", "ad_b_1", "ad_f_1", "ad_l_1", "building_regulations"},
+		Wales:    {"ad_n_wales", "ad_l_wales", "building_regulations"},
+		Scotland: {"technical_handbook", "building_scotland"},
+		NI:       {"booklet_v", "building_ni"},
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		f := anyFacts(t)
+		fs := Findings(f)
+		_, said := find(fs, "unverified")
+		for _, fd := range fs {
+			if fd.Document == "" || fd.Document == "hse" || fd.Document == "bs_6262_4" || slices.Contains(own[f.Nation], fd.Document) {
+				continue
+			}
+			require.True(t, said, "%s names %s in %s", fd.Rule, fd.Document, f.Nation)
+			require.Equal(t, calc.FromMemory, fd.Mark)
+		}
+	})
+}
+
+// TestNoSentenceIsStrongerThanItsWeakestPart: reg 20 was read, the building
+// notice is quoted (S); for Scotland's flats no clause was read; the rating
+// band is not given for Scotland.
+func TestNoSentenceIsStrongerThanItsWeakestPart(t *testing.T) {
+	mark := func(f Facts, rule string) Finding {
+		fs := Findings(f)
+		i := slices.IndexFunc(fs, func(x Finding) bool { return x.Rule == rule })
+		require.GreaterOrEqual(t, i, 0, rule)
+		return fs[i]
+	}
+	f := house()
+	require.Equal(t, calc.Quoted, mark(f, "paper_notify").Mark)
+	f.Nation, f.Flat = Scotland, true
+	flat := mark(f, "paper_scotland_flat")
+	require.Equal(t, calc.Quoted, flat.Mark)
+	require.Empty(t, flat.Clause)
+	require.Equal(t, calc.FromMemory, mark(f, "heat").Mark)
+}
+
+// A topic that the table does not have is not verified anywhere, and says so.
+func TestATopicWithoutAnyEdition(t *testing.T) {
+	whole := rulings
+	defer func() { rulings = whole }()
+	for topic := range known {
+		rulings = slices.DeleteFunc(slices.Clone(whole), func(r ruling) bool { return r.topic == topic })
+		for _, nation := range nations {
+			f := askingAll(nation, on("2026-11-25"))
+			f.Panes[0].Clear, f.Panes[0].Restrictor = size(710, 1100), mm(100)
+			own := slices.DeleteFunc(Findings(f), func(fd Finding) bool { return fd.Topic != topic })
+			require.Equal(t, noteNames[topic]+"_unverified", own[0].Rule, "%s in %s", topic, nation)
+			require.Equal(t, "nation."+string(nation), own[0].Words["nation"])
+		}
 	}
 }

@@ -34,12 +34,10 @@ func (g *glassFigures) small(s calc.Size) bool {
 // standing level, which is the cautious reading of the datum (from memory).
 func glassFindings(f Facts, r ruling, lights []light) []Finding {
 	var found groups
-	known, must := true, false
-	zone := r.glass.zone(f)
+	must, zone := false, r.glass.zone(f)
 	for _, l := range lights {
 		inside, outside := below(l.floor, zone), below(l.outside, zone)
 		if !inside && !outside {
-			known = known && l.floor != nil && (l.outside != nil || f.Storey > 0)
 			continue
 		}
 		own, datum, lowest := r, "datum.floor", l.floor
@@ -52,6 +50,7 @@ func glassFindings(f Facts, r ruling, lights []light) []Finding {
 		must = must || fd.Severity == Must
 		found.add(fd.Rule+datum+fd.Figures["class"].String(), fd, l, "height")
 	}
+	known := f.GlassAboveFloor != nil && (f.GlassAboveOutside != nil || f.Storey > 0)
 	switch {
 	case len(found.findings) == 0 && known:
 		return []Finding{r.finding("glass_clear").with("zone", zone)}

@@ -17,7 +17,7 @@ type light struct {
 	open           *decimal.Decimal // lower edge of the opening above the floor, for guarding
 	climb          *decimal.Decimal // the same, for escape
 	way            decimal.Decimal  // m² that a person can pass
-	swung          decimal.Decimal  // degrees to which it opens with its restrictor; zero without a floor area
+	swung          decimal.Decimal  // degrees to which it opens with its restrictor
 	pull           pull
 }
 
@@ -43,9 +43,7 @@ func (f Facts) lights() []light {
 	out := make([]light, len(panes))
 	for i, p := range panes {
 		out[i] = p.light(raised(f.GlassAboveFloor, lowest.Neg()), raised(f.GlassAboveOutside, lowest.Neg()))
-		if f.FloorArea.IsPositive() {
-			out[i].swung = out[i].swing()
-		}
+		out[i].swung = out[i].swing()
 	}
 	return out
 }
@@ -118,7 +116,7 @@ type groups struct {
 }
 
 // add gathers a finding for a light. Findings with the same key become one,
-// with the figure in place of keep the smaller of the two.
+// with the smaller of the two figures named keep.
 func (g *groups) add(key string, f Finding, l light, keep string) {
 	i := slices.Index(g.keys, key)
 	if i < 0 {
@@ -126,8 +124,8 @@ func (g *groups) add(key string, f Finding, l light, keep string) {
 		return
 	}
 	old := g.findings[i]
-	if v, ok := f.Figures[keep]; ok && v.LessThan(old.Figures[keep]) {
-		old = old.with(keep, v)
+	if keep != "" {
+		old = old.with(keep, decimal.Min(old.Figures[keep], f.Figures[keep]))
 	}
 	g.findings[i] = old.on(append(slices.Clip(old.Lights), l.index...))
 }

@@ -163,16 +163,12 @@ func (f Facts) findPulls(lights []light) {
 		return
 	}
 	out, guard := look(Escape, f.Nation, f.Date).escape, look(Guarding, f.Nation, f.Date).guard
-	asked := out != nil && asksEscape(f, lights) && (!out.over(f) || f.OldEscape)
 	needsGuard := func(l light) bool { return guard.asked(f, l) && !l.Restrictor.IsPositive() }
-	for _, l := range lights {
-		if asked && out.serves(l) && !l.tight() && !needsGuard(l) {
-			asked = false
-		}
-	}
+	free := func(l light) bool { return out.serves(l) && !l.tight() && !needsGuard(l) }
+	asked := out != nil && asksEscape(f, lights) && (!out.over(f) || f.OldEscape) && !slices.ContainsFunc(lights, free)
 	angle := f.purgeAngle(lights)
 	for i, l := range lights {
-		if !l.opens() || l.Light < 0 {
+		if !l.opens() {
 			continue
 		}
 		p, err := l.purgePull(angle)

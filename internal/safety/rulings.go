@@ -153,11 +153,8 @@ func (r ruling) finding(rule string) Finding {
 
 // weaker is the mark that promises less.
 func weaker(a, b calc.Mark) calc.Mark {
-	marks := []calc.Mark{calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
-	if slices.Index(marks, b) > slices.Index(marks, a) {
-		return b
-	}
-	return a
+	marks := []calc.Mark{"", calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
+	return marks[max(slices.Index(marks, a), slices.Index(marks, b))]
 }
 
 // plain is a finding with no document behind it.
