@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
@@ -37,8 +38,8 @@ func (t *turn) renew() {
 		t.say(phrase.Of("new"))
 	}
 	a := t.answers()
-	if a.given("nation", "date") {
-		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a["nation"]).Sub1("date", tell.StoredDay(a["date"])))
+	if a.Given("nation", "date") {
+		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a.Value("nation")).Sub1("date", tell.StoredDay(a.Value("date"))))
 	}
 }
 
@@ -78,9 +79,9 @@ func (t *turn) undo() {
 	t.wasDone = false
 	t.say(phrase.Of("undo.done").WithInt("count", len(t.Answers)))
 	for _, ans := range t.Answers {
-		if old, ok := before[ans.Key]; ok && old != ans.Value {
+		if before.Has(ans.Key) && before.Value(ans.Key) != ans.Value {
 			q := find(ans.Key)
-			t.say(phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", q.stored(ans.Value)))
+			t.say(phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", q.stored(ans.Value)))
 		}
 	}
 }
@@ -139,8 +140,8 @@ func (t *turn) skipOpen() {
 		t.say(phrase.Of("doubt.unread"))
 	case q == nil:
 		t.say(phrase.Of("done.hint"))
-	case !q.skip:
-		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.key)))
+	case !q.skips():
+		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.Key)))
 	default:
 		t.Fails = 0
 		t.skip(q)
@@ -170,24 +171,6 @@ func (t *turn) help(rest string) {
 	}
 }
 
-// targets are the names that change takes beside those of the questions.
-var targets = map[string][]string{
-	"widths":    widthKeys[:],
-	"heights":   heightKeys[:],
-	"inner":     {"inner.width", "inner.height"},
-	"diagonals": {"diagonal.rising", "diagonal.falling"},
-	"mullions":  {"mullion.1", "mullion.2", "mullion.3"},
-	"lights":    lightKeys(),
-}
-
-func lightKeys() []string {
-	var keys []string
-	for n := 1; n <= mostLights; n++ {
-		keys = append(keys, numbered("light", n))
-	}
-	return keys
-}
-
 // change opens the answer that the person names in words, or else by the key
 // of its question. A new answer may follow.
 func (t *turn) change(name string) {
@@ -201,11 +184,8 @@ func (t *turn) change(name string) {
 
 // changeKey opens an answer again and drops what hung on it, saying what.
 func (t *turn) changeKey(code, rest string) {
-	keys := targets[code]
-	if keys == nil {
-		keys = []string{code}
-	}
-	if find(keys[0]) == nil || !t.mayOpen(keys[0]) {
+	keys := opening.Fellows(code)
+	if keys == nil || !t.mayOpen(find(keys[0])) {
 		t.say(phrase.Of("change.which"))
 		t.buttons = t.changeButtons()
 		return
@@ -215,13 +195,13 @@ func (t *turn) changeKey(code, rest string) {
 	t.Change = keys[0]
 	var dependent []string
 	for _, key := range keys {
-		dependent = append(dependent, find(key).drops...)
+		dependent = append(dependent, find(key).Voids...)
 	}
 	gone := t.drop(keys...)
 	lost := t.drop(dependent...)
 	t.wasDone = false
-	if q := find(keys[0]); q.onRequest || q.asked != nil && !q.asked(t.answers()) {
-		t.Asking = q.key
+	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) {
+		t.Asking = q.Key
 	}
 	t.sayLost(lost)
 	t.sayLater(keys, gone)
@@ -230,18 +210,13 @@ func (t *turn) changeKey(code, rest string) {
 	}
 }
 
-// mayOpen says whether a question makes sense here at all. Numbered ones need
-// their layout, and a second measure is of readings alone.
-func (t *turn) mayOpen(key string) bool {
-	a := t.answers()
+// mayOpen says whether a question makes sense here at all. A second measure is
+// of readings alone.
+func (t *turn) mayOpen(q *question) bool {
 	if t.Second != nil {
-		return isReading(key)
+		return q.is(opening.Reading)
 	}
-	name, n := family(key)
-	if key == "release" && !a.given("restrictor") {
-		return false
-	}
-	return n == 0 || name == "mullion" && n < a.columns() || name == "light" && n <= len(a.layout().Lights)
+	return t.answers().MayChange((*opening.Field)(q))
 }
 
 // sayLater says when what was named is not the question that comes next.
@@ -267,29 +242,15 @@ func (t *turn) sayLost(lost []string) {
 	t.say(phrase.Of("change.dropped").WithRow("names", names...))
 }
 
-// changeButtons offer the answers there are.
+// changeButtons offer the answers there are, the window's before the house's.
 func (t *turn) changeButtons() [][]Button {
-	a := t.answers()
 	var rows [][]Button
-	var row []Button
-	add := func(label, target string) {
-		row = append(row, t.button("change."+label, "do", "change="+target))
-		if len(row) == 2 {
-			rows, row = append(rows, row), nil
+	for i, name := range t.answers().Changeable() {
+		b := t.button("change."+name, "do", "change="+name)
+		if i%2 == 0 {
+			rows = append(rows, nil)
 		}
-	}
-	for _, group := range []string{"widths", "heights", "diagonals", "mullions", "lights"} {
-		if _, ok := a[targets[group][0]]; ok {
-			add(group, group)
-		}
-	}
-	for _, key := range []string{"finish", "sill", "material", "layout", "transom", "over", "room", "storey", "floor", "outside", "glass", "vents", "nation", "date", "restrictor", "area", "tight"} {
-		if _, ok := a[key]; ok {
-			add(key, key)
-		}
-	}
-	if len(row) > 0 {
-		rows = append(rows, row)
+		rows[i/2] = append(rows[i/2], b)
 	}
 	return rows
 }

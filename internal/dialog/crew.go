@@ -8,92 +8,26 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/reading"
 )
 
-// setting is one thing that a crew sets once for all windows of the chat.
-type setting struct {
-	key    string
-	of     func(*plan.Crew) *decimal.Decimal // mm
-	within reading.Range
-	// mine: the usual value is an example, not anybody's figure.
-	mine bool
-}
+// The tolerance is a setting of the job, not of the plan.
+const toleranceSetting = "tolerance"
 
-var settings = []setting{
-	{"outer", func(c *plan.Crew) *decimal.Decimal { return &c.OuterFace }, mm(20, 200), true},
-	{"sash", func(c *plan.Crew) *decimal.Decimal { return &c.SashFace }, mm(20, 200), true},
-	{"mullion", func(c *plan.Crew) *decimal.Decimal { return &c.MullionFace }, mm(20, 250), true},
-	{"rebate", func(c *plan.Crew) *decimal.Decimal { return &c.EdgeCover }, mm(5, 60), true},
-	{"depth", func(c *plan.Crew) *decimal.Decimal { return &c.FrameDepth }, mm(30, 250), false},
-	{"embedment", func(c *plan.Crew) *decimal.Decimal { return &c.Embedment }, mm(20, 200), false},
-	{"plaster", func(c *plan.Crew) *decimal.Decimal { return &c.PlasterThickness }, mm(0, 60), false},
-	{"cover", func(c *plan.Crew) *decimal.Decimal { return &c.CheckCover }, mm(0, 80), false},
-	{"sillpiece", func(c *plan.Crew) *decimal.Decimal { return &c.SillPieceHeight }, mm(10, 100), false},
-}
-
-// Two settings are no lengths of the plan.
-const (
-	sealantSetting   = "sealant"
-	toleranceSetting = "tolerance"
-)
-
-var toleranceRange = mm(1, 20)
-
-// sealants are the movement classes that a crew may have in the van.
-var sealants = []calc.SealantClass{calc.Class25, calc.Class20, calc.Class125, calc.Class75}
-
-// crewPrefix marks a setting among the answers, which carry them to the
-// record of the opening.
-const crewPrefix = "~crew."
-
-// crew is the settings of the crew; nil when all of them are the usual ones.
-func (a answers) crew() *plan.Crew {
-	if a[crewPrefix] == "" {
-		return nil
-	}
-	c := plan.DefaultCrew()
-	for _, s := range settings {
-		if a.given(crewPrefix + s.key) {
-			*s.of(&c) = a.number(crewPrefix + s.key)
-		}
-	}
-	if class := calc.SealantClass(a[crewPrefix+sealantSetting]); slices.Contains(sealants, class) {
-		c.Joint.Class = class
-	}
-	return &c
-}
+// setting is a setting of the crew by the name that it is stored under; nil
+// for none.
+func setting(name string) *opening.Field { return opening.Find(opening.CrewPrefix + name) }
 
 // crewOf is what a list of settings makes; nil when all are the usual ones.
-func crewOf(set []Answer) *plan.Crew {
-	a := answers{}
-	addCrew(a, set)
-	return a.crew()
-}
-
-// addCrew puts settings among the answers.
-func addCrew(a answers, set []Answer) {
-	for _, ans := range set {
-		a[crewPrefix], a[crewPrefix+ans.Key] = "yes", ans.Value
-	}
-}
+func crewOf(set []Answer) *plan.Crew { return known(nil, set).Crew() }
 
 // settingsOf are the settings that make c, as they are kept with a window.
 func settingsOf(c *plan.Crew) []Answer {
-	if c == nil {
-		return nil
-	}
 	var list []Answer
-	usual := plan.DefaultCrew()
-	for _, s := range settings {
-		if value := *s.of(c); !value.Equal(*s.of(&usual)) {
-			list = append(list, Answer{Key: s.key, Value: value.String()})
-		}
-	}
-	if c.Joint.Class != usual.Joint.Class {
-		list = append(list, Answer{Key: sealantSetting, Value: string(c.Joint.Class)})
+	for _, set := range c.Changed() {
+		list = append(list, Answer{Key: strings.TrimPrefix(set.Key, opening.CrewPrefix), Value: set.Value})
 	}
 	return list
 }
@@ -150,37 +84,36 @@ func (t *turn) oneSetting(text string) (set Answer, rest string, trouble *phrase
 	if _, after, usual := words().Match(t.lang(), "usual", rest); usual {
 		return set, after, nil
 	}
-	if key == sealantSetting {
+	f := setting(key)
+	usual := usualSetting(f)
+	if f.Kind == opening.Choice {
 		first, after, _ := strings.Cut(rest, " ")
-		class := calc.SealantClass(strings.ReplaceAll(first, ",", "."))
-		if !slices.Contains(sealants, class) {
+		set.Value = strings.ReplaceAll(first, ",", ".")
+		if !slices.Contains(f.Rows[0], set.Value) {
 			return set, text, sorry(phrase.Of("settings.sealant"))
 		}
-		if class != plan.DefaultCrew().Joint.Class {
-			set.Value = string(class)
+		if set.Value == usual {
+			set.Value = ""
 		}
 		return set, strings.TrimSpace(after), nil
 	}
-	within, usual := settingRange(key)
-	l, after, err := t.length(&question{within: within}, rest)
+	l, after, err := t.length((*question)(f), rest)
 	if err != nil || !l.Clear() || strings.HasPrefix(after, "/") {
-		return set, text, sorry(phrase.Of("settings.value").Word("name", "setting."+key).With("least", within.Least).With("most", within.Most))
+		return set, text, sorry(phrase.Of("settings.value").Word("name", "setting."+key).With("least", f.Usual.Least).With("most", f.Usual.Most))
 	}
-	if !l.MM.Equal(usual) {
+	if l.MM.String() != usual {
 		set.Value = l.MM.String()
 	}
 	return set, after, nil
 }
 
-// settingRange is what a length may be, and what it is when nobody sets it.
-func settingRange(key string) (within reading.Range, usual decimal.Decimal) {
-	c := plan.DefaultCrew()
-	for _, s := range settings {
-		if s.key == key {
-			return s.within, *s.of(&c)
-		}
+// usualSetting is what a setting is when nobody sets it.
+func usualSetting(f *opening.Field) string {
+	if f.File == "" {
+		return job.DefaultSettings().Tolerance.String()
 	}
-	return toleranceRange, job.DefaultSettings().Tolerance
+	c := plan.DefaultCrew()
+	return f.OfCrew(&c)
 }
 
 // sayChanged says what the settings are now and what they hold for. A window
@@ -201,8 +134,8 @@ func (t *turn) sayChanged(keys []string) {
 		return
 	}
 	t.useCrew()
-	t.ordered = t.answers().canOrder() && slices.ContainsFunc(keys, func(key string) bool {
-		return slices.Contains([]string{"plaster", "cover", "sillpiece"}, key)
+	t.ordered = t.answers().CanOrder() && slices.ContainsFunc(keys, func(key string) bool {
+		return setting(key).Is(opening.Sizes)
 	})
 	if t.Second == nil && t.done() {
 		t.say(phrase.Of("settings.done"))
@@ -232,10 +165,12 @@ func (t *turn) crewHere() {
 // sayCrew says every setting and how to change one.
 func (t *turn) sayCrew() {
 	lines := []phrase.Text{phrase.Of("settings.title")}
-	for _, s := range settings {
-		lines = append(lines, t.settingLine(s.key))
+	for f := range opening.Fields {
+		if f.Scope == opening.CrewWide {
+			lines = append(lines, t.settingLine(strings.TrimPrefix(f.Key, opening.CrewPrefix)))
+		}
 	}
-	t.say(append(lines, t.settingLine(sealantSetting), t.settingLine(toleranceSetting), phrase.Of("settings.how"))...)
+	t.say(append(lines, phrase.Of("settings.how"))...)
 }
 
 func (t *turn) settingLine(key string) phrase.Text {
@@ -244,26 +179,29 @@ func (t *turn) settingLine(key string) phrase.Text {
 
 // settingText is the value in force, and whether it is only an example.
 func (t *turn) settingText(key string) phrase.Text {
-	c := plan.DefaultCrew()
-	if own := crewOf(t.Crew); own != nil {
-		c = *own
-	}
-	switch key {
-	case sealantSetting:
-		return phrase.Of("settings.class").Saying("class", string(c.Joint.Class))
-	case toleranceSetting:
-		return phrase.Of("length").With("mm", t.jobSettings().Tolerance)
-	}
-	for _, s := range settings {
-		if s.key != key {
-			continue
+	f := setting(key)
+	value, own := usualSetting(f), false
+	for _, set := range t.Crew {
+		if set.Key == key {
+			value, own = set.Value, true
 		}
-		if s.mine && !slices.ContainsFunc(t.Crew, func(set Answer) bool { return set.Key == key }) {
-			return phrase.Of("settings.example").With("mm", *s.of(&c))
-		}
-		return phrase.Of("length").With("mm", *s.of(&c))
 	}
-	return phrase.Text{}
+	switch {
+	case f.Kind == opening.Choice:
+		return phrase.Of("settings.class").Saying("class", value)
+	case f.Is(opening.Example) && !own:
+		return phrase.Of("settings.example").With("mm", number(value))
+	}
+	return phrase.Of("length").With("mm", number(value))
+}
+
+// number is a stored figure; zero for none.
+func number(value string) decimal.Decimal {
+	d, err := decimal.NewFromString(value)
+	if err != nil {
+		return decimal.Zero
+	}
+	return d
 }
 
 // sayFaces says which of the faces that the glass sizes go by are examples
@@ -273,10 +211,9 @@ func (t *turn) sayFaces(l calc.Layout) {
 	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}
 	a := t.answers()
 	var examples []phrase.Text
-	for _, s := range settings {
-		if s.mine && used[s.key] && !a.given(crewPrefix+s.key) {
-			_, usual := settingRange(s.key)
-			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+s.key).With("mm", usual))
+	for f := range opening.Fields {
+		if name := strings.TrimPrefix(f.Key, opening.CrewPrefix); f.Is(opening.Example) && used[name] && !a.Has(f.Key) {
+			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+name).With("mm", number(usualSetting(f))))
 		}
 	}
 	if len(examples) > 0 {

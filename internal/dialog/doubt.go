@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
 	"sillbot/internal/tell"
@@ -21,9 +22,9 @@ const mostRest = 400
 func (t *turn) question(key string) {
 	switch {
 	case strings.HasPrefix(key, "width."):
-		t.questionGroup(widthKeys)
+		t.questionGroup(opening.Widths)
 	case strings.HasPrefix(key, "height."):
-		t.questionGroup(heightKeys)
+		t.questionGroup(opening.Heights)
 	}
 	if t.Doubt == nil && isReading(key) {
 		t.questionFigure()
@@ -35,23 +36,23 @@ func (t *turn) question(key string) {
 // can say which is wrong.
 func (t *turn) questionGroup(keys [3]string) {
 	a := t.answers()
-	if !a.given(keys[:]...) {
+	if !a.Given(keys[:]...) {
 		return
 	}
 	for i, key := range keys {
 		if t.sure(key) {
 			continue
 		}
-		value := a.number(key)
-		fellows := []decimal.Decimal{a.number(keys[(i+1)%3]), a.number(keys[(i+2)%3])}
+		value := a.Number(key)
+		fellows := []decimal.Decimal{a.Number(keys[(i+1)%3]), a.Number(keys[(i+2)%3])}
 		if other, swapped := reading.Swapped(value, fellows); swapped {
 			t.Doubt = &Doubt{Key: key, Why: "swap", Given: value.String(), Others: []string{other.String()}}
 			return
 		}
 	}
 	for i, key := range keys {
-		fellows := []decimal.Decimal{a.number(keys[(i+1)%3]), a.number(keys[(i+2)%3])}
-		if value := a.number(key); !t.sure(key) && reading.Outlier(value, fellows) {
+		fellows := []decimal.Decimal{a.Number(keys[(i+1)%3]), a.Number(keys[(i+2)%3])}
+		if value := a.Number(key); !t.sure(key) && reading.Outlier(value, fellows) {
 			t.Doubt = &Doubt{Key: key, Why: "outlier", Given: value.String()}
 			return
 		}
@@ -71,10 +72,10 @@ func (t *turn) sure(key string) bool {
 // not close.
 func (t *turn) questionFigure() {
 	a := t.answers()
-	if t.FigureKept || !a.given(widthKeys[:]...) || !a.given(heightKeys[:]...) || !a.given("diagonal.rising", "diagonal.falling") {
+	if t.FigureKept || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
 		return
 	}
-	f, err := calc.Survey(a.opening().Readings())
+	f, err := calc.Survey(a.Opening().Readings())
 	if err != nil {
 		t.Doubt = t.impossible(err, a)
 		return
@@ -95,7 +96,7 @@ var otherDiagonal = map[string]string{"diagonal.rising": "diagonal.falling", "di
 // impossible is the doubt over a reading that no opening can have beside the
 // others. When that one was measured again already, it is the other diagonal.
 // Nil when there is none to name; the order size is then refused.
-func (t *turn) impossible(err error, a answers) *Doubt {
+func (t *turn) impossible(err error, a *opening.Known) *Doubt {
 	var refused *calc.RefusalError
 	if !errors.As(err, &refused) {
 		return nil
@@ -104,18 +105,18 @@ func (t *turn) impossible(err error, a answers) *Doubt {
 	if other := otherDiagonal[key]; t.sure(key) && other != "" {
 		key = other
 	}
-	if !isReading(key) || !a.given(key) || t.sure(key) {
+	if !isReading(key) || !a.Given(key) || t.sure(key) {
 		return nil
 	}
-	return &Doubt{Key: key, Why: "impossible", Given: a[key]}
+	return &Doubt{Key: key, Why: "impossible", Given: a.Value(key)}
 }
 
 // askDoubt shows the open doubt and its buttons.
 func (t *turn) askDoubt() {
 	d := t.Doubt
 	q := find(d.Key)
-	text := phrase.Of("doubt."+d.Why).Sub1("name", tell.Name(q.key)).Saying("given", cut(d.Given))
-	text = text.With("now", t.answers().number(d.Key))
+	text := phrase.Of("doubt."+d.Why).Sub1("name", tell.Name(q.Key)).Saying("given", cut(d.Given))
+	text = text.With("now", t.answers().Number(d.Key))
 	var options []phrase.Text
 	var row []Button
 	for _, other := range d.Others {
@@ -165,7 +166,7 @@ func (t *turn) settle(text string) {
 	case ok && code == "no":
 		t.Doubt = nil
 		t.drop(d.Key)
-		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.key)))
+		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.Key)))
 		return
 	case ok && code == "yes" && len(d.Others) == 1:
 		t.confirm(q, d, d.Others[0])
@@ -208,7 +209,7 @@ func (d Doubt) restAfter(value string) string {
 
 // goOn takes what was still to be taken of the interrupted message.
 func (t *turn) goOn(d Doubt, rest string) {
-	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers()[d.Key])) + " " + strings.TrimSpace(rest))
+	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers().Value(d.Key))) + " " + strings.TrimSpace(rest))
 	if rest == "" {
 		return
 	}
@@ -227,10 +228,10 @@ func (t *turn) keep(q *question, d Doubt) {
 		t.say(phrase.Of("doubt.figure.kept"))
 		return
 	}
-	value := t.answers()[q.key]
-	t.record(Answer{Key: q.key, Value: value, Sure: true})
-	t.say(phrase.Of("doubt.kept").With("mm", t.answers().number(q.key)))
-	t.question(q.key)
+	value := t.answers().Value(q.Key)
+	t.record(Answer{Key: q.Key, Value: value, Sure: true})
+	t.say(phrase.Of("doubt.kept").With("mm", t.answers().Number(q.Key)))
+	t.question(q.Key)
 }
 
 // confirm records the value that was meant.
@@ -239,14 +240,14 @@ func (t *turn) confirm(q *question, d Doubt, value string) {
 	if err != nil {
 		return
 	}
-	same := t.answers()[q.key] == n.String()
+	same := t.answers().Value(q.Key) == n.String()
 	t.Doubt = nil
-	t.accept(q, Answer{Key: q.key, Value: n.String(), Sure: d.Why != "unit"})
+	t.accept(q, Answer{Key: q.Key, Value: n.String(), Sure: d.Why != "unit"})
 	t.echo(q, phrase.Of("length").With("mm", n))
 	if d.Why == "figure" && same {
 		t.FigureKept = true
 	}
-	t.question(q.key)
+	t.question(q.Key)
 }
 
 // settleWithValue takes a number as the answer to a doubt.

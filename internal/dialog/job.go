@@ -10,6 +10,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/tell"
@@ -139,12 +140,12 @@ func (t *turn) keepOpening() bool {
 // surveyRecord is the survey as the job keeps it.
 func (t *turn) surveyRecord() job.Record {
 	a := t.answers()
-	r := job.Record{Plan: a.opening()}
+	r := job.Record{Plan: a.Opening()}
 	if o, ok := t.Job.Find(t.Editing); ok {
 		r.Colour, r.Hardware = o.Record.Colour, o.Record.Hardware
 	}
-	if a.given("glass") {
-		r.MakeUp = a["glass"]
+	if a.Given("glass") {
+		r.MakeUp = a.Value("glass")
 	}
 	for _, ans := range t.Answers {
 		raw, err := ans.MarshalText()
@@ -212,7 +213,7 @@ func (t *turn) followReadings() {
 	p := o.Record.Plan
 	now := map[string]decimal.Decimal{"diagonal.rising": p.Rising, "diagonal.falling": p.Falling}
 	for i := range 3 {
-		now[widthKeys[i]], now[heightKeys[i]] = p.Widths[i], p.Heights[i]
+		now[opening.Widths[i]], now[opening.Heights[i]] = p.Widths[i], p.Heights[i]
 	}
 	t.Answers = slices.Clone(t.Answers)
 	for i, ans := range t.Answers {

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
@@ -68,12 +69,12 @@ func (t *turn) choose(q *question, code string) {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}
-	if code == skipped && q.skip {
+	if code == skipped && q.skips() {
 		t.skip(q)
 		return
 	}
 	// Buttons sent before there were shortcuts are still in people's chats.
-	for _, row := range slices.Concat(q.offered(t.answers()), q.options) {
+	for _, row := range slices.Concat(t.answers().Offered((*opening.Field)(q)), q.Rows) {
 		if slices.Contains(row, code) {
 			t.Fails = 0
 			t.press(q, code)
@@ -85,11 +86,11 @@ func (t *turn) choose(q *question, code string) {
 
 // press takes one button's answer, or each of a shortcut's.
 func (t *turn) press(q *question, code string) {
-	if !isShortcut(code) {
+	if opening.Together(code) == nil {
 		t.take(q, code)
 		return
 	}
-	for _, ans := range together[code] {
+	for _, ans := range opening.Together(code) {
 		if ans.Value == skipped {
 			t.skip(find(ans.Key))
 			continue

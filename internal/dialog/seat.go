@@ -165,7 +165,7 @@ func (t *turn) endSecond() {
 
 // sendSecond sends the readings of a complete second measure to the owner.
 func (t *turn) sendSecond() {
-	readings := t.answers().opening().Readings()
+	readings := t.answers().Opening().Readings()
 	ref, id := t.Second.Ref, t.Second.Opening
 	t.endSecond()
 	t.say(phrase.Of("job.measure.sent"))

@@ -7,6 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
@@ -34,7 +35,7 @@ func (t *turn) sizeLine(text string) bool {
 	if !ok {
 		return false
 	}
-	if q := t.next(t.answers()); q != nil && q.key == widthKeys[0] {
+	if q := t.next(t.answers()); q != nil && q.Key == opening.Widths[0] {
 		t.takeSizes(line)
 		return true
 	}
@@ -46,15 +47,15 @@ func (t *turn) sizeLine(text string) bool {
 // any order.
 func (t *turn) parseSizeLine(text string) (size, bool) {
 	line := size{finish: calc.Bare, material: calc.PVCUWhite}
-	if a := t.answers(); a.given("finish", "material") {
-		line.finish, line.material = calc.Finish(a["finish"]), calc.Material(a["material"])
+	if a := t.answers(); a.Given("finish", "material") {
+		line.finish, line.material = calc.Finish(a.Value("finish")), calc.Material(a.Value("material"))
 	}
 	if len(text) > 200 {
 		return line, false
 	}
 	fields := strings.Fields(text)
 	for end := len(fields); end >= 2; end-- {
-		widths, heights, ok := reading.SizeLine(strings.Join(fields[:end], " "), sideRange)
+		widths, heights, ok := reading.SizeLine(strings.Join(fields[:end], " "), opening.SideRange)
 		if !ok {
 			continue
 		}
@@ -82,14 +83,14 @@ func (t *turn) lineWords(line *size, rest string) bool {
 // takeSizes records the six readings of the open survey.
 func (t *turn) takeSizes(line size) {
 	values := append(line.widths[:], line.heights[:]...)
-	for i, key := range append(widthKeys[:], heightKeys[:]...) {
+	for i, key := range append(opening.Widths[:], opening.Heights[:]...) {
 		q := find(key)
 		t.accept(q, Answer{Key: key, Value: values[i].String()})
 		t.echo(q, phrase.Of("length").With("mm", values[i]))
 	}
-	t.question(widthKeys[0])
+	t.question(opening.Widths[0])
 	if t.Doubt == nil {
-		t.question(heightKeys[0])
+		t.question(opening.Heights[0])
 	}
 }
 

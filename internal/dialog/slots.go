@@ -26,7 +26,7 @@ type field func(a *Ask, text string)
 
 // The fields. A number that can't be read is 0, which no window has.
 var (
-	opening    field = func(a *Ask, text string) { a.Opening = atoi(text) }
+	dataWindow field = func(a *Ask, text string) { a.Opening = atoi(text) }
 	edition    field = func(a *Ask, text string) { a.Edition = atoi(text) }
 	revision   field = func(a *Ask, text string) { a.Revision = text }
 	readingKey field = func(a *Ask, text string) { a.Reading = text }
@@ -176,7 +176,7 @@ func readingName(t *turn, a *Ask, text string) (string, *phrase.Text) {
 
 // value is the figure of the reading that was named before it.
 func value(_ *turn, a *Ask, text string) (string, *phrase.Text) {
-	l, rest, err := reading.Next(text, find(a.Reading).within)
+	l, rest, err := reading.Next(text, find(a.Reading).Usual)
 	if err != nil || !l.Clear() {
 		return text, unfitting
 	}

@@ -6,13 +6,14 @@ import (
 	"strings"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 )
 
 // schema is the version of State that this program writes.
 const schema = 1
 
 // skipped is the stored value of a question that the person passed over.
-const skipped = "-"
+const skipped = opening.Skipped
 
 // Answer is one answer as it is stored: a choice's code, a length in mm, a
 // date, or skipped.
@@ -105,26 +106,22 @@ type Measure struct {
 	Waiting []Answer `json:"w,omitempty"`
 }
 
-// answers is the answers by key, for the questions' conditions.
-type answers map[string]string
-
-func (s State) answers() answers {
-	a := make(answers, len(s.Answers))
+// answers is what the answers and the settings make known.
+func (s State) answers() *opening.Known {
+	entries := make([]opening.Entry, 0, len(s.Answers)+len(s.Set))
 	for _, ans := range s.Answers {
-		a[ans.Key] = ans.Value
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value})
 	}
-	addCrew(a, s.Set)
-	return a
+	return known(entries, s.Set)
 }
 
-// given says whether the key has a value that was not skipped.
-func (a answers) given(keys ...string) bool {
-	for _, key := range keys {
-		if v, ok := a[key]; !ok || v == skipped {
-			return false
-		}
+// known is what entries make known together with a crew's settings.
+func known(entries []opening.Entry, crew []Answer) *opening.Known {
+	for _, set := range crew {
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + set.Key, Value: set.Value})
 	}
-	return true
+	k := opening.Record{Entries: entries}.Known()
+	return &k
 }
 
 // record puts an answer at the end, in place of an earlier one to the same
@@ -132,7 +129,7 @@ func (a answers) given(keys ...string) bool {
 func (s *State) record(ans Answer) {
 	list := slices.DeleteFunc(slices.Clone(s.Answers), func(old Answer) bool { return old.Key == ans.Key })
 	s.Answers = append(list, ans)
-	if askedOnce(ans.Key) {
+	if q := find(ans.Key); q != nil && q.Scope == opening.House {
 		kept := slices.DeleteFunc(slices.Clone(s.Kept), func(old Answer) bool { return old.Key == ans.Key })
 		s.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/locales"
 )
@@ -34,16 +35,16 @@ type turn struct {
 	link       *Link
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
-	before answers // when the turn began
-	byKey  answers // of the answers in from
+	before *opening.Known // when the turn began
+	byKey  *opening.Known // of the answers in from
 	from   *Answer
 }
 
-// answers is the answers by key. They are sorted out again only when the list
-// has changed, which always means a new list.
-func (t *turn) answers() answers {
+// answers is what is known. It is sorted out again only when the list has
+// changed, which always means a new list.
+func (t *turn) answers() *opening.Known {
 	if len(t.Answers) == 0 {
-		return answers{}
+		return &opening.Known{}
 	}
 	if t.from != &t.Answers[0] || t.byKey == nil {
 		t.byKey, t.from = t.State.answers(), &t.Answers[0]
@@ -165,7 +166,7 @@ func (t *turn) open() string {
 		return confirmKey
 	}
 	if q := t.next(t.answers()); q != nil {
-		return q.key
+		return q.Key
 	}
 	return ""
 }
@@ -290,24 +291,24 @@ func (t *turn) ask() {
 
 // prompt is the question in words. The first reading of a group says how the
 // whole group is taken.
-func (t *turn) prompt(q *question, a answers) phrase.Text {
-	name, n := family(q.key)
+func (t *turn) prompt(q *question, a *opening.Known) phrase.Text {
+	name, n := q.Name, q.N
 	key := "ask." + name
 	switch name {
 	case "height.left", "height.middle", "height.right":
-		if a["sill"] != "none" && q.key == heightKeys[0] {
+		if a.Value("sill") != "none" && q.Key == opening.Heights[0] {
 			key = "ask.height.left.sill"
 		}
 	case "nation":
-		if _, known := a["date"]; known {
+		if a.Has("date") {
 			key = "ask.nation.only"
 		}
 	case "storey":
-		if _, known := a["outside"]; known {
+		if a.Has("outside") {
 			key = "ask.storey.only"
 		}
 	case "light":
-		return phrase.Of("ask.light").WithInt("n", n).WithInt("count", len(a.layout().Lights)).Sub1("place", lightPlace(a, n))
+		return phrase.Of("ask.light").WithInt("n", n).WithInt("count", len(a.Layout().Lights)).Sub1("place", lightPlace(a, n))
 	}
 	p := phrase.Of(key)
 	if n > 0 {
@@ -317,14 +318,14 @@ func (t *turn) prompt(q *question, a answers) phrase.Text {
 }
 
 // lightPlace says where light n is, seen from outside.
-func lightPlace(a answers, n int) phrase.Text {
-	columns := a.columns()
+func lightPlace(a *opening.Known, n int) phrase.Text {
+	columns := a.Columns()
 	column := (n-1)%columns + 1
 	row := ""
 	switch {
-	case hasTopRow(a) && n > columns:
+	case a.TopRow() && n > columns:
 		row = ".upper"
-	case hasTopRow(a):
+	case a.TopRow():
 		row = ".lower"
 	}
 	switch {
@@ -340,17 +341,17 @@ func lightPlace(a answers, n int) phrase.Text {
 
 // example shows how an answer looks and what range it may have.
 func (q *question) example() phrase.Text {
-	name, _ := family(q.key)
+	name := q.Name
 	ex := phrase.Of("example." + name)
-	if q.kind == length {
-		return phrase.Of("example.range").Sub1("example", ex).With("least", q.within.Least).With("most", q.within.Most)
+	if q.Kind == opening.Length {
+		return phrase.Of("example.range").Sub1("example", ex).With("least", q.Usual.Least).With("most", q.Usual.Most)
 	}
 	return ex
 }
 
 // help is how to take the reading.
 func (q *question) help() phrase.Text {
-	name, n := family(q.key)
+	name, n := q.Name, q.N
 	if n > 0 {
 		return phrase.Of("help."+name).WithInt("n", n)
 	}
@@ -361,22 +362,22 @@ func (q *question) help() phrase.Text {
 // over.
 func (t *turn) choices(q *question) [][]Button {
 	var rows [][]Button
-	for _, row := range q.offered(t.answers()) {
+	for _, row := range t.answers().Offered((*opening.Field)(q)) {
 		var line []Button
 		for _, code := range row {
-			line = append(line, t.button(q.label(code), q.key, code))
+			line = append(line, t.button(q.label(code), q.Key, code))
 		}
 		rows = append(rows, line)
 	}
-	if q.skip {
-		rows = append(rows, []Button{t.button(q.label(skipped), q.key, skipped)})
+	if q.skips() {
+		rows = append(rows, []Button{t.button(q.label(skipped), q.Key, skipped)})
 	}
 	return rows
 }
 
 // label is the key of the words on a choice's button.
 func (q *question) label(code string) string {
-	name, _ := family(q.key)
+	name := q.Name
 	if code == skipped {
 		if slices.Contains([]string{"mullion", "transom"}, name) {
 			return "skip." + name
@@ -384,16 +385,16 @@ func (q *question) label(code string) string {
 		return "skip"
 	}
 	switch {
-	case isShortcut(code):
+	case opening.Together(code) != nil:
 		return "shortcut." + code
-	case q.kind == day:
+	case q.Kind == opening.Day:
 		return "date." + code
-	case q.kind == sillPiece && code != "none":
+	case q.Kind == opening.SillPiece && code != "none":
 		return "sill.depth." + code
-	case q.kind == makeUp:
+	case q.Kind == opening.MakeUp:
 		return "glass." + code
-	case q.kind == lights && !isHinge(code):
+	case q.Kind == opening.Lights && !isHinge(code):
 		return "layout." + code
 	}
-	return q.group + "." + code
+	return q.Group + "." + code
 }

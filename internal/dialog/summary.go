@@ -10,6 +10,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -20,31 +21,31 @@ import (
 // what a further answer has changed of it.
 func (t *turn) sayNewOrder() {
 	a := t.answers()
-	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
-	if !a.canOrder() || err != nil || !t.before.canOrder() {
+	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	if !a.CanOrder() || err != nil || !t.before.CanOrder() {
 		t.sayOrder()
 		return
 	}
-	old, err := calc.OrderSize(t.before.opening().OrderRequest(calc.DefaultSettings()))
+	old, err := calc.OrderSize(t.before.Opening().OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		t.sayOrder()
 		return
 	}
-	t.say(plan.NewOrderLines(order, a.number("sill"), &old)...)
+	t.say(plan.NewOrderLines(order, a.Number("sill"), &old)...)
 }
 
 // sayOrder says the order size with the sum and its reasons.
 func (t *turn) sayOrder() {
 	a := t.answers()
-	if !a.canOrder() {
+	if !a.CanOrder() {
 		return
 	}
-	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
+	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		t.say(refusal(err))
 		return
 	}
-	t.say(plan.OrderLines(order, a.number("sill"))...)
+	t.say(plan.OrderLines(order, a.Number("sill"))...)
 }
 
 // refusal is why no answer can be given, and what to do.
@@ -59,7 +60,7 @@ func refusal(err error) phrase.Text {
 // summarise ends the survey: the card, the plan, the warnings. Of warnings that
 // were said of this window before, only a whole summary repeats them.
 func (t *turn) summarise(whole bool) {
-	p, err := plan.Make(t.answers().opening(), calc.DefaultSettings())
+	p, err := plan.Make(t.answers().Opening(), calc.DefaultSettings())
 	if err != nil {
 		t.say(refusal(err))
 		t.buttons = t.changeButtons()
@@ -154,14 +155,13 @@ func (t *turn) summary() {
 	}
 	a := t.answers()
 	lines := []phrase.Text{phrase.Of("sofar.title")}
-	for i := range questions {
-		q := &questions[i]
-		if value, ok := a[q.key]; ok {
-			lines = append(lines, phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", q.stored(value)))
+	for f := range opening.Fields {
+		if q := (*question)(f); a.Has(q.Key) && f.Scope != opening.CrewWide {
+			lines = append(lines, phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", q.stored(a.Value(q.Key))))
 		}
 	}
 	t.say(lines...)
-	if a.canOrder() {
+	if a.CanOrder() {
 		t.sayOrder()
 	}
 }
@@ -171,16 +171,16 @@ func (q *question) stored(value string) phrase.Text {
 	switch {
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
-	case q.kind == day:
+	case q.Kind == opening.Day:
 		return tell.StoredDay(value)
-	case q.kind == makeUp:
+	case q.Kind == opening.MakeUp:
 		return phrase.Of("glass.makeup").Saying("makeup", value)
-	case q.kind == floorArea:
+	case q.Kind == opening.FloorArea:
 		n, err := decimal.NewFromString(value)
 		if err == nil {
 			return phrase.Of("area").With("area", n)
 		}
-	case q.kind == length, q.kind == sillPiece && value != "none":
+	case q.Kind == opening.Length, q.Kind == opening.SillPiece && value != "none":
 		n, err := decimal.NewFromString(value)
 		if err == nil {
 			return phrase.Of("length").With("mm", n)
@@ -195,7 +195,7 @@ func (t *turn) card() {
 		t.say(phrase.Of("card.notyet"))
 		return
 	}
-	p, err := plan.Make(t.answers().opening(), calc.DefaultSettings())
+	p, err := plan.Make(t.answers().Opening(), calc.DefaultSettings())
 	if err != nil {
 		t.say(refusal(err))
 		return
@@ -207,7 +207,7 @@ func (t *turn) card() {
 // why says which readings and which rules gave the figures.
 func (t *turn) why() {
 	a := t.answers()
-	if !a.canOrder() {
+	if !a.CanOrder() {
 		t.say(phrase.Of("why.notyet"))
 		return
 	}
@@ -215,7 +215,7 @@ func (t *turn) why() {
 	if !t.done() {
 		return
 	}
-	p, err := plan.Make(a.opening(), calc.DefaultSettings())
+	p, err := plan.Make(a.Opening(), calc.DefaultSettings())
 	if err != nil {
 		t.say(refusal(err))
 		return

@@ -127,7 +127,7 @@ func windowRows() []command {
 		{name: "withdraw", by: fitter, args: []slot{window}, do: ofOne(job.Job.WithdrawCheck)},
 		{name: "answer", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Answer)},
 		{name: "step", by: fitter, args: []slot{some, window, stepName}, how: "job.step.how",
-			press: []field{opening, action}, run: (*turn).advance},
+			press: []field{dataWindow, action}, run: (*turn).advance},
 	}
 }
 
@@ -152,12 +152,12 @@ func jobRows() []command {
 func leadRows() []command {
 	return []command{
 		{name: "measure", by: lead, args: []slot{line, numberAsName}, how: "job.measure.how",
-			press: []field{opening, sentence}, run: (*turn).beginSecond},
-		{name: "look", untyped: true, by: lead, press: []field{opening}, mail: true, do: ofOne(job.Job.Look)},
+			press: []field{dataWindow, sentence}, run: (*turn).beginSecond},
+		{name: "look", untyped: true, by: lead, press: []field{dataWindow}, mail: true, do: ofOne(job.Job.Look)},
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
-		{name: "settle", untyped: true, by: both, press: []field{opening, readingKey, pick}, mail: true, do: settle},
+		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick}, mail: true, do: settle},
 		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
-			press: []field{opening, edition}, mail: true, do: sign},
+			press: []field{dataWindow, edition}, mail: true, do: sign},
 		{name: "signshown", untyped: true, by: lead, mail: true, do: ofOne(job.Job.SignShown)},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
 		{name: "reread", untyped: true, by: both, mail: true, do: reread},
@@ -168,10 +168,10 @@ func leadRows() []command {
 func deskRows() []command {
 	const how = "job.desk.how"
 	return []command{
-		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, opening}, mail: true, do: confirmLine},
+		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true, do: confirmLine},
 		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true, do: confirmAll},
 		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true, do: inWords(job.Job.Query)},
-		{name: "askquery", untyped: true, by: desk, press: []field{opening}, run: onWindow((*turn).howToQuery)},
+		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow}, run: onWindow((*turn).howToQuery)},
 		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
 		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
 		{name: "promise", untyped: true, by: desk, mail: true, do: promise},

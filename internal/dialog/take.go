@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
@@ -23,32 +24,32 @@ const dateForm = "2006-01-02"
 // or says what is wrong. Some answers open a doubt instead of being recorded.
 func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text) {
 	if rest, ok := t.passes(q, text); ok {
-		if !q.skip {
-			return text, sorry(phrase.Of("skip.needed").Sub1("name", tell.Name(q.key)))
+		if !q.skips() {
+			return text, sorry(phrase.Of("skip.needed").Sub1("name", tell.Name(q.Key)))
 		}
 		t.skip(q)
 		return rest, nil
 	}
-	if q.early != "" && hasLetter(firstWord(text)) {
-		later := find(q.early)
-		if _, _, ok := words().Match(t.lang(), later.group, text); ok {
+	if q.Early != "" && hasLetter(firstWord(text)) {
+		later := find(q.Early)
+		if _, _, ok := words().Match(t.lang(), later.Group, text); ok {
 			return t.takeChoice(later, text)
 		}
 	}
-	switch q.kind {
-	case length:
+	switch q.Kind {
+	case opening.Length:
 		return t.takeLength(q, text)
-	case day:
+	case opening.Day:
 		return t.takeDate(q, text)
-	case sillPiece:
+	case opening.SillPiece:
 		return t.takeSill(q, text)
-	case floorOf:
+	case opening.FloorOf:
 		return t.takeFloor(q, text)
-	case lights:
+	case opening.Lights:
 		return t.takeLights(q, text)
-	case makeUp:
+	case opening.MakeUp:
 		return t.takeMakeUp(q, text)
-	case floorArea:
+	case opening.FloorArea:
 		return t.takeArea(q, text)
 	}
 	return t.takeChoice(q, text)
@@ -60,9 +61,8 @@ func (t *turn) passes(q *question, text string) (rest string, ok bool) {
 	if code, rest, ok := words().Match(t.lang(), "command", text); ok && code == "skip" {
 		return rest, true
 	}
-	name, _ := family(q.key)
 	code, rest, ok := words().Match(t.lang(), "pass", text)
-	return rest, ok && code == name
+	return rest, ok && code == q.Name
 }
 
 // hasLetter tells 1st and ground from a figure.
@@ -72,36 +72,36 @@ func sorry(p phrase.Text) *phrase.Text { return &p }
 
 // skip passes the question over and says what that means.
 func (t *turn) skip(q *question) {
-	if q.key == "diagonal.falling" {
+	if q.Key == "diagonal.falling" {
 		q = find("diagonal.rising") // one diagonal by itself says nothing
 	}
-	if q.key == "inner.height" {
+	if q.Key == "inner.height" {
 		q = find("inner.width") // nor one way of the opening behind
 	}
-	t.accept(q, Answer{Key: q.key, Value: skipped})
-	name, _ := family(q.key)
-	t.say(phrase.Of("skipped." + name))
+	t.accept(q, Answer{Key: q.Key, Value: skipped})
+	t.say(phrase.Of("skipped." + q.Name))
 }
 
 // accept records an answer and what hangs on it.
 func (t *turn) accept(q *question, ans Answer) {
-	before, again := t.answers()[q.key]
-	remeasured := q.kind == length && before != skipped && ans.Value != skipped
+	a := t.answers()
+	before, again := a.Value(q.Key), a.Has(q.Key)
+	remeasured := q.Kind == opening.Length && before != skipped && ans.Value != skipped
 	if again && before != ans.Value && !remeasured {
-		t.drop(q.drops...)
+		t.drop(q.Voids...)
 	}
 	t.record(ans)
-	t.measured = t.measured || isReading(q.key)
+	t.measured = t.measured || q.is(opening.Reading)
 	// One diagonal by itself changes nothing.
-	t.ordered = t.ordered || sizesOrder(q.key) && (q.key != "diagonal.rising" || ans.Value == skipped)
-	if t.Asking == q.key {
+	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped)
+	if t.Asking == q.Key {
 		t.Asking = ""
 	}
 	t.Change = ""
 }
 
 func (t *turn) echo(q *question, value phrase.Text) {
-	t.say(phrase.Of("echo").Sub1("name", tell.Name(q.key)).Sub1("value", value))
+	t.say(phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", value))
 }
 
 // takeChoice matches the words of the question's group.
@@ -110,9 +110,9 @@ func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
 	if !ok {
 		return text, sorry(phrase.Of("fail.choice").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
 	}
-	t.accept(q, Answer{Key: q.key, Value: code})
+	t.accept(q, Answer{Key: q.Key, Value: code})
 	t.echo(q, phrase.Of("button."+q.label(code)))
-	if q.key == "tight" && code != "middle" {
+	if q.Key == "tight" && code != "middle" {
 		t.sayTight()
 	}
 	return rest, nil
@@ -120,7 +120,7 @@ func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
 
 // sayTight says when there is nothing over that could be moved to a side.
 func (t *turn) sayTight() {
-	o := t.answers().opening()
+	o := t.answers().Opening()
 	tight, err := plan.Make(o, calc.DefaultSettings())
 	o.TightTo = ""
 	middle, err2 := plan.Make(o, calc.DefaultSettings())
@@ -132,11 +132,11 @@ func (t *turn) sayTight() {
 // option takes one of the question's options from the front of text, by its
 // code or by the words of the language.
 func (t *turn) option(q *question, text string) (code, rest string, ok bool) {
-	if code, rest, ok = words().Match(t.lang(), q.group, text); ok {
+	if code, rest, ok = words().Match(t.lang(), q.Group, text); ok {
 		return code, rest, true
 	}
 	first, after, _ := strings.Cut(text, " ")
-	for _, row := range q.options {
+	for _, row := range q.Rows {
 		if slices.Contains(row, first) {
 			return first, strings.TrimSpace(after), true
 		}
@@ -146,7 +146,7 @@ func (t *turn) option(q *question, text string) (code, rest string, ok bool) {
 
 func optionLabels(q *question) []phrase.Text {
 	var labels []phrase.Text
-	for _, row := range q.options {
+	for _, row := range q.Rows {
 		for _, code := range row {
 			labels = append(labels, phrase.Of("button."+q.label(code)))
 		}
@@ -159,7 +159,7 @@ func (t *turn) takeDate(q *question, text string) (string, *phrase.Text) {
 	if err != nil {
 		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
 	}
-	t.accept(q, Answer{Key: q.key, Value: d.Format(dateForm)})
+	t.accept(q, Answer{Key: q.Key, Value: d.Format(dateForm)})
 	t.echo(q, tell.Day(d))
 	return rest, nil
 }
@@ -177,9 +177,9 @@ func dateTrouble(err error) phrase.Text {
 }
 
 func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
-	if code, rest, ok := words().Match(t.lang(), q.group, text); ok {
-		t.accept(q, Answer{Key: q.key, Value: code})
-		t.echo(q, phrase.Of("button."+q.group+"."+code))
+	if code, rest, ok := words().Match(t.lang(), q.Group, text); ok {
+		t.accept(q, Answer{Key: q.Key, Value: code})
+		t.echo(q, phrase.Of("button."+q.Group+"."+code))
 		return rest, nil
 	}
 	return t.takeLength(q, text)
@@ -193,7 +193,7 @@ var highestFloor = decimal.NewFromInt(30)
 // 2' or 1 m be taken for a floor and the height be lost.
 func (t *turn) takeFloor(q *question, text string) (string, *phrase.Text) {
 	outside := find("outside")
-	l, rest, err := reading.Next(text, outside.within)
+	l, rest, err := reading.Next(text, outside.Usual)
 	if err == nil && isDigits(l.Text) && isDigits(firstWord(rest)) {
 		return text, t.noFloor(q, text) // 1 200: no floor, and nobody knows
 	}
@@ -224,14 +224,14 @@ func isDigits(text string) bool {
 // in another unit, becomes a doubt.
 func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
 	if makeUpForm.MatchString(firstWord(text)) {
-		return text, sorry(phrase.Of("fail.number").Sub1("name", tell.Name(q.key)).Saying("given", cut(firstWord(text))))
+		return text, sorry(phrase.Of("fail.number").Sub1("name", tell.Name(q.Key)).Saying("given", cut(firstWord(text))))
 	}
 	l, rest, err := t.length(q, text)
 	if err != nil {
 		return text, sorry(lengthTrouble(q, err).Saying("given", cut(firstWord(text))))
 	}
 	if !l.Clear() {
-		d := &Doubt{Key: q.key, Why: "unit", Given: l.Text}
+		d := &Doubt{Key: q.Key, Why: "unit", Given: l.Text}
 		for _, other := range l.Others {
 			d.Others = append(d.Others, other.String())
 		}
@@ -251,7 +251,7 @@ func (t *turn) takeLength(q *question, text string) (string, *phrase.Text) {
 // length reads one length; a bare number is in the unit that the person
 // chose, where that makes sense for the question.
 func (t *turn) length(q *question, text string) (reading.Length, string, error) {
-	l, rest, err := reading.Next(text, q.within)
+	l, rest, err := reading.Next(text, q.Usual)
 	if t.Unit == "" || l.Unit != "" || l.Text == "" {
 		return l, rest, err
 	}
@@ -265,7 +265,7 @@ func (t *turn) length(q *question, text string) (reading.Length, string, error) 
 	mm := l.MM.Mul(unitLength[t.Unit])
 	switch {
 	case err != nil || !l.Clear():
-	case q.within.Has(mm):
+	case q.Usual.Has(mm):
 		l.MM, l.Unit = mm, t.Unit
 	default:
 		// It only makes sense in another unit than the one chosen.
@@ -290,11 +290,11 @@ func lengthTrouble(q *question, err error) phrase.Text {
 	var beyond *reading.RangeError
 	switch {
 	case errors.As(err, &beyond):
-		return phrase.Of("fail.range").With("mm", beyond.MM).With("least", q.within.Least).With("most", q.within.Most)
+		return phrase.Of("fail.range").With("mm", beyond.MM).With("least", q.Usual.Least).With("most", q.Usual.Most)
 	case errors.Is(err, reading.ErrNegative):
 		return phrase.Of("fail.negative")
 	}
-	return phrase.Of("fail.number").Sub1("name", tell.Name(q.key))
+	return phrase.Of("fail.number").Sub1("name", tell.Name(q.Key))
 }
 
 // lowestGlass is the least height of glass above a floor, but for 0: whatever is
@@ -304,11 +304,11 @@ var lowestGlass = decimal.NewFromInt(20)
 // unfit refuses a length that can't be beside those already given.
 func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
 	a := t.answers()
-	switch q.key {
+	switch q.Key {
 	case "diagonal.rising", "diagonal.falling":
 		longest := decimal.Zero
-		for _, key := range append(widthKeys[:], heightKeys[:]...) {
-			longest = decimal.Max(longest, a.number(key))
+		for _, key := range append(opening.Widths[:], opening.Heights[:]...) {
+			longest = decimal.Max(longest, a.Number(key))
 		}
 		if value.LessThanOrEqual(longest) {
 			return sorry(phrase.Of("fail.diagonal").With("mm", value).With("longest", longest))
@@ -318,9 +318,9 @@ func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
 			return sorry(phrase.Of("fail.low").With("mm", value))
 		}
 	case "inner.width":
-		return behind(value, a, widthKeys)
+		return behind(value, a, opening.Widths)
 	case "inner.height":
-		return behind(value, a, heightKeys)
+		return behind(value, a, opening.Heights)
 	}
 	return t.misplaced(q, value)
 }
@@ -331,18 +331,18 @@ const overlapMost = 100
 
 // widestBehind is what the opening behind the overlap is at most without being
 // questioned.
-func (a answers) widestBehind(key string) decimal.Decimal {
-	keys := widthKeys
+func widestBehind(a *opening.Known, key string) decimal.Decimal {
+	keys := opening.Widths
 	if key == "inner.height" {
-		keys = heightKeys
+		keys = opening.Heights
 	}
-	return decimal.Max(a.number(keys[0]), a.number(keys[1]), a.number(keys[2])).Add(decimal.NewFromInt(2 * overlapMost))
+	return decimal.Max(a.Number(keys[0]), a.Number(keys[1]), a.Number(keys[2])).Add(decimal.NewFromInt(2 * overlapMost))
 }
 
 // behind refuses an opening behind the overlap that is smaller than the one
 // in front of it.
-func behind(value decimal.Decimal, a answers, keys [3]string) *phrase.Text {
-	smallest := decimal.Min(a.number(keys[0]), a.number(keys[1]), a.number(keys[2]))
+func behind(value decimal.Decimal, a *opening.Known, keys [3]string) *phrase.Text {
+	smallest := decimal.Min(a.Number(keys[0]), a.Number(keys[1]), a.Number(keys[2]))
 	if value.GreaterThan(smallest) {
 		return nil
 	}
@@ -352,12 +352,12 @@ func behind(value decimal.Decimal, a answers, keys [3]string) *phrase.Text {
 // misplaced refuses a mullion or transom that can't stand where it is said to
 // be.
 func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
-	name, n := family(q.key)
+	name, n := q.Name, q.N
 	if name != "mullion" && name != "transom" {
 		return nil
 	}
 	a := t.answers()
-	order, err := calc.OrderSize(a.opening().OrderRequest(calc.DefaultSettings()))
+	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		return nil // said when the order was worked out
 	}
@@ -365,12 +365,12 @@ func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
 	if name == "transom" {
 		most = order.Size.Height
 	}
-	if n > 1 && a.given(numbered("mullion", n-1)) {
-		least = a.number(numbered("mullion", n-1)).Add(least)
+	if n > 1 && a.Given(opening.Nth("mullion", n-1)) {
+		least = a.Number(opening.Nth("mullion", n-1)).Add(least)
 	}
 	most = most.Sub(decimal.NewFromInt(150))
 	if value.LessThan(least) || value.GreaterThan(most) {
-		return sorry(phrase.Of("fail.bar").Sub1("name", tell.Name(q.key)).With("mm", value).With("least", least).With("most", most))
+		return sorry(phrase.Of("fail.bar").Sub1("name", tell.Name(q.Key)).With("mm", value).With("least", least).With("most", most))
 	}
 	return nil
 }
@@ -378,13 +378,13 @@ func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
 // takeValue records a length and says it back, then looks whether it goes
 // with its fellows.
 func (t *turn) takeValue(q *question, value decimal.Decimal, l reading.Length) {
-	t.accept(q, Answer{Key: q.key, Value: value.String()})
+	t.accept(q, Answer{Key: q.Key, Value: value.String()})
 	t.echo(q, lengthText(value, l))
-	if strings.HasPrefix(q.key, "inner.") && t.Doubt == nil && value.GreaterThan(t.answers().widestBehind(q.key)) {
-		t.Doubt = &Doubt{Key: q.key, Why: "inner", Given: value.String()}
+	if strings.HasPrefix(q.Key, "inner.") && t.Doubt == nil && value.GreaterThan(widestBehind(t.answers(), q.Key)) {
+		t.Doubt = &Doubt{Key: q.Key, Why: "inner", Given: value.String()}
 		return
 	}
-	t.question(q.key)
+	t.question(q.Key)
 }
 
 // lengthText is a length in mm, with what was typed when that was another
@@ -399,25 +399,25 @@ func lengthText(value decimal.Decimal, l reading.Length) phrase.Text {
 // takeLights takes how many lights there are, or at once how each opens.
 func (t *turn) takeLights(q *question, text string) (string, *phrase.Text) {
 	if code, rest, ok := words().Match(t.lang(), "layout", text); ok {
-		t.accept(q, Answer{Key: q.key, Value: code})
+		t.accept(q, Answer{Key: q.Key, Value: code})
 		t.echo(q, phrase.Of("button.layout."+code))
 		return rest, nil
 	}
 	rows, rest := t.hinges(text)
 	lower, upper := rows[0], rows[1]
 	columns := len(lower)
-	if columns == 0 || columns > mostColumns || len(upper) != 0 && len(upper) != columns {
-		return text, sorry(phrase.Of("fail.layout").Saying("given", cut(text)).WithInt("most", mostColumns))
+	if columns == 0 || columns > opening.MostColumns || len(upper) != 0 && len(upper) != columns {
+		return text, sorry(phrase.Of("fail.layout").Saying("given", cut(text)).WithInt("most", opening.MostColumns))
 	}
 	code := strconv.Itoa(columns)
 	if len(upper) > 0 {
 		code += "t"
 	}
-	t.accept(q, Answer{Key: q.key, Value: code})
+	t.accept(q, Answer{Key: q.Key, Value: code})
 	t.echo(q, phrase.Of("button.layout."+code))
 	for i, hinge := range append(lower, upper...) {
-		light := find(numbered("light", i+1))
-		t.accept(light, Answer{Key: light.key, Value: hinge})
+		light := find(opening.Nth("light", i+1))
+		t.accept(light, Answer{Key: light.Key, Value: hinge})
 		t.echo(light, phrase.Of("button.light."+hinge))
 	}
 	return rest, nil
@@ -434,7 +434,7 @@ func (t *turn) hinges(text string) (rows [2][]string, rest string) {
 			continue
 		}
 		code, after, ok := t.option(light, rest)
-		if !ok || len(rows[0]) == mostColumns {
+		if !ok || len(rows[0]) == opening.MostColumns {
 			break
 		}
 		rows[0] = append(rows[0], code)
@@ -444,7 +444,7 @@ func (t *turn) hinges(text string) (rows [2][]string, rest string) {
 }
 
 func isHinge(code string) bool {
-	for _, row := range lightButtons() {
+	for _, row := range find("light.1").Rows {
 		if slices.Contains(row, code) {
 			return true
 		}
@@ -460,8 +460,8 @@ var spacedMakeUp = regexp.MustCompile(`^(\d{1,2}) (\d{1,2}) (\d{1,2})( |$)`)
 
 // takeMakeUp takes a glass make-up such as 4-20-4 or 4/16/4, in mm.
 func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
-	if code, rest, ok := words().Match(t.lang(), q.group, text); ok {
-		t.accept(q, Answer{Key: q.key, Value: code})
+	if code, rest, ok := words().Match(t.lang(), q.Group, text); ok {
+		t.accept(q, Answer{Key: q.Key, Value: code})
 		t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
 		return rest, nil
 	}
@@ -480,7 +480,7 @@ func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
 		parts[i] = strconv.Itoa(n)
 	}
 	code := strings.Join(parts, "-")
-	t.accept(q, Answer{Key: q.key, Value: code})
+	t.accept(q, Answer{Key: q.Key, Value: code})
 	t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
 	return strings.TrimSpace(rest), nil
 }
@@ -499,7 +499,7 @@ func (t *turn) takeArea(q *question, text string) (string, *phrase.Text) {
 	if err != nil || area.Exponent() < -3 || area.LessThan(areaLeast) || area.GreaterThan(areaMost) {
 		return text, sorry(phrase.Of("fail.area").Saying("given", cut(first)).With("least", areaLeast).With("most", areaMost))
 	}
-	t.accept(q, Answer{Key: q.key, Value: area.String()})
+	t.accept(q, Answer{Key: q.Key, Value: area.String()})
 	t.echo(q, phrase.Of("area").With("area", area))
 	return rest, nil
 }

@@ -25,7 +25,7 @@ func (t *turn) toe(rest string) {
 		t.say(phrase.Of("toe.how"))
 		return
 	}
-	lights := t.answers().layout().Lights
+	lights := t.answers().Layout().Lights
 	if light < 1 || light > len(lights) {
 		t.say(phrase.Of("toe.nosuch").WithInt("n", light).WithInt("count", len(lights)))
 		return
@@ -39,7 +39,7 @@ func (t *turn) toe(rest string) {
 		t.say(phrase.Of("toe.how"))
 		return
 	}
-	o := t.answers().opening()
+	o := t.answers().Opening()
 	o.Sashes = []plan.Sash{{
 		Light: light, Size: calc.Size{Width: values[0], Height: values[1]}, HeelToe: values[2], Across: values[3],
 	}}
@@ -63,7 +63,7 @@ func (t *turn) toe(rest string) {
 // fourLengths reads a sash's width and height and its two diagonals.
 func (t *turn) fourLengths(text string) (values [4]decimal.Decimal, ok bool) {
 	for i := range values {
-		l, rest, err := t.length(&question{within: mm(150, 4000)}, text)
+		l, rest, err := t.length(&question{Usual: reading.MM(150, 4000)}, text)
 		if err != nil || !l.Clear() {
 			return values, false
 		}

@@ -271,6 +271,9 @@ func commands() []Field {
 
 func numbered(name string, n int) string { return name + strconv.Itoa(n) }
 
+// Nth is the key of the nth of several, such as light.3.
+func Nth(name string, n int) Key { return numbered(name+".", n) }
+
 // Index is the field's place among those that have a key.
 func Index(key Key) (int, bool) {
 	i, ok := places[key]

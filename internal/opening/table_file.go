@@ -37,7 +37,7 @@ func settings() []Field {
 		rows[i].Most = most
 	}
 	return append(rows,
-		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Scope: CrewWide, Marks: ByCommand | Unsigned},
+		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
 }
@@ -214,6 +214,26 @@ func (f *Field) inCrew(c *Crew) reflect.Value {
 // OfCrew is a setting's value as it is stored.
 func (f *Field) OfCrew(c *Crew) string {
 	return fmt.Sprint(f.inCrew(c).Interface())
+}
+
+// Changed are the settings with a key that are not the usual ones; none of
+// nil.
+func (c *Crew) Changed() []Pair {
+	if c == nil {
+		return nil
+	}
+	var changed []Pair
+	usual := DefaultCrew()
+	for i := range table[:keyed] {
+		f := &table[i]
+		if f.Scope != CrewWide || f.File == "" {
+			continue
+		}
+		if value := f.OfCrew(c); value != f.OfCrew(&usual) {
+			changed = append(changed, Pair{f.Key, value})
+		}
+	}
+	return changed
 }
 
 // check holds what a record says of the field against what it may be. The root

@@ -1,6 +1,7 @@
 package opening
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -79,6 +80,44 @@ func (k *Known) MayChange(f *Field) bool {
 		return k.calls(f)
 	}
 	return f.Marks&ByCommand == 0
+}
+
+// Fellows are the fields that a name of a change opens, by the name of a group
+// or by a key; nil for no such name.
+func Fellows(name string) []Key {
+	var keys []Key
+	for i := range table[:keyed] {
+		if f := &table[i]; f.Change == name && f.Change != f.Key {
+			keys = append(keys, f.Key)
+		}
+	}
+	if keys == nil && Find(name) != nil {
+		keys = []Key{name}
+	}
+	return keys
+}
+
+// Changeable are the names of the changes that there is an answer for: the
+// readings, the rest of the window in the order of the survey, the house.
+func (k *Known) Changeable() []string {
+	var names [3][]string
+	for i := range table[:keyed] {
+		f := &table[i]
+		if k.slots[i].entry == nil || !k.MayChange(f) {
+			continue
+		}
+		rank := 1
+		switch {
+		case f.Is(Reading):
+			rank = 0
+		case f.Scope == House:
+			rank = 2
+		}
+		if !slices.Contains(names[rank], f.Change) {
+			names[rank] = append(names[rank], f.Change)
+		}
+	}
+	return slices.Concat(names[:]...)
 }
 
 // Opening is the record that a plan is made of.

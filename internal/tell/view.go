@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
@@ -69,21 +70,11 @@ func numberTexts(ns []decimal.Decimal) []phrase.Text {
 // Name is the name of an answer for people, by the key of its question: "light
 // 2", "top width".
 func Name(key string) phrase.Text {
-	name, n := family(key)
-	if n == 0 {
-		return phrase.Of("name." + name)
+	f := opening.Find(key)
+	if f == nil || f.N == 0 {
+		return phrase.Of("name." + key)
 	}
-	return phrase.Of("name."+name).WithInt("n", n)
-}
-
-// family cuts the number off a numbered question: light.3 → light, 3.
-func family(key string) (string, int) {
-	name, num, ok := strings.Cut(key, ".")
-	if !ok || (name != "light" && name != "mullion") {
-		return key, 0
-	}
-	n, _ := strconv.Atoi(num)
-	return name, n
+	return phrase.Of("name."+f.Name).WithInt("n", f.N)
 }
 
 // Day is a day in words.
