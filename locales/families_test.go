@@ -64,7 +64,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.light.*", codes: hinges},
 		{key: "setting.*", codes: settings()},
 		{key: "command.*", codes: dialog.Commands},
-		{key: "kind.*", codes: codes("edited photo voice sticker unknown")},
+		{key: "kind.*", codes: codes("edited photo file voice sticker unknown")},
 		{key: "language.name.*", codes: codes("en")},
 		{key: "month.*", codes: codes("1 2 3 4 5 6 7 8 9 10 11 12")},
 		{key: "unit.*", codes: codes("mm cm in ml m l kg m3 piece")},

@@ -339,14 +339,29 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	require.Equal(t, "finish", other.Open)
 	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"text":"bare"}`).Open)
 	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"kind":"photo"}`).Open, "a photo moves nothing")
+	for _, kind := range []string{"photo", "file"} {
+		got := s.last(fmt.Sprintf(`{"chat":1,"user":1,%q:"main_test.go"}`, kind))
+		require.Equal(t, "sill", got.Open)
+		require.Contains(t, got.Text, "I can't read "+kind+"s")
+	}
 }
 
 func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {
 	s := startStream(t)
+	folder := t.TempDir()
 	for line, word := range map[string]string{
-		`{"chat":1,"user":1,"txt":"1204"}`: "txt",
-		`{"chat":"one"}`:                   "chat",
-		`no JSON`:                          "invalid character",
+		`{"chat":1,"user":1,"txt":"1204"}`:                   "txt",
+		`{"chat":"one"}`:                                     "chat",
+		`{"user":1,"text":"1204"}`:                           "chat is missing",
+		`no JSON`:                                            "invalid character",
+		`{"chat":1,"text":"1"} {"chat":1,"text":"2"}`:        "more than one object",
+		`{"chat":1,"user":1}`:                                "one of text, press, photo, file",
+		`{"chat":1,"user":1,"text":"1204","press":"1:1:x"}`:  "one of text, press, photo, file",
+		`{"chat":1,"user":1,"text":"1204","photo":"a.jpg"}`:  "one of text, press, photo, file",
+		`{"chat":1,"user":1,"text":"1204","now":"today"}`:    "now",
+		`{"chat":1,"user":1,"kind":"mailed"}`:                "mailed",
+		`{"chat":1,"user":1,"photo":"/no/such.jpg"}`:         "/no/such.jpg",
+		fmt.Sprintf(`{"chat":1,"user":1,"file":%q}`, folder): folder + " is no file",
 	} {
 		a := s.last(line)
 		require.Contains(t, a.Error, word)

@@ -28,6 +28,7 @@ const (
 	Pressed = talk.Pressed
 	Edited  = talk.Edited
 	Photo   = talk.Photo
+	File    = talk.File
 	Voice   = talk.Voice
 	Sticker = talk.Sticker
 	Other   = talk.Other

@@ -81,7 +81,7 @@ func Step(s State, in Input) (State, []Reply) {
 		t.pressed(in.Text)
 	case Edited:
 		t.say(phrase.Of("kind.edited"))
-	case Photo, Voice, Sticker:
+	case Photo, File, Voice, Sticker:
 		t.say(phrase.Of("kind." + string(in.Kind)))
 	default:
 		t.say(phrase.Of("kind.unknown"))

@@ -186,7 +186,7 @@ func TestNoiseLosesNothing(t *testing.T) {
 		if _, command := (&turn{State: s}).command(noise); command {
 			return
 		}
-		kind := rapid.SampledFrom([]Kind{Typed, Pressed, Edited, Photo, Voice, Sticker, Other, "never heard of"}).Draw(t, "kind")
+		kind := rapid.SampledFrom([]Kind{Typed, Pressed, Edited, Photo, File, Voice, Sticker, Other, "never heard of"}).Draw(t, "kind")
 		after, replies := Step(s, Input{Kind: kind, Text: noise, Now: firstDay})
 		require.NotEmpty(t, replies)
 		for _, r := range replies {

@@ -20,6 +20,7 @@ const (
 	Pressed Kind = "pressed" // a button; Text is its data
 	Edited  Kind = "edited"  // an edit of an earlier message; Text is the new text
 	Photo   Kind = "photo"
+	File    Kind = "file" // a document, such as a PDF
 	Voice   Kind = "voice"
 	Sticker Kind = "sticker"
 	Other   Kind = "other"  // anything else that a person sent

@@ -46,7 +46,7 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"start with a link":     {"message", private + `,"text":"/start AbC_1-2"`, in(dialog.Typed, "/start AbC_1-2")},
 		"photo":                 {"message", private + `,"photo":[{"file_id":"x"}],"caption":"left jamb"`, in(dialog.Photo, "left jamb")},
 		"photo as a file":       {"message", private + `,"document":{"file_id":"x","mime_type":"image/png"}`, in(dialog.Photo, "")},
-		"file":                  {"message", private + `,"document":{"file_id":"x","mime_type":"application/pdf"}`, in(dialog.Other, "")},
+		"file":                  {"message", private + `,"document":{"file_id":"x","mime_type":"application/pdf"},"caption":"schedule"`, in(dialog.File, "schedule")},
 		"voice":                 {"message", private + `,"voice":{"file_id":"x"}`, in(dialog.Voice, "")},
 		"round video":           {"message", private + `,"video_note":{"file_id":"x"}`, in(dialog.Voice, "")},
 		"sticker":               {"message", private + `,"sticker":{"file_id":"x"}`, in(dialog.Sticker, "")},

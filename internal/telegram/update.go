@@ -135,6 +135,8 @@ func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, o
 		return dialog.Typed, m.Text, true
 	case present(m.Photo), m.Document != nil && strings.HasPrefix(m.Document.Type, "image/"):
 		return dialog.Photo, m.Caption, true
+	case m.Document != nil:
+		return dialog.File, m.Caption, true
 	case present(m.Voice), present(m.Audio), present(m.VideoNote):
 		return dialog.Voice, m.Caption, true
 	case present(m.Sticker):

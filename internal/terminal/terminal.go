@@ -56,18 +56,6 @@ type Chat struct {
 	files   int
 }
 
-// event is one line of JSON from a program.
-type event struct {
-	Chat  int64  `json:"chat"`
-	User  int64  `json:"user"`
-	Text  string `json:"text"`
-	Press string `json:"press"`
-	Kind  string `json:"kind"` // photo, voice, sticker, edited; empty: text or press
-	Now   string `json:"now"`  // RFC 3339; empty: the clock
-	Group bool   `json:"group"`
-	Name  string `json:"name"` // what the person is called
-}
-
 // said is one line of JSON to a program.
 type said struct {
 	Chat    int64         `json:"chat"`
@@ -87,7 +75,7 @@ type pressable struct {
 // the next is read.
 func (c *Chat) Run(ctx context.Context, in io.Reader, taker Taker) error {
 	if !c.JSON {
-		if err := c.take(ctx, taker, 0, event{Chat: 1, User: 1, Text: "/start"}); err != nil {
+		if err := c.line(ctx, taker, 0, "/start"); err != nil {
 			return ended(ctx, err)
 		}
 	}
@@ -134,40 +122,32 @@ func (c *Chat) read(ctx context.Context, in io.Reader) (<-chan string, <-chan er
 	return lines, failed
 }
 
+// line answers one line. One of JSON that can't be taken is answered with an
+// error, and the conversation goes on.
 func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) error {
-	e := event{Chat: 1, User: 1, Text: line}
 	if !c.JSON {
-		return c.take(ctx, taker, id, e)
+		return c.take(ctx, taker, id, event{Chat: 1, User: 1, Text: &line})
 	}
 	if strings.TrimSpace(line) == "" {
 		return nil
 	}
-	e = event{}
-	decoder := json.NewDecoder(strings.NewReader(line))
-	decoder.DisallowUnknownFields()
-	if err := decoder.Decode(&e); err != nil {
-		return c.print(said{Error: "not understood: " + err.Error()})
+	e, err := readEvent(line)
+	if err == nil {
+		err = e.check()
+	}
+	if err != nil {
+		return c.print(said{Chat: e.Chat, Error: "not understood: " + err.Error()})
 	}
 	return c.take(ctx, taker, id, e)
 }
 
 // take brings one event through the engine and prints what it answers.
 func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
-	u := engine.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: dialog.Input{Kind: dialog.Typed, Text: e.Text, Name: e.Name, Now: c.Now()}}
-	if at, err := time.Parse(time.RFC3339, e.Now); err == nil {
-		u.Input.Now = at
+	in := e.input(c.Now())
+	if data, ok := c.labelled(e.Chat, in.Text); ok && !c.JSON {
+		in.Kind, in.Text = dialog.Pressed, data
 	}
-	switch {
-	case e.Press != "":
-		u.Input.Kind, u.Input.Text = dialog.Pressed, e.Press
-	case e.Kind != "":
-		u.Input.Kind = dialog.Kind(e.Kind)
-	case !c.JSON:
-		if data, ok := c.labelled(e.Chat, e.Text); ok {
-			u.Input.Kind, u.Input.Text = dialog.Pressed, data
-		}
-	}
-	if err := taker.Take(ctx, u); err != nil {
+	if err := taker.Take(ctx, engine.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: in}); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
 	return flush(ctx, taker)

@@ -1,0 +1,100 @@
+package terminal
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"sillbot/internal/dialog"
+)
+
+// event is one line of JSON from a program: who writes, and exactly one of
+// text, press, photo, file and kind. A text may go with a kind.
+type event struct {
+	Chat  int64  `json:"chat"`
+	User  int64  `json:"user"`
+	Group bool   `json:"group"`
+	Name  string `json:"name"` // what the person is called
+	Now   string `json:"now"`  // RFC 3339; "": the clock
+
+	Text  *string     `json:"text"`
+	Press string      `json:"press"` // a button's data
+	Photo string      `json:"photo"` // a path
+	File  string      `json:"file"`  // a path
+	Kind  dialog.Kind `json:"kind"`  // one of sendable
+}
+
+// sendable are the kinds of message that a program may name without giving
+// what the message holds.
+var sendable = []dialog.Kind{dialog.Photo, dialog.File, dialog.Voice, dialog.Sticker, dialog.Edited, dialog.Other}
+
+// readEvent decodes a line that holds one object. With an error the event
+// holds what was read before it.
+func readEvent(line string) (e event, err error) {
+	decoder := json.NewDecoder(strings.NewReader(line))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(&e); err != nil {
+		return e, err
+	}
+	if _, err := decoder.Token(); err != io.EOF {
+		return e, errors.New("more than one object in a line")
+	}
+	return e, nil
+}
+
+// check says what keeps an event from being taken.
+func (e event) check() error {
+	if e.Chat == 0 {
+		return errors.New("chat is missing")
+	}
+	if _, err := time.Parse(time.RFC3339, e.Now); e.Now != "" && err != nil {
+		return fmt.Errorf("now is no time like 2026-11-25T12:00:00Z: %q", e.Now)
+	}
+	given := 0
+	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != ""} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 {
+		return fmt.Errorf("give one of text, press, photo, file and kind, not %d", given)
+	}
+	if e.Kind != "" && !slices.Contains(sendable, e.Kind) {
+		return fmt.Errorf("kind is none of %v: %q", sendable, string(e.Kind))
+	}
+	if path := e.Photo + e.File; path != "" {
+		info, err := os.Stat(path)
+		if err == nil && !info.Mode().IsRegular() {
+			err = fmt.Errorf("%s is no file", path)
+		}
+		return err
+	}
+	return nil
+}
+
+// input is what the person did, at now unless the event says when.
+func (e event) input(now time.Time) dialog.Input {
+	in := dialog.Input{Kind: dialog.Typed, Name: e.Name, Now: now}
+	if at, err := time.Parse(time.RFC3339, e.Now); err == nil {
+		in.Now = at
+	}
+	if e.Text != nil {
+		in.Text = *e.Text
+	}
+	switch {
+	case e.Press != "":
+		in.Kind, in.Text = dialog.Pressed, e.Press
+	case e.Photo != "":
+		in.Kind = dialog.Photo
+	case e.File != "":
+		in.Kind = dialog.File
+	case e.Kind != "":
+		in.Kind = e.Kind
+	}
+	return in
+}
