@@ -40,32 +40,6 @@ func (l lexicon) add(entries map[string]any) {
 	}
 }
 
-// Match takes the longest known words of a group from the front of text. The
-// rest is what follows them. ok is false when the text does not start with
-// any.
-func (c *Catalogue) Match(lang, group, text string) (code, rest string, ok bool) {
-	l := c.speaker(lang).lexicon
-	meanings := l.meanings[group]
-	var heads []string // the first word, the first two words, …
-	ends := []int{}
-	pos, joined := 0, ""
-	for len(heads) < l.longest[group] {
-		word, end := nextWord(text, pos)
-		if word == "" {
-			break
-		}
-		joined = strings.TrimLeft(joined+" "+word, " ")
-		heads, ends = append(heads, joined), append(ends, end)
-		pos = end
-	}
-	for i := len(heads) - 1; i >= 0; i-- {
-		if code, ok := meanings[heads[i]]; ok {
-			return code, strings.TrimLeft(text[ends[i]:], " \t\r\n,;."), true
-		}
-	}
-	return "", text, false
-}
-
 // nextWord gives the next word after pos in lower case without the
 // punctuation around it, and where it ends. Only the first 400 bytes are
 // looked at: no choice is longer.

@@ -233,3 +233,29 @@ func stripTags(s string) string {
 	b.WriteString(s)
 	return html.UnescapeString(b.String())
 }
+
+// Match takes the longest known words of a group from the front of text. The
+// rest is what follows them. ok is false when the text does not start with
+// any.
+func (c *Catalogue) Match(lang, group, text string) (code, rest string, ok bool) {
+	l := c.speaker(lang).lexicon
+	meanings := l.meanings[group]
+	var heads []string // the first word, the first two words, …
+	ends := []int{}
+	pos, joined := 0, ""
+	for len(heads) < l.longest[group] {
+		word, end := nextWord(text, pos)
+		if word == "" {
+			break
+		}
+		joined = strings.TrimLeft(joined+" "+word, " ")
+		heads, ends = append(heads, joined), append(ends, end)
+		pos = end
+	}
+	for i := len(heads) - 1; i >= 0; i-- {
+		if code, ok := meanings[heads[i]]; ok {
+			return code, strings.TrimLeft(text[ends[i]:], " \t\r\n,;."), true
+		}
+	}
+	return "", text, false
+}

@@ -28,11 +28,8 @@ import (
 
 	"github.com/alicebob/miniredis/v2"
 
-	"sillbot/internal/calc"
-	"sillbot/internal/card"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/terminal"
 	"sillbot/locales"
@@ -112,19 +109,4 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	quiet := slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelError}))
 	taker := engine.New(store, screen, engine.Options{Log: quiet, Rate: -1})
 	return screen.Run(ctx, in, taker)
-}
-
-// painter draws cards in the words of the reader's language.
-func painter(words *locales.Catalogue) func(context.Context, string, plan.Opening) ([]byte, error) {
-	return func(_ context.Context, lang string, o plan.Opening) ([]byte, error) {
-		p, err := plan.Make(o, calc.DefaultSettings())
-		if err != nil {
-			return nil, err
-		}
-		return drawCard(words, lang, p)
-	}
-}
-
-func drawCard(words *locales.Catalogue, lang string, p plan.Plan) ([]byte, error) {
-	return card.Draw(p, func(t phrase.Text) string { return words.Plain(lang, t) })
 }

@@ -5,8 +5,11 @@ import (
 	"encoding/json"
 	"fmt"
 
+	"sillbot/internal/calc"
+	"sillbot/internal/card"
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/sheet"
 	"sillbot/locales"
@@ -44,4 +47,19 @@ func paper(ctx context.Context, printer sheet.Printer, store *session.Store, cha
 		return printer.JSON(*d.Order)
 	}
 	return nil, fmt.Errorf("no paper of that kind")
+}
+
+// painter draws cards in the words of the reader's language.
+func painter(words *locales.Catalogue) func(context.Context, string, plan.Opening) ([]byte, error) {
+	return func(_ context.Context, lang string, o plan.Opening) ([]byte, error) {
+		p, err := plan.Make(o, calc.DefaultSettings())
+		if err != nil {
+			return nil, err
+		}
+		return drawCard(words, lang, p)
+	}
+}
+
+func drawCard(words *locales.Catalogue, lang string, p plan.Plan) ([]byte, error) {
+	return card.Draw(p, func(t phrase.Text) string { return words.Plain(lang, t) })
 }

@@ -56,15 +56,6 @@ func VentsToFit(needed, present, each decimal.Decimal) (int, error) {
 	return packs(decimal.Max(decimal.Zero, needed.Sub(present)), each)
 }
 
-// ceilDiv is a/b rounded up to a whole number, exact; b is positive.
-func ceilDiv(a, b decimal.Decimal) decimal.Decimal {
-	whole, rest := a.QuoRem(b, 0)
-	if rest.IsPositive() {
-		return whole.Add(count(1))
-	}
-	return whole
-}
-
 // Swing is a hinged light held open.
 type Swing struct {
 	Angle   decimal.Decimal // degrees, rounded down to 0.1

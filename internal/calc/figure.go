@@ -58,19 +58,6 @@ const ReadingError = 2
 // supplier guide.
 const OutOfSquareLimit = 10
 
-// Limits that keep the arithmetic sound. An opening whose side leans by more
-// than one in steepest is no upright window opening, or a reading is wrong.
-const (
-	steepest    = 5
-	longestSide = 20_000_000 // µm
-)
-
-// unseen is what no tape shows, in µm: a side that leans so little that its
-// upright or level length is less than a tenth of a millimetre shorter is
-// taken at the length it was read at. Otherwise every opening that is a
-// millimetre out of square would lose a millimetre of height to rounding.
-const unseen = 100
-
 // shortestReading is the least that is taken for a reading, in mm.
 var shortestReading = decimal.NewFromInt(10)
 
@@ -416,16 +403,6 @@ func (t tape) outline() (outline, bool) {
 		spread = next
 	}
 	return o, true
-}
-
-// shadow is the length along the plumb or the level of a side that leans off
-// it, rounded down. Up to unseen it is the side's own length.
-func shadow(side, lean int64) int64 {
-	s := rootDown(side*side - lean*lean)
-	if side-s < unseen {
-		return side
-	}
-	return s
 }
 
 // suspects ranks the six readings by how likely each is the mistake.

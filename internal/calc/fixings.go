@@ -40,18 +40,8 @@ type FixingPlan struct {
 	Reasons     []Reason
 }
 
-// The fixing rule, mm. Source: new-home warranty standards, clause 6.7.11,
-// all materials.
-const (
-	endLeast    = 150 // end fixing from the frame's outside corner
-	endMost     = 250
-	clearCentre = 150 // from a mullion's or transom's centre line
-	spanMost    = 600 // between fixings
-)
-
 // What the published rule leaves open, mm.
 const (
-	spanLeast   = 50   // two fixings nearer than this share their masonry; common practice, no source
 	lighterMost = 1200 // the widest frame for the lighter pattern; common practice, no source
 	lintelNone  = 1200 // head under a lintel that can't be drilled: none up to here; from memory
 	lintelOne   = 2400 // one up to here; from memory

@@ -46,10 +46,6 @@ var (
 	cornerLeast  = decimal.NewFromInt(100) // mm from a block's near end to the corner of an opening light
 )
 
-// LiftFilter is the mass, kg, that one person lifts by the HSE's filter: at
-// waist height, close in. For many women 16. It is no legal limit.
-var LiftFilter = decimal.NewFromInt(25)
-
 // Glass is the glass of every light, in the order of l.Lights: what is seen,
 // what to order, what it weighs and where its blocks go. The mullions and
 // transoms of l are placed.

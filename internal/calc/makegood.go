@@ -130,3 +130,12 @@ func (p Patch) warnings() []Reason {
 	}
 	return out
 }
+
+// ceilDiv is a/b rounded up to a whole number, exact; b is positive.
+func ceilDiv(a, b decimal.Decimal) decimal.Decimal {
+	whole, rest := a.QuoRem(b, 0)
+	if rest.IsPositive() {
+		return whole.Add(count(1))
+	}
+	return whole
+}

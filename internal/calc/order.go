@@ -1,42 +1,11 @@
 package calc
 
 import (
-	"maps"
 	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
 )
-
-// OrderRequest is what the order size depends on.
-type OrderRequest struct {
-	Readings Readings
-	Finish   Finish
-	Material Material
-	// Inner is the opening behind the check, brick to brick, the smallest of
-	// each. Zero: not measured. Only used with Check.
-	Inner Size
-	// SillPiece is true when a sill piece goes on under the frame.
-	SillPiece bool
-	Settings  Settings
-}
-
-// Dimension is one of the two that are ordered.
-type Dimension string
-
-// The two dimensions.
-const (
-	Width  Dimension = "width"
-	Height Dimension = "height"
-)
-
-// Step is one line of the sum that leads to an order size: the first step of
-// a dimension is the reading that ruled, each later one is added to it.
-type Step struct {
-	Dimension Dimension
-	Amount    decimal.Decimal
-	Reason    Reason
-}
 
 // Order is the size to order and how it came about.
 type Order struct {
@@ -69,13 +38,11 @@ type Order struct {
 
 // Limits of the order, in mm.
 var (
-	leastFrame  = decimal.NewFromInt(200) // common practice, no source
-	bellyWorth  = decimal.NewFromInt(10)  // a belly to warn of; common practice, no source
-	leastCover  = decimal.NewFromInt(10)  // sealant on porous faces, quoted
-	thumbRule   = decimal.NewFromInt(10)  // smallest less 10 to 12; common practice, no source
-	widthNames  = [3]string{"reading.width.top", "reading.width.middle", "reading.width.bottom"}
-	heightNames = [3]string{"reading.height.left", "reading.height.middle", "reading.height.right"}
-	allSides    = [4]Side{Left, Right, Head, Sill}
+	leastFrame = decimal.NewFromInt(200) // common practice, no source
+	bellyWorth = decimal.NewFromInt(10)  // a belly to warn of; common practice, no source
+	leastCover = decimal.NewFromInt(10)  // sealant on porous faces, quoted
+	thumbRule  = decimal.NewFromInt(10)  // smallest less 10 to 12; common practice, no source
+	allSides   = [4]Side{Left, Right, Head, Sill}
 )
 
 // OrderSize is the size of frame to order for an opening, in whole mm rounded
@@ -124,184 +91,6 @@ func OrderSize(req OrderRequest) (Order, error) {
 	}
 	o.warn(req)
 	return o, nil
-}
-
-// masonry is how far the masonry stands outside the measured line. The sill
-// is neither plastered nor checked.
-func (req OrderRequest) masonry() map[Side]decimal.Decimal {
-	out := decimal.Zero
-	switch req.Finish {
-	case Plaster:
-		out = req.Settings.PlasterThickness
-	case Check:
-		out = req.Settings.CheckCover
-	}
-	return map[Side]decimal.Decimal{Left: out, Right: out, Head: out, Sill: decimal.Zero}
-}
-
-// sum is the running sum of one dimension.
-type sum struct {
-	dimension Dimension
-	smallest  decimal.Decimal
-	ruling    string // the reading that ruled
-	gap       decimal.Decimal
-	gapReason Reason
-	inner     decimal.Decimal
-	total     decimal.Decimal
-	steps     []Step
-}
-
-// newSums starts both sums at their smallest readings, with the gap from the
-// table for the length out to the masonry: behind plaster or a check the frame
-// is longer than what the tape saw.
-func newSums(req OrderRequest) (w, h *sum, err error) {
-	w = startSum(Width, req.Readings.Widths, widthNames)
-	h = startSum(Height, req.Readings.Heights, heightNames)
-	w.inner, h.inner = req.Inner.Width, req.Inner.Height
-	out := req.masonry()
-	w.gap, w.gapReason, err = GapPerSide(req.Material, w.smallest.Add(out[Left]).Add(out[Right]))
-	if err != nil {
-		return nil, nil, err
-	}
-	h.gap, h.gapReason, err = GapPerSide(req.Material, h.smallest.Add(out[Head]).Add(out[Sill]))
-	if err != nil {
-		return nil, nil, err
-	}
-	return w, h, nil
-}
-
-func startSum(d Dimension, readings [3]decimal.Decimal, names [3]string) *sum {
-	s := &sum{dimension: d, smallest: readings[0], ruling: names[0]}
-	for i, v := range readings {
-		if v.LessThan(s.smallest) {
-			s.smallest, s.ruling = v, names[i]
-		}
-	}
-	s.add(s.smallest, Reason{
-		Rule:    "order_smallest",
-		Figures: map[string]decimal.Decimal{"value": s.smallest},
-		Words:   map[string]string{"reading": s.ruling},
-		Source:  "survey_guides",
-		Mark:    Read,
-	})
-	return s
-}
-
-func (s *sum) add(amount decimal.Decimal, why Reason) {
-	s.total = s.total.Add(amount)
-	s.steps = append(s.steps, Step{s.dimension, amount, why})
-}
-
-// build adds what the finish, the sill piece and the inner opening ask for.
-func (s *sum) build(req OrderRequest, finish func(OrderRequest)) {
-	finish(req)
-	if s.dimension == Height && req.SillPiece {
-		s.takeSillPiece(req.Settings.SillPieceHeight)
-	}
-	if req.Finish == Check && s.inner.IsPositive() {
-		s.capInner(req)
-	}
-}
-
-// takeSillPiece takes the sill piece off the height. Only the published height
-// has a source; any other is the crew's own.
-func (s *sum) takeSillPiece(height decimal.Decimal) {
-	why := Reason{Rule: "order_sill_piece", Mark: Practice, Figures: map[string]decimal.Decimal{"height": height}}
-	if height.Equal(sillPiecePublished) {
-		why.Source, why.Mark = "survey_guide", Read
-	}
-	s.add(height.Neg(), why)
-}
-
-func (s *sum) finishWidth(req OrderRequest) {
-	switch req.Finish {
-	case Plaster:
-		s.addPlaster("order_plaster_width", req.Settings.PlasterThickness, 2)
-		s.takeGaps(2)
-	case Check:
-		s.addCover("order_check_width", req.Settings.CheckCover, 2)
-	default:
-		s.takeGaps(2)
-	}
-}
-
-func (s *sum) finishHeight(req OrderRequest) {
-	switch req.Finish {
-	case Plaster:
-		s.addPlaster("order_plaster_height", req.Settings.PlasterThickness, 1)
-		s.takeGaps(2)
-	case Check:
-		s.addCover("order_check_height", req.Settings.CheckCover, 1)
-		s.takeGaps(1)
-	default:
-		s.takeGaps(2)
-	}
-}
-
-func (s *sum) addPlaster(rule string, thickness decimal.Decimal, sides int64) {
-	s.add(thickness.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"thickness": thickness},
-		Mark:    Practice,
-	})
-}
-
-func (s *sum) addCover(rule string, cover decimal.Decimal, sides int64) {
-	s.add(cover.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"cover": cover},
-		Mark:    FromMemory,
-	})
-}
-
-// takeGaps takes the table's gap off at one or both sides.
-func (s *sum) takeGaps(sides int64) {
-	why := s.gapReason
-	why.Figures = maps.Clone(why.Figures)
-	why.Figures["sides"] = decimal.NewFromInt(sides)
-	s.add(s.gap.Mul(decimal.NewFromInt(-sides)), why)
-}
-
-// capInner keeps the frame, and the sill piece under it, inside the opening
-// behind the check with a gap at both sides.
-func (s *sum) capInner(req OrderRequest) {
-	room := s.inner.Sub(s.gap).Sub(s.gap)
-	if s.dimension == Height && req.SillPiece {
-		room = room.Sub(req.Settings.SillPieceHeight)
-	}
-	if !s.total.GreaterThan(room) {
-		return
-	}
-	s.add(room.Sub(s.total), Reason{
-		Rule:    "order_inner_" + string(s.dimension),
-		Figures: map[string]decimal.Decimal{"inner": s.inner, "gap": s.gap},
-		Source:  "gaps_around_windows",
-		Mark:    Read,
-	})
-}
-
-// capFigure keeps the dimension to the room that the figure leaves, and says
-// what that cost.
-func (s *sum) capFigure(room decimal.Decimal) (lost decimal.Decimal) {
-	lost = s.total.Sub(room)
-	if lost.LessThan(decimal.New(1, -3)) { // below what the figure is worked in
-		return decimal.Zero
-	}
-	s.add(lost.Neg(), Reason{
-		Rule:    "order_lean_" + string(s.dimension),
-		Figures: map[string]decimal.Decimal{"lost": lost.RoundUp(1)},
-		Mark:    Derived,
-	})
-	return lost
-}
-
-// round rounds the sum down to whole millimetres.
-func (s *sum) round() {
-	part := s.total.Sub(s.total.Floor())
-	if part.IsZero() {
-		return
-	}
-	s.add(part.Neg(), Reason{Rule: "order_round", Figures: map[string]decimal.Decimal{"part": part}})
 }
 
 // masonryEdges is where the masonry stands, in µm.

@@ -1,5 +1,18 @@
 package calc
 
+// Limits that keep the arithmetic sound. An opening whose side leans by more
+// than one in steepest is no upright window opening, or a reading is wrong.
+const (
+	steepest    = 5
+	longestSide = 20_000_000 // µm
+)
+
+// unseen is what no tape shows, in µm: a side that leans so little that its
+// upright or level length is less than a tenth of a millimetre shorter is
+// taken at the length it was read at. Otherwise every opening that is a
+// millimetre out of square would lose a millimetre of height to rounding.
+const unseen = 100
+
 // outline is the opening's figure in µm: four corners and the middle of each
 // side. A side is two straight pieces, corner to middle to corner.
 type outline struct {
@@ -177,4 +190,14 @@ func (e edges) around(b box) box {
 	b.left, b.right = e.left.most(b.bottom, b.top), e.right.least(b.bottom, b.top)
 	b.bottom, b.top = e.sill.most(b.left, b.right), e.head.least(b.left, b.right)
 	return b
+}
+
+// shadow is the length along the plumb or the level of a side that leans off
+// it, rounded down. Up to unseen it is the side's own length.
+func shadow(side, lean int64) int64 {
+	s := rootDown(side*side - lean*lean)
+	if side-s < unseen {
+		return side
+	}
+	return s
 }

@@ -2,6 +2,10 @@ package calc
 
 import "github.com/shopspring/decimal"
 
+// LiftFilter is the mass, kg, that one person lifts by the HSE's filter: at
+// waist height, close in. For many women 16. It is no legal limit.
+var LiftFilter = decimal.NewFromInt(25)
+
 // Settings are the figures that a crew can change: those from memory, those of
 // common practice, and the sizes of the profiles it buys.
 type Settings struct {

@@ -2,6 +2,19 @@ package calc
 
 import "slices"
 
+// The fixing rule, mm. Source: new-home warranty standards, clause 6.7.11,
+// all materials.
+const (
+	endLeast    = 150 // end fixing from the frame's outside corner
+	endMost     = 250
+	clearCentre = 150 // from a mullion's or transom's centre line
+	spanMost    = 600 // between fixings
+)
+
+// spanLeast, mm: two fixings nearer than this share their masonry. Common
+// practice, no source.
+const spanLeast = 50
+
 // run is a stretch of places in whole mm, both ends included.
 type run struct{ lo, hi int }
 

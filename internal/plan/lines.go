@@ -12,9 +12,6 @@ import (
 	"sillbot/internal/safety"
 )
 
-// sides is the order in which the four sides are said.
-var sides = []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}
-
 // OrderLines are the order size, the two sums with their reasons, and the
 // warnings.
 func OrderLines(order calc.Order, sillDepth decimal.Decimal) []phrase.Text {

@@ -55,3 +55,15 @@ type Plan struct {
 	Patches    []calc.Patch // Opening.Patches with their coats worked out
 	Bill       *calc.Bill   // of all the equal windows; nil without prices
 }
+
+// Sag is how far the sash of one light has dropped.
+type Sag struct {
+	Light int // index in Layout.Lights
+	calc.Sag
+}
+
+// Purge is the window's opening area over the room's floor area, for airing.
+type Purge struct {
+	Wide   decimal.Decimal `json:"at_30_degrees"` // of the lights that open to 30 degrees or more
+	Narrow decimal.Decimal `json:"at_15_degrees"` // of those that open to 15 or more
+}

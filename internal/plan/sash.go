@@ -6,12 +6,6 @@ import (
 	"sillbot/internal/calc"
 )
 
-// Sag is how far the sash of one light has dropped.
-type Sag struct {
-	Light int // index in Layout.Lights
-	calc.Sag
-}
-
 // drops works the sashes out whose diagonals were measured. The blocks' middle
 // lies as far from the sash's corner as the block from the pane's, and the
 // pane inside the sash.
@@ -82,12 +76,6 @@ func swingOf(s Sash, h calc.Hinge, opening calc.Size) (calc.Swing, error) {
 		return free, err // a restrictor wider than the light opens holds nothing
 	}
 	return calc.SwingHeld(opening, h, s.Restrictor)
-}
-
-// Purge is the window's opening area over the room's floor area, for airing.
-type Purge struct {
-	Wide   decimal.Decimal `json:"at_30_degrees"` // of the lights that open to 30 degrees or more
-	Narrow decimal.Decimal `json:"at_15_degrees"` // of those that open to 15 or more
 }
 
 func (p *Plan) purge() error {

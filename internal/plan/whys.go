@@ -156,3 +156,6 @@ func jointLine(side calc.Side, j calc.Joint) phrase.Text {
 	return phrase.Of(key).Word("side", "plan.side."+string(side)).
 		With("gap", j.Gap).With("backing", j.Backing).With("depth", j.Depth).With("lap", j.Lap)
 }
+
+// sides is the order in which the four sides are said.
+var sides = []calc.Side{calc.Left, calc.Right, calc.Head, calc.Sill}

@@ -194,3 +194,13 @@ func unitAt(s string, i int) (unit string, end int) {
 	}
 	return "", i
 }
+
+// number is exact: digits with an optional decimal part, both checked to be
+// digits and no longer than maxDigits.
+func number(whole, part string) decimal.Decimal {
+	var n int64
+	for _, c := range []byte(whole + part) {
+		n = n*10 + int64(c-'0')
+	}
+	return decimal.New(n, -int32(len(part)))
+}

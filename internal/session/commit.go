@@ -414,9 +414,6 @@ func flag(b bool) string {
 	return "0"
 }
 
-// seconds rounds up: Redis takes no expiry of 0.
-func seconds(d time.Duration) int64 { return int64((d + time.Second - 1) / time.Second) }
-
 // ints reads a script's answer of at least n numbers.
 func ints(cmd *redis.Cmd, n int) ([]int64, error) {
 	v, err := cmd.Int64Slice()

@@ -65,3 +65,6 @@ func (s *Store) Dead(ctx context.Context, n int) ([]Dead, error) {
 	}
 	return dead, nil
 }
+
+// seconds rounds up: Redis takes no expiry of 0.
+func seconds(d time.Duration) int64 { return int64((d + time.Second - 1) / time.Second) }

@@ -101,7 +101,7 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 		s.Close()
 		return nil, fmt.Errorf("redis does not answer: %w", err)
 	}
-	s.Warnings = s.checkSettings(ctx)
+	s.Warnings = checkSettings(ctx, s.eachNode)
 	return s, nil
 }
 

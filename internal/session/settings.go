@@ -19,10 +19,10 @@ var needed = [][2]string{
 }
 
 // checkSettings says how each node's settings fall short of those needed.
-func (s *Store) checkSettings(ctx context.Context) []string {
+func checkSettings(ctx context.Context, eachNode func(context.Context, func(context.Context, *redis.Client) error) error) []string {
 	var mu sync.Mutex // nodes are asked at once
 	var found []string
-	err := s.eachNode(ctx, func(ctx context.Context, c *redis.Client) error {
+	err := eachNode(ctx, func(ctx context.Context, c *redis.Client) error {
 		short := shortcomings(ctx, c)
 		mu.Lock()
 		defer mu.Unlock()
