@@ -83,7 +83,7 @@ var (
 // Draw draws the window with all its notes from the top of its place down, and
 // above bottom where that can be. It gives where the drawing ends.
 func (d *Fitting) Draw(bottom float64) float64 {
-	bottom -= listFont.Line() + 1.6
+	bottom -= listFont.Line()*float64(1+len(d.unasked(listFont, d.place.W))) + 1.6
 	d.measure(bottom)
 	if !d.told() {
 		d.lists = listFont.Wrap(strings.Join(d.voice.Ways(d.layout), " · "), d.place.W)
@@ -110,15 +110,17 @@ func (d *Fitting) Draw(bottom float64) float64 {
 		}
 		d.drawBadges(n)
 	}
-	y := d.zone.Bottom() + fan + d.rowsHeight(calc.Sill) + 0.4
-	d.Lines(d.lists, listFont, Box{d.place.X, y, d.place.W, 0}, Black)
-	y += float64(len(d.lists)) * listFont.Line()
-	if d.times > 1 {
-		lines := loudFont.Wrap(d.voice.Say(phrase.Of("card.exaggerated").WithInt("times", d.times)), d.place.W)
-		d.Lines(lines, loudFont, Box{d.place.X, y, d.place.W, 0}, Black)
-		y += float64(len(lines)) * loudFont.Line()
+	b := Box{d.place.X, d.zone.Bottom() + fan + d.rowsHeight(calc.Sill) + 0.4, d.place.W, 0}
+	under := func(lines []string, f Font) {
+		d.Lines(lines, f, b, Black)
+		b.Y += float64(len(lines)) * f.Line()
 	}
-	return y
+	under(d.lists, listFont)
+	if d.times > 1 {
+		under(loudFont.Wrap(d.voice.Say(phrase.Of("card.exaggerated").WithInt("times", d.times)), b.W), loudFont)
+	}
+	under(d.unasked(listFont, b.W), listFont)
+	return b.Y
 }
 
 // hidden tells whether the masonry stands outside the measured line, so that

@@ -70,15 +70,23 @@ func (k *Key) Draw(p Point) {
 	}
 }
 
-// explain puts the signs into the key that every drawing has.
+// explain puts the opening triangles into the key that every drawing has: each
+// on a small sash with its hinges on the left.
 func (w *window) explain(k *Key) {
 	k.scene = w.Scene
-	k.add(w.opens(), w.voice.Key("card.legend.hinges"), func(b Box) {
-		b = b.Middle(min(b.W, 7), 1.2)
-		w.Line(Point{b.X, b.Y + 0.6}, Point{b.Right(), b.Y + 0.6}, 0.2)
-		w.Fill(Box{b.X + 0.4, b.Y, b.W * 0.3, b.H}, Black)
-		w.Fill(Box{b.Right() - 0.4 - b.W*0.3, b.Y, b.W * 0.3, b.H}, Black)
-	})
+	for _, inward := range []bool{false, true} {
+		key := "card.legend.outward"
+		if inward {
+			key = "card.legend.inward"
+		}
+		used := w.any(func(h calc.Hinge) bool { return h != calc.FixedLight && inwards(h) == inward })
+		k.add(used, w.voice.Key(key), func(b Box) {
+			sash := b.Middle(min(8, b.W), b.H-0.6)
+			w.Frame(sash, 0.2, Black)
+			w.triangle(sash, calc.Left, inward)
+			w.knuckles(sash, calc.Left)
+		})
+	}
 }
 
 // Key explains the signs of the drawing.

@@ -25,7 +25,7 @@ func (w *window) numberHeight() float64 {
 
 // free is the room for words in a light, clear of the signs of its blocks.
 func (w *window) free(n int) Box {
-	r := w.pane(n).Inset(0.8)
+	r := w.pane(n).Inset(1.2)
 	y0, y1, middle := r.Y, r.Bottom(), r.Y+r.H/2
 	for _, b := range w.badges(n) {
 		switch {
@@ -82,20 +82,20 @@ func (w *window) write(n int) bool {
 	}
 	y := free.Y + (free.H-w.numberHeight()-float64(len(lines))*f.Line())/2
 	if w.numbered() && fits {
-		w.patch(strconv.Itoa(n+1), number, Box{free.X, y, free.W, w.numberHeight()})
+		w.patch(strconv.Itoa(n+1), number, Box{free.X, y, free.W, w.numberHeight()}, number.capital()+0.6)
 	}
 	y += w.numberHeight()
 	for _, line := range lines {
-		w.patch(line, f, Box{free.X, y, free.W, f.Line()})
+		w.patch(line, f, Box{free.X, y, free.W, f.Line()}, f.Line())
 		y += f.Line()
 	}
 	return fits
 }
 
-// patch sets a line in the middle of b on a patch of paper, so that no other
-// line runs through it.
-func (w *window) patch(words string, f Font, b Box) {
-	patch := b.Middle(f.Width(words)+0.4, f.capital()+0.6)
+// patch sets words in the middle of b on a patch of paper, so that no line of
+// the drawing runs through them.
+func (w *window) patch(words string, f Font, b Box, high float64) {
+	patch := b.Middle(f.Width(words)+1.2, high)
 	w.Fill(patch, Paper)
 	w.taken = append(w.taken, patch)
 	w.inside(words, f, b, Black)

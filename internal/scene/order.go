@@ -76,7 +76,8 @@ func NewOrder(v Voice, size calc.Size, layout calc.Layout, sill bool, width floa
 		d.fit()
 		d.note = append(noteFont.Wrap(v.Key("sheet.bars_beside"), width), d.note...)
 	}
-	d.key = &Key{font: noteFont, columns: 1, width: width, sign: 12, least: noteFont.Line() + 0.4}
+	d.note = append(d.unasked(noteFont, width), d.note...)
+	d.key = &Key{font: noteFont, columns: 2, width: width, sign: 6.6, least: noteFont.Line() + 1.4}
 	d.explain(d.key)
 	d.Height = d.frame.Bottom() + d.sill + underFrame + d.key.Height() + float64(len(d.note))*noteFont.Line()
 	return d

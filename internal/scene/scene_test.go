@@ -302,3 +302,126 @@ func TestAPDFOfAnotherFormIsRefused(t *testing.T) {
 		require.ErrorIs(t, err, errTable, "%q", raw)
 	}
 }
+
+// triangle is the triangle of a part: its point, the ends of its base, and
+// whether it is dashed.
+func (s *Scene) triangleOf(t *testing.T, part string) (point Point, base [2]Point, dashed bool) {
+	t.Helper()
+	lines := s.of(part)
+	require.Len(t, lines, 2, part)
+	require.Equal(t, lines[0].Dashed, lines[1].Dashed)
+	a, b := lines[0].Ends()
+	c, d := lines[1].Ends()
+	same := func(p, q Point) bool { return near(p.X, q.X) && near(p.Y, q.Y) }
+	switch {
+	case same(a, c):
+		return a, [2]Point{b, d}, lines[0].Dashed
+	case same(b, d):
+		return b, [2]Point{a, c}, lines[0].Dashed
+	case same(a, d):
+		return a, [2]Point{b, c}, lines[0].Dashed
+	}
+	require.True(t, same(b, c), "two lines that don't meet: %s", part)
+	return b, [2]Point{a, d}, lines[0].Dashed
+}
+
+// The base is the side of the hinges and the point the side that opens:
+// OENORM A 6240-2, S. Full lines open outwards, dashed inwards, seen from
+// outside: EN 12519 annex A.1, S. Which way a kind of light usually opens is
+// common practice, C, and only this program's own default.
+func TestTrianglesPointAwayFromTheHinges(t *testing.T) {
+	for _, c := range []struct {
+		hinge calc.Hinge
+		sides []calc.Side
+		dash  bool
+	}{
+		{calc.FixedLight, nil, false},
+		{calc.SideLeft, []calc.Side{calc.Left}, false},
+		{calc.SideRight, []calc.Side{calc.Right}, false},
+		{calc.TopHung, []calc.Side{calc.Head}, false},
+		{calc.BottomHung, []calc.Side{calc.Sill}, true},
+		{calc.TiltTurnLeft, []calc.Side{calc.Left, calc.Sill}, true},
+		{calc.TiltTurnRight, []calc.Side{calc.Right, calc.Sill}, true},
+	} {
+		p := leaning()
+		p.Layout = calc.Layout{Lights: []calc.Light{{Hinge: c.hinge}}}
+		fitter, _ := fitted(p, english)
+		for name, w := range map[string]*window{"fitter": &fitter.window, "supplier": &ordered(p, english).window} {
+			drawn := 0
+			for _, m := range w.Shapes {
+				if strings.HasPrefix(m.Part, "triangle ") {
+					drawn++
+				}
+			}
+			require.Equal(t, 2*len(c.sides), drawn, "%s, %s", name, c.hinge)
+			sash := w.bay(p.Layout.Lights[0])
+			x, y := sash.X+sash.W/2, sash.Y+sash.H/2
+			for _, side := range c.sides {
+				point, base, dashed := w.triangleOf(t, "triangle 1 "+string(side))
+				require.Equal(t, c.dash, dashed, "%s, %s", name, c.hinge)
+				want := map[calc.Side]Point{calc.Left: {sash.Right(), y}, calc.Right: {sash.X, y}, calc.Head: {x, sash.Bottom()}, calc.Sill: {x, sash.Y}}[side]
+				require.InDelta(t, want.X, point.X, 1e-6, "%s, %s, %s", name, c.hinge, side)
+				require.InDelta(t, want.Y, point.Y, 1e-6, "%s, %s, %s", name, c.hinge, side)
+				for _, end := range base {
+					require.True(t, near(end.X, sash.X) || near(end.X, sash.Right()), "a corner of the sash")
+					require.True(t, near(end.Y, sash.Y) || near(end.Y, sash.Bottom()), "a corner of the sash")
+					hinges := map[calc.Side]float64{calc.Left: sash.X - end.X, calc.Right: sash.Right() - end.X, calc.Head: sash.Y - end.Y, calc.Sill: sash.Bottom() - end.Y}[side]
+					require.InDelta(t, 0, hinges, 1e-6, "%s, %s: the base is not on side %s", name, c.hinge, side)
+				}
+			}
+		}
+	}
+}
+
+// No triangle without its hinge side in words, without a key beside it, and
+// without the note that nobody was asked.
+func TestTrianglesAreExplainedInWords(t *testing.T) {
+	p := leaning()
+	fitter, _ := fitted(p, english)
+	said := map[string]string{"fitter": strings.Join(fitter.texts(), " "), "supplier": strings.Join(ordered(p, english).texts(), " ")}
+	for name, words := range said {
+		for _, part := range []string{
+			english(phrase.Of("card.legend.outward")), english(phrase.Of("card.legend.inward")), english(phrase.Of("card.direction_unasked")),
+		} {
+			require.Contains(t, words, part, name)
+		}
+	}
+	for _, light := range p.Layout.Lights {
+		require.Contains(t, said["fitter"], english(phrase.Of("card.light."+string(light.Hinge))))
+	}
+	require.Contains(t, said["supplier"], english(phrase.Of("card.seen_from_outside")))
+
+	p.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.FixedLight}}}
+	fitter, _ = fitted(p, english)
+	for _, words := range [][]string{fitter.texts(), ordered(p, english).texts()} {
+		require.NotContains(t, words, english(phrase.Of("card.legend.outward")))
+		require.NotContains(t, words, english(phrase.Of("card.direction_unasked")))
+	}
+}
+
+// The lines of a triangle run under a patch of paper where there are words.
+func TestNoTriangleRunsThroughWords(t *testing.T) {
+	fitter, _ := fitted(leaning(), english)
+	for _, s := range []*Scene{fitter.Scene, ordered(leaning(), english).Scene} {
+		last := 0
+		for i, m := range s.Shapes {
+			if strings.HasPrefix(m.Part, "triangle ") {
+				last = i
+			}
+		}
+		require.Positive(t, last)
+		for i, m := range s.Shapes {
+			if m.Kind != Lettered || m.Part != "" || i < last {
+				continue
+			}
+			letters := Box{m.X, m.Y + m.Font.base() - m.Font.capital(), m.W, m.Font.capital()}
+			crossed := slices.ContainsFunc(s.Shapes[:i], func(l Shape) bool {
+				return strings.HasPrefix(l.Part, "triangle ") && l.Box.Overlaps(letters)
+			})
+			patched := slices.ContainsFunc(s.Shapes[last:i], func(p Shape) bool {
+				return p.Kind == Filled && p.Ink == Paper && letters.In(p.Box.Inset(-1e-9))
+			})
+			require.True(t, patched || !crossed, "a triangle runs through %q", m.Words)
+		}
+	}
+}

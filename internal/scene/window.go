@@ -100,9 +100,56 @@ func (w *window) drawFrame() {
 		pane := w.pane(n)
 		w.Fill(pane, Paper)
 		w.Frame(pane, 0.2, Black)
+		w.triangles(n)
 		w.hinges(n)
 	}
 	w.part = ""
+}
+
+// triangles draws how a light opens: the base of a triangle stands on the side
+// of the hinges and its point on the side that opens; full lines open outwards,
+// towards who looks at the drawing, dashed ones inwards.
+//
+// Base and point: OENORM A 6240-2, quoted by a schoolbook of building services
+// (S). Full and dashed: EN 12519, annex A.1, quoted by a guide of the window
+// trade from PN-EN 12519:2007 (S). Elsewhere the triangle is turned round, so
+// none stands without the hinges marked, and said in words.
+func (w *window) triangles(n int) {
+	light := w.layout.Lights[n]
+	for _, side := range turns(light.Hinge) {
+		w.part = fmt.Sprintf("triangle %d %s", n+1, side)
+		w.triangle(w.bay(light), side, inwards(light.Hinge))
+	}
+}
+
+// turns are the sides about which a light turns: a tilt and turn light about
+// two.
+func turns(h calc.Hinge) []calc.Side {
+	side, ok := h.Side()
+	switch {
+	case !ok:
+		return nil
+	case h == calc.TiltTurnLeft || h == calc.TiltTurnRight:
+		return []calc.Side{side, calc.Sill}
+	}
+	return []calc.Side{side}
+}
+
+// inwards tells which way such a light usually opens: tilt and turn and bottom
+// hung ones inwards, the others outwards (C). It is not asked in a survey, and
+// the drawings say so.
+func inwards(h calc.Hinge) bool {
+	return h == calc.TiltTurnLeft || h == calc.TiltTurnRight || h == calc.BottomHung
+}
+
+func (s *Scene) triangle(b Box, hinges calc.Side, dashed bool) {
+	tl, tr := Point{b.X, b.Y}, Point{b.Right(), b.Y}
+	bl, br := Point{b.X, b.Bottom()}, Point{b.Right(), b.Bottom()}
+	base := map[calc.Side][2]Point{calc.Left: {tl, bl}, calc.Right: {tr, br}, calc.Head: {tl, tr}, calc.Sill: {bl, br}}[hinges]
+	point := Point{tl.X + br.X - (base[0].X+base[1].X)/2, tl.Y + br.Y - (base[0].Y+base[1].Y)/2}
+	for _, from := range base {
+		s.line(from, point, 0.2, dashed)
+	}
 }
 
 // hinges marks the side on which a light's hinges are.
@@ -136,7 +183,16 @@ func (w *window) knuckles(sash Box, side calc.Side) {
 	}
 }
 
-// opens tells whether any light does.
-func (w *window) opens() bool {
-	return slices.ContainsFunc(w.layout.Lights, func(l calc.Light) bool { return l.Hinge != calc.FixedLight })
+// any tells whether any light opens in such a way.
+func (w *window) any(is func(calc.Hinge) bool) bool {
+	return slices.ContainsFunc(w.layout.Lights, func(l calc.Light) bool { return is(l.Hinge) })
+}
+
+// unasked says that outwards or inwards is only what is usual, where it isn't
+// in the name of the light.
+func (w *window) unasked(f Font, wide float64) []string {
+	if !w.any(func(h calc.Hinge) bool { return len(turns(h)) == 1 }) {
+		return nil
+	}
+	return f.Wrap(w.voice.Key("card.direction_unasked"), wide)
 }
