@@ -31,7 +31,7 @@ func (t *turn) who() job.Who {
 // what to tell, or why not.
 func (t *turn) took(j job.Job, events []job.Event, err error) bool {
 	if err != nil {
-		t.say(jobRefusal(err))
+		t.say(tell.Refusal(err))
 		return false
 	}
 	t.Job = &j

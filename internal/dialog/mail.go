@@ -1,7 +1,6 @@
 package dialog
 
 import (
-	"errors"
 	"regexp"
 	"slices"
 	"strconv"
@@ -120,7 +119,8 @@ func (t *turn) takeShown(a Ask) {
 
 // refuseMail tells who asked why not.
 func (t *turn) refuseMail(a Ask, err error) {
-	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &Reply{Text: jobRefusal(err)}})
+	refused := t.view().Refused(err, a.Opening, t.Job.Chair(a.Who.Chat))
+	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &refused})
 }
 
 // admit lets somebody with a link take a chair, and shows what waits for it.
@@ -146,15 +146,6 @@ func (t *turn) show(a Ask) {
 	}
 	to.Show = &shown
 	t.post(to)
-}
-
-// jobRefusal is why a job's owner or a chair can't do something.
-func jobRefusal(err error) phrase.Text {
-	var refused *job.Refusal
-	if errors.As(err, &refused) {
-		return phrase.Of("job.refused").Sub1("reason", refused.Text())
-	}
-	return phrase.Of("error.internal")
 }
 
 // sits says whether the chat has a chair in somebody else's job.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
 )
@@ -94,8 +96,53 @@ func readAgain(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
 	return j.Read(a.Who, at, a.Opening, *a.Readings)
 }
 
+// settle settles the figure that stood on the button, and nothing when that is
+// no longer what the measure says.
 func settle(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
+	if moved := figureMoved(j, a); moved != nil {
+		return j, nil, moved
+	}
 	return j.Settle(a.Who, at, a.Opening, a.Reading, a.Pick)
+}
+
+// figureMoved is why what is picked is another figure than the one that was
+// shown. A button of before names no figure: it settles as long as neither
+// measure was corrected.
+func figureMoved(j job.Job, a Ask) error {
+	d, apart := difference(j, a)
+	if !apart || d.Settled != nil || a.Pick == job.Again {
+		return nil // there is nothing to take for another; the job says so
+	}
+	now := d.Second
+	if (a.Pick == job.Mine) == (a.Who.Role == job.Fitter) {
+		now = d.First
+	}
+	switch {
+	case a.Value == nil && corrected(j, a.Opening):
+		return &job.Refusal{Reason: "figure_unknown"}
+	case a.Value == nil || a.Value.Equal(now):
+		return nil
+	}
+	return &job.Refusal{Reason: "figure_moved", Figures: map[string]decimal.Decimal{"shown": *a.Value, "now": now}}
+}
+
+// difference is what the two measures say of the reading that is settled.
+func difference(j job.Job, a Ask) (d job.Difference, apart bool) {
+	c, ok := j.Comparison(a.Opening)
+	i := slices.IndexFunc(c.Apart(), func(d job.Difference) bool { return d.Reading == a.Reading })
+	if !ok || i < 0 {
+		return d, false
+	}
+	return c.Apart()[i], true
+}
+
+// corrected says whether one of the two measures may have been sent again.
+func corrected(j job.Job, id int) bool {
+	o, ok := j.Find(id)
+	if !ok || o.Check == nil || o.Check.By == nil {
+		return false
+	}
+	return !o.Check.Blind || o.Measured != nil && o.Measured.At.After(o.Check.By.At)
 }
 
 func sign(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {

@@ -161,11 +161,22 @@ func (t *turn) carryOut(c *command, a Ask) {
 	case !own:
 		t.askOwner(a)
 	default:
-		a.Who = t.who()
-		j, events, err := c.do(*t.Job, t.now, a)
-		if t.took(j, events, err) && c.then != nil {
-			c.then(t, a, events)
-		}
+		t.do(c, a)
+	}
+}
+
+// do carries out an operation on the chat's own job.
+func (t *turn) do(c *command, a Ask) {
+	a.Who = t.who()
+	j, events, err := c.do(*t.Job, t.now, a)
+	if err != nil {
+		refused := t.view().Refused(err, a.Opening, a.Who.Role)
+		t.say(refused.Text)
+		t.buttons = refused.Buttons
+		return
+	}
+	if t.took(j, events, nil) && c.then != nil {
+		c.then(t, a, events)
 	}
 }
 

@@ -112,7 +112,7 @@ func (t *turn) sayWhere(a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
 	o, err := t.Job.ToCheck(a.Who, a.Opening)
 	if err != nil {
-		to.Tape, to.Show = &Tape{Opening: a.Opening, Not: true}, &Reply{Text: jobRefusal(err)}
+		to.Tape, to.Show = &Tape{Opening: a.Opening, Not: true}, &Reply{Text: tell.Refusal(err)}
 	} else {
 		to.Tape, to.Show = &Tape{Opening: o.ID, Name: o.Name, Sill: !o.NewSill}, &Reply{Text: tell.Where(o)}
 	}

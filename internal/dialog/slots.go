@@ -31,6 +31,7 @@ var (
 	revision   field = func(a *Ask, text string) { a.Revision = text }
 	readingKey field = func(a *Ask, text string) { a.Reading = text }
 	pick       field = func(a *Ask, text string) { a.Pick = job.Pick(text) }
+	figure     field = func(a *Ask, text string) { a.Value = decimalOf(text) }
 	sentence   field = func(a *Ask, text string) { a.Words = text }
 	action     field = func(a *Ask, text string) { a.Step = job.Action(text) }
 )
@@ -41,6 +42,15 @@ func atoi(text string) int {
 		return 0
 	}
 	return n
+}
+
+// decimalOf is nil for what is no number: buttons of before have none.
+func decimalOf(text string) *decimal.Decimal {
+	d, err := decimal.NewFromString(text)
+	if err != nil {
+		return nil
+	}
+	return &d
 }
 
 // as makes the typed words ask for the row of another name.

@@ -155,7 +155,7 @@ func leadRows() []command {
 			press: []field{dataWindow, sentence}, run: (*turn).beginSecond},
 		{name: "look", untyped: true, by: lead, press: []field{dataWindow}, mail: true, do: ofOne(job.Job.Look)},
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
-		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick}, mail: true, do: settle},
+		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick, figure}, mail: true, do: settle},
 		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
 			press: []field{dataWindow, edition}, mail: true, do: sign},
 		{name: "signshown", untyped: true, by: lead, mail: true, do: ofOne(job.Job.SignShown)},

@@ -52,7 +52,7 @@ var rowPlays = map[string]rowPlay{
 		press: "j1:REF:measure:1:Window 1", pressed: `{"do":"where","opening":1}`},
 	"look":   {press: "j1:REF:look:1", pressed: `{"do":"look","opening":1}`},
 	"read":   {},
-	"settle": {press: "j1:REF:settle:1:width.top:theirs", pressed: `{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`},
+	"settle": {press: "j1:REF:settle:1:width.top:theirs:1214", pressed: `{"do":"settle","opening":1,"reading":"width.top","pick":"theirs","value":"1214"}`},
 	"sign": {fits: "sign 1", misfit: "sign zorb", mail: `{"do":"signshown","opening":1}`,
 		press: "j1:REF:sign:1:4", pressed: `{"do":"sign","opening":1,"edition":4}`},
 	"signshown": {},
@@ -83,7 +83,7 @@ var mailed = map[string]struct {
 	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"edition":4}`, job.Lead},
 	"settle":  {`{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`, job.Lead},
 	"reread":  {`{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`, job.Lead},
-	"read":    {`{"do":"read","opening":1,"readings":{"widths":["1204","1202","1203"],"heights":["1050","1052","1051"],"diagonals":["1595","1596"]}}`, job.Lead},
+	"read":    {`{"do":"read","opening":1,"readings":{"Widths":["1204","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596","SillFall":null}}`, job.Lead},
 	"confirm": {`{"do":"confirm","opening":1,"revision":"A"}`, job.Desk}, "confirmall": {`{"do":"confirmall","revision":"A"}`, job.Desk},
 	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
 }
@@ -268,6 +268,40 @@ func TestEveryRowByMail(t *testing.T) {
 	}
 	_, replies := ask(t, leadChat, `{"do":"zorb"}`, job.Lead)
 	require.Contains(t, allSaid(replies), internal)
+}
+
+// A button of before names no figure. It settles, unless a reading was corrected
+// after the two measures were first set side by side.
+func TestOldButtonsSettleWhatWasNotCorrected(t *testing.T) {
+	owner := ownersState(t)
+	mail := func(s State, role job.Role, text string) (State, string) {
+		var a Ask
+		require.NoError(t, json.Unmarshal([]byte(text), &a))
+		a.Who = job.Who{Person: leadChat, Role: role}
+		s, replies := Step(s, Input{Kind: Mailed, Chat: 1, Now: firstDay, Mail: &Mail{From: leadChat, To: 1, Ref: owner.Ref, Ask: &a}})
+		return s, allSaid(replies)
+	}
+	read := func(s State, top string) State {
+		s, said := mail(s, job.Lead, `{"do":"read","opening":1,"readings":{"Widths":["`+top+`","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596"}}`)
+		require.Contains(t, said, "differ")
+		return s
+	}
+	s, _ := Step(owner, Input{Kind: Typed, Text: "ask check 1", Chat: 1, User: 1, Now: firstDay})
+	s = read(s, "1210")
+	settled, said := mail(s, job.Lead, mailed["settle"].ask)
+	require.Contains(t, said, "is 1204 mm, settled")
+	_, said = mail(settled, job.Lead, mailed["settle"].ask)
+	require.NotContains(t, said, "Nothing is settled", "it says by whom it was settled")
+
+	s = read(s, "1214")
+	for _, text := range []string{mailed["settle"].ask, `{"do":"settle","opening":1,"reading":"width.top","pick":"mine","value":"1210"}`} {
+		after, said := mail(s, job.Lead, text)
+		require.Equal(t, s.Job, after.Job)
+		require.Contains(t, said, "Nothing is settled")
+		require.Contains(t, said, "mine 1214, theirs 1204")
+	}
+	_, said = mail(s, job.Lead, `{"do":"settle","opening":1,"reading":"width.top","pick":"mine","value":"1214.0"}`)
+	require.Contains(t, said, "is 1214 mm, settled")
 }
 
 func TestRowsHaveNamesOfTheirOwn(t *testing.T) {

@@ -70,8 +70,8 @@ func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) (
 				mine, theirs = theirs, mine
 			}
 			row := []talk.Button{
-				v.button("job.mine", "", "settle", id, d.Reading, "mine"),
-				v.button("job.theirs", "", "settle", id, d.Reading, "theirs"),
+				v.button("job.mine", "", "settle", id, d.Reading, "mine", mine.String()),
+				v.button("job.theirs", "", "settle", id, d.Reading, "theirs", theirs.String()),
 				v.button("job.again", "", "settle", id, d.Reading, "again"),
 			}
 			for i := range row {

@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"errors"
+
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -26,4 +28,34 @@ func (v View) Show(role job.Role) (r talk.Reply, ok bool) {
 	}
 	r.Text = phrase.Of("message").WithLines("lines", lines...)
 	return r, true
+}
+
+// Refusal is why a job's owner or a chair can't do something.
+func Refusal(err error) phrase.Text {
+	var refused *job.Refusal
+	if errors.As(err, &refused) {
+		return phrase.Of("job.refused").Sub1("reason", refused.Text())
+	}
+	return phrase.Of("error.internal")
+}
+
+// Refused is why something was not done to a window, with the figures as they
+// are now where others were shown before.
+func (v View) Refused(err error, id int, role job.Role) talk.Reply {
+	lines, e := []phrase.Text{Refusal(err)}, job.Event{Openings: []int{id}}
+	var buttons [][]talk.Button
+	reason := ""
+	if refused := (*job.Refusal)(nil); errors.As(err, &refused) {
+		reason = refused.Reason
+	}
+	switch reason {
+	case "figure_moved", "figure_unknown":
+		lines, buttons = v.differenceLines(lines, e, role)
+	case "changed_since":
+		lines, buttons = v.signLines(lines, e)
+	}
+	if len(lines) == 1 {
+		return talk.Reply{Text: lines[0]}
+	}
+	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
 }
