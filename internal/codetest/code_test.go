@@ -31,7 +31,6 @@ const (
 // circles are the packages whose files still lean on each other in a circle.
 // Mend one, and it leaves the list.
 var circles = []string{
-	"internal/dialog",
 	"internal/engine",
 	"internal/job",
 	"internal/opening",
@@ -40,7 +39,6 @@ var circles = []string{
 // longFiles are the files that are still too long, and the most lines they may
 // have.
 var longFiles = map[string]int{
-	"internal/dialog/take.go":    511,
 	"internal/job/check.go":      603,
 	"internal/job/job.go":        604,
 	"internal/job/order.go":      600,

@@ -2,17 +2,16 @@ package dialog
 
 import (
 	"slices"
-	"strings"
+	"time"
 
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
 
 // start greets. A first message is greeted by itself.
-func (t *turn) start() {
+func start(t *turn) {
 	if t.atChair() {
-		t.greetChair()
+		greetChair(t)
 		return
 	}
 	if t.fresh {
@@ -25,7 +24,7 @@ func (t *turn) start() {
 }
 
 // renew begins the next window. The one before can be brought back.
-func (t *turn) renew() {
+func renew(t *turn) {
 	if len(t.Answers) > len(t.Kept) {
 		t.remember()
 	}
@@ -43,9 +42,9 @@ func (t *turn) renew() {
 	}
 }
 
-func (t *turn) cancel() {
+func cancel(t *turn) {
 	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
-		t.leaveSecond()
+		leaveSecond(t)
 		return
 	}
 	if len(t.Answers) <= len(t.Kept) && t.Doubt == nil {
@@ -65,7 +64,7 @@ func (t *turn) cancel() {
 
 // undo brings back the answers as they were before the last cancel, new or
 // change, or else the window that was deleted last.
-func (t *turn) undo() {
+func undo(t *turn) {
 	if len(t.Undo) == 0 && t.Job != nil && t.Job.JustDeleted() {
 		t.took(t.Job.Undo(t.who(), t.now))
 		return
@@ -100,7 +99,7 @@ func (t *turn) restore() {
 }
 
 // back drops the last answer, or the doubt over it.
-func (t *turn) back() {
+func back(t *turn) {
 	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
 		t.say(phrase.Of("back.nothing"))
 		return
@@ -133,7 +132,7 @@ func (t *turn) back() {
 	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last.Key)))
 }
 
-func (t *turn) skipOpen() {
+func skipOpen(t *turn) {
 	q := t.next(t.answers())
 	switch {
 	case t.Doubt != nil:
@@ -149,7 +148,7 @@ func (t *turn) skipOpen() {
 }
 
 // help explains the open question, or a job.
-func (t *turn) help(rest string) {
+func help(t *turn, rest string) {
 	if code, _, ok := words().Match(t.lang(), "command", rest); ok && code == "job" {
 		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
 		return
@@ -171,92 +170,8 @@ func (t *turn) help(rest string) {
 	}
 }
 
-// change opens the answer that the person names in words, or else by the key
-// of its question. A new answer may follow.
-func (t *turn) change(name string) {
-	name = strings.TrimPrefix(strings.TrimSpace(name), "the ")
-	code, rest, ok := words().Match(t.lang(), "name", name)
-	if !ok {
-		code = name
-	}
-	t.changeKey(code, rest)
-}
-
-// changeKey opens an answer again and drops what hung on it, saying what.
-func (t *turn) changeKey(code, rest string) {
-	keys := opening.Fellows(code)
-	if keys == nil || !t.mayOpen(find(keys[0])) {
-		t.say(phrase.Of("change.which"))
-		t.buttons = t.changeButtons()
-		return
-	}
-	t.remember()
-	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
-	t.Change = keys[0]
-	var dependent []string
-	for _, key := range keys {
-		dependent = append(dependent, find(key).Voids...)
-	}
-	gone := t.drop(keys...)
-	lost := t.drop(dependent...)
-	t.wasDone = false
-	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) {
-		t.Asking = q.Key
-	}
-	t.sayLost(lost)
-	t.sayLater(keys, gone)
-	if rest != "" {
-		t.takeAll(rest, false)
-	}
-}
-
-// mayOpen says whether a question makes sense here at all. A second measure is
-// of readings alone.
-func (t *turn) mayOpen(q *question) bool {
-	if t.Second != nil {
-		return q.is(opening.Reading)
-	}
-	return t.answers().MayChange((*opening.Field)(q))
-}
-
-// sayLater says when what was named is not the question that comes next.
-func (t *turn) sayLater(keys, gone []string) {
-	if slices.Contains(keys, t.open()) {
-		return
-	}
-	key := "change.later"
-	if len(gone) == 0 {
-		key = "change.notyet"
-	}
-	t.say(phrase.Of(key).Sub1("name", tell.Name(keys[0])))
-}
-
-func (t *turn) sayLost(lost []string) {
-	if len(lost) == 0 {
-		return
-	}
-	var names []phrase.Text
-	for _, key := range lost {
-		names = append(names, tell.Name(key))
-	}
-	t.say(phrase.Of("change.dropped").WithRow("names", names...))
-}
-
-// changeButtons offer the answers there are, the window's before the house's.
-func (t *turn) changeButtons() [][]Button {
-	var rows [][]Button
-	for i, name := range t.answers().Changeable() {
-		b := t.button("change."+name, "do", "change="+name)
-		if i%2 == 0 {
-			rows = append(rows, nil)
-		}
-		rows[i/2] = append(rows[i/2], b)
-	}
-	return rows
-}
-
 // language changes the language that the bot speaks in this chat.
-func (t *turn) language(rest string) {
+func language(t *turn, rest string) {
 	if tag, ok := words().Known(rest); ok && rest != "" {
 		t.Lang = tag
 		t.say(phrase.Of("language.now"))
@@ -275,10 +190,21 @@ func (t *turn) language(rest string) {
 }
 
 // units says how a bare number is read. Answers are always in millimetres.
-func (t *turn) units(code string) {
+func units(t *turn, code string) {
 	t.Unit = code
 	if code == "mm" {
 		t.Unit = ""
 	}
 	t.say(phrase.Of("units.now").Word("unit", "unit."+code))
+}
+
+// setZone changes the zone in which times are said.
+func setZone(t *turn, name string) {
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" {
+		t.say(phrase.Of("zone.which"))
+		return
+	}
+	t.Zone = name
+	t.say(phrase.Of("zone.now").Saying("zone", name).Saying("time", t.now.In(zone).Format("15:04")))
 }

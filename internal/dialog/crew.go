@@ -4,61 +4,26 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/shopspring/decimal"
-
-	"sillbot/internal/calc"
-	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 )
-
-// The tolerance is a setting of the job, not of the plan.
-const toleranceSetting = "tolerance"
-
-// setting is a setting of the crew by the name that it is stored under; nil
-// for none.
-func setting(name string) *opening.Field { return opening.Find(opening.CrewPrefix + name) }
-
-// crewOf is what a list of settings makes; nil when all are the usual ones.
-func crewOf(set []Answer) *plan.Crew { return known(nil, set).Crew() }
-
-// settingsOf are the settings that make c, as they are kept with a window.
-func settingsOf(c *plan.Crew) []Answer {
-	var list []Answer
-	for _, set := range c.Changed() {
-		list = append(list, Answer{Key: strings.TrimPrefix(set.Key, opening.CrewPrefix), Value: set.Value})
-	}
-	return list
-}
-
-// jobSettings are those of a new job.
-func (s State) jobSettings() job.Settings {
-	js := job.DefaultSettings()
-	for _, ans := range s.Crew {
-		if n, err := decimal.NewFromString(ans.Value); ans.Key == toleranceSetting && err == nil {
-			js.Tolerance = n
-		}
-	}
-	return js
-}
 
 // crewCommand shows the settings, changes some, or works the window at hand
 // out with them.
-func (t *turn) crewCommand(text string) {
+func crewCommand(t *turn, text string) {
 	if text == "" {
 		t.quiet = t.done()
-		t.sayCrew()
+		sayCrew(t)
 		return
 	}
 	if _, _, here := words().Match(t.lang(), "here", text); here {
-		t.crewHere()
+		crewHere(t)
 		return
 	}
 	list := slices.Clone(t.Crew)
 	var changed []string
 	for text != "" {
-		set, rest, trouble := t.oneSetting(text)
+		set, rest, trouble := oneSetting(t, text)
 		if trouble != nil {
 			t.say(*trouble)
 			return
@@ -70,12 +35,12 @@ func (t *turn) crewCommand(text string) {
 		changed, text = append(changed, set.Key), rest
 	}
 	t.Crew = list
-	t.sayChanged(changed)
+	sayChanged(t, changed)
 }
 
 // oneSetting reads a setting's name and what it is to be from the front of
 // text. The usual value is stored as none.
-func (t *turn) oneSetting(text string) (set Answer, rest string, trouble *phrase.Text) {
+func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.Text) {
 	key, rest, ok := words().Match(t.lang(), "setting", text)
 	if !ok {
 		return set, text, sorry(phrase.Of("settings.which").Saying("given", cut(text)))
@@ -107,20 +72,11 @@ func (t *turn) oneSetting(text string) (set Answer, rest string, trouble *phrase
 	return set, after, nil
 }
 
-// usualSetting is what a setting is when nobody sets it.
-func usualSetting(f *opening.Field) string {
-	if f.File == "" {
-		return job.DefaultSettings().Tolerance.String()
-	}
-	c := plan.DefaultCrew()
-	return f.OfCrew(&c)
-}
-
 // sayChanged says what the settings are now and what they hold for. A window
 // that is kept in a job keeps its own: the desk may have confirmed it.
-func (t *turn) sayChanged(keys []string) {
+func sayChanged(t *turn, keys []string) {
 	for _, key := range keys {
-		t.say(t.settingLine(key))
+		t.say(settingLine(t, key))
 	}
 	if slices.Contains(keys, toleranceSetting) {
 		t.say(phrase.Of("settings.tolerance"))
@@ -133,7 +89,7 @@ func (t *turn) sayChanged(keys []string) {
 		t.say(phrase.Of("settings.next").WithInt("n", t.Editing))
 		return
 	}
-	t.useCrew()
+	useCrew(t)
 	t.ordered = t.answers().CanOrder() && slices.ContainsFunc(keys, func(key string) bool {
 		return setting(key).Is(opening.Sizes)
 	})
@@ -144,16 +100,16 @@ func (t *turn) sayChanged(keys []string) {
 }
 
 // useCrew makes the window at hand go by the crew's settings.
-func (t *turn) useCrew() { t.Set, t.byKey, t.from = slices.Clone(t.Crew), nil, nil }
+func useCrew(t *turn) { t.Set, t.byKey, t.from = slices.Clone(t.Crew), nil, nil }
 
 // crewHere works a window that is kept in a job out with the settings of now.
-func (t *turn) crewHere() {
+func crewHere(t *turn) {
 	if t.Second != nil || !t.done() {
-		t.useCrew()
+		useCrew(t)
 		return
 	}
 	before := t.Set
-	t.useCrew()
+	useCrew(t)
 	if !t.keepOpening() {
 		t.Set, t.byKey, t.from = before, nil, nil
 		return
@@ -163,22 +119,22 @@ func (t *turn) crewHere() {
 }
 
 // sayCrew says every setting and how to change one.
-func (t *turn) sayCrew() {
+func sayCrew(t *turn) {
 	lines := []phrase.Text{phrase.Of("settings.title")}
 	for f := range opening.Fields {
 		if f.Scope == opening.CrewWide {
-			lines = append(lines, t.settingLine(strings.TrimPrefix(f.Key, opening.CrewPrefix)))
+			lines = append(lines, settingLine(t, strings.TrimPrefix(f.Key, opening.CrewPrefix)))
 		}
 	}
 	t.say(append(lines, phrase.Of("settings.how"))...)
 }
 
-func (t *turn) settingLine(key string) phrase.Text {
-	return phrase.Of("echo").Word("name", "setting."+key).Sub1("value", t.settingText(key))
+func settingLine(t *turn, key string) phrase.Text {
+	return phrase.Of("echo").Word("name", "setting."+key).Sub1("value", settingText(t, key))
 }
 
 // settingText is the value in force, and whether it is only an example.
-func (t *turn) settingText(key string) phrase.Text {
+func settingText(t *turn, key string) phrase.Text {
 	f := setting(key)
 	value, own := usualSetting(f), false
 	for _, set := range t.Crew {
@@ -193,30 +149,4 @@ func (t *turn) settingText(key string) phrase.Text {
 		return phrase.Of("settings.example").With("mm", number(value))
 	}
 	return phrase.Of("length").With("mm", number(value))
-}
-
-// number is a stored figure; zero for none.
-func number(value string) decimal.Decimal {
-	d, err := decimal.NewFromString(value)
-	if err != nil {
-		return decimal.Zero
-	}
-	return d
-}
-
-// sayFaces says which of the faces that the glass sizes go by are examples
-// still.
-func (t *turn) sayFaces(l calc.Layout) {
-	opens := slices.ContainsFunc(l.Lights, func(light calc.Light) bool { return light.Hinge != calc.FixedLight })
-	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}
-	a := t.answers()
-	var examples []phrase.Text
-	for f := range opening.Fields {
-		if name := strings.TrimPrefix(f.Key, opening.CrewPrefix); f.Is(opening.Example) && used[name] && !a.Has(f.Key) {
-			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+name).With("mm", number(usualSetting(f))))
-		}
-	}
-	if len(examples) > 0 {
-		t.say(phrase.Of("settings.faces").WithRow("faces", examples...))
-	}
 }

@@ -10,20 +10,6 @@ import (
 	"sillbot/internal/talk"
 )
 
-// Button data is VERSION:CONVERSATION:QUESTION:CHOICE, at most 64 bytes. The
-// question "do" is an action that is not tied to an open question.
-const (
-	pressVersion = "1"
-	confirmKey   = "confirm"
-)
-
-func (t *turn) button(label, key, choice string) Button {
-	return Button{
-		Label: phrase.Of("button." + label),
-		Data:  strings.Join([]string{pressVersion, strconv.FormatInt(int64(t.Conv), 36), key, choice}, ":"),
-	}
-}
-
 // pressed takes a button. A press that no longer fits is refused kindly and
 // the open question is shown again.
 func (t *turn) pressed(data string) {
@@ -42,7 +28,7 @@ func (t *turn) pressed(data string) {
 		return
 	}
 	if key == "do" {
-		t.act(code)
+		act(t, code)
 		return
 	}
 	if key != t.open() {
@@ -53,7 +39,7 @@ func (t *turn) pressed(data string) {
 		t.settle(code)
 		return
 	}
-	t.choose(find(key), code)
+	choose(t, find(key), code)
 }
 
 func (t *turn) stale() {
@@ -64,7 +50,7 @@ func (t *turn) stale() {
 }
 
 // choose takes the choice of a button of the open question.
-func (t *turn) choose(q *question, code string) {
+func choose(t *turn, q *question, code string) {
 	if q == nil {
 		t.say(phrase.Of("press.unknown"))
 		return
@@ -77,15 +63,15 @@ func (t *turn) choose(q *question, code string) {
 	for _, row := range slices.Concat(t.answers().Offered((*opening.Field)(q)), q.Rows) {
 		if slices.Contains(row, code) {
 			t.Fails = 0
-			t.press(q, code)
+			pressCode(t, q, code)
 			return
 		}
 	}
 	t.say(phrase.Of("press.unknown"))
 }
 
-// press takes one button's answer, or each of a shortcut's.
-func (t *turn) press(q *question, code string) {
+// pressCode takes one button's answer, or each of a shortcut's.
+func pressCode(t *turn, q *question, code string) {
 	if opening.Together(code) == nil {
 		t.take(q, code)
 		return
@@ -100,7 +86,7 @@ func (t *turn) press(q *question, code string) {
 }
 
 // act carries out an action button.
-func (t *turn) act(code string) {
+func act(t *turn, code string) {
 	if name, ok := strings.CutPrefix(code, "change="); ok {
 		t.changeKey(name, "")
 		return

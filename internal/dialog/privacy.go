@@ -3,7 +3,7 @@ package dialog
 import "sillbot/internal/phrase"
 
 // mydata sends everything that is held about the chat.
-func (t *turn) mydata() {
+func mydata(t *turn) {
 	d := &Document{Paper: Held, At: t.now}
 	if t.group {
 		d.User = t.user
@@ -14,7 +14,7 @@ func (t *turn) mydata() {
 
 // forget deletes everything that is held about the chat, once that was
 // confirmed. Who has a chair in the open job is told that it is gone.
-func (t *turn) forget(rest string) {
+func forget(t *turn, rest string) {
 	t.quiet = true
 	if _, _, sure := words().Match(t.lang(), "sure", rest); !sure {
 		t.say(phrase.Of("forget.sure"))

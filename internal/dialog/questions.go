@@ -8,14 +8,9 @@ type question opening.Field
 // find is the question of that key; nil for none.
 func find(key string) *question { return (*question)(opening.Find(key)) }
 
-// next is the open question, nil when the survey is complete. A second measure
-// is of the opening alone.
-func (s State) next(a *opening.Known) *question {
-	return (*question)(a.Next(s.Second != nil, s.Asking))
-}
-
 func (q *question) is(m opening.Mark) bool { return (*opening.Field)(q).Is(m) }
-func (q *question) skips() bool            { return q.is(opening.Skips) }
+
+func (q *question) skips() bool { return q.is(opening.Skips) }
 
 // isReading are the answers that make the figure of the opening.
 func isReading(key string) bool {

@@ -20,7 +20,7 @@ type typedCommand struct {
 // slash before what is no command gives a nil row.
 func (t *turn) command(text string) (typedCommand, bool) {
 	if after, slash := strings.CutPrefix(text, "/"); slash {
-		return t.slashed(after), true
+		return slashed(t, after), true
 	}
 	if code, rest, known := words().Match(t.lang(), "command", text); known {
 		if c := findCommand(code); c != nil && c.meant(rest) {
@@ -39,7 +39,7 @@ func (t *turn) command(text string) (typedCommand, bool) {
 }
 
 // slashed reads a command after its slash: a row's name, or words of one word.
-func (t *turn) slashed(text string) typedCommand {
+func slashed(t *turn, text string) typedCommand {
 	name, rest, _ := strings.Cut(text, " ")
 	name, _, _ = strings.Cut(name, "@")
 	c := findCommand(name)
@@ -76,7 +76,7 @@ func (t *turn) obey(typed typedCommand) {
 		return
 	}
 	t.quiet = t.quiet || t.atChair() && !c.asks
-	ref, rest, ok := t.jobOf(c, typed.rest)
+	ref, rest, ok := jobOf(t, c, typed.rest)
 	if !ok {
 		return
 	}
@@ -84,7 +84,7 @@ func (t *turn) obey(typed typedCommand) {
 	for _, take := range c.args {
 		var trouble *phrase.Text
 		if rest, trouble = take(t, &a, rest); trouble != nil {
-			t.misfit(c, *trouble)
+			misfit(t, c, *trouble)
 			return
 		}
 	}
@@ -97,7 +97,7 @@ func (t *turn) obey(typed typedCommand) {
 }
 
 // misfit says why an argument was not taken.
-func (t *turn) misfit(c *command, trouble phrase.Text) {
+func misfit(t *turn, c *command, trouble phrase.Text) {
 	if trouble.Key == unfitting.Key {
 		trouble = phrase.Of(c.how)
 	}
@@ -106,7 +106,7 @@ func (t *turn) misfit(c *command, trouble phrase.Text) {
 
 // jobOf says which job a typed command is about: the open one of the chat's
 // own, or one with a chair of the row's role, whose reference may come first.
-func (t *turn) jobOf(c *command, text string) (ref, rest string, ok bool) {
+func jobOf(t *turn, c *command, text string) (ref, rest string, ok bool) {
 	switch {
 	case c.by == nil:
 		return "", text, true
@@ -192,7 +192,7 @@ func (t *turn) asked(m *Mail) {
 	c := findCommand(a.Do)
 	switch {
 	case c == nil || !c.mail:
-		t.refuseMail(a, errUnknownAsk)
+		refuseMail(t, a, errUnknownAsk)
 		return
 	case c.mailed != nil:
 		c.mailed(t, a)
@@ -200,7 +200,7 @@ func (t *turn) asked(m *Mail) {
 	}
 	j, events, err := c.do(*t.Job, t.now, a)
 	if err != nil {
-		t.refuseMail(a, err)
+		refuseMail(t, a, err)
 		return
 	}
 	t.Job = &j

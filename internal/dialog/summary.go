@@ -6,8 +6,7 @@ import (
 	"errors"
 	"hash/fnv"
 	"slices"
-
-	"github.com/shopspring/decimal"
+	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
@@ -132,22 +131,26 @@ func (t *turn) picture(p plan.Plan) Reply {
 	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
 }
 
-func (t *turn) doneButtons() [][]Button {
-	list := "do.job"
-	if t.Job != nil {
-		list = "do.list"
+// sayFaces says which of the faces that the glass sizes go by are examples
+// still.
+func (t *turn) sayFaces(l calc.Layout) {
+	opens := slices.ContainsFunc(l.Lights, func(light calc.Light) bool { return light.Hinge != calc.FixedLight })
+	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}
+	a := t.answers()
+	var examples []phrase.Text
+	for f := range opening.Fields {
+		if name := strings.TrimPrefix(f.Key, opening.CrewPrefix); f.Is(opening.Example) && used[name] && !a.Has(f.Key) {
+			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+name).With("mm", number(usualSetting(f))))
+		}
 	}
-	return [][]Button{
-		{t.button("do.change", "do", "change"), t.button("do.why", "do", "why")},
-		{t.button("do.pattern", "do", "change=pattern"), t.button("do.bedjoint", "do", "change=bedjoint")},
-		{t.button("do.restrictor", "do", "change=restrictor"), t.button("do.tight", "do", "change=tight")},
-		{t.button("do.new", "do", "new"), t.button(list, "do", "job")},
+	if len(examples) > 0 {
+		t.say(phrase.Of("settings.faces").WithRow("faces", examples...))
 	}
 }
 
 // summary shows what is known: the whole plan when the survey is complete,
 // else the answers so far.
-func (t *turn) summary() {
+func summary(t *turn) {
 	if t.done() {
 		t.quiet = true
 		t.summarise(true)
@@ -166,31 +169,8 @@ func (t *turn) summary() {
 	}
 }
 
-// stored is a recorded answer in words.
-func (q *question) stored(value string) phrase.Text {
-	switch {
-	case value == skipped:
-		return phrase.Of("button." + q.label(skipped))
-	case q.Kind == opening.Day:
-		return tell.StoredDay(value)
-	case q.Kind == opening.MakeUp:
-		return phrase.Of("glass.makeup").Saying("makeup", value)
-	case q.Kind == opening.FloorArea:
-		n, err := decimal.NewFromString(value)
-		if err == nil {
-			return phrase.Of("area").With("area", n)
-		}
-	case q.Kind == opening.Length, q.Kind == opening.SillPiece && value != "none":
-		n, err := decimal.NewFromString(value)
-		if err == nil {
-			return phrase.Of("length").With("mm", n)
-		}
-	}
-	return phrase.Of("button." + q.label(value))
-}
-
 // card sends the card again, or says what is still missing.
-func (t *turn) card() {
+func card(t *turn) {
 	if !t.done() {
 		t.say(phrase.Of("card.notyet"))
 		return
@@ -205,7 +185,7 @@ func (t *turn) card() {
 }
 
 // why says which readings and which rules gave the figures.
-func (t *turn) why() {
+func why(t *turn) {
 	a := t.answers()
 	if !a.CanOrder() {
 		t.say(phrase.Of("why.notyet"))

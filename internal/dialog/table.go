@@ -88,61 +88,61 @@ func onWindow(f func(*turn, int)) func(*turn, Ask) { return func(t *turn, a Ask)
 func surveyRows() []command {
 	all := []slot{anything}
 	return []command{
-		{name: "start", alone: true, args: all, run: bare((*turn).start)},
-		{name: "new", menu: true, asks: true, clears: true, run: bare((*turn).renew)},
-		{name: "back", menu: true, asks: true, run: bare((*turn).back)},
-		{name: "skip", menu: true, asks: true, slash: true, run: bare((*turn).skipOpen)},
-		{name: "change", menu: true, asks: true, args: all, run: worded((*turn).change)},
-		{name: "summary", menu: true, run: bare((*turn).summary)},
-		{name: "card", menu: true, run: bare((*turn).card)},
-		{name: "why", menu: true, run: bare((*turn).why)},
-		{name: "help", menu: true, args: all, run: worded((*turn).help)},
-		{name: "cancel", menu: true, run: bare((*turn).cancel)},
-		{name: "undo", menu: true, asks: true, clears: true, run: bare((*turn).undo)},
-		{name: "units", menu: true, args: []slot{code("unit")}, how: "units.which", run: worded((*turn).units)},
-		{name: "language", menu: true, args: all, run: worded((*turn).language)},
-		{name: "zone", menu: true, args: all, run: worded((*turn).setZone)},
-		{name: "crew", menu: true, args: all, run: worded((*turn).crewCommand)},
-		{name: "toe", menu: true, args: all, run: worded((*turn).toe)},
-		{name: "job", menu: true, args: all, run: worded((*turn).jobCommand)},
-		{name: "mydata", menu: true, run: bare((*turn).mydata)},
-		{name: "forget", menu: true, clears: true, args: all, run: worded((*turn).forget)},
-		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded((*turn).inviteAgain)},
-		{name: "glance", run: bare((*turn).glance)},
+		{name: "start", alone: true, args: all, run: bare(start)},
+		{name: "new", menu: true, asks: true, clears: true, run: bare(renew)},
+		{name: "back", menu: true, asks: true, run: bare(back)},
+		{name: "skip", menu: true, asks: true, slash: true, run: bare(skipOpen)},
+		{name: "change", menu: true, asks: true, args: all, run: worded(change)},
+		{name: "summary", menu: true, run: bare(summary)},
+		{name: "card", menu: true, run: bare(card)},
+		{name: "why", menu: true, run: bare(why)},
+		{name: "help", menu: true, args: all, run: worded(help)},
+		{name: "cancel", menu: true, run: bare(cancel)},
+		{name: "undo", menu: true, asks: true, clears: true, run: bare(undo)},
+		{name: "units", menu: true, args: []slot{code("unit")}, how: "units.which", run: worded(units)},
+		{name: "language", menu: true, args: all, run: worded(language)},
+		{name: "zone", menu: true, args: all, run: worded(setZone)},
+		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
+		{name: "toe", menu: true, args: all, run: worded(toe)},
+		{name: "job", menu: true, args: all, run: worded(jobCommand)},
+		{name: "mydata", menu: true, run: bare(mydata)},
+		{name: "forget", menu: true, clears: true, args: all, run: worded(forget)},
+		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},
+		{name: "glance", run: bare(glance)},
 	}
 }
 
 // windowRows are what the fitter does to one window of the job.
 func windowRows() []command {
 	return []command{
-		{name: "edit", by: fitter, clears: true, args: []slot{window}, run: onWindow((*turn).edit)},
+		{name: "edit", by: fitter, clears: true, args: []slot{window}, run: onWindow(edit)},
 		{name: "copy", by: fitter, clears: true, args: []slot{window, anything}, do: inWords(job.Job.Copy),
-			then: func(t *turn, _ Ask, _ []job.Event) { t.edit(t.Job.LastID) }},
+			then: func(t *turn, _ Ask, _ []job.Event) { edit(t, t.Job.LastID) }},
 		{name: "name", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Rename)},
 		{name: "alike", by: fitter, args: []slot{window, count}, how: "job.alike.how", do: setCount},
 		{name: "colour", by: fitter, args: []slot{window, shade}, do: setColour},
 		{name: "hardware", by: fitter, args: []slot{window, anything}, do: addHardware},
-		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: (*turn).deleted, do: ofOne(job.Job.Delete)},
+		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: deleted, do: ofOne(job.Job.Delete)},
 		{name: "restore", by: fitter, clears: true, do: whole(job.Job.Undo)},
 		{name: "withdraw", by: fitter, args: []slot{window}, do: ofOne(job.Job.WithdrawCheck)},
 		{name: "answer", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Answer)},
 		{name: "step", by: fitter, args: []slot{some, window, stepName}, how: "job.step.how",
-			press: []field{dataWindow, action}, run: (*turn).advance},
+			press: []field{dataWindow, action}, run: advance},
 	}
 }
 
 // jobRows are what the fitter does to the whole job.
 func jobRows() []command {
 	return []command{
-		{name: "cards", by: fitter, run: bare((*turn).cards)},
+		{name: "cards", by: fitter, run: bare(cards)},
 		{name: "label", by: fitter, args: []slot{anything}, do: setLabel},
 		{name: "address", by: fitter, args: []slot{anything}, do: setAddress},
 		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
 		{name: "check", by: fitter, args: []slot{windows}, do: askCheck,
-			then: func(t *turn, _ Ask, _ []job.Event) { t.invite(job.Lead) }},
-		{name: "send", by: fitter, do: sendOrder, then: (*turn).sent},
-		{name: "sheet", by: fitter, run: bare((*turn).sheet)},
-		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded((*turn).revoke)},
+			then: func(t *turn, _ Ask, _ []job.Event) { invite(t, job.Lead) }},
+		{name: "send", by: fitter, do: sendOrder, then: sent},
+		{name: "sheet", by: fitter, run: bare(sheet)},
+		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, press: []field{}, do: whole(job.Job.HandOver)},
 	}
 }
@@ -152,7 +152,7 @@ func jobRows() []command {
 func leadRows() []command {
 	return []command{
 		{name: "measure", by: lead, args: []slot{line, numberAsName}, how: "job.measure.how",
-			press: []field{dataWindow, sentence}, run: (*turn).beginSecond},
+			press: []field{dataWindow, sentence}, run: beginSecond},
 		{name: "look", untyped: true, by: lead, press: []field{dataWindow}, mail: true, do: ofOne(job.Job.Look)},
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
 		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick, figure}, mail: true, do: settle},
@@ -171,7 +171,7 @@ func deskRows() []command {
 		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true, do: confirmLine},
 		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true, do: confirmAll},
 		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true, do: inWords(job.Job.Query)},
-		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow}, run: onWindow((*turn).howToQuery)},
+		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow}, run: onWindow(howToQuery)},
 		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
 		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
 		{name: "promise", untyped: true, by: desk, mail: true, do: promise},
@@ -181,10 +181,10 @@ func deskRows() []command {
 // mailRows are what conversations ask of each other by themselves.
 func mailRows() []command {
 	return []command{
-		{name: "join", untyped: true, mail: true, mailed: (*turn).admit},
+		{name: "join", untyped: true, mail: true, mailed: admit},
 		{name: "leave", untyped: true, mail: true, do: leave},
-		{name: "show", untyped: true, mail: true, mailed: (*turn).show},
-		{name: "where", untyped: true, by: lead, mail: true, mailed: (*turn).sayWhere},
-		{name: "shown", untyped: true, by: lead, mail: true, mailed: (*turn).takeShown},
+		{name: "show", untyped: true, mail: true, mailed: showChair},
+		{name: "where", untyped: true, by: lead, mail: true, mailed: sayWhere},
+		{name: "shown", untyped: true, by: lead, mail: true, mailed: takeShown},
 	}
 }

@@ -18,8 +18,6 @@ import (
 	"sillbot/internal/tell"
 )
 
-const dateForm = "2006-01-02"
-
 // take takes one answer to q from the front of text and gives the rest back,
 // or says what is wrong. Some answers open a doubt instead of being recorded.
 func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text) {
@@ -67,8 +65,6 @@ func (t *turn) passes(q *question, text string) (rest string, ok bool) {
 
 // hasLetter tells 1st and ground from a figure.
 func hasLetter(word string) bool { return strings.ContainsFunc(word, unicode.IsLetter) }
-
-func sorry(p phrase.Text) *phrase.Text { return &p }
 
 // skip passes the question over and says what that means.
 func (t *turn) skip(q *question) {
@@ -142,16 +138,6 @@ func (t *turn) option(q *question, text string) (code, rest string, ok bool) {
 		}
 	}
 	return "", text, false
-}
-
-func optionLabels(q *question) []phrase.Text {
-	var labels []phrase.Text
-	for _, row := range q.Rows {
-		for _, code := range row {
-			labels = append(labels, phrase.Of("button."+q.label(code)))
-		}
-	}
-	return labels
 }
 
 func (t *turn) takeDate(q *question, text string) (string, *phrase.Text) {
@@ -441,15 +427,6 @@ func (t *turn) hinges(text string) (rows [2][]string, rest string) {
 		rest = after
 	}
 	return rows, rest
-}
-
-func isHinge(code string) bool {
-	for _, row := range find("light.1").Rows {
-		if slices.Contains(row, code) {
-			return true
-		}
-	}
-	return false
 }
 
 // makeUpForm is glass, never a length: of 4-20-4 the 4 would be taken.

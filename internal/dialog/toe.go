@@ -14,7 +14,7 @@ import (
 // toe says by how much a hung sash has dropped and what packing at its toe
 // lifts it: the light's number, the sash's width and height, its diagonal from
 // the bottom corner on the hinge side, and the other one.
-func (t *turn) toe(rest string) {
+func toe(t *turn, rest string) {
 	t.quiet = t.done()
 	if !t.done() {
 		t.say(phrase.Of("toe.notyet"))
@@ -34,7 +34,7 @@ func (t *turn) toe(rest string) {
 		t.say(phrase.Of("toe.notside").WithInt("n", light))
 		return
 	}
-	values, ok := t.fourLengths(rest)
+	values, ok := fourLengths(t, rest)
 	if !ok {
 		t.say(phrase.Of("toe.how"))
 		return
@@ -61,7 +61,7 @@ func (t *turn) toe(rest string) {
 }
 
 // fourLengths reads a sash's width and height and its two diagonals.
-func (t *turn) fourLengths(text string) (values [4]decimal.Decimal, ok bool) {
+func fourLengths(t *turn, text string) (values [4]decimal.Decimal, ok bool) {
 	for i := range values {
 		l, rest, err := t.length(&question{Usual: reading.MM(150, 4000)}, text)
 		if err != nil || !l.Clear() {

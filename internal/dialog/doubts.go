@@ -14,9 +14,6 @@ import (
 	"sillbot/internal/tell"
 )
 
-// mostRest is how many bytes of an interrupted message are kept.
-const mostRest = 400
-
 // question looks whether a reading just recorded goes with its fellows. Each
 // reading is questioned once; what is then confirmed is believed.
 func (t *turn) question(key string) {
@@ -111,6 +108,29 @@ func (t *turn) impossible(err error, a *opening.Known) *Doubt {
 	return &Doubt{Key: key, Why: "impossible", Given: a.Value(key)}
 }
 
+// interrupt keeps what of the message is still to be taken, as far as there
+// is room in a stored conversation.
+func (d *Doubt) interrupt(rest string) {
+	d.Rest = rest
+	for _, list := range append(d.Rests, rest) {
+		if len(list) > mostRest {
+			d.Rest, d.Rests = "", nil
+			return
+		}
+	}
+}
+
+// restAfter is what follows when the doubtful text meant value.
+func (d Doubt) restAfter(value string) string {
+	if i := slices.Index(d.Others, value); i >= 0 && i < len(d.Rests) {
+		return d.Rests[i]
+	}
+	return d.Rest
+}
+
+// mostRest is how many bytes of an interrupted message are kept.
+const mostRest = 400
+
 // askDoubt shows the open doubt and its buttons.
 func (t *turn) askDoubt() {
 	d := t.Doubt
@@ -157,117 +177,19 @@ func (t *turn) doubtButtons(others []Button) [][]Button {
 	return rows
 }
 
-// settle takes the answer to the open doubt: yes, no, keep, or a value.
-func (t *turn) settle(text string) {
-	d := *t.Doubt
-	q := find(d.Key)
-	code, rest, ok := words().Match(t.lang(), "answer", text)
-	switch {
-	case ok && code == "no":
-		t.Doubt = nil
-		t.drop(d.Key)
-		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.Key)))
-		return
-	case ok && code == "yes" && len(d.Others) == 1:
-		t.confirm(q, d, d.Others[0])
-	case ok && code == "yes" && d.Why == "unit":
-		t.say(phrase.Of("doubt.which"))
-		return
-	case ok && d.Why == "impossible":
-		t.say(phrase.Of("doubt.unread"))
-		return
-	case ok && d.Why != "unit":
-		t.keep(q, d)
-	default:
-		var taken bool
-		if rest, taken = t.settleWithValue(q, d, text); !taken {
-			return
-		}
-	}
-	t.goOn(d, rest)
-}
-
-// interrupt keeps what of the message is still to be taken, as far as there
-// is room in a stored conversation.
-func (d *Doubt) interrupt(rest string) {
-	d.Rest = rest
-	for _, list := range append(d.Rests, rest) {
-		if len(list) > mostRest {
-			d.Rest, d.Rests = "", nil
-			return
-		}
-	}
-}
-
-// restAfter is what follows when the doubtful text meant value.
-func (d Doubt) restAfter(value string) string {
-	if i := slices.Index(d.Others, value); i >= 0 && i < len(d.Rests) {
-		return d.Rests[i]
-	}
-	return d.Rest
-}
-
-// goOn takes what was still to be taken of the interrupted message.
-func (t *turn) goOn(d Doubt, rest string) {
-	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers().Value(d.Key))) + " " + strings.TrimSpace(rest))
-	if rest == "" {
-		return
-	}
+// ask shows the open question and its buttons.
+func (t *turn) ask() {
 	if t.Doubt != nil {
-		t.Doubt.interrupt(rest)
+		t.askDoubt()
 		return
 	}
-	t.takeAll(rest, false)
-}
-
-// keep believes what was questioned.
-func (t *turn) keep(q *question, d Doubt) {
-	t.Doubt, t.ordered, t.measured = nil, true, true
-	if d.Why == "figure" {
-		t.FigureKept = true
-		t.say(phrase.Of("doubt.figure.kept"))
+	a := t.answers()
+	q := t.next(a)
+	if q == nil {
 		return
 	}
-	value := t.answers().Value(q.Key)
-	t.record(Answer{Key: q.Key, Value: value, Sure: true})
-	t.say(phrase.Of("doubt.kept").With("mm", t.answers().Number(q.Key)))
-	t.question(q.Key)
-}
-
-// confirm records the value that was meant.
-func (t *turn) confirm(q *question, d Doubt, value string) {
-	n, err := decimal.NewFromString(value)
-	if err != nil {
-		return
+	t.say(t.prompt(q, a))
+	if t.buttons == nil {
+		t.buttons = t.choices(q)
 	}
-	same := t.answers().Value(q.Key) == n.String()
-	t.Doubt = nil
-	t.accept(q, Answer{Key: q.Key, Value: n.String(), Sure: d.Why != "unit"})
-	t.echo(q, phrase.Of("length").With("mm", n))
-	if d.Why == "figure" && same {
-		t.FigureKept = true
-	}
-	t.question(q.Key)
-}
-
-// settleWithValue takes a number as the answer to a doubt.
-func (t *turn) settleWithValue(q *question, d Doubt, text string) (rest string, taken bool) {
-	l, rest, err := t.length(q, text)
-	if err != nil || !l.Clear() {
-		t.Fails++
-		var beyond *reading.RangeError
-		if errors.As(err, &beyond) {
-			t.say(lengthTrouble(q, err))
-		}
-		t.say(phrase.Of("doubt.unread"))
-		return "", false
-	}
-	if trouble := t.unfit(q, l.MM); trouble != nil {
-		t.Fails++
-		t.say(*trouble)
-		return "", false
-	}
-	t.Fails = 0
-	t.confirm(q, d, l.MM.String())
-	return rest, true
 }

@@ -1,0 +1,120 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// askToJoin asks the owner of a job for the chair that a link is for.
+func askToJoin(t *turn) {
+	l := t.link
+	t.quiet = true
+	if t.group {
+		t.say(phrase.Of("job.notgroup"))
+		return
+	}
+	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &Mail{
+		From: t.chat, To: l.Owner, Ref: l.Ref, Ask: &Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: l.Role}, Do: "join", Token: l.Token},
+	}})
+	t.say(phrase.Of("job.joining").Word("role", "role."+string(l.Role)))
+}
+
+// lostChair says once that a chair was taken back: job would else begin a job
+// of the chat's own without a word.
+func lostChair(t *turn) bool {
+	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Role == "" })
+	if i < 0 || t.Job != nil {
+		return false
+	}
+	t.say(phrase.Of("job.lost").Saying("ref", t.Seats[i].Ref))
+	t.Seats = slices.Delete(slices.Clone(t.Seats), i, i+1)
+	t.quiet = true
+	return true
+}
+
+// mostGreeted is how many chairs a greeting names.
+const mostGreeted = 5
+
+// greetChair says what somebody with a chair can type, and has the owner of the
+// job that was used last say what waits.
+func greetChair(t *turn) {
+	last, _ := t.lastSeat("")
+	named := 0
+	for _, s := range t.Seats {
+		if s.Role != "" && named < mostGreeted {
+			t.say(phrase.Of("chair.in").Saying("ref", s.Ref).Word("role", "role."+string(s.Role)))
+			named++
+		}
+	}
+	for _, role := range []job.Role{job.Lead, job.Desk} {
+		if _, ok := t.lastSeat(role); ok {
+			t.say(phrase.Of("chair.can." + string(role)))
+		}
+	}
+	t.say(phrase.Of("chair.own"))
+	t.askOwner(Ask{Do: "show", Ref: last.Ref})
+}
+
+// seatFor is the chair that a typed command means: the only one of its kind,
+// or the one whose job's reference begins what was typed. With several and no
+// reference it asks, because the wrong one would be somebody else's order.
+func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
+	var seats []Seat
+	for _, s := range t.Seats {
+		if s.Role == role {
+			seats = append(seats, s)
+		}
+	}
+	first, after, _ := strings.Cut(strings.TrimSpace(rest), " ")
+	if ref, err := job.ParseReference(first); err == nil {
+		if seat, ok := t.seat(ref); ok && seat.Role == role {
+			return seat, after, true
+		}
+	}
+	t.quiet = true
+	switch {
+	case len(seats) == 1:
+		return seats[0], rest, true
+	case len(seats) == 0 && role == job.Desk:
+		t.say(phrase.Of("job.notdesk"))
+	case len(seats) == 0:
+		t.say(phrase.Of("job.measure.how"))
+	default:
+		var refs []phrase.Text
+		for _, s := range seats {
+			refs = append(refs, phrase.Of("job.ref").Saying("ref", s.Ref))
+		}
+		t.say(phrase.Of("job.whichjob").WithRow("refs", refs...))
+	}
+	return Seat{}, "", false
+}
+
+// howToQuery says how the desk types a question on a line.
+func howToQuery(t *turn, id int) {
+	t.say(phrase.Of("job.query.how").WithInt("n", id))
+	t.quiet = true
+}
+
+// glance says how all the jobs stand that the chat leads, and its own open
+// one.
+func glance(t *turn) {
+	today := t.now.Format(dateForm)
+	var g job.Glance
+	for _, s := range t.Seats {
+		if s.Role == job.Lead {
+			g = g.With(s.Glance(today))
+		}
+	}
+	if t.Job != nil {
+		g = g.With(t.Job.Glance(today))
+	}
+	t.say(phrase.Of("job.glance").WithInt("open", g.Open).WithInt("unsigned", g.Unsigned).
+		WithInt("unconfirmed", g.Unconfirmed).WithInt("late", g.Late))
+	for _, j := range g.Jobs {
+		t.say(phrase.Of("job.glance.job").Saying("ref", j.Ref).WithInt("unsigned", j.Unsigned).
+			WithInt("unconfirmed", j.Unconfirmed).WithInt("late", len(j.Late)))
+	}
+}

@@ -1,0 +1,81 @@
+package dialog
+
+import (
+	"slices"
+	"strings"
+
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+)
+
+// change opens the answer that the person names in words, or else by the key
+// of its question. A new answer may follow.
+func change(t *turn, name string) {
+	name = strings.TrimPrefix(strings.TrimSpace(name), "the ")
+	code, rest, ok := words().Match(t.lang(), "name", name)
+	if !ok {
+		code = name
+	}
+	t.changeKey(code, rest)
+}
+
+// changeKey opens an answer again and drops what hung on it, saying what.
+func (t *turn) changeKey(code, rest string) {
+	keys := opening.Fellows(code)
+	if keys == nil || !mayOpen(t, find(keys[0])) {
+		t.say(phrase.Of("change.which"))
+		t.buttons = t.changeButtons()
+		return
+	}
+	t.remember()
+	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
+	t.Change = keys[0]
+	var dependent []string
+	for _, key := range keys {
+		dependent = append(dependent, find(key).Voids...)
+	}
+	gone := t.drop(keys...)
+	lost := t.drop(dependent...)
+	t.wasDone = false
+	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) {
+		t.Asking = q.Key
+	}
+	sayLost(t, lost)
+	sayLater(t, keys, gone)
+	if rest != "" {
+		t.takeAll(rest, false)
+	}
+}
+
+// mayOpen says whether a question makes sense here at all. A second measure is
+// of readings alone.
+func mayOpen(t *turn, q *question) bool {
+	if t.Second != nil {
+		return q.is(opening.Reading)
+	}
+	return t.answers().MayChange((*opening.Field)(q))
+}
+
+// sayLater says when what was named is not the question that comes next.
+func sayLater(t *turn, keys, gone []string) {
+	if slices.Contains(keys, t.open()) {
+		return
+	}
+	key := "change.later"
+	if len(gone) == 0 {
+		key = "change.notyet"
+	}
+	t.say(phrase.Of(key).Sub1("name", tell.Name(keys[0])))
+}
+
+func sayLost(t *turn, lost []string) {
+	if len(lost) == 0 {
+		return
+	}
+	var names []phrase.Text
+	for _, key := range lost {
+		names = append(names, tell.Name(key))
+	}
+	t.say(phrase.Of("change.dropped").WithRow("names", names...))
+}

@@ -1,0 +1,146 @@
+package dialog
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+)
+
+// done takes what an operation on the open job gave: the job as it is now and
+// what to tell, or why not.
+func (t *turn) took(j job.Job, events []job.Event, err error) bool {
+	if err != nil {
+		t.say(tell.Refusal(err))
+		return false
+	}
+	t.Job = &j
+	t.announce(events)
+	return true
+}
+
+// announce says events to this chat and mails them to the others, one message for
+// one event.
+func (t *turn) announce(events []job.Event) {
+	for _, e := range events {
+		for _, to := range e.To {
+			if e.Kind == job.ShareGranted {
+				continue // the link itself says so
+			}
+			r := t.view().Event(e, to.Role)
+			if to.Chat == t.chat {
+				t.say(r.Text)
+				if len(r.Buttons) > 0 {
+					t.buttons = r.Buttons
+				}
+				continue
+			}
+			t.post(Mail{To: to.Chat, Ref: e.Ref, Show: &r})
+		}
+	}
+	if len(events) > 0 {
+		t.postGlance()
+	}
+}
+
+// postGlance lets the leads know how the job stands, without a message.
+func (t *turn) postGlance() {
+	for _, s := range t.Job.Shares {
+		if s.Role != job.Lead || s.UsedBy == 0 || s.Revoked {
+			continue
+		}
+		// Every day that is due counts as late on the last day there is, so
+		// that the lead's chat can tell the late ones on any day.
+		g := t.Job.Glance("9999-12-31")
+		t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Glance: &g})
+	}
+}
+
+// ownJob says that a job has to be open when none is.
+func (t *turn) ownJob() bool {
+	if t.Job != nil {
+		return true
+	}
+	t.say(phrase.Of("job.noopen"))
+	return false
+}
+
+// keepOpening puts the complete survey into the open job, as a new opening or
+// in place of what was known of it.
+func (t *turn) keepOpening() bool {
+	if t.Job == nil {
+		return true
+	}
+	if t.Editing != 0 {
+		return t.took(t.Job.Store(t.who(), t.now, t.Editing, t.surveyRecord()))
+	}
+	name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", t.Job.LastID+1))
+	j, added, err := t.Job.Add(t.who(), t.now, name)
+	if err == nil {
+		j, _, err = j.Store(t.who(), t.now, j.LastID, t.surveyRecord())
+	}
+	if !t.took(j, added, err) {
+		return false
+	}
+	t.Editing = t.Job.LastID
+	return true
+}
+
+// surveyRecord is the survey as the job keeps it.
+func (t *turn) surveyRecord() job.Record {
+	a := t.answers()
+	r := job.Record{Plan: a.Opening()}
+	if o, ok := t.Job.Find(t.Editing); ok {
+		r.Colour, r.Hardware = o.Record.Colour, o.Record.Hardware
+	}
+	if a.Given("glass") {
+		r.MakeUp = a.Value("glass")
+	}
+	for _, ans := range t.Answers {
+		raw, err := ans.MarshalText()
+		if err == nil {
+			r.Answers = append(r.Answers, string(raw))
+		}
+	}
+	return r
+}
+
+// load makes a stored record the survey at hand.
+func (t *turn) load(r job.Record) {
+	t.remember()
+	t.begin()
+	t.Answers, t.Set = nil, settingsOf(r.Plan.Settings)
+	for _, text := range r.Answers {
+		var ans Answer
+		if ans.UnmarshalText([]byte(text)) == nil && find(ans.Key) != nil {
+			t.Answers = append(t.Answers, ans)
+		}
+	}
+}
+
+// followReadings brings the readings of the survey at hand up to what the job
+// says of its opening: a settled reading may be another than the one typed.
+func (t *turn) followReadings() {
+	if t.Job == nil || t.Ref != t.Job.Ref || t.Second != nil {
+		return
+	}
+	o, ok := t.Job.Find(t.Editing)
+	if !ok {
+		return
+	}
+	p := o.Record.Plan
+	now := map[string]decimal.Decimal{"diagonal.rising": p.Rising, "diagonal.falling": p.Falling}
+	for i := range 3 {
+		now[opening.Widths[i]], now[opening.Heights[i]] = p.Widths[i], p.Heights[i]
+	}
+	t.Answers = slices.Clone(t.Answers)
+	for i, ans := range t.Answers {
+		if mm, ok := now[ans.Key]; ok && mm.IsPositive() && ans.Value != skipped {
+			t.Answers[i].Value = mm.String()
+		}
+	}
+}

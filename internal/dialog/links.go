@@ -1,0 +1,88 @@
+package dialog
+
+import (
+	"encoding/base64"
+	"time"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// shareLasts is how long a link can wait for its first use.
+const shareLasts = 14 * 24 * time.Hour
+
+// invite makes a link for a chair that nobody sits in yet.
+func invite(t *turn, role job.Role) {
+	for _, s := range t.Job.Shares {
+		if s.Role == role && !s.Revoked && (s.UsedBy != 0 || t.now.Before(s.Expires)) {
+			return
+		}
+	}
+	grant(t, role)
+}
+
+func grant(t *turn, role job.Role) {
+	if len(t.seed) < 32 {
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
+	if !t.took(t.Job.Grant(t.who(), t.now, token, role, t.now.Add(shareLasts))) {
+		return
+	}
+	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Ref: t.Job.Ref, Role: role}})
+	sayLink(t, role, token)
+}
+
+// inviteAgain makes one more link for a chair, beside those there are.
+func inviteAgain(t *turn, code string) {
+	if role := job.Role(code); role == Crew {
+		inviteCrew(t)
+	} else if t.ownJob() {
+		grant(t, role)
+	}
+}
+
+// Crew is the role of a link that only admits to the bot, where it is not
+// open to everybody.
+const Crew job.Role = "crew"
+
+// inviteCrew makes a link by which one more person may use the bot.
+func inviteCrew(t *turn) {
+	if len(t.seed) < 32 {
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
+	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Role: Crew}})
+	sayLink(t, Crew, token)
+}
+
+// sayLink shows how a link is used.
+func sayLink(t *turn, role job.Role, token string) {
+	text := phrase.Of("job.invite").Saying("token", token)
+	if t.home != "" {
+		text = phrase.Of("job.invite.link").Saying("link", t.home+token)
+	}
+	t.say(text.Word("role", "role."+string(role)))
+}
+
+// revoke takes every link of a chair back.
+func revoke(t *turn, code string) {
+	found := false
+	for _, s := range t.Job.Shares {
+		if s.Role != job.Role(code) || s.Revoked {
+			continue
+		}
+		found = true
+		if t.took(t.Job.Revoke(t.who(), t.now, s.Token)) {
+			t.mails = append(t.mails, Reply{Unlink: s.Token})
+			if s.UsedBy != 0 {
+				t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Left: true})
+			}
+		}
+	}
+	if !found {
+		t.say(phrase.Of("job.revoke.none"))
+	}
+}

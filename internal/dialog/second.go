@@ -1,0 +1,94 @@
+package dialog
+
+import (
+	"slices"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+)
+
+// endSecond brings the survey that waited back.
+func (t *turn) endSecond() {
+	t.Answers = t.Second.Waiting
+	t.Second, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.Conv++
+	t.wasDone = t.done()
+	t.quiet = t.quiet || t.atChair()
+}
+
+// beginSecond starts a second measure. The survey at hand waits.
+func beginSecond(t *turn, a Ask) {
+	ref, id, name := a.Ref, a.Opening, a.Words
+	seat, ok := t.seat(ref)
+	if !ok || id == 0 {
+		t.say(phrase.Of("job.unknown").Saying("ref", ref))
+		return
+	}
+	// Only the owner knows where the fitter held the tape.
+	where := Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}, Do: "where", Opening: id}
+	t.post(Mail{To: seat.Owner, Ref: ref, Ask: &where})
+	if t.Second == nil {
+		t.Second = &Measure{Waiting: t.Answers}
+	}
+	second := *t.Second
+	second.Ref, second.Opening, second.Name = ref, id, name
+	t.Second = &second
+	t.Conv++
+	t.Answers, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.wasDone, t.quiet = false, false
+	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
+}
+
+// hasMeasured says whether a second measure under way has a reading.
+func (s State) hasMeasured() bool {
+	return slices.ContainsFunc(s.Answers, func(a Answer) bool { return isReading(a.Key) })
+}
+
+// leaveSecond leaves a second measure that has no reading yet.
+func leaveSecond(t *turn) {
+	t.endSecond()
+	t.say(phrase.Of("job.measure.left"))
+}
+
+// sendSecond sends the readings of a complete second measure to the owner.
+func (t *turn) sendSecond() {
+	readings := t.answers().Opening().Readings()
+	ref, id := t.Second.Ref, t.Second.Opening
+	t.endSecond()
+	t.say(phrase.Of("job.measure.sent"))
+	t.askOwner(Ask{Do: "read", Ref: ref, Opening: id, Readings: &readings})
+}
+
+// holdTape takes the owner's word on a second measure that is under way. One
+// that nobody waits for is left, unless something was measured already.
+func holdTape(t *turn, from int64, ref string, tape Tape) {
+	seat, ok := t.seat(ref)
+	if !ok || seat.Owner != from || t.Second == nil || t.Second.Ref != ref || t.Second.Opening != tape.Opening {
+		return
+	}
+	switch {
+	case !tape.Not:
+		second := *t.Second
+		second.Name = tape.Name
+		t.Second = &second
+		if tape.Sill {
+			t.Answers = append([]Answer{noSillPiece}, t.Answers...)
+		}
+	case !t.hasMeasured():
+		t.endSecond()
+	}
+}
+
+// noSillPiece among the answers of a second measure makes its heights start
+// where the fitter's did.
+var noSillPiece = Answer{Key: "sill", Value: "none"}
+
+// stand leaves the chair in a job. A seat without a role marks the chair that
+// was lost last, so that job can say so.
+func (t *turn) stand(ref string) {
+	t.Seats = slices.DeleteFunc(t.without(ref), func(s Seat) bool { return s.Role == "" })
+	t.Seats = append(t.Seats, Seat{Ref: ref})
+	if t.Second != nil && t.Second.Ref == ref {
+		t.endSecond()
+	}
+}

@@ -1,0 +1,141 @@
+package dialog
+
+import (
+	"cmp"
+	"strconv"
+	"strings"
+	"time"
+
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+	"sillbot/locales"
+)
+
+// turn is the working state of one Step: the state as it becomes and what is
+// said.
+type turn struct {
+	State
+	now      time.Time
+	device   string // language of the person's device
+	lines    []phrase.Text
+	replies  []Reply
+	buttons  [][]Button // instead of the open question's
+	quiet    bool       // the open question is not shown again
+	fresh    bool       // the chat's first message
+	ordered  bool       // something that sizes the order was answered
+	wasDone  bool       // the survey was complete before this turn
+	measured bool       // a reading was answered in this turn
+
+	chat, user int64
+	group      bool
+	name, home string // what the person calls themself; where links begin
+	seed       []byte
+	link       *Link
+	mails      []Reply // what goes after the messages of this turn: mail, links, papers
+
+	before *opening.Known // when the turn began
+	byKey  *opening.Known // of the answers in from
+	from   *Answer
+}
+
+// next is the open question, nil when the survey is complete. A second measure
+// is of the opening alone.
+func (s State) next(a *opening.Known) *question {
+	return (*question)(a.Next(s.Second != nil, s.Asking))
+}
+
+// answers is what is known. It is sorted out again only when the list has
+// changed, which always means a new list.
+func (t *turn) answers() *opening.Known {
+	if len(t.Answers) == 0 {
+		return &opening.Known{}
+	}
+	if t.from != &t.Answers[0] || t.byKey == nil {
+		t.byKey, t.from = t.State.answers(), &t.Answers[0]
+	}
+	return t.byKey
+}
+
+// lang is the language to speak: the chosen one, else the device's.
+func (t *turn) lang() string {
+	if t.Lang != "" {
+		return t.Lang
+	}
+	if tag, ok := words().Known(t.device); ok {
+		return tag
+	}
+	return locales.Default
+}
+
+// zone is that of the reader's clock.
+func (s State) zone() string { return cmp.Or(s.Zone, homeZone) }
+
+// homeZone is where people are taken to be until they say otherwise.
+const homeZone = "Europe/London"
+
+// who is the person of this turn in the chair of the job's owner.
+func (t *turn) who() job.Who {
+	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter}
+}
+
+// view is the open job as this chat looks at it.
+func (t *turn) view() tell.View { return tell.View{Job: t.Job, Now: t.now, Zone: t.zone()} }
+
+func (t *turn) say(lines ...phrase.Text) { t.lines = append(t.lines, lines...) }
+
+// post sends a reply to another chat of a job.
+func (t *turn) post(m Mail) {
+	m.From = t.chat
+	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &m})
+}
+
+func (t *turn) done() bool { return t.next(t.answers()) == nil && t.Doubt == nil }
+
+// open is the key of the open question.
+func (t *turn) open() string {
+	if t.Doubt != nil {
+		return confirmKey
+	}
+	if q := t.next(t.answers()); q != nil {
+		return q.Key
+	}
+	return ""
+}
+
+// message is the lines said so far as one reply.
+func (t *turn) message() Reply {
+	r := Reply{Text: phrase.Of("message").WithLines("lines", t.lines...), Lang: t.lang(), Buttons: t.buttons, Open: t.open()}
+	t.lines, t.buttons = nil, nil
+	return r
+}
+
+// Button data is VERSION:CONVERSATION:QUESTION:CHOICE, at most 64 bytes. The
+// question "do" is an action that is not tied to an open question.
+const (
+	pressVersion = "1"
+	confirmKey   = "confirm"
+)
+
+func (t *turn) button(label, key, choice string) Button {
+	return Button{
+		Label: phrase.Of("button." + label),
+		Data:  strings.Join([]string{pressVersion, strconv.FormatInt(int64(t.Conv), 36), key, choice}, ":"),
+	}
+}
+
+// cut shortens a person's words for repeating them.
+func cut(text string) string {
+	const most = 40
+	text = strings.Join(strings.Fields(text[:min(len(text), 400)]), " ")
+	runes := []rune(strings.ToValidUTF8(text, ""))
+	if len(runes) <= most {
+		return string(runes)
+	}
+	return string(runes[:most]) + "…"
+}
+
+func sorry(p phrase.Text) *phrase.Text { return &p }
+
+const dateForm = "2006-01-02"

@@ -1,0 +1,91 @@
+package dialog
+
+import (
+	"strconv"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// edit brings an opening's survey back, to see and change it.
+func edit(t *turn, id int) {
+	o, _ := t.Job.Find(id)
+	t.load(o.Record)
+	t.Editing = id
+	t.followReadings()
+	t.wasDone = t.done()
+	t.say(phrase.Of("job.editing").WithInt("n", id).Saying("name", o.Name))
+	if t.wasDone {
+		t.buttons = t.changeButtons()
+	}
+}
+
+// cards sends the card of every opening of the job that is measured.
+func cards(t *turn) {
+	sent := 0
+	for _, o := range t.Job.All() {
+		p, err := plan.Make(o.Record.Plan, calc.DefaultSettings())
+		if err != nil {
+			continue
+		}
+		picture := t.picture(p)
+		picture.Picture.Opening.Name = o.Name
+		t.mails = append(t.mails, picture)
+		sent++
+	}
+	if sent == 0 {
+		t.say(phrase.Of("job.empty"))
+	}
+}
+
+// deleted follows a window that went off the list.
+func deleted(t *turn, a Ask, _ []job.Event) {
+	t.say(phrase.Of("job.restore"))
+	t.Undo = nil // undo now brings the window back, and not an earlier survey
+	if t.Editing == a.Opening {
+		t.Editing = 0
+	}
+}
+
+// advance takes a step of the fitting day and offers the one after it.
+func advance(t *turn, a Ask) {
+	o, _ := t.Job.Find(a.Opening)
+	if a.Step.Reaches(o.State) { // a button pressed twice
+		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
+		t.buttons = t.view().StepButtons(a.Opening)
+		return
+	}
+	a.Who = t.who()
+	if t.took(takeStep(*t.Job, t.now, a)) && a.Step != job.DoReject {
+		if o, _ = t.Job.Find(a.Opening); a.Step != job.DoBack {
+			t.say(phrase.Of("job.step." + string(o.State.Waits()))) // what to mind in the step to come
+		}
+		t.buttons = t.view().StepButtons(a.Opening)
+	}
+}
+
+// stepWord is what follows step when somebody types its short form: fitted 2,
+// or fitted alone where the job has one window. An answer to the open question
+// stays one.
+func (t *turn) stepWord(text string) (rest string, ok bool) {
+	if t.Job == nil || t.Second != nil || t.Doubt != nil {
+		return "", false
+	}
+	code, more, ok := words().Match(t.lang(), "step", text)
+	if !ok || t.takes(text) {
+		return "", false
+	}
+	word := text[:len(text)-len(more)]
+	id, sentence, numbered := openingNumber(more)
+	switch {
+	case numbered && (sentence == "" || code == "reject"):
+		return strconv.Itoa(id) + " " + word + " " + sentence, true
+	case more != "":
+		return "", false // a sentence that happens to begin so
+	case len(t.Job.Openings) == 1:
+		return strconv.Itoa(t.Job.Openings[0].ID) + " " + word, true
+	}
+	return "", true
+}
