@@ -131,6 +131,12 @@ func (d Doubt) restAfter(value string) string {
 // mostRest is how many bytes of an interrupted message are kept.
 const mostRest = 400
 
+// isOf says whether a button's mark, KEY or KEY@VALUE, is of this doubt. A
+// button of before has no mark.
+func (d *Doubt) isOf(mark string) bool {
+	return mark == "" || mark == d.Key || mark == d.Key+"@"+d.Given
+}
+
 // askDoubt shows the open doubt and its buttons.
 func (t *turn) askDoubt() {
 	d := t.Doubt
@@ -145,7 +151,7 @@ func (t *turn) askDoubt() {
 			continue
 		}
 		options = append(options, phrase.Of("length").With("mm", n))
-		b := t.button("length", confirmKey, other)
+		b := t.button("length", confirmKey, other+"@"+d.Key)
 		b.Label = b.Label.With("mm", n)
 		row = append(row, b)
 	}
@@ -164,12 +170,17 @@ func (t *turn) askDoubt() {
 // doubtButtons are the ways out of the doubt; others are the values that may
 // have been meant.
 func (t *turn) doubtButtons(others []Button) [][]Button {
-	rows := [][]Button{{t.button("again", confirmKey, "no")}}
+	d := t.Doubt
+	rows := [][]Button{{t.button("again", confirmKey, "no@"+d.Key)}}
 	if len(others) > 0 {
 		rows = append(rows, others)
 	}
-	if t.Doubt.Why != "unit" && t.Doubt.Why != "impossible" {
-		rows = append(rows, []Button{t.button("keep", confirmKey, "keep")})
+	if d.Why != "unit" && d.Why != "impossible" {
+		mark := d.Key
+		if len(d.Given) <= 20 { // there is room for no more
+			mark += "@" + d.Given
+		}
+		rows = append(rows, []Button{t.button("keep", confirmKey, "keep@"+mark)})
 	}
 	if t.Fails >= 3 {
 		rows = append(rows, []Button{t.button("back", "do", "back"), t.button("cancel", "do", "cancel")})

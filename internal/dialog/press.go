@@ -35,7 +35,12 @@ func (t *turn) pressed(data string) {
 		t.stale()
 		return
 	}
-	if t.Doubt != nil {
+	if d := t.Doubt; d != nil {
+		code, mark, _ := strings.Cut(code, "@")
+		if !d.isOf(mark) {
+			t.stale()
+			return
+		}
 		t.settle(code)
 		return
 	}

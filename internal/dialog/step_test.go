@@ -198,6 +198,30 @@ func TestNoiseLosesNothing(t *testing.T) {
 	})
 }
 
+// A button of one doubt settles no other, nor the same one about another
+// figure. Buttons sent before they were marked still do.
+func TestAButtonSettlesItsOwnDoubt(t *testing.T) {
+	press := func(s State, data string) State {
+		s, _ = Step(s, Input{Kind: Pressed, Text: data, Now: firstDay})
+		return s
+	}
+	s, said := playAll(State{}, append(slices.Clone(script[:5]), "1204 1202 1402")...)
+	require.Equal(t, "width.bottom", s.Doubt.Key)
+	keep, ok := onButton(said[len(said)-1], "Keep it")
+	require.True(t, ok)
+	require.Nil(t, press(s, keep).Doubt)
+	again, _ := onButton(said[len(said)-1], "Measure again")
+
+	for _, other := range []string{"1412", "1203 1050 1052 1250"} {
+		later, _ := playAll(press(s, again), other)
+		require.NotNil(t, later.Doubt, other)
+		require.Equal(t, later.Answers, press(later, keep).Answers)
+		require.Equal(t, later.Doubt, press(later, keep).Doubt, other)
+	}
+	unmarked, _, _ := strings.Cut(keep, "@")
+	require.Nil(t, press(s, unmarked).Doubt)
+}
+
 func FuzzStep(f *testing.F) {
 	for n, text := range script {
 		f.Add(n, text)
