@@ -22,8 +22,8 @@ func askToJoin(t *turn) {
 	t.say(phrase.Of("job.joining").Word("role", "role."+string(l.Role)))
 }
 
-// lostChair says once that a chair was taken back: job would else begin a job
-// of the chat's own without a word.
+// lostChair says once that a chair was taken back. Without it the job command
+// would begin a job of the chat's own.
 func lostChair(t *turn) bool {
 	i := slices.IndexFunc(t.Seats, func(s Seat) bool { return s.Role == "" })
 	if i < 0 || t.Job != nil {
@@ -38,8 +38,8 @@ func lostChair(t *turn) bool {
 // mostGreeted is how many chairs a greeting names.
 const mostGreeted = 5
 
-// greetChair says what somebody with a chair can type, and has the owner of the
-// job that was used last say what waits.
+// greetChair says what a chair can type, and asks the owner of the job that was
+// used last for what waits.
 func greetChair(t *turn) {
 	last, _ := t.lastSeat("")
 	named := 0
@@ -58,9 +58,9 @@ func greetChair(t *turn) {
 	t.askOwner(Ask{Do: "show", Ref: last.Ref})
 }
 
-// seatFor is the chair that a typed command means: the only one of its kind,
-// or the one whose job's reference begins what was typed. With several and no
-// reference it asks, because the wrong one would be somebody else's order.
+// seatFor is the chair that a typed command is meant for: the only one of that
+// role, or the one whose reference comes first in the text. With several and no
+// reference it asks, because a guess could confirm the wrong order.
 func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
 	var seats []Seat
 	for _, s := range t.Seats {
@@ -98,7 +98,7 @@ func howToQuery(t *turn, id int) {
 	t.quiet = true
 }
 
-// glance says how all the jobs stand that the chat leads, and its own open
+// glance gives the figures of all jobs that the chat leads, and of its own open
 // one.
 func glance(t *turn) {
 	today := t.now.Format(dateForm)

@@ -9,8 +9,8 @@ import (
 	"sillbot/internal/tell"
 )
 
-// change opens the answer that the person names in words, or else by the key
-// of its question. A new answer may follow.
+// change opens the answer that the text names, in words or by its key, and takes
+// a new answer if one follows.
 func change(t *turn, name string) {
 	name = strings.TrimPrefix(strings.TrimSpace(name), "the ")
 	code, rest, ok := words().Match(t.lang(), "name", name)
@@ -20,7 +20,7 @@ func change(t *turn, name string) {
 	t.changeKey(code, rest)
 }
 
-// changeKey opens an answer again and drops what hung on it, saying what.
+// changeKey opens an answer again and says which answers fall with it.
 func (t *turn) changeKey(code, rest string) {
 	keys := opening.Fellows(code)
 	if keys == nil || !mayOpen(t, find(keys[0])) {
@@ -57,7 +57,7 @@ func mayOpen(t *turn, q *question) bool {
 	return t.answers().MayChange((*opening.Field)(q))
 }
 
-// sayLater says when what was named is not the question that comes next.
+// sayLater says so if another question comes before the one that was named.
 func sayLater(t *turn, keys, gone []string) {
 	if slices.Contains(keys, t.open()) {
 		return

@@ -23,7 +23,7 @@ func start(t *turn) {
 	}
 }
 
-// renew begins the next window. The one before can be brought back.
+// renew begins the next window. undo brings the one before back.
 func renew(t *turn) {
 	if len(t.Answers) > len(t.Kept) {
 		t.remember()
@@ -85,7 +85,7 @@ func undo(t *turn) {
 	}
 }
 
-// restore puts the survey back that was remembered.
+// restore returns to the survey that remember kept.
 func (t *turn) restore() {
 	t.Answers, t.Undo = t.Undo, nil
 	t.Doubt, t.Asking, t.Change, t.Fails = nil, "", "", 0
@@ -98,7 +98,7 @@ func (t *turn) restore() {
 	t.UndoOf, t.UndoRef = 0, ""
 }
 
-// back drops the last answer, or the doubt over it.
+// back takes back the last answer, or the question about it.
 func back(t *turn) {
 	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
 		t.say(phrase.Of("back.nothing"))

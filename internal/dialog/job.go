@@ -85,7 +85,8 @@ func listJob(t *turn) {
 	t.buttons = append(settle, t.jobButtons()...)
 }
 
-// sent follows an order, or its next revision, that went to the desk.
+// sent says what the order left out and who has not signed, and invites the
+// desk.
 func sent(t *turn, _ Ask, events []job.Event) {
 	for _, e := range events {
 		if left := e.Figures["left_out"]; left.IsPositive() {
@@ -96,8 +97,7 @@ func sent(t *turn, _ Ask, events []job.Event) {
 	invite(t, job.Desk)
 }
 
-// sayUnsigned names what went to the desk without the lead's signature, which
-// a change after signing takes away.
+// sayUnsigned names the windows that were ordered without the lead's signature.
 func sayUnsigned(t *turn) {
 	unsigned := t.Job.Unsigned()
 	if len(unsigned) == 0 {

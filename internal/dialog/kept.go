@@ -11,8 +11,8 @@ import (
 	"sillbot/internal/tell"
 )
 
-// done takes what an operation on the open job gave: the job as it is now and
-// what to tell, or why not.
+// took replaces the open job by the result of an operation and announces its
+// events, or says why the operation was refused.
 func (t *turn) took(j job.Job, events []job.Event, err error) bool {
 	if err != nil {
 		t.say(tell.Refusal(err))
@@ -23,8 +23,8 @@ func (t *turn) took(j job.Job, events []job.Event, err error) bool {
 	return true
 }
 
-// announce says events to this chat and mails them to the others, one message for
-// one event.
+// announce says events in this chat and mails them to the others, one message
+// an event.
 func (t *turn) announce(events []job.Event) {
 	for _, e := range events {
 		for _, to := range e.To {
@@ -47,7 +47,8 @@ func (t *turn) announce(events []job.Event) {
 	}
 }
 
-// postGlance lets the leads know how the job stands, without a message.
+// postGlance sends the leads the figures for their glance command. No message
+// is shown.
 func (t *turn) postGlance() {
 	for _, s := range t.Job.Shares {
 		if s.Role != job.Lead || s.UsedBy == 0 || s.Revoked {
@@ -60,7 +61,7 @@ func (t *turn) postGlance() {
 	}
 }
 
-// ownJob says that a job has to be open when none is.
+// ownJob reports whether a job is open, and says so if none is.
 func (t *turn) ownJob() bool {
 	if t.Job != nil {
 		return true
@@ -69,8 +70,8 @@ func (t *turn) ownJob() bool {
 	return false
 }
 
-// keepOpening puts the complete survey into the open job, as a new opening or
-// in place of what was known of it.
+// keepOpening stores the complete survey in the open job, as a new opening or in
+// place of the stored one. It reports whether the job took it.
 func (t *turn) keepOpening() bool {
 	if t.Job == nil {
 		return true
@@ -90,7 +91,7 @@ func (t *turn) keepOpening() bool {
 	return true
 }
 
-// surveyRecord is the survey as the job keeps it.
+// surveyRecord is the survey in the form in which a job stores it.
 func (t *turn) surveyRecord() job.Record {
 	a := t.answers()
 	r := job.Record{Plan: a.Opening()}
@@ -109,7 +110,7 @@ func (t *turn) surveyRecord() job.Record {
 	return r
 }
 
-// load makes a stored record the survey at hand.
+// load opens a stored record as the current survey.
 func (t *turn) load(r job.Record) {
 	t.remember()
 	t.begin()
@@ -122,8 +123,8 @@ func (t *turn) load(r job.Record) {
 	}
 }
 
-// followReadings brings the readings of the survey at hand up to what the job
-// says of its opening: a settled reading may be another than the one typed.
+// followReadings copies the readings of the job into the current survey: a
+// settled reading may differ from the one that was typed.
 func (t *turn) followReadings() {
 	if t.Job == nil || t.Ref != t.Job.Ref || t.Second != nil {
 		return

@@ -11,7 +11,7 @@ import (
 // shareLasts is how long a link can wait for its first use.
 const shareLasts = 14 * 24 * time.Hour
 
-// invite makes a link for a chair that nobody sits in yet.
+// invite makes a link for a role, unless one was made that still holds.
 func invite(t *turn, role job.Role) {
 	for _, s := range t.Job.Shares {
 		if s.Role == role && !s.Revoked && (s.UsedBy != 0 || t.now.Before(s.Expires)) {
@@ -34,7 +34,7 @@ func grant(t *turn, role job.Role) {
 	sayLink(t, role, token)
 }
 
-// inviteAgain makes one more link for a chair, beside those there are.
+// inviteAgain makes another link for a role.
 func inviteAgain(t *turn, code string) {
 	if role := job.Role(code); role == Crew {
 		inviteCrew(t)
@@ -43,8 +43,8 @@ func inviteAgain(t *turn, code string) {
 	}
 }
 
-// Crew is the role of a link that only admits to the bot, where it is not
-// open to everybody.
+// Crew is the role of a link that only admits a person to the bot, where the bot
+// is not open to everybody.
 const Crew job.Role = "crew"
 
 // inviteCrew makes a link by which one more person may use the bot.
@@ -67,7 +67,7 @@ func sayLink(t *turn, role job.Role, token string) {
 	t.say(text.Word("role", "role."+string(role)))
 }
 
-// revoke takes every link of a chair back.
+// revoke takes back every link of a role.
 func revoke(t *turn, code string) {
 	found := false
 	for _, s := range t.Job.Shares {

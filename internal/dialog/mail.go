@@ -39,8 +39,8 @@ func (t *turn) mailed(m *Mail) {
 }
 
 // noteShown tells the owner which figures were shown here with a button to sign
-// them. The word goes out in order with what is typed afterwards, so that
-// sign typed before new figures came signs none of these.
+// them. This mail keeps its order with what is typed afterwards, so a sign typed
+// before the figures came does not sign them.
 func noteShown(t *turn, m *Mail) {
 	seat, ok := t.seat(m.Ref)
 	if !ok || seat.Owner != m.From || seat.Role != job.Lead {

@@ -5,13 +5,14 @@ import (
 	"sillbot/internal/tell"
 )
 
-// refuseMail tells who asked why not.
+// refuseMail tells the chat that asked why nothing was done.
 func refuseMail(t *turn, a Ask, err error) {
 	refused := t.view().Refused(err, a.Opening, t.Job.Chair(a.Who.Chat))
 	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &refused})
 }
 
-// admit lets somebody with a link take a chair, and shows what waits for it.
+// admit gives the person who opened a link the chair, and shows what waits for
+// it.
 func admit(t *turn, a Ask) {
 	j, events, err := useLink(*t.Job, t.now, a)
 	if err != nil {
@@ -25,7 +26,7 @@ func admit(t *turn, a Ask) {
 	t.announce(events)
 }
 
-// showChair answers a chair that asks how the job stands.
+// showChair sends a chair the state of the job.
 func showChair(t *turn, a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
 	shown, ok := t.view().Show(t.Job.Chair(a.Who.Chat))
@@ -36,8 +37,8 @@ func showChair(t *turn, a Ask) {
 	t.post(to)
 }
 
-// sayWhere tells a lead who has begun a second measure where the fitter held
-// the tape: a whole sill may lie between the two places that heights start at.
+// sayWhere tells a lead who began a second measure where the fitter measured
+// heights from: the top of the sill, or under the old one if it goes too.
 func sayWhere(t *turn, a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
 	o, err := t.Job.ToCheck(a.Who, a.Opening)
@@ -49,7 +50,7 @@ func sayWhere(t *turn, a Ask) {
 	t.post(to)
 }
 
-// takeShown keeps which figures a lead was shown. Nobody hears of it.
+// takeShown notes which figures the lead was shown. No message is sent.
 func takeShown(t *turn, a Ask) {
 	for id, edition := range a.Shown {
 		if j, err := t.Job.Shown(a.Who, id, edition); err == nil {

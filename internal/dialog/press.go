@@ -10,8 +10,8 @@ import (
 	"sillbot/internal/talk"
 )
 
-// pressed takes a button. A press that no longer fits is refused kindly and
-// the open question is shown again.
+// pressed takes a button. For a button of an earlier question it says so and
+// shows the open one again.
 func (t *turn) pressed(data string) {
 	if strings.HasPrefix(data, talk.JobPress+":") {
 		t.pressedJob(data)
@@ -54,7 +54,7 @@ func (t *turn) stale() {
 	}
 }
 
-// choose takes the choice of a button of the open question.
+// choose takes the answer of a button of the open question.
 func choose(t *turn, q *question, code string) {
 	if q == nil {
 		t.say(phrase.Of("press.unknown"))
@@ -90,7 +90,7 @@ func pressCode(t *turn, q *question, code string) {
 	}
 }
 
-// act carries out an action button.
+// act runs the command of an action button.
 func act(t *turn, code string) {
 	if name, ok := strings.CutPrefix(code, "change="); ok {
 		t.changeKey(name, "")

@@ -51,13 +51,13 @@ func (s *State) noteGlance(from int64, g job.GlanceJob) {
 	}
 }
 
-// sits says whether the chat has a chair in somebody else's job.
+// sits reports whether the chat has a chair in that job.
 func (s State) sits(ref string) bool {
 	return slices.ContainsFunc(s.Seats, func(seat Seat) bool { return seat.Ref == ref && seat.Role != "" })
 }
 
-// atChair says that the chat has a chair in somebody's job and is in the middle
-// of nothing of its own.
+// atChair reports that the chat has a chair in another chat's job and nothing of
+// its own begun.
 func (s State) atChair() bool {
 	_, sits := s.lastSeat("")
 	return sits && s.Job == nil && s.Second == nil && s.Doubt == nil && s.Asking == "" && len(s.Answers) <= len(s.Kept)

@@ -7,7 +7,7 @@ import (
 	"sillbot/internal/phrase"
 )
 
-// endSecond brings the survey that waited back.
+// endSecond ends the second measure and returns to the survey before it.
 func (t *turn) endSecond() {
 	t.Answers = t.Second.Waiting
 	t.Second, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
@@ -16,7 +16,7 @@ func (t *turn) endSecond() {
 	t.quiet = t.quiet || t.atChair()
 }
 
-// beginSecond starts a second measure. The survey at hand waits.
+// beginSecond starts a second measure. The current survey is kept for afterwards.
 func beginSecond(t *turn, a Ask) {
 	ref, id, name := a.Ref, a.Opening, a.Words
 	seat, ok := t.seat(ref)
@@ -59,8 +59,9 @@ func (t *turn) sendSecond() {
 	t.askOwner(Ask{Do: "read", Ref: ref, Opening: id, Readings: &readings})
 }
 
-// holdTape takes the owner's word on a second measure that is under way. One
-// that nobody waits for is left, unless something was measured already.
+// holdTape takes the owner's answer about a second measure that was begun: where
+// heights start, or that no measure is wanted. In that case it ends, unless a
+// reading was typed already.
 func holdTape(t *turn, from int64, ref string, tape Tape) {
 	seat, ok := t.seat(ref)
 	if !ok || seat.Owner != from || t.Second == nil || t.Second.Ref != ref || t.Second.Opening != tape.Opening {
@@ -79,12 +80,11 @@ func holdTape(t *turn, from int64, ref string, tape Tape) {
 	}
 }
 
-// noSillPiece among the answers of a second measure makes its heights start
-// where the fitter's did.
+// noSillPiece in a second measure makes its heights start where the fitter's did.
 var noSillPiece = Answer{Key: "sill", Value: "none"}
 
-// stand leaves the chair in a job. A seat without a role marks the chair that
-// was lost last, so that job can say so.
+// stand leaves the chair in a job. A seat without a role stays, so that the next
+// job command can say that the chair is lost.
 func (t *turn) stand(ref string) {
 	t.Seats = slices.DeleteFunc(t.without(ref), func(s Seat) bool { return s.Role == "" })
 	t.Seats = append(t.Seats, Seat{Ref: ref})

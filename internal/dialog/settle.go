@@ -41,7 +41,7 @@ func (t *turn) settle(text string) {
 	t.goOn(d, rest)
 }
 
-// goOn takes what was still to be taken of the interrupted message.
+// goOn reads the rest of the message in which the doubt came up.
 func (t *turn) goOn(d Doubt, rest string) {
 	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers().Value(d.Key))) + " " + strings.TrimSpace(rest))
 	if rest == "" {
@@ -54,7 +54,7 @@ func (t *turn) goOn(d Doubt, rest string) {
 	t.takeAll(rest, false)
 }
 
-// keep believes what was questioned.
+// keep marks the questioned answer as sure.
 func (t *turn) keep(q *question, d Doubt) {
 	t.Doubt, t.ordered, t.measured = nil, true, true
 	if d.Why == "figure" {
@@ -68,7 +68,7 @@ func (t *turn) keep(q *question, d Doubt) {
 	t.question(q.Key)
 }
 
-// confirm records the value that was meant.
+// confirm records the value that the person confirmed.
 func (t *turn) confirm(q *question, d Doubt, value string) {
 	n, err := decimal.NewFromString(value)
 	if err != nil {

@@ -10,12 +10,12 @@ import (
 	"sillbot/internal/talk"
 )
 
-// away is how long a silence makes the bot say where the survey stands.
+// away is the silence after which the bot says where the survey stands.
 const away = 12 * time.Hour
 
-// Step takes one input into account. It never fails: whatever it can't use
-// it answers with a sentence that helps, and nothing given before is lost.
-// The same state and input always give the same result.
+// Step takes one input and gives the new state and the replies. It never fails:
+// what it can't use it answers with a sentence that helps, and no earlier answer
+// is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now, device: in.Lang,
@@ -50,8 +50,7 @@ func Step(s State, in Input) (State, []Reply) {
 	return t.finish()
 }
 
-// deliver takes mail. It touches nothing that the person of this chat is in
-// the middle of.
+// deliver takes mail. The open question and the open job stay as they are.
 func (t *turn) deliver(m *Mail) (State, []Reply) {
 	open := t.Ref
 	if t.Version == 0 {
@@ -66,7 +65,7 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 	return t.State, append(t.replies, t.mails...)
 }
 
-// noteReturn says where the survey stands to somebody who was away for long.
+// noteReturn says where the survey stands after a long silence.
 func (t *turn) noteReturn() {
 	before := time.Unix(t.Seen, 0)
 	t.Seen = t.now.Unix()
@@ -147,8 +146,8 @@ func (t *turn) typed(text string) {
 // tokenForm is a share's token as it stands in a link or is typed.
 var tokenForm = regexp.MustCompile(`[A-Za-z0-9_-]{22,64}`)
 
-// Token is the share's token in a text, "" when there is none. The desk of
-// turns looks up where it leads before Step.
+// Token is the share's token in a text, "" when there is none. The engine looks
+// up where it leads before Step.
 func Token(in Input) string {
 	if in.Kind != Typed || len(in.Text) < 22 || len(in.Text) > 400 {
 		return ""
@@ -173,8 +172,8 @@ func Needs(s State, in Input) (ref string, window int) {
 	return s.Ref, s.Editing
 }
 
-// otherJob is the job that a command or a button names, if it may be one of
-// the chat's own: in a group, somebody else may have begun it.
+// otherJob is the job that a command or a button names, when it may be the
+// chat's own: in a group another person may have begun it.
 func otherJob(s State, in Input) (string, bool) {
 	switch in.Kind {
 	case Pressed:

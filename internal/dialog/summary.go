@@ -56,8 +56,8 @@ func refusal(err error) phrase.Text {
 	return phrase.Of("error.internal")
 }
 
-// summarise ends the survey: the card, the plan, the warnings. Of warnings that
-// were said of this window before, only a whole summary repeats them.
+// summarise ends the survey with the card, the plan and the warnings. Warnings
+// that were said of this window before are repeated only in a whole summary.
 func (t *turn) summarise(whole bool) {
 	p, err := plan.Make(t.answers().Opening(), calc.DefaultSettings())
 	if err != nil {
@@ -110,7 +110,7 @@ func (t *turn) warnings(p plan.Plan, whole bool) []phrase.Text {
 	return append(said, phrase.Of("warnings.rest"), caution)
 }
 
-// markOf tells a line from others in a few bytes.
+// markOf is a short hash of a line.
 func markOf(line phrase.Text) string {
 	raw, err := json.Marshal(line)
 	if err != nil {
@@ -131,8 +131,8 @@ func (t *turn) picture(p plan.Plan) Reply {
 	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
 }
 
-// sayFaces says which of the faces that the glass sizes go by are examples
-// still.
+// sayFaces names the face widths behind the glass sizes that are examples and
+// not the crew's own.
 func (t *turn) sayFaces(l calc.Layout) {
 	opens := slices.ContainsFunc(l.Lights, func(light calc.Light) bool { return light.Hinge != calc.FixedLight })
 	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}

@@ -2,7 +2,7 @@ package dialog
 
 import "sillbot/internal/phrase"
 
-// takes says whether the open question takes the text as its answer.
+// takes reports whether the text answers the open question.
 func (t *turn) takes(text string) bool {
 	q := t.next(t.answers())
 	if q == nil || text == "" {
@@ -37,9 +37,9 @@ func (t *turn) takeAll(text string, fresh bool) {
 	}
 }
 
-// refuse says why the answer could not be taken. The first failure says what
-// is wrong, the second shows an example and the range, the third offers ways
-// out. A first message that answers nothing is taken as a greeting.
+// refuse says why the answer could not be read. The second failure in a row adds
+// an example and the range, the third buttons to leave the question. A first
+// message that answers nothing is taken as a greeting.
 func (t *turn) refuse(q *question, trouble phrase.Text, text string, taken int, fresh bool) {
 	if fresh && taken == 0 {
 		return

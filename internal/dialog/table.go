@@ -46,11 +46,12 @@ var table = slices.Concat(surveyRows(), windowRows(), jobRows(), leadRows(), des
 
 // findCommand gives the row of that name, nil for none.
 func findCommand(name string) *command {
-	i := slices.IndexFunc(table, func(c command) bool { return c.name == name })
-	if i < 0 {
-		return nil
+	for i := range table {
+		if table[i].name == name {
+			return &table[i]
+		}
 	}
-	return &table[i]
+	return nil
 }
 
 // Commands are the commands of the bot's menu, in the order they are shown.

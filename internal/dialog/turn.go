@@ -75,7 +75,7 @@ func (s State) zone() string { return cmp.Or(s.Zone, homeZone) }
 // homeZone is where people are taken to be until they say otherwise.
 const homeZone = "Europe/London"
 
-// who is the person of this turn in the chair of the job's owner.
+// who is the person of this turn as the owner of the job.
 func (t *turn) who() job.Who {
 	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter}
 }

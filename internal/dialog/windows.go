@@ -9,7 +9,7 @@ import (
 	"sillbot/internal/plan"
 )
 
-// edit brings an opening's survey back, to see and change it.
+// edit opens the survey of a window of the job.
 func edit(t *turn, id int) {
 	o, _ := t.Job.Find(id)
 	t.load(o.Record)
@@ -40,7 +40,7 @@ func cards(t *turn) {
 	}
 }
 
-// deleted follows a window that went off the list.
+// deleted says how to bring the deleted window back.
 func deleted(t *turn, a Ask, _ []job.Event) {
 	t.say(phrase.Of("job.restore"))
 	t.Undo = nil // undo now brings the window back, and not an earlier survey
@@ -66,9 +66,9 @@ func advance(t *turn, a Ask) {
 	}
 }
 
-// stepWord is what follows step when somebody types its short form: fitted 2,
-// or fitted alone where the job has one window. An answer to the open question
-// stays one.
+// stepWord reads the short form of a step, "fitted 2", or "fitted" in a job of
+// one window, and gives the arguments of the step command. What answers the open
+// question is no step.
 func (t *turn) stepWord(text string) (rest string, ok bool) {
 	if t.Job == nil || t.Second != nil || t.Doubt != nil {
 		return "", false

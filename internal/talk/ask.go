@@ -31,7 +31,7 @@ type Ask struct {
 	Step     job.Action `json:"-"`
 }
 
-// Seat is a chair that the chat has in another chat's job.
+// Seat is a chair: the role that a chat has in another chat's job.
 type Seat struct {
 	Ref   string   `json:"r"`
 	Role  job.Role `json:"c"`
@@ -44,8 +44,8 @@ type Seat struct {
 	Due         []string `json:"t,omitempty"`
 }
 
-// Glance is how the job stood when its owner last said, with the deliveries
-// that are late by now.
+// Glance gives the job's figures as its owner last sent them, with the
+// deliveries that are late today, 2006-01-02.
 func (s Seat) Glance(today string) job.GlanceJob {
 	g := job.GlanceJob{Ref: s.Ref, Open: !s.Done, Unsigned: s.Unsigned, Unconfirmed: s.Unconfirmed}
 	for _, due := range s.Due {

@@ -123,7 +123,7 @@ type Reply struct {
 	Document *Document `json:"document,omitempty"`
 }
 
-// Forget says whose records are deleted. User is 0 for the whole chat.
+// Forget says whose records are deleted. User 0 is the whole chat.
 type Forget struct {
 	User int64 `json:"user,omitempty"`
 }

@@ -26,8 +26,8 @@ func (v View) CheckPaper() *talk.Document {
 	return d
 }
 
-// checkLines are the openings that wait for the lead's tape. They hold no
-// figure of the first measure.
+// checkLines lists the openings that the lead is to measure. They hold no figure
+// of the first measure.
 func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	sheet := v.Job.CheckCopy()
 	if sheet.Address != "" {
@@ -45,14 +45,14 @@ func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	return lines, buttons
 }
 
-// Where is an opening that is measured again, and where to hold the tape.
+// Where says of an opening that is to be measured again where heights start.
 func Where(o job.CheckOpening) phrase.Text {
 	return phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
 		Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
 }
 
-// differenceLines set the two measures side by side, and let whoever reads
-// them settle each.
+// differenceLines set the two measures side by side, with buttons to settle each
+// difference.
 func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
 	var buttons [][]talk.Button
 	for _, id := range e.Openings {
@@ -136,7 +136,7 @@ func figureLines(o plan.Opening) []phrase.Text {
 	return lines
 }
 
-// openDifferences add what is still to be settled or signed.
+// openDifferences adds what is to be settled or signed.
 func (v View) openDifferences(lines []phrase.Text, buttons [][]talk.Button) ([]phrase.Text, [][]talk.Button) {
 	for _, o := range v.Job.Openings {
 		e := job.Event{Openings: []int{o.ID}}

@@ -6,7 +6,7 @@ import (
 	"sillbot/internal/talk"
 )
 
-// Event is an event in words, with what that chair can do about it.
+// Event is an event in words, with the buttons and the paper for that role.
 func (v View) Event(e job.Event, role job.Role) talk.Reply {
 	text := e.Text()
 	if e.Due != "" {

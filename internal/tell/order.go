@@ -11,7 +11,7 @@ import (
 // longer order the sheet says the rest.
 const mostLines = 12
 
-// orderLines are the order as the desk needs it, with what it can answer.
+// orderLines is the order for the desk, with buttons to confirm and to ask.
 func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	sheet := v.Job.OrderCopy()
 	if sheet.Revision == "" {
@@ -83,8 +83,8 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	return append(lines, safetyLines(l)...)
 }
 
-// safetyLines are the class of glass of each light and why, and what else the
-// rules ask of the window.
+// safetyLines are what the building regulations ask of the line: the class of
+// glass of each light, and the rest.
 func safetyLines(l job.SheetLine) []phrase.Text {
 	var lines []phrase.Text
 	for _, f := range l.Safety {

@@ -8,8 +8,8 @@ import (
 	"sillbot/internal/talk"
 )
 
-// Show is how the job stands for a chair, with all that waits for it; ok is
-// false for a role that has none.
+// Show is the state of the job for a role, with all that waits for it; ok is
+// false for a role that has no such view.
 func (v View) Show(role job.Role) (r talk.Reply, ok bool) {
 	var lines []phrase.Text
 	switch role {

@@ -16,7 +16,7 @@ import (
 	"sillbot/internal/talk"
 )
 
-// View is a job as somebody's conversation looks at it.
+// View is a job at a moment, for a reader in a time zone.
 type View struct {
 	Job  *job.Job
 	Now  time.Time
@@ -27,8 +27,8 @@ type View struct {
 // takes a hundred buttons.
 const mostRows = 30
 
-// button is a button that names the job, so that it works whatever else is
-// open in the chat it is pressed in.
+// button is a button that names the job, so it works in any chat and whatever
+// job is open there.
 func (v View) button(label, name, do string, args ...any) talk.Button {
 	parts := []string{talk.JobPress, v.Job.Ref, do}
 	for _, arg := range args {
