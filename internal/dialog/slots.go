@@ -208,26 +208,36 @@ func confirmation(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 	return "", nil
 }
 
-func price(_ *turn, a *Ask, text string) (string, *phrase.Text) {
-	p, ok := pounds(text)
-	if !ok {
-		return text, unfitting
+// mostPrice is more than any window costs, £.
+var mostPrice = decimal.NewFromInt(10_000_000)
+
+// price is an amount that can be read one way only. A price of nothing needs a
+// yes after it.
+func price(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	first, last := cutLast(text)
+	code, _, ok := words().Match(t.lang(), "answer", last)
+	sure := ok && code == "yes"
+	if sure {
+		text = first
 	}
-	a.Value = &p
+	amounts, err := reading.Money(text)
+	switch {
+	case err != nil || amounts[0].GreaterThan(mostPrice):
+		return text, unfitting
+	case len(amounts) > 1:
+		return text, sorry(phrase.Of("job.price.which").WithInt("n", a.Opening).Saying("given", cut(text)).
+			Saying("large", amounts[0].StringFixed(2)).Saying("small", amounts[1].StringFixed(2)))
+	case amounts[0].IsZero() && !sure:
+		return text, sorry(phrase.Of("job.price.zero").WithInt("n", a.Opening))
+	}
+	a.Value = &amounts[0]
 	return "", nil
 }
 
-// pounds reads a price: plain digits, at most ten million.
-func pounds(text string) (decimal.Decimal, bool) {
-	text = strings.ReplaceAll(strings.TrimLeft(text, "£ "), ",", "")
-	if len(text) > 11 || strings.ContainsAny(text, "eE") {
-		return decimal.Zero, false
-	}
-	price, err := decimal.NewFromString(text)
-	if err != nil || price.IsNegative() || price.GreaterThan(decimal.NewFromInt(10_000_000)) {
-		return decimal.Zero, false
-	}
-	return price.Round(2), true
+// cutLast cuts the last word off.
+func cutLast(text string) (before, last string) {
+	i := strings.LastIndex(text, " ")
+	return strings.TrimSpace(text[:max(i, 0)]), text[i+1:]
 }
 
 func dueDay(t *turn, a *Ask, text string) (string, *phrase.Text) {

@@ -123,6 +123,25 @@ func chairState(owner State, role job.Role) State {
 	return State{Version: schema, Conv: 1, Seats: []Seat{{Ref: owner.Ref, Role: role, Owner: 1}}}
 }
 
+// A price is understood or asked back, and never guessed.
+func TestPrices(t *testing.T) {
+	desk := chairState(ownersState(t), job.Desk)
+	for text, want := range map[string]string{
+		"price 1 310,50": `"310.5"`, "price 1 1.234,56": `"1234.56"`, "price 1 12,50": `"12.5"`, "price 1 1 234.50": `"1234.5"`, "price 1 £310.50": `"310.5"`,
+		"price 1 0 yes": `"0"`, "price 1 310 yes": `"310"`,
+		"price 1 1.234": "price 1 1234.00</i> or <i>price 1 1.23", "price 1 310.505": "two ways", "price 1 0": "price 1 0 yes", "price 1 1234.567": "price 2 310.50", "price 1 yes": "price 2 310.50",
+	} {
+		_, replies := Step(desk, Input{Kind: Typed, Text: text, Chat: deskChat, User: deskChat, Now: firstDay})
+		asks := asksOf(t, replies)
+		if !strings.HasPrefix(want, `"`) {
+			require.Empty(t, asks, text)
+			require.Contains(t, allSaid(replies), want, text)
+			continue
+		}
+		require.Equal(t, []string{`{"do":"promise","opening":1,"value":` + want + `}`}, asks, text)
+	}
+}
+
 // asksOf are the asks that replies mail, without who asks.
 func asksOf(t require.TestingT, replies []Reply) []string {
 	var asks []string
