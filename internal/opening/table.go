@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/reading"
 )
 
@@ -27,6 +29,7 @@ type Field struct {
 	Marks    Mark
 	NotKnown NotKnown
 
+	Unit  string        // of a figure: mm, m²; "": none or the file's own
 	Usual reading.Range // of a figure in a conversation; beyond it is asked back
 	// Least and Most are what a file may say, ends included; both 0: anything
 	// that the type holds.
@@ -42,6 +45,8 @@ type Field struct {
 	// Change is the name that opens it again together with its fellows; filled
 	// in as the key where it has none.
 	Change string
+
+	least, most decimal.Decimal
 
 	put   func(*Known, *Opening) // where the value is not written as it is
 	steps []step                 // to File
@@ -146,10 +151,17 @@ func init() {
 	for i := range table {
 		f := &table[i]
 		f.steps = stepsTo(f.File)
+		f.least, f.most = decimal.NewFromInt(f.Least), decimal.NewFromInt(f.Most)
 		f.Name = f.Key
 		if name, number, _ := strings.Cut(f.Key, "."); name == "light" || name == "mullion" {
 			f.Name = name
 			f.N, _ = strconv.Atoi(number)
+		}
+		switch f.Kind {
+		case Length, SillPiece:
+			f.Unit = "mm"
+		case FloorArea:
+			f.Unit = "m²"
 		}
 		if f.Change == "" {
 			f.Change = f.Key

@@ -8,7 +8,6 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/reading"
 )
 
@@ -234,75 +233,4 @@ func (c *Crew) Changed() []Pair {
 		}
 	}
 	return changed
-}
-
-// check holds what a record says of the field against what it may be. The root
-// is where the steps begin, under the name in.
-func (f *Field) check(root reflect.Value, steps []step, in string) error {
-	return visit(root, steps, nil, func(v reflect.Value, at []any) error {
-		for _, key := range at {
-			if material, ok := key.(calc.Material); ok {
-				if err := f.checkOne(reflect.ValueOf(material), in, at); err != nil {
-					return err
-				}
-			}
-		}
-		if v.Kind() == reflect.Pointer {
-			if v.IsNil() {
-				return nil
-			}
-			v = v.Elem()
-		}
-		return f.checkOne(v, in, at)
-	})
-}
-
-func (f *Field) checkOne(v reflect.Value, in string, at []any) error {
-	refuse := func(why string) error { return &FieldError{in + f.place(at), why} }
-	if words := known[v.Type()]; words != nil {
-		word := v.String()
-		for _, w := range words {
-			if w == word {
-				return nil
-			}
-		}
-		if word == "" && f.Is(Optional) {
-			return nil
-		}
-		return refuse("must be one of " + strings.Join(words, ", "))
-	}
-	if f.Least == 0 && f.Most == 0 {
-		return nil
-	}
-	var d decimal.Decimal
-	switch value := v.Interface().(type) {
-	case decimal.Decimal:
-		d = value
-	case int:
-		d = decimal.NewFromInt(int64(value))
-	default:
-		return nil
-	}
-	least, most := decimal.NewFromInt(f.Least), decimal.NewFromInt(f.Most)
-	switch {
-	case d.GreaterThan(most), d.LessThan(least) || f.Is(Above) && d.Equal(least):
-		if f.Is(Above) {
-			return refuse(fmt.Sprintf("must be above %d and at most %d", f.Least, f.Most))
-		}
-		return refuse(fmt.Sprintf("must be from %d to %d", f.Least, f.Most))
-	}
-	return nil
-}
-
-// place is File with the numbers of the elements and the keys filled in.
-func (f *Field) place(at []any) string {
-	place := f.File
-	for _, key := range at {
-		mark := "#"
-		if strings.HasSuffix(place, "*") {
-			mark = "*"
-		}
-		place = strings.Replace(place, mark, fmt.Sprint(key), 1)
-	}
-	return place
 }

@@ -107,11 +107,11 @@ func isJob(raw []byte) bool {
 
 func (j Job) check() error {
 	if j.Settings != nil {
-		if err := j.Settings.Check("job.settings."); err != nil {
+		if err := j.Settings.Check("job."); err != nil {
 			return err
 		}
 	}
-	return opening.CheckPrices("job.prices", j.Prices)
+	return opening.CheckPrices("job.", j.Prices)
 }
 
 // startsArray looks at the first character that is not a space.
