@@ -216,5 +216,6 @@ func PurgeShare(swings []Swing, leastAngle, floorArea decimal.Decimal) (decimal.
 			open = open.Add(s.Leaf)
 		}
 	}
-	return open.DivRound(floorArea, 8).RoundDown(4), nil
+	share, _ := open.QuoRem(floorArea, 4)
+	return share, nil
 }

@@ -153,3 +153,59 @@ func TestSwingHeldAtItsBreadth(t *testing.T) {
 	require.NoError(t, err)
 	same(t, "60", s.Angle)
 }
+
+func TestVentsThatAreNotThere(t *testing.T) {
+	rooms, err := VentsByRoom([]WindowVents{{"hall", dx("4000"), dx("0")}})
+	require.NoError(t, err, "no vent in the new window is a reading like any other")
+	same(t, "0", rooms[0].New)
+	_, err = VentsByRoom([]WindowVents{{"hall", dx("0"), dx("-1")}})
+	refusedBy(t, err, ErrImpossible, "vent_area")
+}
+
+// A half turn is the most a leaf can open: the free edge is twice the breadth
+// away (elementary geometry).
+func TestSwingAtAHalfTurn(t *testing.T) {
+	s, err := SwingAt(size("600", "1000"), SideLeft, dx("180"))
+	require.NoError(t, err)
+	same(t, "1200", s.Gap)
+}
+
+func TestSwingIsRoundedDown(t *testing.T) {
+	s, err := SwingAt(size("333", "333"), SideLeft, dx("30.09"))
+	require.NoError(t, err)
+	same(t, "30", s.Angle)
+	same(t, "0.1108", s.Leaf) // 0.333² = 0.110889
+}
+
+// b = 1000, l = 300, gap 100: sin(θ/2) = 0.05, so sin θ = 0.1·√0.9975, and
+// l·gap + b²·sin θ = 30 000 + 99 874.9 mm² (elementary geometry).
+func TestSwingHeldLetsThroughTheGapAndTheEnds(t *testing.T) {
+	s, err := SwingHeld(size("1000", "300"), SideLeft, dx("100"))
+	require.NoError(t, err)
+	same(t, "5.7", s.Angle) // 2·asin 0.05 = 5.732°
+	same(t, "0.1298", s.Free)
+	same(t, "0.3", s.Leaf)
+
+	shut, err := SwingHeld(size("1000", "300"), SideLeft, dx("0"))
+	require.NoError(t, err)
+	same(t, "0", shut.Angle)
+	fixed, err := SwingHeld(size("1000", "300"), FixedLight, dx("100"))
+	require.NoError(t, err)
+	require.True(t, fixed.Leaf.IsZero())
+}
+
+func TestSwingHeldRefuses(t *testing.T) {
+	_, err := SwingHeld(size("600", "0"), SideLeft, dx("10"))
+	refusedBy(t, err, ErrImpossible, "swing_gap")
+	_, err = SwingHeld(size("600", "1000"), "sliding", dx("10"))
+	refusedBy(t, err, ErrImpossible, "swing_gap")
+}
+
+func TestPurgeShareIsRoundedDown(t *testing.T) {
+	open := []Swing{{Angle: dx("30"), Leaf: dx("0.6")}}
+	for floor, want := range map[string]string{"7": "0.0857", "6.000000001": "0.0999"} {
+		got, err := PurgeShare(open, dx("30"), dx(floor))
+		require.NoError(t, err)
+		same(t, want, got, floor)
+	}
+}

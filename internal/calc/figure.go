@@ -259,10 +259,7 @@ func (r Readings) taped(f *Figure) (outline, error) {
 	if name := t.brokenTriangle(); name != "" {
 		return outline{}, impossibleReading("reading_cannot_close", name, r.valueOf(name))
 	}
-	computed, ok := t.closing("width.top")
-	if !ok {
-		return outline{}, impossibleReading("reading_cannot_close", "diagonal.rising", r.Rising)
-	}
+	computed := t.closing("width.top")
 	tolerance := t.tolerance()
 	f.Misclosure, f.Tolerance = inMM(t.top-computed), inMM(tolerance)
 	if abs64(t.top-computed) > tolerance {
@@ -326,8 +323,8 @@ func (t tape) brokenTriangle() string {
 }
 
 // closing is the value in µm of one reading that closes the figure when the
-// other five stand, to the micrometre; false when none does.
-func (t tape) closing(name string) (int64, bool) {
+// other five stand, to the micrometre. The four triangles must stand.
+func (t tape) closing(name string) int64 {
 	switch name {
 	case "width.top":
 		return sixth(t.bottom, t.left, t.falling, t.rising, t.right, true)
@@ -347,18 +344,15 @@ func (t tape) closing(name string) (int64, bool) {
 // sixth is the distance between two points P and Q that stand on a common
 // base: pu and pv are P's distances from the base's ends, qu and qv Q's. same
 // says that both are on the same side of the base.
-func sixth(base, pu, pv, qu, qv int64, same bool) (int64, bool) {
+func sixth(base, pu, pv, qu, qv int64, same bool) int64 {
 	px := divNear(pu*pu+base*base-pv*pv, 2*base)
 	qx := divNear(qu*qu+base*base-qv*qv, 2*base)
-	if abs64(px) > pu || abs64(qx) > qu {
-		return 0, false
-	}
 	py, qy := rootDown(pu*pu-px*px), rootDown(qu*qu-qx*qx)
 	dx, dy := px-qx, py-qy
 	if !same {
 		dy = py + qy
 	}
-	return rootDown(dx*dx + dy*dy), true
+	return rootDown(dx*dx + dy*dy)
 }
 
 // tolerance is the misclosure of the top width in µm that ReadingError in
@@ -418,11 +412,7 @@ func (r Readings) suspects(t tape) []Suspect {
 		if n.name == "width.middle" || n.name == "height.middle" {
 			continue
 		}
-		closes, ok := t.closing(n.name)
-		if !ok {
-			continue
-		}
-		s := Suspect{Reading: n.name, Now: n.value, Closes: inMM(closes).Round(1)}
+		s := Suspect{Reading: n.name, Now: n.value, Closes: inMM(t.closing(n.name)).Round(1)}
 		// What a tape explains, as an error of this reading.
 		within := reach.DivRound(n.value, 3)
 		s.Slip = usualSlip(s.Now, s.Closes, within)

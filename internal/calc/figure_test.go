@@ -218,3 +218,193 @@ func TestSurveyToleranceCoversTheTape(t *testing.T) {
 		require.Empty(t, f.Suspects)
 	})
 }
+
+func TestOutOfSquareNeedsBothDiagonals(t *testing.T) {
+	_, out := OutOfSquare(mm(1570), mm(0))
+	require.False(t, out)
+}
+
+func TestWhenTheSillFallIsAskedFor(t *testing.T) {
+	for lean, want := range map[string]bool{"4.999": false, "5": true, "-5": true} {
+		require.Equal(t, want, NeedsSillFall(Figure{SillLevelAssumed: true, Lean: dec(lean)}), lean)
+	}
+	require.False(t, NeedsSillFall(Figure{Lean: mm(9)}), "it was given")
+	require.False(t, NeedsSillFall(Figure{Assumed: true, SillLevelAssumed: true, Lean: mm(9)}), "no diagonals")
+	require.False(t, NeedsSillFall(Figure{SillLevelAssumed: true, Lean: mm(9), Suspects: make([]Suspect, 1)}), "a reading is doubted")
+}
+
+// squareOf are the readings of a rectangle without diagonals.
+func squareOf(w, h int64) Readings { return Readings{Widths: three(w, w, w), Heights: three(h, h, h)} }
+
+func TestSurveyTakesReadingsUpToItsLimits(t *testing.T) {
+	_, err := Survey(squareOf(10, 10))
+	require.NoError(t, err)
+	r := squareOf(20_000, 20_000)
+	r.Rising, r.Falling = dec("28284.271"), dec("28284.271") // 20 000·√2
+	_, err = Survey(r)
+	require.NoError(t, err)
+
+	r.Rising = mm(40_001)
+	_, err = Survey(r)
+	refusedBy(t, err, ErrImpossible, "reading_too_long")
+	r.Rising = mm(40_000)
+	_, err = Survey(r)
+	refusedBy(t, err, ErrImpossible, "reading_cannot_close")
+	r = squareOf(1200, 1000)
+	r.Rising, r.Falling = mm(5), mm(1562)
+	_, err = Survey(r)
+	refusedBy(t, err, ErrImpossible, "reading_not_positive")
+}
+
+// One in five is the steepest that a side may lean. A sill that falls a fifth
+// of its width is still taken, whichever end is lower.
+func TestSurveyTakesASillFallUpToItsLimit(t *testing.T) {
+	for fall, ok := range map[int64]bool{200: true, -200: true, 201: false, -201: false} {
+		r, given := squareOf(1000, 1000), mm(fall)
+		r.SillFall = &given
+		f, err := Survey(r)
+		if !ok {
+			refusedBy(t, err, ErrImpossible, "sill_fall_too_steep")
+			continue
+		}
+		require.NoError(t, err)
+		require.False(t, f.SillLevelAssumed)
+		equalDec(t, mm(-fall).String(), f.BottomRight.Y)
+		equalDec(t, mm(1000-fall).String(), f.TopRight.Y, "the right jamb is as long as the left one")
+		require.Equal(t, "figure_sill_fall", f.Reasons[1].Rule)
+		equalDec(t, "200", f.Reasons[1].Figures["fall"])
+	}
+	// A rectangle that is turned so far leans more than one in five: 200 in
+	// √(1000² − 200²) = 979.8.
+	r, given := squareOf(1000, 1000), mm(200)
+	r.Rising, r.Falling, r.SillFall = dec("1414.214"), dec("1414.214"), &given
+	_, err := Survey(r)
+	refusedBy(t, err, ErrImpossible, "reading_not_upright")
+}
+
+func TestSurveyWithoutDiagonalsRefuses(t *testing.T) {
+	for name, c := range map[string]struct {
+		widths, heights [3]decimal.Decimal
+		rule, reading   string
+	}{
+		"middle width far off":  {three(1200, 700, 1200), three(1000, 1000, 1000), "reading_not_straight", "width.middle"},
+		"middle height far off": {three(1200, 1200, 1200), three(1000, 1400, 1000), "reading_not_straight", "height.middle"},
+		"left much longer":      {three(1300, 1300, 1300), three(1300, 1000, 1000), "reading_not_upright", "height.left"},
+		"left much shorter":     {three(1200, 1200, 1200), three(700, 1000, 1000), "reading_not_upright", "height.left"},
+		"top much shorter":      {three(500, 1200, 1200), three(1000, 1000, 1000), "reading_not_upright", "width.top"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := Survey(Readings{Widths: c.widths, Heights: c.heights})
+			require.Equal(t, "reading."+c.reading, refusedBy(t, err, ErrImpossible, c.rule).Words["reading"])
+		})
+	}
+}
+
+// A sill that was taken straight stays straight: the head takes all of it.
+func TestSurveyWithoutDiagonalsBendsTheHead(t *testing.T) {
+	f, err := Survey(Readings{Widths: three(1200, 1200, 1200), Heights: three(1000, 990, 1000)})
+	require.NoError(t, err)
+	equalDec(t, "0", f.MidSill.Y)
+	equalDec(t, "990", f.MidHead.Y)
+}
+
+// 1200 × 900 has diagonals of 1500 (3, 4, 5). With a top width read 10 too
+// long the figure misses by 10; the tape explains 2·√(Σ of the squares)/bottom:
+// 2·√(1200² + 1200² + 900² + 900² + 1500² + 1500²)/1200 = 5 when it closes.
+func TestMisclosureAndTolerance(t *testing.T) {
+	r := squareOf(1200, 900)
+	r.Rising, r.Falling = mm(1500), mm(1500)
+	f, err := Survey(r)
+	require.NoError(t, err)
+	equalDec(t, "0", f.Misclosure)
+	equalDec(t, "5", f.Tolerance)
+
+	r.Widths[0] = mm(1210)
+	f, err = Survey(r)
+	require.NoError(t, err)
+	equalDec(t, "10", f.Misclosure)
+	// The middle width, 1200, is the mean of 1200 and 1200 as of 1210 and 1190;
+	// it says nothing of the diagonals, and against another jamb.
+	var order []string
+	var ranks []int
+	for _, s := range f.Suspects {
+		order, ranks = append(order, s.Reading), append(ranks, s.Rank)
+	}
+	require.Equal(t, []string{"width.bottom", "width.top", "diagonal.rising", "diagonal.falling", "height.left", "height.right"}, order)
+	require.Equal(t, []int{0, 0, 2, 2, 4, 4}, ranks)
+	equalDec(t, "1200", f.Suspects[1].Closes)
+	r.Widths[0] = mm(1190)
+	f, err = Survey(r)
+	require.NoError(t, err)
+	equalDec(t, "-10", f.Misclosure)
+}
+
+// Lean |d1² − d2²| / 4W (D): 1570 and 1553.9 on 1200 are 10.478.
+func TestSurveySaysTheLeanWithoutItsSign(t *testing.T) {
+	for _, d := range [][2]string{{"1570", "1553.9"}, {"1553.9", "1570"}} {
+		r := squareOf(1200, 1000)
+		r.Rising, r.Falling = dec(d[0]), dec(d[1])
+		f, err := Survey(r)
+		require.NoError(t, err)
+		require.Equal(t, "figure_taped", f.Reasons[0].Rule)
+		equalDec(t, "10.5", f.Reasons[0].Figures["lean"])
+	}
+}
+
+// A left jamb as long as falling diagonal and sill together makes no triangle,
+// and of the three in that one the diagonal is named, with its figure.
+func TestTheFlatTriangleIsNamedByItsDiagonal(t *testing.T) {
+	r := squareOf(1200, 1000)
+	r.Heights[0], r.Rising, r.Falling = mm(2600), mm(1562), mm(1400)
+	_, err := Survey(r)
+	why := refusedBy(t, err, ErrImpossible, "reading_cannot_close")
+	require.Equal(t, "reading.diagonal.falling", why.Words["reading"])
+	equalDec(t, "1400", why.Figures["value"])
+}
+
+// On straight sides the middle reading is the mean of the outer two; 4 mm, two
+// tape errors, are not told apart.
+func TestWhatTheMiddleReadingSays(t *testing.T) {
+	for _, c := range []struct {
+		now, fellow, middle int64
+		closes              string
+		want                int
+	}{
+		{1210, 1200, 1200, "1200", 0},
+		{1210, 1200, 1200, "1206", 1}, // 6 and 4 are no less than 10
+		{1210, 1200, 1200, "1205.9", 0},
+		{1210, 1200, 1200, "1212", 1},
+		{1200, 1200, 1200, "1210", 2},
+		{1200, 1200, 1200, "1204", 1},
+		{1200, 1200, 1200, "1204.1", 2},
+		{1200, 1200, 1200, "1202", 1},
+		{1190, 1210, 1200, "1200", 2},
+	} {
+		for name, r := range map[string]Readings{
+			"width.top":    {Widths: three(c.now, c.middle, c.fellow)},
+			"width.bottom": {Widths: three(c.fellow, c.middle, c.now)},
+			"height.left":  {Heights: three(c.now, c.middle, c.fellow)},
+			"height.right": {Heights: three(c.fellow, c.middle, c.now)},
+		} {
+			require.Equal(t, c.want, r.middleSays(name, dec(c.closes)), "%s %v", name, c)
+		}
+	}
+	require.Equal(t, 1, squareOf(1200, 1000).middleSays("diagonal.rising", mm(1)))
+}
+
+// The usual slips with a tape: common practice, no source.
+func TestUsualSlips(t *testing.T) {
+	for _, c := range []struct{ now, want, within, slip string }{
+		{"1200", "1300", "2", "hundred"}, {"1200", "1100", "2", "hundred"},
+		{"1200", "1250", "2", "fifty"}, {"1200", "1150", "2", "fifty"},
+		{"1200", "1210", "2", "ten"}, {"1200", "1190", "2", "ten"},
+		{"1652", "1562", "2", "swap"}, {"1562", "1652", "2", "swap"},
+		{"1206", "1208", "1", "misread"}, {"1700", "1100", "2", "misread"},
+		{"1200", "1302", "2", "hundred"}, {"1200", "1302.1", "2", ""},
+		{"1200.5", "1300.5", "0", "hundred"},
+		{"1100", "1101", "2", ""}, // two like digits swapped are no slip
+		{"1200", "1200", "2", ""},
+	} {
+		require.Equal(t, c.slip, usualSlip(dec(c.now), dec(c.want), dec(c.within)), "%v", c)
+	}
+}

@@ -153,3 +153,50 @@ func BenchmarkUw(b *testing.B) {
 		}
 	}
 }
+
+// 1.448667 and 1.085 are rounded for people, half up.
+func TestWindowUSaysItsFiguresRounded(t *testing.T) {
+	l := Layout{Mullions: dxs("600"), Lights: []Light{{0, 0, FixedLight}, {1, 0, FixedLight}}}
+	r := heat(size("1205", "1006"), l)
+	h, err := WindowU(r)
+	require.NoError(t, err)
+	f := h.Reasons[0].Figures
+	// 500 × 886 and 505 × 886 in sight: 0.89043 m²; the edge 5.554 m; the
+	// frame 1.21223 − 0.89043 = 0.3218 m²; Uw = 1.754413 / 1.21223 = 1.447261.
+	same(t, "0.89", f["glass"])
+	same(t, "0.32", f["frame"])
+	same(t, "5.55", f["edge"])
+	same(t, "1.45", f["uw"])
+
+	r.Frame = size("1209", "1006")
+	h, err = WindowU(r)
+	require.NoError(t, err)
+	// 500 × 886 and 509 × 886: 0.893974; 0.32228; 5.562; the one standard
+	// light of 1110 × 1360 has 1.5096 of 1.8204 m² and 4.94 m of edge:
+	// (1.66056 + 0.37296 + 0.3458) / 1.8204 = 1.307031.
+	same(t, "5.56", h.Reasons[0].Figures["edge"])
+	same(t, "1.31", h.Reasons[1].Figures["standard"])
+
+	r.Frame = size("1215", "1015")
+	h, err = WindowU(r)
+	require.NoError(t, err)
+	// 0.908425 (500 and 515 × 895) and 0.3248: up from the half on.
+	same(t, "0.91", h.Reasons[0].Figures["glass"])
+	r.Frame = size("1225", "1015")
+	h, err = WindowU(r)
+	require.NoError(t, err)
+	// 500 and 525 × 895 are 0.917375, of 1.243375: 0.326.
+	same(t, "0.33", h.Reasons[0].Figures["frame"])
+}
+
+func TestWindowURefusesAFrameWithoutAValue(t *testing.T) {
+	r := heat(size("1200", "1000"), Layout{Lights: []Light{{Hinge: FixedLight}}})
+	for _, uf := range []string{"0", "-1"} {
+		r.Uf = dx(uf)
+		_, err := WindowU(r)
+		refusedBy(t, err, ErrImpossible, "heat_values")
+	}
+	r = heat(size("1200", "1000"), Layout{Mullions: dxs("1100"), Lights: []Light{{0, 0, FixedLight}, {1, 0, FixedLight}}})
+	_, err := WindowU(r)
+	same(t, "2", refusedBy(t, err, ErrTooSmall, "light_too_small").Figures["number"])
+}

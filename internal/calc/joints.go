@@ -142,7 +142,7 @@ func LeastJoint(movement, maf decimal.Decimal) (decimal.Decimal, error) {
 	if !maf.IsPositive() {
 		return decimal.Zero, refuse(ErrImpossible, "joint_maf", map[string]decimal.Decimal{"class": maf.Shift(2)}, nil)
 	}
-	return movement.DivRound(maf, 8).RoundUp(1), nil
+	return ceilDiv(movement.Shift(1), maf).Shift(-1), nil
 }
 
 // SealantDepth is how deep the sealant of a joint this wide goes, whole mm

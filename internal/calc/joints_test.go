@@ -165,3 +165,36 @@ func TestJointProperties(t *testing.T) {
 		}
 	})
 }
+
+func TestPlanJointNeedsBothFiguresOfAMaterial(t *testing.T) {
+	for _, take := range []func(*JointSettings){
+		func(s *JointSettings) { s.Range = nil },
+		func(s *JointSettings) { s.Expansion = nil },
+	} {
+		r := joint("5", "1000", false)
+		take(&r.Settings)
+		_, err := PlanJoint(r)
+		refusedBy(t, err, ErrImpossible, "joint_readings")
+	}
+	_, err := PlanJoint(joint("5", "0", false))
+	refusedBy(t, err, ErrImpossible, "joint_readings")
+}
+
+// α·L·ΔT (D): 1201 mm at 70 × 10⁻⁶/K over 40 K move 3.3628 mm, half of it is
+// 1.6814. What asks for room is rounded up.
+func TestJointMovementIsRoundedUp(t *testing.T) {
+	j, err := PlanJoint(joint("10", "1201", false))
+	require.NoError(t, err)
+	same(t, "3.37", j.Movement)
+	same(t, "1.69", j.Reasons[0].Figures["share"])
+}
+
+// Where class and movement meet exactly the class is enough: 10 mm at 20 % is
+// 2 mm. And a quotient that only just goes over is rounded up.
+func TestJointOnTheLimit(t *testing.T) {
+	require.Equal(t, Class20, weakestClass(dx("2"), dx("10")))
+	require.Equal(t, Class25, weakestClass(dx("2.0001"), dx("10")))
+	least, err := LeastJoint(dx("2.5000000001"), dx("0.25"))
+	require.NoError(t, err)
+	same(t, "10.1", least)
+}
