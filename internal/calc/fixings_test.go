@@ -375,3 +375,23 @@ func TestFixingsAgainstTheFormula(t *testing.T) {
 		require.Equal(t, want, s.count(), length)
 	}
 }
+
+// q = 0.625 v² (EN 1991-1-4, R) at 21.7 m/s is 294.306 Pa; at 21.86 it is
+// 298.662, said as 298.7.
+func TestWindPressureIsSaidToATenth(t *testing.T) {
+	_, why := WindPressure(dec("21.86"), EN1991)
+	equalDec(t, "298.7", why.Figures["pressure"])
+}
+
+func TestLoadPerFixingOnItsLimits(t *testing.T) {
+	equalDec(t, "942.5", LoadPerFixing(mm(800), Size{mm(1190), mm(990)}, 1)) // 942.48 N on one
+	equalDec(t, "100", LoadPerFixing(mm(1000), Size{mm(1000), mm(1000)}, 10), "nothing to round")
+}
+
+func TestScrewEnough(t *testing.T) {
+	for load, want := range map[string]string{"94.2": "screw_enough", "94.3": "screw_enough", "94.4": "screw_weak"} {
+		why, ok := ScrewEnough(dec(load), dec("94.3"))
+		require.Equal(t, want, why.Rule, load)
+		require.Equal(t, want == "screw_enough", ok, load)
+	}
+}

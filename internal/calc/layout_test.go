@@ -159,3 +159,46 @@ func TestAHingeIsOnTheSideItIsNamedAfter(t *testing.T) {
 		require.Equal(t, want != "", ok, hinge)
 	}
 }
+
+func TestLayoutCheckOnItsLimits(t *testing.T) {
+	frame := size("1200", "1000")
+	refusedBy(t, Layout{}.Check(size("1200", "0")), ErrImpossible, "frame_size")
+	refusedBy(t, Layout{}.Check(size("1200", "-5")), ErrImpossible, "frame_size")
+	require.True(t, size("10", "0").tooSmall())
+	require.True(t, size("0", "10").tooSmall())
+	require.NoError(t, Layout{Transoms: dxs("900")}.Check(frame))
+	require.NoError(t, Layout{Transoms: dxs("100")}.Check(frame))
+	refusedBy(t, Layout{Lights: []Light{{Row: -1, Hinge: FixedLight}}}.Check(frame), ErrImpossible, "light_row")
+
+	var many Layout
+	for n := range mostColumns - 1 {
+		many.Mullions = append(many.Mullions, mm(int64(110*(n+1))))
+	}
+	require.NoError(t, many.Check(size("3520", "1000")))
+}
+
+func TestLayoutCheckNamesTheSecond(t *testing.T) {
+	two := []Light{{Column: 0, Hinge: FixedLight}, {Column: 1, Hinge: FixedLight}}
+	for rule, l := range map[string]Layout{
+		"transom_outside":     {Mullions: dxs("600"), Transoms: dxs("700", "950")},
+		"light_hinge":         {Mullions: dxs("600"), Lights: []Light{two[0], {Column: 1, Hinge: "sliding"}}},
+		"light_missing":       {Mullions: dxs("600"), Lights: two[:1]},
+		"light_missing_above": {Mullions: dxs("600"), Transoms: dxs("0", "700"), Lights: two},
+	} {
+		figures := refusedBy(t, l.Check(size("1200", "1000")), ErrImpossible, rule).Figures
+		for _, name := range []string{"number", "column"} {
+			if n, ok := figures[name]; ok {
+				same(t, "2", n, rule)
+			}
+		}
+	}
+}
+
+func TestEvenMullionsAtTheirLimits(t *testing.T) {
+	s := DefaultSettings()
+	same(t, "592.55", EvenMullions(dx("1185.1"), 1, s)[0], "the middle one stands in the middle")
+	last := Layout{Lights: []Light{{Column: mostColumns, Hinge: FixedLight}}}
+	require.Empty(t, last.WithEvenMullions(size("9000", "1000"), s).Mullions)
+	last.Lights[0].Column--
+	require.Len(t, last.WithEvenMullions(size("9000", "1000"), s).Mullions, mostColumns-1)
+}

@@ -76,3 +76,77 @@ func TestRenderWarnings(t *testing.T) {
 	require.True(t, hasRule(thick.warnings(), "render_finish"))
 	require.False(t, hasRule(thick.warnings(), "render_stronger"))
 }
+
+// The published mix (R) in other parts: 1.33 m³ of dry parts, one in six of it
+// cement.
+func TestMortarRoundsTheCement(t *testing.T) {
+	m, err := Mortar(dx("1"), dx("5"))
+	require.NoError(t, err)
+	same(t, "0.221667", m.CementVolume)
+	m, err = Mortar(dx("0"), dx("4"))
+	require.NoError(t, err)
+	same(t, "0", m.Cement)
+}
+
+// A smooth finish coat is 6 to 8 mm (R), so 8 mm are one coat and 8.1 are not.
+func TestRenderCoatsOnTheLimit(t *testing.T) {
+	for depth, want := range map[string]int{"8": 1, "8.1": 2, "22": 2, "22.1": 3} {
+		coats, err := RenderCoats(dx(depth))
+		require.NoError(t, err)
+		require.Len(t, coats, want, depth)
+	}
+	for last, warned := range map[string]bool{"5.9": true, "6": false, "8": false, "8.1": true} {
+		p := Patch{Coats: []Coat{{dx("10"), dx("4")}, {dx(last), dx("5")}}}
+		require.Equal(t, warned, hasRule(p.warnings(), "render_finish"), last)
+	}
+	require.Empty(t, Patch{Coats: []Coat{{dx("10"), dx("4")}}}.warnings(), "one coat is no finish coat on another")
+	stronger := Patch{Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}
+	same(t, "2", figureOf(t, stronger.warnings(), "render_stronger", "coat"))
+	stronger.ReadyMix = true
+	require.Empty(t, stronger.warnings(), "ready mix has no parts of sand")
+}
+
+func TestPacks(t *testing.T) {
+	for _, c := range []struct {
+		amount, pack string
+		want         int
+	}{{"0", "25", 0}, {"25", "25", 1}, {"25.001", "25", 2}, {"250000", "25", 10000}} {
+		n, err := packs(dx(c.amount), dx(c.pack))
+		require.NoError(t, err)
+		require.Equal(t, c.want, n, "%v", c)
+	}
+	for _, c := range []struct {
+		amount, pack string
+		kind         error
+		rule         string
+	}{
+		{"-1", "25", ErrImpossible, "packs"}, {"1", "0", ErrImpossible, "packs"}, {"0", "0", ErrImpossible, "packs"},
+		{"1", "-25", ErrImpossible, "packs"}, {"250000.1", "25", ErrBeyondTable, "packs_many"},
+	} {
+		_, err := packs(dx(c.amount), dx(c.pack))
+		refusedBy(t, err, c.kind, c.rule)
+	}
+}
+
+func TestPatchCheck(t *testing.T) {
+	good := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("4")}}}
+	require.NoError(t, good.check())
+	mix := good
+	mix.ReadyMix, mix.Coats = true, []Coat{{Thickness: dx("10")}}
+	require.NoError(t, mix.check(), "ready mix needs no parts of sand")
+	for _, bad := range []string{"0", "-1"} {
+		p := good
+		p.Length = dx(bad)
+		refusedBy(t, p.check(), ErrImpossible, "patch")
+		p = good
+		p.Width = dx(bad)
+		refusedBy(t, p.check(), ErrImpossible, "patch")
+		for _, c := range []Coat{{dx(bad), dx("4")}, {dx("10"), dx(bad)}} {
+			p = good
+			p.Coats = []Coat{c}
+			refusedBy(t, p.check(), ErrImpossible, "patch_coat")
+		}
+		mix.Coats = []Coat{{Thickness: dx(bad)}}
+		refusedBy(t, mix.check(), ErrImpossible, "patch_coat")
+	}
+}

@@ -96,3 +96,27 @@ func TestBillAddsUp(t *testing.T) {
 		require.False(t, b.Balance.IsNegative())
 	})
 }
+
+func TestMakeBillNamesTheLine(t *testing.T) {
+	good := PriceLine{Quantity: dx("1"), Each: dx("1"), VATRate: dx("0.2")}
+	bad := good
+	bad.VATRate = dx("-0.1")
+	_, err := MakeBill([]PriceLine{good, bad}, dx("0"))
+	same(t, "2", refusedBy(t, err, ErrImpossible, "bill_line").Figures["number"])
+	_, err = MakeBill([]PriceLine{good}, dx("-0.1"))
+	refusedBy(t, err, ErrImpossible, "bill_deposit")
+}
+
+func TestSumBill(t *testing.T) {
+	b, err := SumBill(Sum{dx("907.35"), dx("181.47"), dx("1088.82")}, dx("0.25"))
+	require.NoError(t, err)
+	same(t, "272.21", b.Deposit) // 272.205, half up
+	same(t, "816.61", b.Balance)
+	b, err = SumBill(Sum{}, dx("1"))
+	require.NoError(t, err)
+	same(t, "0", b.Balance)
+	_, err = SumBill(Sum{}, dx("1.01"))
+	refusedBy(t, err, ErrImpossible, "bill_deposit")
+	_, err = SumBill(Sum{Gross: dx("-0.01")}, dx("0.25"))
+	refusedBy(t, err, ErrImpossible, "bill_negative")
+}

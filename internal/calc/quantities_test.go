@@ -276,3 +276,35 @@ func TestStockLengthsAgainstEveryWay(t *testing.T) {
 	_, err = StockLengths(dxs("0"), dx("5000"))
 	refusedBy(t, err, ErrImpossible, "trim_piece")
 }
+
+func TestStoreSettingsNameWhatIsWrong(t *testing.T) {
+	s := DefaultStoreSettings()
+	s.CementBag = dx("0")
+	same(t, "7", refusedBy(t, s.check(), ErrImpossible, "store_settings").Figures["number"])
+	s = DefaultStoreSettings()
+	s.FoamYield = dx("1.1")
+	refusedBy(t, s.check(), ErrImpossible, "store_waste")
+}
+
+func TestWindowQuantitiesAreRoundedUp(t *testing.T) {
+	r := request()
+	r.Store.Waste = dx("0.1")
+	r.Frame.Width, r.Screws = dx("1500.001"), 0
+	r.Joints = allRound(Joint{Gap: dx("10.1"), Depth: dx("10"), Backing: dx("6")})
+	r.Trims = dxs("1000", "1500", "1000")
+	r.Patches = []Patch{{Length: dx("100"), Width: dx("101"), Coats: []Coat{{dx("10"), dx("4")}}}}
+	q := mustTake(t, r)
+	sealant := itemOf(t, q, SealantItem)
+	same(t, "505.001", sealant.Need) // 5.000002 m × 10.1 × 10 = 505.000202
+	same(t, "50.501", sealant.Waste)
+	same(t, "505.1", figureOf(t, sealant.Reasons, "take_sealant", "need"))
+	same(t, "555.6", figureOf(t, sealant.Reasons, "take_sealant", "all"))
+	// 0.000101 m³ wet: 1.33 × 0.000101 / 5 × 4 of sand, said to 0.001 m³.
+	same(t, "0.001", figureOf(t, itemOf(t, q, SandItem).Reasons, "take_sand", "need"))
+	trim := itemOf(t, q, TrimItem)
+	same(t, "1500", trim.Pieces[0], "longest first")
+	same(t, "1000", trim.Pieces[2])
+	for _, i := range q.Items {
+		require.NotEqual(t, ScrewItem, i.Kind, "no screws, none to take")
+	}
+}
