@@ -470,7 +470,7 @@ func figureOf(t *testing.T, reasons []Reason, rule, name string) decimal.Decimal
 // that glass is smaller (R) leave nothing of 6.
 func TestGlassNeedsSomethingToSee(t *testing.T) {
 	bare := DefaultSettings()
-	bare.RebateDepth = decimal.Zero
+	bare.EdgeCover = decimal.Zero
 	for _, c := range []struct {
 		width, height string
 		s             Settings
@@ -505,7 +505,7 @@ func TestGlassNumbersItsLightsFromOne(t *testing.T) {
 // Filters of 25 and of 16 kg (S), shares of a team (R).
 func TestGlassSaysWhoLiftsIt(t *testing.T) {
 	s := DefaultSettings()
-	s.OuterFace, s.RebateDepth = dx("0"), dx("3") // glass as large as the frame
+	s.OuterFace, s.EdgeCover = dx("0"), dx("3") // glass as large as the frame
 	for _, c := range []struct {
 		each, width, height string
 		panes               []string
