@@ -210,3 +210,109 @@ func BenchmarkPackers(b *testing.B) {
 		Packers(o, f, l, req.Settings)
 	}
 }
+
+// placesAt are the gaps, stacks and troubles of a side.
+func placesAt(p PackerPlan, side Side) (out []PackerPlace) {
+	for _, place := range p.Places {
+		if place.Side == side {
+			out = append(out, place)
+		}
+	}
+	return out
+}
+
+func TestPackersOnTheirLimits(t *testing.T) {
+	o := mustOrder(t, plain(1200, 1000, PVCUWhite))
+	f, err := Fixings(FixingRequest{Frame: o.Size}, DefaultSettings())
+	require.NoError(t, err)
+	left := func(gap string) PackerPlace {
+		return placesAt(Packers(o.TightTo(Left, dec(gap)), f, Layout{}, DefaultSettings()), Left)[0]
+	}
+	require.Nil(t, left("1").Trouble, "the thinnest packer is 1 mm (R)")
+	require.Equal(t, []int{1}, left("1").Stack)
+	thin := left("0.99")
+	require.Equal(t, "packer_no_room", thin.Trouble.Rule)
+	require.Empty(t, thin.Stack)
+	equalDec(t, "0.9", thin.Trouble.Figures["gap"])
+
+	// Three of the thickest are the most on each other: common practice.
+	require.Equal(t, []int{10, 10, 10}, left("30.9").Stack)
+	require.Empty(t, left("31").Stack)
+	wide := left("20.03")
+	equalDec(t, "20.1", wide.Trouble.Figures["gap"])
+	equalDec(t, "10", wide.Trouble.Figures["most"])
+}
+
+func TestBedPackersStandInTheMiddleOfTheFace(t *testing.T) {
+	s := DefaultSettings()
+	s.OuterFace = mm(65)
+	beds := bedPlaces(mm(1190), Layout{}, s)
+	equalDec(t, "33", beds[0]) // 32.5
+	equalDec(t, "1157", beds[1])
+}
+
+// Behind a check the gap is half of what the inner width leaves, and at the
+// head what the inner height leaves over gap and sill piece.
+func TestPackersBehindACheckMeasureWhatIsKnown(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	req.Finish, req.SillPiece, req.Inner = Check, true, Size{dec("1266.001"), mm(1033)}
+	o, p := packers(t, req, Layout{})
+	requireSize(t, "1250", "990", o)
+	equalDec(t, "8", placesAt(p, Left)[0].Gap) // 16.001 / 2, down to the micrometre
+	equalDec(t, "8", placesAt(p, Head)[0].Gap) // 1033 − 990 − 5 − 30
+	require.True(t, hasRule(p.Reasons, "packer_check"))
+
+	for _, inner := range []Size{{mm(1266), mm(0)}, {mm(0), mm(1033)}} {
+		req.Inner = inner
+		_, p = packers(t, req, Layout{})
+		require.True(t, hasRule(p.Reasons, "packer_check_unmeasured"))
+		side, head := "5", "5" // the table's
+		if inner.Width.IsPositive() {
+			side = "8"
+		} else {
+			head = "8"
+		}
+		equalDec(t, side, placesAt(p, Right)[0].Gap)
+		equalDec(t, head, placesAt(p, Head)[0].Gap)
+	}
+}
+
+// Behind a check the sill's gap is the table's already, so all that the
+// rounding of the height took is at the head, and half of it at each jamb.
+func TestRoundingBehindACheck(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	d := dec("1000.9")
+	req.Readings.Heights = [3]decimal.Decimal{d, d, d}
+	w := dec("1200.9")
+	req.Readings.Widths = [3]decimal.Decimal{w, w, w}
+	req.Finish = Check
+	for inner, troubled := range map[string]bool{"1035.9": false, "1036": true} {
+		req.Inner = Size{mm(1260), dec(inner)} // 1020 and 5 leave 10.9 or 11
+		_, p := packers(t, req, Layout{})
+		require.Equal(t, troubled, placesAt(p, Head)[0].Trouble != nil, inner)
+	}
+	for inner, troubled := range map[string]bool{"1270.9": false, "1271.4": true} {
+		req.Inner = Size{dec(inner), mm(1030)} // 1250 leave 10.45 or 10.7 a side
+		_, p := packers(t, req, Layout{})
+		require.Equal(t, troubled, placesAt(p, Left)[0].Trouble != nil, inner)
+	}
+}
+
+// The sill is in sight even where there is a check.
+func TestPackersSayThatASillBehindACheckIsAskew(t *testing.T) {
+	req := plain(1200, 1000, PVCUWhite)
+	req.Finish = Check
+	fall := mm(12)
+	req.Readings.SillFall = &fall
+	_, p := packers(t, req, Layout{})
+	var said []string
+	for _, place := range placesAt(p, Sill) {
+		if place.Trouble != nil {
+			said = append(said, place.Trouble.Rule)
+		}
+	}
+	require.NotEmpty(t, said)
+	for _, rule := range said {
+		require.Equal(t, "packer_gap_over_largest_askew", rule)
+	}
+}
