@@ -497,10 +497,20 @@ func TestBricksAlongAJamb(t *testing.T) {
 // Against every way to place two or three fixings: as few as the rule asks for,
 // the fewest of them out of bricks, and of those the most even.
 func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
-	for _, c := range []struct{ length, joint, gauge int }{
-		{990, 30, 75}, {1100, 250, 75}, {1100, 250, 72}, {700, 10, 75}, {640, 44, 90}, {1000, 25, 100}, {420, 60, 75},
-		{900, 0, 110}, {850, 33, 150}, {1300, 12, 75}, {1250, 70, 140}, {1400, 100, 220},
-	} {
+	type wall struct{ length, joint, gauge int }
+	walls := []wall{{1300, 12, 75}, {1250, 70, 140}, {1400, 100, 220}, {1290, 100, 205}}
+	for length := 360; length <= 1100; length += 37 {
+		for gauge := 75; gauge <= 300; gauge += 45 {
+			walls = append(walls, wall{length, length % gauge, gauge}, wall{length, 7 * length % gauge, gauge})
+		}
+	}
+	// So long that two fixings have hardly a choice: often one must be out.
+	for length := 1066; length <= 1100; length += 4 {
+		for joint := 0; joint < 75; joint += 4 {
+			walls = append(walls, wall{length, joint, 75}, wall{length, 2 * joint, 141})
+		}
+	}
+	for _, c := range walls {
 		joint := mm(int64(c.joint))
 		req := FixingRequest{Frame: Size{mm(600), mm(int64(c.length))}, BedJoint: &joint, Gauge: mm(int64(c.gauge))}
 		got := fixedAt(fixings(t, req)[Left])
@@ -546,4 +556,21 @@ func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 		most, squares := unevenness(got, c.length)
 		require.Equal(t, [3]int{bestOut, bestMost, bestSquares}, [3]int{out(got...), most, squares}, "%v: %v", c, got)
 	}
+}
+
+// An end counts as a span of twice its length, half of which is there.
+func TestUnevenness(t *testing.T) {
+	s := spacing{length: 1250}
+	most, squares := s.unevenness([]int{150, 700, 1000}) // ends of 150 and 250, spans of 550 and 300
+	require.Equal(t, 550, most)
+	require.Equal(t, 2*150*150+2*250*250+550*550+300*300, squares)
+	most, _ = s.unevenness([]int{250, 700, 1000})
+	require.Equal(t, 500, most)
+
+	better, worse := []int{250, 625, 1000}, []int{250, 630, 1000} // both have ends of 500
+	require.True(t, s.evener(better, worse))
+	require.False(t, s.evener(worse, better))
+	require.False(t, s.evener(better, better))
+	require.True(t, s.evener([]int{240, 600, 1010}, better), "the largest span counts first")
+	require.False(t, s.evener(better, []int{240, 600, 1010}))
 }
