@@ -367,9 +367,6 @@ func onDay(year int, month time.Month, day int, now time.Time) (time.Time, error
 		}
 		return time.Time{}, &DateError{Kind: ErrImpossibleDate}
 	}
-	if month < 1 || month > 12 || day < 1 {
-		return time.Time{}, &DateError{Kind: ErrImpossibleDate}
-	}
 	// Four years find a 29 February; a century without one lies out of range.
 	var last time.Time
 	for y := now.Year() - 1; y <= now.Year()+4; y++ {

@@ -117,3 +117,78 @@ func TestWeekdaysComeWithinAWeek(t *testing.T) {
 		require.True(t, got.Before(now.AddDate(0, 0, 7)))
 	})
 }
+
+func TestDateTakesMoreWays(t *testing.T) {
+	for _, c := range []struct{ text, day, rest string }{
+		{"27/3/2027- ok", "2027-03-27", "- ok"}, {"27/3/ ok", "2027-03-27", "/ ok"}, {"27/3/", "2027-03-27", "/"},
+		{"in two fortnights", "2026-12-23", ""}, {"in zero days", "2026-11-25", ""}, {"in 3 weeks timely", "2026-12-16", "timely"},
+		{"in a month", "2026-12-25", ""}, {"monday march 1", "2027-03-01", ""}, {"Monday 1 March", "2027-03-01", ""},
+		{"monday ", "2026-11-30", ""}, {"monday. ", "2026-11-30", ""}, {"monday 1204 1202", "2026-11-30", "1204 1202"},
+		{"27 March 2400 1202", "2027-03-27", "2400 1202"}, {"27 March 1899", "2027-03-27", "1899"},
+	} {
+		got, rest, err := NextDate(c.text, today)
+		require.NoError(t, err, c.text)
+		require.Equal(t, c.day, got.Format(time.DateOnly), c.text)
+		require.Equal(t, c.rest, rest, c.text)
+	}
+}
+
+func TestDateRefusesMoreWays(t *testing.T) {
+	for _, c := range []struct {
+		text   string
+		kind   error
+		others string
+	}{
+		{"27/3/2027x", ErrNoDate, ""}, {"27/3/2027/4", ErrNoDate, ""}, {"27/3/120", ErrNoDate, ""}, {"27/3/12040", ErrNoDate, ""},
+		{"27/3.27", ErrNoDate, ""}, {"2027-03", ErrNoDate, ""}, {"120 March", ErrNoDate, ""}, {"1204 March", ErrNoDate, ""},
+		{"27 March2027", ErrNoDate, ""}, {"27 March 2027pm", ErrNoDate, ""}, {"tomorrow2", ErrNoDate, ""}, {"zero weeks", ErrNoDate, ""},
+		{"march", ErrNoDate, ""}, {"march 120", ErrNoDate, ""}, {"march 2027", ErrNoDate, ""}, {"monday30/11", ErrNoDate, ""},
+		{"next thing", ErrNoDate, ""},
+		{"march 32", ErrImpossibleDate, ""}, {"monday 30 February", ErrImpossibleDate, ""}, {"4/31", ErrImpossibleDate, ""},
+		{"0/3", ErrImpossibleDate, ""}, {"3/0", ErrImpossibleDate, ""}, {"13/13", ErrImpossibleDate, ""},
+		{"3/31", ErrAmbiguousDate, "2027-03-31"}, {"Tuesday March 1", ErrAmbiguousDate, "2027-03-01"},
+		{"27 March 1900", ErrOutOfRange, ""}, {"27 March 2199", ErrOutOfRange, ""},
+	} {
+		_, rest, err := NextDate(c.text, today)
+		require.ErrorIs(t, err, c.kind, c.text)
+		require.Equal(t, c.text, rest)
+		var de *DateError
+		require.ErrorAs(t, err, &de)
+		var others []string
+		for _, o := range de.Others {
+			others = append(others, o.Format(time.DateOnly))
+		}
+		require.Equal(t, c.others, strings.Join(others, " "), c.text)
+	}
+}
+
+// Next is taken only where the coming one and the one of next week are the
+// same, and not for the day after tomorrow.
+func TestNextWeekdays(t *testing.T) {
+	sunday, monday := today.AddDate(0, 0, 4), today.AddDate(0, 0, 5)
+	for _, c := range []struct {
+		now       time.Time
+		text, day string // "": asked about
+	}{
+		{sunday, "next monday", ""}, {sunday, "next tuesday", ""}, {sunday, "next wednesday", "2026-12-02"},
+		{sunday, "next sunday", "2026-12-06"}, {monday, "next friday", ""}, {monday, "next sunday", ""},
+		{today, "next thursday", ""}, {today, "next sunday", ""}, {today, "next tuesday", "2026-12-01"},
+	} {
+		got, err := Date(c.text, c.now)
+		if c.day == "" {
+			require.ErrorIs(t, err, ErrAmbiguousDate, "%s on %s", c.text, c.now.Weekday())
+			continue
+		}
+		require.NoError(t, err, "%s on %s", c.text, c.now.Weekday())
+		require.Equal(t, c.day, got.Format(time.DateOnly))
+	}
+}
+
+// A leap day lies up to four years ahead, which is further than is taken.
+func TestALeapDayIsFoundFourYearsAhead(t *testing.T) {
+	_, err := Date("29 February", time.Date(2024, 6, 1, 0, 0, 0, 0, time.UTC))
+	require.ErrorIs(t, err, ErrOutOfRange)
+	got, err := Date("in a month", time.Date(2028, 1, 31, 9, 0, 0, 0, time.UTC))
+	require.NoError(t, err)
+	require.Equal(t, "2028-02-29", got.Format(time.DateOnly))
+}

@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"errors"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -31,6 +32,9 @@ func Next(text string, want Range) (l Length, rest string, err error) {
 		s = skipBefore(after)
 	}
 	l, n, err := front(s, want)
+	if outside := (*RangeError)(nil); minus && errors.As(err, &outside) {
+		err = &RangeError{MM: outside.MM.Neg(), Want: Range{Least: want.Most.Neg(), Most: want.Least.Neg()}}
+	}
 	if err != nil {
 		return Length{}, text, err
 	}

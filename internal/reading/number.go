@@ -154,13 +154,14 @@ func single(s string, r run, want Range) (Length, int, error) {
 		if more, u, k := partAt(s[n:]); k > 0 { // 1 m 204 mm
 			var l Length
 			mm := whole.Mul(thousand)
-			for _, v := range []decimal.Decimal{mm.Add(more.Mul(factor(u))), mm} {
-				if want.Has(v) {
-					l.ask(v, "m", n+k)
-				}
+			if both := mm.Add(more.Mul(factor(u))); want.Has(both) {
+				l.ask(both, "m", n+k)
+			}
+			if want.Has(mm) {
+				l.ask(mm, "m", n)
 			}
 			if !l.Clear() {
-				return l, n + k, nil
+				return l, l.ends[0], nil
 			}
 		}
 	}
