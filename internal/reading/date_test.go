@@ -125,6 +125,8 @@ func TestDateTakesMoreWays(t *testing.T) {
 		{"in a month", "2026-12-25", ""}, {"monday march 1", "2027-03-01", ""}, {"Monday 1 March", "2027-03-01", ""},
 		{"monday ", "2026-11-30", ""}, {"monday. ", "2026-11-30", ""}, {"monday 1204 1202", "2026-11-30", "1204 1202"},
 		{"27 March 2400 1202", "2027-03-27", "2400 1202"}, {"27 March 1899", "2027-03-27", "1899"},
+		{"27 March 02027", "2027-03-27", "02027"}, {"monday 27/3/120", "2026-11-30", "27/3/120"}, {"monday 2027-03", "2026-11-30", "2027-03"},
+		{"monday 27/45", "2026-11-30", "27/45"}, {"monday march 120", "2026-11-30", "march 120"},
 	} {
 		got, rest, err := NextDate(c.text, today)
 		require.NoError(t, err, c.text)
