@@ -222,6 +222,19 @@ func TestEveryRow(t *testing.T) {
 				}
 			})
 		}
+		if play.fits != "" && c.by != nil {
+			t.Run(c.name+" in another chair", func(t *testing.T) {
+				for _, role := range []job.Role{job.Lead, job.Desk} {
+					if slices.Contains(c.by, role) {
+						continue
+					}
+					after, replies := Step(chairState(owner, role), Input{Kind: Typed, Text: play.fits, Chat: 4, User: 4, Now: firstDay})
+					require.Empty(t, asksOf(t, replies), role)
+					require.Nil(t, after.Second)
+					require.NotEmpty(t, allSaid(replies))
+				}
+			})
+		}
 		if play.misfit != "" {
 			t.Run(c.name+" does not fit", func(t *testing.T) {
 				after, replies := step(s, typed(play.misfit))
