@@ -485,12 +485,12 @@ func TestBackoffGrowsToItsCap(t *testing.T) {
 	b := &box{}
 	last := time.Duration(0)
 	for range 4 {
-		wait := e.backoff(b)
+		wait := e.courier.backoff(b)
 		require.Greater(t, wait, last)
 		last = wait
 	}
 	for range 100 {
-		wait := e.backoff(b)
+		wait := e.courier.backoff(b)
 		require.LessOrEqual(t, wait, 3*time.Second)
 		require.GreaterOrEqual(t, wait, 2250*time.Millisecond)
 	}
@@ -709,7 +709,7 @@ func TestFlood(t *testing.T) {
 		reg := prometheus.NewRegistry()
 		e := newEngine(t, url, p, Options{Metrics: reg, Burst: burst, Rate: 100})
 		var clock handClock
-		e.chats.clock = clock.now
+		e.turns.chats.clock = clock.now
 		run(t, e)
 		chat, other := sessiontest.Chat(), sessiontest.Chat()
 		for i := range turns {
@@ -862,7 +862,7 @@ func TestRecent(t *testing.T) {
 	require.EqualValues(t, 1, p.sent(5)[7].Reply.Text.Num["n"].IntPart())
 	require.NoError(t, c.Forget(ctx, 5))
 	require.Empty(t, m.Keys())
-	_, known := c.recent.get(session.Key{Chat: 5})
+	_, known := c.turns.recent.get(session.Key{Chat: 5})
 	require.False(t, known)
 }
 

@@ -324,7 +324,7 @@ func BenchmarkTake(b *testing.B) {
 		b.Run(fmt.Sprintf("%d chats", chatCount), func(b *testing.B) {
 			e := newEngine(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Sweep: 5 * time.Second})
 			run(b, e)
-			turns(b, chatCount, func(u Update) error { return e.Take(ctx, u) })
+			takeMany(b, chatCount, func(u Update) error { return e.Take(ctx, u) })
 		})
 	}
 }
@@ -334,7 +334,7 @@ func BenchmarkBare(b *testing.B) {
 	require.NoError(b, err)
 	c := redis.NewClient(o)
 	defer c.Close()
-	turns(b, 1000, func(u Update) error {
+	takeMany(b, 1000, func(u Update) error {
 		key := strconv.FormatInt(u.Chat, 10)
 		if err := c.Get(ctx, key).Err(); err != nil && !errors.Is(err, redis.Nil) {
 			return err
@@ -343,8 +343,8 @@ func BenchmarkBare(b *testing.B) {
 	})
 }
 
-// turns takes b.N turns of so many chats, 32 at a time.
-func turns(b *testing.B, chatCount int64, take func(Update) error) {
+// takeMany takes b.N turns of so many chats, 32 at a time.
+func takeMany(b *testing.B, chatCount int64, take func(Update) error) {
 	base := sessiontest.Chat()
 	var id atomic.Int64
 	b.SetParallelism(32 / runtime.GOMAXPROCS(0))

@@ -21,42 +21,12 @@ type loadedJob struct {
 	job    *job.Job       // nil: there is none
 }
 
-// stepOnJob makes a step with the job that it needs: the head and one window at
-// first. When the step looks into others, they are loaded and it is made again,
-// which is safe because it is pure. A panic is errPanic.
-func (e *Engine) stepOnJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
-	ref, window := dialog.Needs(s, u.Input)
-	var windows []int
-	if window != 0 {
-		windows = []int{window}
-	}
-	for try := range redos {
-		if ref != "" {
-			if l, err = e.loadJob(ctx, u.Chat, ref, windows); err != nil {
-				return next, nil, l, err
-			}
-			s.Job = l.job
-		}
-		next, replies, err = e.safely(u, s)
-		missing, all := l.missing()
-		if len(missing) == 0 && !all {
-			return next, replies, l, err
-		}
-		if windows = append(windows, missing...); all || try > 0 {
-			if windows, err = l.stored.Windows(); err != nil {
-				return next, nil, l, broken(err)
-			}
-		}
-	}
-	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
-}
-
 // loadJob reads the head of a job and some of its windows, as they were at one
 // moment.
-func (e *Engine) loadJob(ctx context.Context, chat int64, ref string, windows []int) (loadedJob, error) {
+func loadJob(ctx context.Context, store *session.Store, chat int64, ref string, windows []int) (loadedJob, error) {
 	l := loadedJob{ref: ref}
 	var err error
-	if l.parts, err = e.store.LoadJob(ctx, chat, ref, windows...); err != nil || l.parts[0].Data == nil {
+	if l.parts, err = store.LoadJob(ctx, chat, ref, windows...); err != nil || l.parts[0].Data == nil {
 		return l, err
 	}
 	l.stored = job.Stored{Head: l.parts[0].Data, Parts: map[int][]byte{}}

@@ -21,14 +21,14 @@ import (
 
 const testRef = "ACDFGH"
 
-// loadJob is a job as it is stored.
-func loadJob(t testing.TB, e *Engine, chat int64, ref string) (job.Job, []session.Part) {
+// storedJob is a job as it is stored.
+func storedJob(t testing.TB, e *Engine, chat int64, ref string) (job.Job, []session.Part) {
 	t.Helper()
-	l, err := e.loadJob(ctx, chat, ref, nil)
+	l, err := loadJob(ctx, e.store, chat, ref, nil)
 	require.NoError(t, err)
 	windows, err := l.stored.Windows()
 	require.NoError(t, err)
-	l, err = e.loadJob(ctx, chat, ref, windows)
+	l, err = loadJob(ctx, e.store, chat, ref, windows)
 	require.NoError(t, err)
 	return *l.job, l.parts
 }
@@ -62,7 +62,7 @@ func TestAJobOfTheFirstSchemaIsWrittenAnew(t *testing.T) {
 			require.NoError(t, err)
 			begin(t, s, session.Key{Chat: chat}, old.Ref, session.Part{Data: []byte(line)})
 			require.NoError(t, e.Take(ctx, typed(2, chat, "Upper mill")))
-			now, parts := loadJob(t, e, chat, old.Ref)
+			now, parts := storedJob(t, e, chat, old.Ref)
 			old.Label = "Upper mill"
 			want, err := json.Marshal(old)
 			require.NoError(t, err)
@@ -105,9 +105,9 @@ func TestATurnWritesOnlyThePartsThatItChanged(t *testing.T) {
 		begin(t, s, session.Key{Chat: chat}, testRef, session.Part{Data: stored.Head})
 		require.NoError(t, e.Take(ctx, typed(2, chat, "a")))
 		require.NoError(t, e.Take(ctx, typed(3, chat, "b")))
-		_, before := loadJob(t, e, chat, testRef)
+		_, before := storedJob(t, e, chat, testRef)
 		require.NoError(t, e.Take(ctx, typed(4, chat, "c")))
-		j, after := loadJob(t, e, chat, testRef)
+		j, after := storedJob(t, e, chat, testRef)
 		require.Len(t, j.Openings, 3)
 		require.NotEqual(t, before[0], after[0])
 		require.Equal(t, before[1], after[1])
@@ -150,7 +150,7 @@ func TestAJobThatManyChangeLosesNothing(t *testing.T) {
 			})
 		}
 		all.Wait()
-		j, _ := loadJob(t, engines[0], group, testRef)
+		j, _ := storedJob(t, engines[0], group, testRef)
 		require.Len(t, j.Openings, people*each)
 		require.Equal(t, strconv.Itoa(people*each), j.Label)
 		more := 0

@@ -17,6 +17,9 @@ type chats struct {
 	purge int // clean up when so many are known
 }
 
+// How long a chat is not told again that it goes too fast.
+const quiet = time.Minute
+
 type chat struct {
 	id   int64
 	busy chan struct{} // full while a turn is in hand

@@ -32,11 +32,11 @@ func TestMailHappensOnceHoweverOftenItIsDelivered(t *testing.T) {
 			},
 		})
 		letter := dialog.Mail{From: 99, To: to, Ref: "X"}
-		require.NoError(t, e.deliver(ctx, from, "7.0", letter))
-		require.NoError(t, e.deliver(ctx, from, "7.0", letter))
+		require.NoError(t, e.turns.deliver(ctx, from, "7.0", letter))
+		require.NoError(t, e.turns.deliver(ctx, from, "7.0", letter))
 		require.Equal(t, 2, taken, "the second step is made, and not written")
 		require.Equal(t, 1, fails(t, s, to))
-		require.NoError(t, e.deliver(ctx, from, "7.1", letter))
+		require.NoError(t, e.turns.deliver(ctx, from, "7.1", letter))
 		require.Equal(t, 2, fails(t, s, to))
 	})
 }
@@ -65,9 +65,9 @@ func TestMailIDsAreBelowZeroAndTellLettersApart(t *testing.T) {
 	}
 }
 
-// gate is a bot that one person may use, and whoever that person lets in.
+// gateTest is a bot that one person may use, and whoever that person lets in.
 // Everybody writes in the private chat that has their own number.
-type gate struct {
+type gateTest struct {
 	t      *testing.T
 	post   *post
 	store  *session.Store
@@ -77,14 +77,14 @@ type gate struct {
 	chats  []int64
 }
 
-func newGate(t *testing.T, url string) *gate {
-	g := &gate{t: t, post: &post{}, store: store(t, url), boss: sessiontest.Chat()}
+func newGate(t *testing.T, url string) *gateTest {
+	g := &gateTest{t: t, post: &post{}, store: store(t, url), boss: sessiontest.Chat()}
 	g.engine = New(g.store, g.post, Options{Rate: -1, Crew: []int64{g.boss}, Log: slog.New(slog.DiscardHandler)})
 	return g
 }
 
 // types gives the replies that the person got, after all mail has gone round.
-func (g *gate) types(user int64, text string) []Message {
+func (g *gateTest) types(user int64, text string) []Message {
 	g.t.Helper()
 	g.ids++
 	if !slices.Contains(g.chats, user) {
@@ -103,12 +103,12 @@ func (g *gate) types(user int64, text string) []Message {
 	return said
 }
 
-func (g *gate) first(user int64, text string) string {
+func (g *gateTest) first(user int64, text string) string {
 	g.t.Helper()
 	return g.types(user, text)[0].Reply.Text.Key
 }
 
-func (g *gate) token(user int64, text string) string {
+func (g *gateTest) token(user int64, text string) string {
 	g.t.Helper()
 	for _, m := range g.types(user, text) {
 		for _, l := range m.Reply.Text.Lines["lines"] {
@@ -256,7 +256,7 @@ func TestMailIsNeverRefused(t *testing.T) {
 		for i := int64(1); i <= 10; i++ {
 			require.NoError(t, e.Take(ctx, typed(i, chat, "x")))
 		}
-		require.NoError(t, e.deliver(ctx, 99, "1.0", dialog.Mail{To: chat, Ref: "LETTER"}))
+		require.NoError(t, e.turns.deliver(ctx, 99, "1.0", dialog.Mail{To: chat, Ref: "LETTER"}))
 		h, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Waiting, 6)

@@ -1,6 +1,3 @@
-// Package turn takes one update through the conversation: load the state,
-// step, commit, and only then say that it was taken. It also sends what the
-// outbox holds. It knows neither the questions nor the messaging platform.
 package engine
 
 import (

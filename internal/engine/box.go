@@ -1,0 +1,254 @@
+package engine
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"sillbot/internal/session"
+)
+
+// queue is what this process has to send, a box for each chat.
+type queue struct {
+	mu      sync.Mutex
+	work    *sync.Cond // something is ready, or over
+	boxes   map[int64]*box
+	ready   []*box
+	busy    int  // boxes that a worker has
+	closing bool // whoever waits for the last box is woken
+	ended   bool // no send begins any more
+	gaveUp  bool // on those that have begun
+	stopped bool
+}
+
+func newQueue() *queue {
+	q := &queue{boxes: map[int64]*box{}}
+	q.work = sync.NewCond(&q.mu)
+	return q
+}
+
+// A box is what this process has to do for one chat: replies to send, updates
+// that were put off. It is one of: ready (in the queue for a worker), busy (a
+// worker or Flush has it), waiting (for a time to come). A worker does one
+// thing for a box and puts it back at the end of the queue, so that a chat
+// with much to send doesn't hold up the others.
+type box struct {
+	chat int64
+
+	// Of the holder of the box alone.
+	items  []session.Item // the head of the outbox, as far as it was read
+	putOff bool           // updates may be put off
+	sent   bool           // items[0] was sent, but could not be removed yet
+	tries  int            // failures in a row
+	sweep  bool           // found by the sweep
+
+	// Guarded by queue.mu.
+	until  time.Time // our lease; zero: not held
+	state  boxState
+	again  bool        // something was committed while busy
+	at     time.Time   // waiting until
+	timer  *time.Timer // while waiting
+	cancel func()      // ends the send in hand
+	free   chan struct{}
+}
+
+type boxState int
+
+const (
+	ready boxState = iota
+	busy
+	waiting
+)
+
+// offer hands the replies of a commit over. They are the whole outbox if there
+// was nothing ahead of them, and need not be read again; otherwise the box's
+// next look at Redis finds them.
+func (q *queue) offer(chat int64, until time.Time, r session.Result) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	b := q.boxes[chat]
+	if b != nil {
+		b.until = until
+		b.again = true
+		if b.state == waiting && (b.sent || len(b.items) == 0 && !b.putOff) {
+			b.timer.Stop() // it waited for Redis or for the lease
+			q.push(b)
+		}
+		return
+	}
+	if q.stopped {
+		return // the lease runs out, and another process finds the replies
+	}
+	b = &box{chat: chat, until: until}
+	if r.Ahead == 0 {
+		b.items = r.Items
+	}
+	q.boxes[chat] = b
+	q.push(b)
+}
+
+// push needs q.mu, as pop and hold do.
+func (q *queue) push(b *box) {
+	b.state = ready
+	q.ready = append(q.ready, b)
+	q.work.Signal()
+}
+
+func (q *queue) pop() *box {
+	for len(q.ready) > 0 {
+		b := q.ready[0]
+		q.ready[0] = nil
+		q.ready = q.ready[1:]
+		if b.state == ready && q.boxes[b.chat] == b { // else Flush has or had it
+			q.hold(b)
+			return b
+		}
+	}
+	return nil
+}
+
+func (q *queue) hold(b *box) {
+	if b.timer != nil {
+		b.timer.Stop()
+		b.timer = nil
+	}
+	b.state = busy
+	b.again = false
+	q.busy++
+}
+
+// What a worker wants for a box that it is done with.
+type verdict struct {
+	over bool          // nothing left for this process
+	wait time.Duration // before the next go
+}
+
+// settle puts a box back.
+func (q *queue) settle(b *box, v verdict) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.busy--
+	b.cancel = nil
+	if b.free != nil {
+		close(b.free)
+		b.free = nil
+	}
+	if q.closing {
+		defer q.work.Broadcast() // it may have been the last
+	}
+	switch {
+	case v.over && b.again: // committed just after we saw the end
+		b.items, b.sent = nil, false
+		q.push(b)
+	case v.over:
+		delete(q.boxes, b.chat)
+	case v.wait > 0:
+		b.state = waiting
+		b.at = time.Now().Add(v.wait)
+		b.timer = time.AfterFunc(v.wait, func() {
+			q.mu.Lock()
+			defer q.mu.Unlock()
+			if b.state == waiting && q.boxes[b.chat] == b {
+				q.push(b)
+			}
+		})
+	default:
+		q.push(b)
+	}
+}
+
+// next waits for a box to attend to; nil when done says so or ctx ends.
+func (q *queue) next(ctx context.Context, done func() bool) *box {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for {
+		if ctx.Err() != nil || q.ended || q.stopped {
+			return nil
+		}
+		if b := q.pop(); b != nil {
+			return b
+		}
+		if done() {
+			return nil
+		}
+		q.work.Wait()
+	}
+}
+
+func (q *queue) held(b *box, until time.Time) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	b.until = until
+}
+
+// end lets no send begin any more.
+func (q *queue) end() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.ended = true
+	q.work.Broadcast()
+}
+
+// idle waits until nobody attends to a box, so that no lease is given back under
+// a send, but hardly longer than ctx lasts.
+func (q *queue) idle(ctx context.Context) {
+	const last = 100 * time.Millisecond // for sends that were cut off to return
+	defer context.AfterFunc(ctx, func() { time.AfterFunc(last, q.giveUp) })()
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for q.busy > 0 && !q.gaveUp {
+		q.work.Wait()
+	}
+}
+
+func (q *queue) giveUp() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.gaveUp = true
+	q.work.Broadcast()
+}
+
+// nothingDue is whether no box will want attention before ctx ends. It needs
+// q.mu.
+func (q *queue) nothingDue(ctx context.Context) bool {
+	if q.busy > 0 || len(q.ready) > 0 {
+		return false
+	}
+	end, limited := ctx.Deadline()
+	for _, b := range q.boxes {
+		if !limited || b.at.Before(end) {
+			return false
+		}
+	}
+	return true
+}
+
+func (q *queue) cancelSends() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for _, b := range q.boxes {
+		if b.cancel != nil {
+			b.cancel()
+		}
+	}
+}
+
+// close says that the queue is to end: whoever waits for the last box is woken.
+func (q *queue) close() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.closing = true
+}
+
+// first is the chat whose box has been ready longest; ok is false when none is.
+func (q *queue) first() (chat int64, ok bool) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	for len(q.ready) > 0 {
+		if b := q.ready[0]; b.state == ready && q.boxes[b.chat] == b {
+			return b.chat, true
+		}
+		q.ready = q.ready[1:] // Flush attended to it
+	}
+	return 0, false
+}

@@ -1,0 +1,204 @@
+package engine
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	mrand "math/rand/v2"
+	"time"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/session"
+)
+
+// turns takes updates through the conversation, one turn an update.
+type turns struct {
+	gate    gate
+	stepper stepper
+	store   *session.Store
+	log     journal
+	m       *metrics
+	chats   chats
+	recent  recent
+	queue   *queue // gets the replies of a commit
+
+	owner string        // of sending leases
+	lease time.Duration // of a chat's sending
+	room  int           // for updates of one chat that were put off
+}
+
+// take brings an update through the conversation, at once or, when its chat
+// goes too fast, later. c is the chat, entered.
+func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
+	if !t.chats.allow(c) {
+		return t.putOff(ctx, c, u)
+	}
+	r, said, err := t.process(ctx, u, false)
+	if err != nil {
+		return "failed", err
+	}
+	if r.Outcome == session.Behind {
+		return t.putOff(ctx, c, u)
+	}
+	return said, nil
+}
+
+// process loads, steps and commits, and hands the replies to the queue. It
+// begins again when the conversation or the job has changed meanwhile.
+func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
+	if err := t.gate.complete(ctx, &u); err != nil {
+		return r, "", err
+	}
+	as, err := t.gate.admitted(ctx, u)
+	if err != nil {
+		return r, "", err
+	}
+	if err := t.gate.seated(ctx, u); err != nil {
+		return r, "", err
+	}
+	for try := range redos {
+		if try > 0 {
+			t.m.retries.Inc()
+			if err := pause(ctx, mrand.N(time.Duration(try)*time.Millisecond)); err != nil {
+				return r, "", err
+			}
+		}
+		if r, said, err = t.once(ctx, u, as, putOff); err != nil || r.Outcome != session.Stale {
+			return r, said, err
+		}
+	}
+	return r, "", fmt.Errorf("the conversation changed %d times under one turn", redos)
+}
+
+// once tries a turn: nothing is written if the outcome is Stale.
+func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff bool) (r session.Result, said string, err error) {
+	k := session.Key{Chat: u.Chat, Group: u.Group}
+	if u.Group {
+		k.User = u.User
+	}
+	begun := time.Now()
+	old, known := t.recent.get(k)
+	if !known {
+		if old, err = t.store.Load(ctx, k); err != nil && !unreadable(err) {
+			return r, "", err
+		}
+	}
+	next := session.Turn{Say: [][]byte{word(u, "", "crew.closed")}}
+	said = "closed"
+	if as != session.Stranger {
+		if next, said, err = t.stepper.step(ctx, u, as, old, err); err != nil {
+			return r, "", err
+		}
+	}
+	next.Update, next.Key, next.From = u.ID, k, old
+	next.WasPutOff, next.Owner, next.Lease = putOff, t.owner, t.lease
+	if r, err = t.store.Commit(ctx, next); err != nil {
+		t.recent.drop(k)
+		return r, "", err
+	}
+	if r.Outcome == session.Committed && r.Now.Data != nil {
+		t.recent.put(k, r.Now)
+	} else {
+		t.recent.drop(k)
+	}
+	switch {
+	case r.Outcome == session.Stale && known:
+		t.recent.failed()
+	case r.Outcome == session.Duplicate:
+		said = "duplicate"
+	case r.Outcome == session.Committed && len(next.Say) > 0:
+		t.m.outbox.Observe(float64(r.Ahead + len(next.Say)))
+	}
+	if r.Held {
+		t.queue.offer(u.Chat, begun.Add(t.lease), r)
+	}
+	return r, said, nil
+}
+
+// putOff queues an update up because its chat goes too fast.
+func (t *turns) putOff(ctx context.Context, c *chat, u Update) (result string, err error) {
+	data, err := json.Marshal(u)
+	if err != nil {
+		return "failed", err
+	}
+	begun := time.Now()
+	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: t.room, Owner: t.owner, Lease: t.lease}
+	mail := u.Input.Kind == dialog.Mailed
+	if mail {
+		p.Room = math.MaxInt32 // whoever wrote it would never know that it was refused
+	}
+	now := t.chats.clock()
+	if !mail && now.Sub(c.toldSlow) > quiet {
+		p.Slow = word(u, "", "flood.slow")
+	}
+	if !mail && now.Sub(c.toldFull) > quiet {
+		p.Full = word(u, "", "flood.full")
+	}
+	q, err := t.store.PutOff(ctx, p)
+	if err != nil {
+		return "failed", err
+	}
+	switch {
+	case q.Said && q.Full:
+		c.toldFull = now
+	case q.Said:
+		c.toldSlow = now
+	}
+	if q.Held {
+		t.queue.offer(u.Chat, begun.Add(t.lease), session.Result{Ahead: 1})
+	}
+	switch {
+	case q.Outcome == session.Duplicate:
+		return "duplicate", nil
+	case q.Full:
+		t.log.Warn("update refused: the chat has too many waiting", t.log.about(u))
+		return "refused", nil
+	}
+	return "put_off", nil
+}
+
+// late is what became of the oldest update of a chat that was put off.
+type late struct {
+	done bool          // it was taken, or there is none
+	wait time.Duration // until the chat's rate allows it; 0: try again in a while
+}
+
+// takePutOff takes the chat's oldest update that was put off, when the chat's
+// rate allows it. The error is Redis'.
+func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
+	c, err := t.chats.enter(ctx, chat)
+	if err != nil {
+		return late{}, nil
+	}
+	defer t.chats.leave(c)
+	if wait := t.chats.wait(c); wait > 0 {
+		return late{wait: wait}, nil
+	}
+	w, ok, err := t.store.NextPutOff(ctx, chat)
+	switch {
+	case err != nil:
+		return late{}, err
+	case !ok:
+		return late{done: true}, nil
+	case errors.Is(w.Err, session.ErrNewer):
+		return late{}, nil // for a later program
+	}
+	var u Update
+	if w.Err == nil {
+		w.Err = json.Unmarshal(w.Data, &u)
+	}
+	if w.Err != nil {
+		t.log.Error("update put off can't be read", "chat", t.log.alias(chat))
+		return late{done: true}, t.store.BuryPutOff(ctx, chat, w)
+	}
+	t.chats.allow(c)
+	_, said, err := t.process(ctx, u, true)
+	if err != nil {
+		return late{}, err
+	}
+	t.m.turns.WithLabelValues(said).Inc()
+	t.log.Debug("turn", t.log.about(u), "result", said, "put_off", true)
+	return late{done: true}, nil
+}
