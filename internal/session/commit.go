@@ -49,35 +49,6 @@ type Turn struct {
 	Lease time.Duration
 }
 
-// JobChange is what a turn does to a job of the chat. The turn is stale when any
-// part in Read or Write has another revision than it had when it was loaded.
-type JobChange struct {
-	Ref   string
-	Read  []Part // stay as they are; only Rev counts
-	Write []Part // as they are to be; without Data they are deleted
-}
-
-// jobArgs are the triples that the script takes: field, revision and record. An
-// empty record leaves the part alone.
-func (s *Store) jobArgs(c JobChange, now time.Time) []any {
-	args := make([]any, 0, 3*(len(c.Read)+len(c.Write)))
-	for _, p := range c.Read {
-		args = append(args, partField(c.Ref, p.Window), p.Rev, "")
-	}
-	for _, p := range c.Write {
-		record := []byte(deletePart)
-		if p.Data != nil {
-			record = s.jobs.seal(revAfter(p.Rev, now), p.Data)
-		}
-		args = append(args, partField(c.Ref, p.Window), p.Rev, record)
-	}
-	return args
-}
-
-// deletePart stands for the record of a part that is to be deleted. No record
-// begins with it.
-const deletePart = "-"
-
 // Result is what a commit found and did.
 type Result struct {
 	Outcome Outcome
@@ -273,16 +244,6 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		r.Items, r.Now = items, next
 	}
 	return r, nil
-}
-
-// revAfter is the revision after rev. The first is the microsecond, so that a
-// conversation which was deleted and begun again can't be taken for the old
-// one.
-func revAfter(rev int64, now time.Time) int64 {
-	if rev == 0 {
-		return now.UnixMicro()
-	}
-	return rev + 1
 }
 
 // PutOff is an update to be taken later.

@@ -65,6 +65,35 @@ func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...
 	return parts, nil
 }
 
+// JobChange is what a turn does to a job of the chat. The turn is stale when any
+// part in Read or Write has another revision than it had when it was loaded.
+type JobChange struct {
+	Ref   string
+	Read  []Part // stay as they are; only Rev counts
+	Write []Part // as they are to be; without Data they are deleted
+}
+
+// jobArgs are the triples that the script takes: field, revision and record. An
+// empty record leaves the part alone.
+func (s *Store) jobArgs(c JobChange, now time.Time) []any {
+	args := make([]any, 0, 3*(len(c.Read)+len(c.Write)))
+	for _, p := range c.Read {
+		args = append(args, partField(c.Ref, p.Window), p.Rev, "")
+	}
+	for _, p := range c.Write {
+		record := []byte(deletePart)
+		if p.Data != nil {
+			record = s.jobs.seal(revAfter(p.Rev, now), p.Data)
+		}
+		args = append(args, partField(c.Ref, p.Window), p.Rev, record)
+	}
+	return args
+}
+
+// deletePart stands for the record of a part that is to be deleted. No record
+// begins with it.
+const deletePart = "-"
+
 // linkKey hides the token: who can read the keys can't use the links.
 func linkKey(token string) string {
 	sum := sha256.Sum256([]byte(token))

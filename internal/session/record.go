@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"time"
 )
 
 // A record is its schema version, a number, mostly a name, and a payload, with
@@ -104,4 +105,14 @@ func (l ladder) climb(schema int, payload []byte) ([]byte, error) {
 		}
 	}
 	return payload, nil
+}
+
+// revAfter is the revision after rev. The first is the microsecond, so that a
+// conversation which was deleted and begun again can't be taken for the old
+// one.
+func revAfter(rev int64, now time.Time) int64 {
+	if rev == 0 {
+		return now.UnixMicro()
+	}
+	return rev + 1
 }
