@@ -92,7 +92,7 @@ func TestPurge(t *testing.T) {
 	f.FloorArea, f.Panes[0].Degrees = dec("17.6"), dec("0")
 	fs := Findings(f)
 	none(t, fs, "purge_clear", "purge_small")
-	need(t, fs, "purge_angle", Ask)
+	figure(t, need(t, fs, "purge_angle", Ask), "angle", "30")
 	require.Equal(t, calc.FromMemory, fs[slices.IndexFunc(fs, func(x Finding) bool { return x.Rule == "purge_angle" })].Mark)
 	f.Nation = Scotland
 	need(t, Findings(f), "purge_clear", Clear) // where the angle does not count
@@ -146,6 +146,9 @@ func TestWhereVentsAreAskedFor(t *testing.T) {
 		{"ended, with recovery", func(f *Facts) { f.Date = on("2027-03-24"); recovery(f) }, []string{"edition_ended"}},
 	})
 	f := house()
+	f.VentsUnknown = true
+	require.Equal(t, "3.14, 3.15", need(t, Findings(f), "vents_ask", Ask).Clause)
+	f = house()
 	f.OldVents, f.OldVentArea = true, mm(4000)
 	got := need(t, Findings(f), "vents_keep", Must)
 	require.Empty(t, got.Words, "it is not about the room")

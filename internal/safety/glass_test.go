@@ -109,8 +109,11 @@ func TestDoorZone(t *testing.T) {
 		figure(t, got, "class", c.class)
 		figure(t, got, "zone", "1500")
 		figure(t, got, "reach", "300")
+		require.Equal(t, "K4 section 5, para 5.4", got.Clause)
 		f.BesideDoor, f.Door = false, true
-		figure(t, need(t, Findings(f), "glass_door", Must), "class", c.class)
+		got = need(t, Findings(f), "glass_door", Must)
+		figure(t, got, "class", c.class)
+		require.Equal(t, "K4 section 5, para 5.4", got.Clause)
 	}
 	// A wide pane in a window that stands by itself is class 3.
 	f := house()
@@ -179,7 +182,7 @@ func TestAnnealedDiagram(t *testing.T) {
 		{"6", size(500, 500), false},
 		{"8", size(1100, 1100), true}, {"8", size(1101, 1100), false}, {"7.9", size(500, 500), false},
 		{"10", size(2250, 2250), true}, {"10", size(2250, 2251), false},
-		{"12", size(3000, 4500), true}, {"12", size(4500, 3000), true}, {"12", size(3001, 4500), false},
+		{"12", size(3000, 4500), true}, {"12", size(4500, 3000), true}, {"12", size(3001, 4500), false}, {"12", size(3000, 4501), false},
 		{"15", size(9000, 9000), true},
 		{"15", calc.Size{}, false},
 	} {
@@ -327,4 +330,7 @@ func TestAScreenInsteadOfSafetyGlass(t *testing.T) {
 		{"height unknown", func(f *Facts) { f.GlassAboveFloor = nil }, nil},
 		{"ground outside unknown", func(f *Facts) { f.Storey = 0 }, nil},
 	})
+	f := house()
+	f.GlassAboveFloor = at(100)
+	figure(t, need(t, Findings(f), "glass_screen", Advise), "ball", "75")
 }

@@ -163,8 +163,12 @@ func TestPaper(t *testing.T) {
 func TestHazardsAreSaidWhereTheyArise(t *testing.T) {
 	f := house()
 	fs := Findings(f)
-	figure(t, need(t, fs, "caution_height", Advise), "rail", "950")  // HSE, R
-	figure(t, need(t, fs, "caution_silica", Advise), "limit", "0.1") // S
+	rail, silica := need(t, fs, "caution_height", Advise), need(t, fs, "caution_silica", Advise)
+	figure(t, rail, "rail", "950")
+	figure(t, silica, "limit", "0.1")
+	figure(t, silica, "hours", "8")
+	require.Equal(t, calc.Read, rail.Mark)
+	require.Equal(t, calc.Quoted, silica.Mark)
 	need(t, fs, "caution_glass", Advise)
 	none(t, fs, "caution_asbestos", "caution_lead", "bay", "no_lintel", "open_flue")
 	f.Storey, f.BuiltBefore2000, f.Bay, f.NoLintel, f.Widened = 0, true, true, true, true
