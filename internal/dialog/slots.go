@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
+	"sillbot/internal/talk"
 )
 
 // slot takes one typed argument from the front of text into the ask. trouble
@@ -34,6 +36,11 @@ var (
 	figure     field = func(a *Ask, text string) { a.Value = decimalOf(text) }
 	sentence   field = func(a *Ask, text string) { a.Words = text }
 	action     field = func(a *Ask, text string) { a.Step = job.Action(text) }
+	amount     field = func(a *Ask, text string) {
+		if amounts, certain, err := reading.Money(text); err == nil && certain {
+			a.Value = &amounts[0]
+		}
+	}
 )
 
 func atoi(text string) int {
@@ -220,18 +227,34 @@ func price(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	if sure {
 		text = first
 	}
-	amounts, err := reading.Money(text)
+	amounts, certain, err := reading.Money(text)
 	switch {
-	case err != nil || amounts[0].GreaterThan(mostPrice):
+	case errors.Is(err, reading.ErrNegative):
+		return text, sorry(phrase.Of("job.refused.price_negative"))
+	case err != nil:
 		return text, unfitting
-	case len(amounts) > 1:
-		return text, sorry(phrase.Of("job.price.which").WithInt("n", a.Opening).Saying("given", cut(text)).
-			Saying("large", amounts[0].StringFixed(2)).Saying("small", amounts[1].StringFixed(2)))
+	case amounts[0].GreaterThan(mostPrice):
+		return text, sorry(phrase.Of("job.price.most").With("most", mostPrice))
+	case !certain:
+		return text, t.askPrice("job.price.which", *a, text, amounts)
 	case amounts[0].IsZero() && !sure:
-		return text, sorry(phrase.Of("job.price.zero").WithInt("n", a.Opening))
+		return text, t.askPrice("job.price.zero", *a, text, amounts)
 	}
 	a.Value = &amounts[0]
 	return "", nil
+}
+
+// askPrice asks which price was meant, with a button for each.
+func (t *turn) askPrice(key string, a Ask, given string, amounts []decimal.Decimal) *phrase.Text {
+	t.buttons = [][]Button{nil}
+	var others []phrase.Text
+	for _, amount := range amounts {
+		typed := amount.StringFixed(2)
+		others = append(others, phrase.Of("job.price.typed").WithInt("n", a.Opening).Saying("price", typed))
+		data := strings.Join([]string{talk.JobPress, a.Ref, "promise", strconv.Itoa(a.Opening), typed}, ":")
+		t.buttons[0] = append(t.buttons[0], Button{Label: phrase.Of("button.job.price").Saying("price", typed), Data: data})
+	}
+	return sorry(phrase.Of(key).WithInt("n", a.Opening).Saying("given", cut(given)).WithRow("others", others...))
 }
 
 // cutLast cuts the last word off.

@@ -175,7 +175,7 @@ func deskRows() []command {
 		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow}, run: onWindow(howToQuery)},
 		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
 		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
-		{name: "promise", untyped: true, by: desk, mail: true, do: promise},
+		{name: "promise", untyped: true, by: desk, press: []field{dataWindow, amount}, mail: true, do: promise},
 	}
 }
 

@@ -67,7 +67,7 @@ var rowPlays = map[string]rowPlay{
 	"askquery":   {press: "j1:REF:askquery:1"},
 	"price":      {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
 	"due":        {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
-	"promise":    {},
+	"promise":    {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
 
 	"join": {}, "leave": {}, "show": {}, "where": {}, "shown": {},
 }
@@ -129,7 +129,8 @@ func TestPrices(t *testing.T) {
 	for text, want := range map[string]string{
 		"price 1 310,50": `"310.5"`, "price 1 1.234,56": `"1234.56"`, "price 1 12,50": `"12.5"`, "price 1 1 234.50": `"1234.5"`, "price 1 £310.50": `"310.5"`,
 		"price 1 0 yes": `"0"`, "price 1 310 yes": `"310"`,
-		"price 1 1.234": "price 1 1234.00</i> or <i>price 1 1.23", "price 1 310.505": "two ways", "price 1 0": "price 1 0 yes", "price 1 1234.567": "price 2 310.50", "price 1 yes": "price 2 310.50",
+		"price 1 1.234": "price 1 1234.00</i>, <i>price 1 1.23", "price 1 310.505": "Which price", "price 1 0": "price 1 0 yes", "price 1 1234.567": "price 1 1234.57",
+		"price 1 -5": "below zero", "price 1 12345678": "at most", "price 1 12,34.50": "price 2 310.50", "price 1 yes": "price 2 310.50",
 	} {
 		_, replies := Step(desk, Input{Kind: Typed, Text: text, Chat: deskChat, User: deskChat, Now: firstDay})
 		asks := asksOf(t, replies)
