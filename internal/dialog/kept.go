@@ -3,8 +3,6 @@ package dialog
 import (
 	"slices"
 
-	"github.com/shopspring/decimal"
-
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
@@ -70,61 +68,68 @@ func (t *turn) ownJob() bool {
 	return false
 }
 
-// keepOpening stores the complete survey in the open job, as a new opening or in
-// place of the stored one. It reports whether the job took it.
+// keepOpening puts the complete survey into the open job, as a new opening or
+// in place of what was known of it.
 func (t *turn) keepOpening() bool {
 	if t.Job == nil {
 		return true
 	}
-	if t.Editing != 0 {
-		return t.took(t.Job.Store(t.who(), t.now, t.Editing, t.surveyRecord()))
+	j, id := *t.Job, t.Editing
+	if id == 0 {
+		var err error
+		name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", j.LastID+1))
+		if j, err = j.Begin(t.who(), t.now, name); err != nil {
+			return t.took(j, nil, err)
+		}
+		id = j.LastID
 	}
-	name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", t.Job.LastID+1))
-	j, added, err := t.Job.Add(t.who(), t.now, name)
-	if err == nil {
-		j, _, err = j.Store(t.who(), t.now, j.LastID, t.surveyRecord())
-	}
-	if !t.took(j, added, err) {
+	o, _ := j.Find(id)
+	if !t.took(j.Describe(t.who(), t.now, id, t.surveyEntries(o)...)) {
 		return false
 	}
-	t.Editing = t.Job.LastID
+	t.Editing = id
 	return true
 }
 
-// surveyRecord is the survey in the form in which a job stores it.
-func (t *turn) surveyRecord() job.Record {
+// surveyEntries are the survey as the job keeps it.
+func (t *turn) surveyEntries(o job.Opening) []opening.Entry {
+	var list []opening.Entry
 	a := t.answers()
-	r := job.Record{Plan: a.Opening()}
-	if o, ok := t.Job.Find(t.Editing); ok {
-		r.Colour, r.Hardware = o.Record.Colour, o.Record.Hardware
-	}
-	if a.Given("glass") {
-		r.MakeUp = a.Value("glass")
-	}
+	known := o.Known()
 	for _, ans := range t.Answers {
-		raw, err := ans.MarshalText()
-		if err == nil {
-			r.Answers = append(r.Answers, string(raw))
+		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value})
+		if ans.Sure && !known.Sure(ans.Key) {
+			list = append(list, opening.Entry{Act: opening.Sure, Key: ans.Key})
 		}
 	}
-	return r
+	for _, set := range t.Set {
+		list = append(list, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + set.Key, Value: set.Value})
+	}
+	opening.Fields(func(f *opening.Field) bool {
+		asked := !f.Is(opening.ByCommand) || f.Scope == opening.CrewWide
+		if asked && known.Has(f.Key) && !a.Has(f.Key) {
+			list = append(list, opening.Entry{Act: opening.Clear, Key: f.Key})
+		}
+		return true
+	})
+	return list
 }
 
-// load opens a stored record as the current survey.
-func (t *turn) load(r job.Record) {
+// load makes what is known of an opening the survey at hand.
+func (t *turn) load(o job.Opening) {
 	t.remember()
 	t.begin()
-	t.Answers, t.Set = nil, settingsOf(r.Plan.Settings)
-	for _, text := range r.Answers {
-		var ans Answer
-		if ans.UnmarshalText([]byte(text)) == nil && find(ans.Key) != nil {
-			t.Answers = append(t.Answers, ans)
+	t.Answers, t.Set = nil, settingsOf(o.Record.Plan.Settings)
+	known := o.Known()
+	for _, key := range known.InOrder() {
+		if find(key) != nil {
+			t.Answers = append(t.Answers, Answer{Key: key, Value: known.Value(key), Sure: known.Sure(key)})
 		}
 	}
 }
 
-// followReadings copies the readings of the job into the current survey: a
-// settled reading may differ from the one that was typed.
+// followReadings brings the readings of the survey at hand up to what the job
+// says of its opening: a settled reading may be another than the one typed.
 func (t *turn) followReadings() {
 	if t.Job == nil || t.Ref != t.Job.Ref || t.Second != nil {
 		return
@@ -133,15 +138,11 @@ func (t *turn) followReadings() {
 	if !ok {
 		return
 	}
-	p := o.Record.Plan
-	now := map[string]decimal.Decimal{"diagonal.rising": p.Rising, "diagonal.falling": p.Falling}
-	for i := range 3 {
-		now[opening.Widths[i]], now[opening.Heights[i]] = p.Widths[i], p.Heights[i]
-	}
+	known := o.Known()
 	t.Answers = slices.Clone(t.Answers)
 	for i, ans := range t.Answers {
-		if mm, ok := now[ans.Key]; ok && mm.IsPositive() && ans.Value != skipped {
-			t.Answers[i].Value = mm.String()
+		if isReading(ans.Key) && ans.Value != skipped && known.Given(ans.Key) {
+			t.Answers[i].Value = known.Value(ans.Key)
 		}
 	}
 }

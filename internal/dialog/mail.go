@@ -46,11 +46,11 @@ func noteShown(t *turn, m *Mail) {
 	if !ok || seat.Owner != m.From || seat.Role != job.Lead {
 		return
 	}
-	shown := map[int]int{}
+	shown := map[int]string{}
 	for _, row := range m.Show.Buttons {
 		for _, b := range row {
-			if id, edition, ok := signs(b.Data, m.Ref); ok {
-				shown[id] = edition
+			if id, version, ok := signs(b.Data, m.Ref); ok {
+				shown[id] = version
 			}
 		}
 	}
@@ -61,11 +61,10 @@ func noteShown(t *turn, m *Mail) {
 	t.post(Mail{To: seat.Owner, Ref: m.Ref, Ask: &a})
 }
 
-// signs is the opening and the edition that the button of a job signs.
-func signs(data, ref string) (id, edition int, ok bool) {
+// signs is the opening and the version that the button of a job signs.
+func signs(data, ref string) (id int, version string, ok bool) {
 	args, ok := strings.CutPrefix(data, talk.JobPress+":"+ref+":sign:")
-	first, second, two := strings.Cut(args, ":")
-	id, errID := strconv.Atoi(first)
-	edition, errEdition := strconv.Atoi(second)
-	return id, edition, ok && two && errID == nil && errEdition == nil
+	first, version, two := strings.Cut(args, ":")
+	id, err := strconv.Atoi(first)
+	return id, version, ok && two && err == nil
 }

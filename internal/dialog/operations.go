@@ -55,22 +55,12 @@ func share(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
 }
 
 func setColour(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
-	o, _ := j.Find(a.Opening)
-	r := o.Record
-	r.Colour = a.Words
-	return j.Store(a.Who, at, a.Opening, r)
+	return j.SetColour(a.Who, at, a.Opening, a.Words)
 }
 
 // addHardware adds a piece of hardware; no words take all of it off.
 func addHardware(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
-	o, _ := j.Find(a.Opening)
-	r := o.Record
-	if a.Words == "" {
-		r.Hardware = nil
-	} else {
-		r.Hardware = append(slices.Clip(r.Hardware), a.Words)
-	}
-	return j.Store(a.Who, at, a.Opening, r)
+	return j.AddHardware(a.Who, at, a.Opening, a.Words)
 }
 
 func askCheck(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
@@ -146,7 +136,7 @@ func corrected(j job.Job, id int) bool {
 }
 
 func sign(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {
-	return j.Sign(a.Who, at, a.Opening, a.Edition)
+	return j.Sign(a.Who, at, a.Opening, a.Version)
 }
 
 func reread(j job.Job, at time.Time, a Ask) (job.Job, []job.Event, error) {

@@ -52,8 +52,8 @@ func sayWhere(t *turn, a Ask) {
 
 // takeShown notes which figures the lead was shown. No message is sent.
 func takeShown(t *turn, a Ask) {
-	for id, edition := range a.Shown {
-		if j, err := t.Job.Shown(a.Who, id, edition); err == nil {
+	for id, version := range a.Shown {
+		if j, err := t.Job.Shown(a.Who, t.now, id, version); err == nil {
 			t.Job = &j
 		}
 	}

@@ -29,7 +29,7 @@ type field func(a *Ask, text string)
 // The fields. A number that can't be read is 0, which no window has.
 var (
 	dataWindow field = func(a *Ask, text string) { a.Opening = atoi(text) }
-	edition    field = func(a *Ask, text string) { a.Edition = atoi(text) }
+	version    field = func(a *Ask, text string) { a.Version = text }
 	revision   field = func(a *Ask, text string) { a.Revision = text }
 	readingKey field = func(a *Ask, text string) { a.Reading = text }
 	pick       field = func(a *Ask, text string) { a.Pick = job.Pick(text) }

@@ -158,7 +158,7 @@ func leadRows() []command {
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
 		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick, figure}, mail: true, do: settle},
 		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
-			press: []field{dataWindow, edition}, mail: true, do: sign},
+			press: []field{dataWindow, version}, mail: true, do: sign},
 		{name: "signshown", untyped: true, by: lead, mail: true, do: ofOne(job.Job.SignShown)},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
 		{name: "reread", untyped: true, by: both, mail: true, do: reread},

@@ -54,7 +54,7 @@ var rowPlays = map[string]rowPlay{
 	"read":   {},
 	"settle": {press: "j1:REF:settle:1:width.top:theirs:1214", pressed: `{"do":"settle","opening":1,"reading":"width.top","pick":"theirs","value":"1214"}`},
 	"sign": {fits: "sign 1", misfit: "sign zorb", mail: `{"do":"signshown","opening":1}`,
-		press: "j1:REF:sign:1:4", pressed: `{"do":"sign","opening":1,"edition":4}`},
+		press: "j1:REF:sign:1:4", pressed: `{"do":"sign","opening":1,"version":"4"}`},
 	"signshown": {},
 	"figure": {fits: "figure 1 top width 1203.5", misfit: "figure 1 top width",
 		mail: `{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`},
@@ -79,8 +79,8 @@ var mailed = map[string]struct {
 	role job.Role
 }{
 	"join": {`{"do":"join","token":"abcdefghijklmnopqrstuv"}`, ""}, "leave": {`{"do":"leave"}`, job.Desk}, "show": {`{"do":"show"}`, job.Desk},
-	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","shown":{"1":4}}`, job.Lead},
-	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"edition":4}`, job.Lead},
+	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","versions":{"1":"4"}}`, job.Lead},
+	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"version":"4"}`, job.Lead},
 	"settle":  {`{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`, job.Lead},
 	"reread":  {`{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`, job.Lead},
 	"read":    {`{"do":"read","opening":1,"readings":{"Widths":["1204","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596","SillFall":null}}`, job.Lead},

@@ -12,7 +12,7 @@ import (
 // edit opens the survey of a window of the job.
 func edit(t *turn, id int) {
 	o, _ := t.Job.Find(id)
-	t.load(o.Record)
+	t.load(o)
 	t.Editing = id
 	t.followReadings()
 	t.wasDone = t.done()

@@ -15,6 +15,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/session"
 	"sillbot/internal/session/sessiontest"
 )
@@ -194,11 +195,11 @@ func jobOf(t testing.TB, chat int64, windows int) []session.Part {
 	first, _, _ := strings.Cut(string(raw), "\n")
 	j, err := job.Stored{Head: []byte(first)}.Decode()
 	require.NoError(t, err)
-	o, l := j.Openings[0], j.Order.Lines[0]
-	j.Ref, j.Owner.Chat, j.Openings, j.Order.Lines, j.LastID = testRef, chat, nil, nil, windows
+	o := j.Openings[0]
+	j.Ref, j.Owner.Chat, j.Openings, j.Order.On, j.LastID = testRef, chat, nil, nil, windows
 	for id := 1; id <= windows; id++ {
-		o.ID, l.Opening, o.Name = id, id, fmt.Sprint("window ", id)
-		j.Openings, j.Order.Lines = append(j.Openings, o), append(j.Order.Lines, l)
+		o.ID, o.Name = id, fmt.Sprint("window ", id)
+		j.Openings, j.Order.On = append(j.Openings, o), append(j.Order.On, id)
 	}
 	stored, err := j.Encode()
 	require.NoError(t, err)
@@ -222,7 +223,7 @@ func BenchmarkTurnInAJob(b *testing.B) {
 					}
 					next := *s.Job
 					if o, ok := next.Find(1); ok {
-						o.Record.Answers = append(slices.Clip(o.Record.Answers), "floor="+in.Text)
+						o.Said = o.Said.Put(opening.Stamp{By: 1, Role: opening.Fitter}, opening.Entry{Act: opening.Set, Key: "floor", Value: in.Text})
 						next.Openings = slices.Clone(next.Openings)
 						next.Openings[0] = o
 					}

@@ -7,6 +7,8 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+	"sillbot/internal/plan"
 )
 
 // Pick is how somebody settles a reading that the two measures differ in.
@@ -22,40 +24,38 @@ const (
 // Settlement is how a reading was settled. The first one wins.
 type Settlement struct {
 	Reading string `json:"reading"`
-	Choice  Side   `json:"choice,omitempty"` // "": to be measured again
 	// Value is what now counts, mm. Nil: still to be measured again.
 	Value *decimal.Decimal `json:"value,omitempty"`
 	By    Stamp            `json:"by"`
 }
 
-// Check is the second measure of an opening.
+// Check is the second measure of an opening, as its record has it.
 type Check struct {
-	Asked Stamp  `json:"asked"`
-	Seen  *Stamp `json:"seen,omitempty"` // when the lead opened the first figures
-	// Shown is the edition of the figures that the lead's chat has shown last.
-	Shown int    `json:"shown,omitempty"`
-	By    *Stamp `json:"by,omitempty"` // who measured again; nil: nobody yet
+	Asked Stamp
+	Seen  *Stamp // when the lead opened the first figures
+	// Shown is the version of the figures that the lead's chat has shown last.
+	Shown string
+	By    *Stamp // who measured again; nil: nobody yet
 	// Known is true when the lead saw figures of this opening in an earlier
 	// check: what is measured then is not blind.
-	Known bool `json:"known,omitempty"`
+	Known bool
 	// Blind is true when the second measure was taken before the first
 	// figures were opened.
-	Blind     bool            `json:"blind,omitempty"`
-	First     calc.Readings   `json:"first,omitzero"`
-	Second    calc.Readings   `json:"second,omitzero"`
-	Tolerance decimal.Decimal `json:"tolerance,omitzero"`
-	Settled   []Settlement    `json:"settled,omitempty"`
+	Blind         bool
+	First, Second calc.Readings
+	Tolerance     decimal.Decimal
+	Settled       []Settlement
 }
 
-// Signature is the lead's. It stands for what sizes the window and is void as
-// soon as any of that changes.
+// Signature is the lead's. It stands for all that the desk makes by, as it was
+// shown, and is void as soon as any of that is another.
 type Signature struct {
-	By Stamp `json:"by"`
+	By Stamp
 	// Measured: the lead measured too; Blind: without having seen the first
 	// figures. Neither: read and signed.
-	Measured bool   `json:"measured,omitempty"`
-	Blind    bool   `json:"blind,omitempty"`
-	Signed   Sizing `json:"signed"`
+	Measured bool
+	Blind    bool
+	Told     opening.Told // what was shown and signed
 }
 
 // AskCheck asks the lead for a second measure of those openings, or, when none
@@ -78,22 +78,19 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 		if err != nil {
 			return Job{}, nil, err
 		}
-		if len(missingReadings(j.Openings[i].Record.Plan)) > 0 {
-			return Job{}, nil, refuse("not_measured").say("name", j.Openings[i].Name)
+		was := j.Openings[i]
+		if was.unmeasured() {
+			return Job{}, nil, refuse("not_measured").say("name", was.Name)
 		}
-		was := j.Openings[i].State
+		heldBefore := j.heldSaid()
 		if j, err = j.step(who, at, i, DoAskCheck); err != nil {
 			return Job{}, nil, err
 		}
-		o := j.Openings[i]
-		if was.atDesk() && !j.Order.Held {
-			j.hold(at)
-			taken := j.heldBy(o)
+		if was.State.atDesk() && !heldBefore {
+			taken := j.heldEvent(was)
 			taken.Kind = LineTakenBack
 			held = append(held, taken)
 		}
-		o.Check, o.Signature = &Check{Asked: who.stamp(at), Known: o.Check.seen()}, nil
-		j.put(i, o)
 	}
 	asked := Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids))
 	return j.done(who, at, append(held, asked)...)
@@ -112,7 +109,7 @@ func (j Job) checkable() []int {
 	for _, o := range j.Openings {
 		_, ok := Next(o.State, DoAskCheck, Fitter)
 		j.need(o)
-		if ok && !o.State.atDesk() && o.Signature == nil && len(missingReadings(o.Record.Plan)) == 0 {
+		if ok && !o.State.atDesk() && o.Signature == nil && !o.unmeasured() {
 			ids = append(ids, o.ID)
 		}
 	}
@@ -126,10 +123,7 @@ func (j Job) WithdrawCheck(who Who, at time.Time, id int) (Job, []Event, error) 
 	if err != nil {
 		return Job{}, nil, err
 	}
-	o := j.Openings[i]
-	o.Check = nil
-	j.put(i, o)
-	return j.done(who, at, about(CheckWithdrawn, o))
+	return j.done(who, at, about(CheckWithdrawn, j.Openings[i]))
 }
 
 // Look opens the first figures to the lead, who can then sign them. What is
@@ -139,15 +133,7 @@ func (j Job) Look(who Who, at time.Time, id int) (Job, []Event, error) {
 	if err != nil {
 		return Job{}, nil, err
 	}
-	o := j.Openings[i]
-	c := *o.Check
-	if c.Seen == nil {
-		seen := who.stamp(at)
-		c.Seen = &seen
-	}
-	o.Check = &c
-	j.put(i, o)
-	return j.done(who, at, about(FiguresOpened, o))
+	return j.done(who, at, about(FiguresOpened, j.Openings[i]))
 }
 
 // Read takes the lead's readings of an opening and sets them beside the first.
@@ -168,51 +154,36 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 	if _, err := calc.Survey(r); err != nil {
 		return Job{}, nil, impossible(o, err)
 	}
-	c := o.Check.read(o.Record.Plan.Readings(), r, j.Settings.Tolerance)
-	by := who.stamp(at)
-	c.By = &by
-	do, e := DoReadSame, about(ReadingsAgree, o)
-	if open := len(c.open()); open > 0 {
-		do, e = DoReadApart, about(ReadingsDiffer, o).num("count", open)
+	if o.unmeasured() {
+		return Job{}, nil, refuse("not_measured").say("name", o.Name)
 	}
-	if j, err = j.step(who, at, i, do); err != nil {
+	if j, err = j.step(who, at, i, DoReadSame, append(o.readAgain(r), stepEntry(DoReadSame))...); err != nil {
 		return Job{}, nil, err
 	}
-	j.checked(i, c)
-	return j.done(who, at, e)
-}
-
-// read is the check with the lead's readings in it.
-func (c Check) read(first, second calc.Readings, tolerance decimal.Decimal) Check {
-	if c.By == nil {
-		c.First, c.Second, c.Tolerance, c.Blind = first, second, tolerance, c.Seen == nil && !c.Known
-		return c
+	o = j.Openings[i]
+	if open := len(o.Check.open()); open > 0 {
+		return j.done(who, at, about(ReadingsDiffer, o).num("count", open))
 	}
-	c.Blind = false
-	before := c.Second
-	c.Second = second
-	c.Settled = slices.DeleteFunc(slices.Clone(c.Settled), func(s Settlement) bool {
-		return changed(before, second, s.Reading)
-	})
-	return c
+	return j.done(who, at, about(ReadingsAgree, o))
 }
 
-// corrected is the check after the fitter changed readings that the lead has
-// measured too.
-func (c Check) corrected(before, now calc.Readings) Check {
-	c.Settled = slices.Clone(c.Settled)
+// readAgain are the entries of the lead's readings. What was settled about a
+// reading that is now another is open again.
+func (o Opening) readAgain(r calc.Readings) []opening.Entry {
+	var list []opening.Entry
 	for _, name := range readingNames {
-		if !changed(before, now, name) {
-			continue
+		key := opening.Key(name)
+		value, given := valueOf(r, name)
+		if o.Check.By != nil && changed(o.Check.Second, r, name) && o.Check.settlement(name) != nil {
+			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
 		}
-		if v, ok := valueOf(now, name); ok || name != "sill.fall" {
-			c.First = withValue(c.First, name, v)
+		if given {
+			list = append(list, opening.Entry{Act: opening.Set, Key: key, Value: value.String()})
 		} else {
-			c.First.SillFall = nil
+			list = append(list, opening.Entry{Act: opening.Clear, Key: key})
 		}
-		c.Settled = slices.DeleteFunc(c.Settled, func(s Settlement) bool { return s.Reading == name })
 	}
-	return c
+	return list
 }
 
 func changed(before, now calc.Readings, name string) bool {
@@ -246,67 +217,85 @@ func (c Check) open() []Difference {
 	})
 }
 
-// agreed are the first readings with those that were settled otherwise.
-func (c Check) agreed() calc.Readings {
-	r := c.First
-	for _, s := range c.Settled {
-		if s.Value != nil {
-			r = withValue(r, s.Reading, *s.Value)
-		}
-	}
-	return r
-}
-
-// checked puts the check, and what it makes of the readings, in its place.
-func (j *Job) checked(i int, c Check) {
-	o := j.Openings[i]
-	o.Check, o.CopiedFrom = &c, 0
-	o.Record.Plan = withReadings(o.Record.Plan, c.agreed())
-	o.Edition++
-	j.put(i, o)
-}
-
-// remeasure puts an opening with another sizing in place of the old one.
-func (j Job) remeasure(who Who, at time.Time, i int, o Opening) (Job, []Event, error) {
-	was := j.Openings[i]
-	before, now := was.Record.Plan.Readings(), o.Record.Plan.Readings()
-	if !same(before, now) {
-		by := who.stamp(at)
-		o.Measured, o.CopiedFrom = &by, 0
-	}
-	do, e := DoMeasure, about(OpeningChanged, o)
-	switch was.State {
-	case Differing, Agreed:
-		c := was.Check.corrected(before, now)
-		o.Check = &c
-		do, e = DoMeasureSame, about(ReadingsAgree, o)
-		if open := len(c.open()); open > 0 {
-			do, e = DoMeasureApart, about(ReadingsDiffer, o).num("count", open)
-		}
-	case Signed:
-		o.Check = &Check{Asked: was.Check.Asked, Known: true}
-	case Changed, Ordered, Queried, Confirmed:
-		o.Check = nil
-	}
-	j, err := j.step(who, at, i, do)
+// Review looks at what was said of an opening since it was looked at last, and
+// tells whom it concerns: the lead whose signature no longer stands, the desk
+// whose revision no longer does. Answers that say the same as before tell
+// nobody.
+func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
+	i, err := j.admitTo(id, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
-	o.State, o.Since, o.Signature = j.Openings[i].State, j.Openings[i].Since, nil
-	o.Edition++
-	j.put(i, o)
+	o := j.Openings[i]
+	mark := o.Said.LastAct(opening.Reviewed, "")
+	if mark == nil {
+		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
+		return j.done(who, at, about(OpeningAdded, o))
+	}
+	before, now := o.Said.Upto(mark.Seq).Known(), o.Known()
+	keys := slices.DeleteFunc(before.Differ(&now), func(key opening.Key) bool { return slices.Contains(promises, key) })
+	if len(keys) == 0 {
+		return j, nil, nil
+	}
+	heldBefore, signed := j.heldSaid(), o.signedBefore(before.Version())
+	do := o.becomes(keys, before.Version() != now.Version())
+	j.write(who, at, i, append(do, opening.Entry{Act: opening.Reviewed})...)
+	o = j.Openings[i]
 	var events []Event
-	if was.Signature != nil {
+	if signed && o.Signature == nil {
 		events = append(events, about(SignatureVoid, o).word("state", "job.state."+string(o.State)))
 	}
-	if was.State.atDesk() && !j.Order.Held {
-		j.hold(at)
-		events = append(events, j.heldBy(o))
+	if !heldBefore && j.heldSaid() {
+		events = append(events, j.heldEvent(o))
 	}
 	if len(events) == 0 {
-		events = append(events, e)
+		events = append(events, o.reviewed(keys))
 	}
 	return j.done(who, at, events...)
+}
+
+// promises are the desk's words, of which the desk itself tells.
+var promises = []opening.Key{"due", "price"}
+
+// signedBefore says whether the lead's signature stood for figures of that
+// version.
+func (o Opening) signedBefore(version string) bool {
+	var signed bool
+	o.Said.Standing(func(e *opening.Entry) {
+		switch {
+		case e.Act == opening.Agree && e.Value == toldShown && e.Told != nil:
+			signed = e.Told.Version == version
+		case e.Act == opening.Step && Action(e.Value) == DoMeasure, e.Act == opening.Step && Action(e.Value) == DoAskCheck:
+			signed = false
+		}
+	})
+	return signed
+}
+
+// becomes is the step that a change of those fields makes, if it makes one.
+func (o Opening) becomes(keys []opening.Key, covered bool) []opening.Entry {
+	switch {
+	case o.taken == Signed && covered, o.taken.atDesk() && covered:
+		return []opening.Entry{stepEntry(DoMeasure)}
+	case o.taken.atDesk() && slices.Contains(keys, "name"):
+		return []opening.Entry{stepEntry(DoDescribe)}
+	case o.taken == Changed && covered:
+		return []opening.Entry{stepEntry(DoMeasure)}
+	}
+	return o.caughtUp()
+}
+
+// reviewed is what there is to say of a change that nobody else has to act on.
+func (o Opening) reviewed(keys []opening.Key) Event {
+	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(readingNames[:], string(key)) })
+	switch {
+	case !reading:
+	case o.State == Differing:
+		return about(ReadingsDiffer, o).num("count", len(o.Check.open()))
+	case o.State == Agreed:
+		return about(ReadingsAgree, o)
+	}
+	return about(OpeningChanged, o)
 }
 
 // Settle says which of the two readings counts, or that it is to be measured
@@ -324,9 +313,9 @@ func (j Job) Settle(who Who, at time.Time, id int, reading string, pick Pick) (J
 	switch {
 	case pick == Again:
 	case pick == Mine && who.Role == Fitter, pick == Theirs && who.Role == Lead:
-		s.Choice, s.Value = First, &d.First
+		s.Value = &d.First
 	case pick == Mine, pick == Theirs:
-		s.Choice, s.Value = Second, &d.Second
+		s.Value = &d.Second
 	default:
 		return Job{}, nil, refuse("no_pick")
 	}
@@ -372,24 +361,23 @@ func (j Job) disputed(who Who, id int, reading string) (int, Difference, error) 
 	return 0, Difference{}, refuse("not_apart").word("reading", readingWord(reading))
 }
 
-// settle puts a settlement in place of an earlier one of the same reading.
+// settle writes a settlement over an earlier one of the same reading.
 func (j Job) settle(who Who, at time.Time, i int, s Settlement) (Job, []Event, error) {
-	o := j.Openings[i]
-	c := *o.Check
-	c.Settled = append(slices.DeleteFunc(slices.Clone(c.Settled), func(old Settlement) bool { return old.Reading == s.Reading }), s)
-	do, kind := DoSettle, ReadingSettled
-	switch {
-	case s.Value == nil:
-		kind = ReadingAgain
-	case len(c.open()) == 0:
-		do, kind = DoSettleLast, AllSettled
+	entry := opening.Entry{Act: opening.Again, Key: opening.Key(s.Reading)}
+	kind := ReadingAgain
+	if s.Value != nil {
+		entry = opening.Entry{Act: opening.Set, Key: entry.Key, Value: s.Value.String(), How: opening.Settled}
+		kind = ReadingSettled
 	}
-	j, err := j.step(who, at, i, do)
+	j, err := j.step(who, at, i, DoSettle, entry)
 	if err != nil {
 		return Job{}, nil, err
 	}
-	j.checked(i, c)
-	e := about(kind, o).word("reading", readingWord(s.Reading))
+	if j.Openings[i].State == Agreed {
+		kind = AllSettled
+		j.write(who, at, i, stepEntry(DoSettleLast))
+	}
+	e := about(kind, j.Openings[i]).word("reading", readingWord(s.Reading))
 	e.Reading = s.Reading
 	if s.Value != nil {
 		e = e.figure("value", *s.Value)
@@ -416,9 +404,9 @@ func readingWord(name string) string {
 }
 
 // Sign signs the figures of one opening: those that the two agreed on, or the
-// first ones when the lead has opened them. Edition is the one that the lead
+// first ones when the lead has opened them. Version is the one that the lead
 // saw; figures that were changed since are not signed.
-func (j Job) Sign(who Who, at time.Time, id, edition int) (Job, []Event, error) {
+func (j Job) Sign(who Who, at time.Time, id int, version string) (Job, []Event, error) {
 	i, err := j.admitTo(id, who, Lead)
 	if err != nil {
 		return Job{}, nil, err
@@ -429,37 +417,33 @@ func (j Job) Sign(who Who, at time.Time, id, edition int) (Job, []Event, error) 
 		return Job{}, nil, refuse("look_first").say("name", o.Name)
 	case o.measuredBy(who):
 		return Job{}, nil, refuse("own_measure").say("name", o.Name)
-	case o.State.withLead() && o.Edition != edition:
+	case o.State.withLead() && o.Version != version:
 		return Job{}, nil, refuse("changed_since").say("name", o.Name)
-	}
-	if j, err = j.step(who, at, i, DoSign); err != nil {
-		return Job{}, nil, err
 	}
 	if _, err := calc.Survey(o.Record.Plan.Readings()); err != nil {
 		return Job{}, nil, impossible(o, err)
 	}
-	c := o.Check
-	o = j.Openings[i]
-	o.Signature = &Signature{By: who.stamp(at), Measured: c.By != nil, Blind: c.Blind, Signed: sizing(o.Record.Plan)}
-	j.put(i, o)
-	return j.done(who, at, about(FiguresSigned, o))
+	told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: figuresOf(o.Record.Plan)}
+	signed := opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told}
+	if j, err = j.step(who, at, i, DoSign, signed, stepEntry(DoSign)); err != nil {
+		return Job{}, nil, err
+	}
+	return j.done(who, at, about(FiguresSigned, j.Openings[i]))
 }
 
-// Shown notes which edition of the figures the lead's chat has shown, so that a
+// Shown notes which version of the figures the lead's chat has shown, so that a
 // typed word signs no others.
-func (j Job) Shown(who Who, id, edition int) (Job, error) {
+func (j Job) Shown(who Who, at time.Time, id int, version string) (Job, error) {
 	i, err := j.admitTo(id, who, Lead)
 	if err != nil {
 		return Job{}, err
 	}
 	o := j.Openings[i]
-	if _, open := j.Figures(id); !open || edition > o.Edition {
+	if _, open := j.Figures(id); !open || version != o.Version || o.Check.Shown == version {
 		return j, nil
 	}
-	c := *o.Check
-	c.Shown = edition
-	o.Check = &c
-	j.put(i, o)
+	told := opening.Told{Version: version, Rules: plan.Rules, Figures: figuresOf(o.Record.Plan)}
+	j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldShown, Told: &told})
 	return j, nil
 }
 
@@ -467,7 +451,7 @@ func (j Job) Shown(who Who, id, edition int) (Job, error) {
 func (j Job) SignShown(who Who, at time.Time, id int) (Job, []Event, error) {
 	o, ok := j.Find(id)
 	if !ok || o.Check == nil {
-		return j.Sign(who, at, id, 0)
+		return j.Sign(who, at, id, "")
 	}
 	return j.Sign(who, at, id, o.Check.Shown)
 }
@@ -504,7 +488,6 @@ type CheckOpening struct {
 	State   State       `json:"state"`
 	Finish  calc.Finish `json:"finish,omitempty"`
 	NewSill bool        `json:"new_sill,omitempty"` // a sill piece goes on: if the old sill goes too, heights start under it
-	Edition int         `json:"edition"`            // for Sign
 	Signed  *Stamp      `json:"signed,omitempty"`
 }
 
@@ -536,7 +519,7 @@ func (j Job) CheckCopy() CheckSheet {
 func (o Opening) toCheck() CheckOpening {
 	return CheckOpening{
 		ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Finish: o.Record.Plan.Finish,
-		NewSill: o.Record.Plan.SillDepth.IsPositive(), Edition: o.Edition,
+		NewSill: o.Record.Plan.SillDepth.IsPositive(),
 	}
 }
 
@@ -561,7 +544,7 @@ func (j Job) ToCheck(who Who, id int) (CheckOpening, error) {
 type Figures struct {
 	ID      int    `json:"id"`
 	Name    string `json:"name"`
-	Edition int    `json:"edition"` // for Sign
+	Version string `json:"version"` // for Sign
 	Sizing  Sizing `json:"sizing"`
 }
 
@@ -572,7 +555,7 @@ func (j Job) Figures(id int) (Figures, bool) {
 	if !ok || o.Check == nil || o.Check.Seen == nil && o.Check.By == nil {
 		return Figures{}, false
 	}
-	return Figures{ID: o.ID, Name: o.Name, Edition: o.Edition, Sizing: sizing(o.Record.Plan)}, true
+	return Figures{ID: o.ID, Name: o.Name, Version: o.Version, Sizing: sizing(o.Record.Plan)}, true
 }
 
 // Comparison sets the two measures of an opening side by side, for both; ok

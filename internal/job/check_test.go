@@ -90,7 +90,7 @@ func TestDifferencesAreSettledOneByOne(t *testing.T) {
 	refused(t, "not_apart")(j.Settle(fitter, noon, 1, "width.middle", Mine))
 	refused(t, "no_pick")(j.Settle(fitter, noon, 1, "width.top", "ours"))
 	refused(t, "not_settled")(j.Reread(fitter, noon, 1, "width.top", mm(1210)))
-	refused(t, "sign")(j.Sign(lead, noon, 1, 0+edition(j)))
+	refused(t, "sign")(j.Sign(lead, noon, 1, version(j)))
 
 	j, e = told(t, ReadingSettled)(j.Settle(fitter, noon, 1, "width.top", Theirs))
 	require.Equal(t, "1214", e.Figures["value"].String())
@@ -110,7 +110,7 @@ func TestDifferencesAreSettledOneByOne(t *testing.T) {
 	require.Equal(t, "1011", lost.Figures["value"].String())
 }
 
-func edition(j Job) int { return j.Openings[0].Edition }
+func version(j Job) string { return j.Openings[0].Version }
 
 // Two people settle the same reading at once: whichever comes first wins, and
 // the other is told who won and with what.
@@ -139,7 +139,7 @@ func TestTwoSettlementsAtOnceHaveOneWinner(t *testing.T) {
 
 func TestTheLeadMayReadAndSign(t *testing.T) {
 	j := checking(t)
-	refused(t, "look_first")(j.Sign(lead, noon, 1, edition(j)))
+	refused(t, "look_first")(j.Sign(lead, noon, 1, version(j)))
 	j, e := told(t, FiguresOpened)(j.Look(lead, noon, 1))
 	require.Equal(t, []int64{2}, chatsOf(e))
 	f, ok := j.Figures(1)
@@ -149,9 +149,9 @@ func TestTheLeadMayReadAndSign(t *testing.T) {
 	changed := measured()
 	changed.Plan.Widths[0] = mm(1205)
 	moved := must(t)(j.Store(fitter, noon, 1, changed))
-	refused(t, "changed_since")(moved.Sign(lead, noon, 1, f.Edition))
+	refused(t, "changed_since")(moved.Sign(lead, noon, 1, f.Version))
 
-	j, e = told(t, FiguresSigned)(j.Sign(lead, noon, 1, f.Edition))
+	j, e = told(t, FiguresSigned)(j.Sign(lead, noon, 1, f.Version))
 	require.Equal(t, []int64{1, 2}, chatsOf(e))
 	s := j.Openings[0].Signature
 	require.False(t, s.Measured)
@@ -162,11 +162,11 @@ func TestTheLeadMayReadAndSign(t *testing.T) {
 
 func TestMeasuringAfterLookingIsNotBlind(t *testing.T) {
 	blind := must(t)(checking(t).Read(lead, noon, 1, measured().Plan.Readings()))
-	blind = must(t)(blind.Sign(lead, noon, 1, edition(blind)))
+	blind = must(t)(blind.Sign(lead, noon, 1, version(blind)))
 	require.True(t, blind.Openings[0].Signature.Blind)
 	seen := must(t)(checking(t).Look(lead, noon, 1))
 	seen = must(t)(seen.Read(lead, noon, 1, measured().Plan.Readings()))
-	seen = must(t)(seen.Sign(lead, noon, 1, edition(seen)))
+	seen = must(t)(seen.Sign(lead, noon, 1, version(seen)))
 	require.True(t, seen.Openings[0].Signature.Measured)
 	require.False(t, seen.Openings[0].Signature.Blind)
 }
@@ -175,12 +175,12 @@ func TestMeasuringAfterLookingIsNotBlind(t *testing.T) {
 // is not blind any more.
 func TestMeasuringAfterSigningIsNotBlind(t *testing.T) {
 	j := must(t)(checking(t).Read(lead, noon, 1, measured().Plan.Readings()))
-	j = must(t)(j.Sign(lead, noon, 1, edition(j)))
+	j = must(t)(j.Sign(lead, noon, 1, version(j)))
 	r := measured()
 	r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(4))
 	j = must(t)(j.Store(fitter, noon, 1, r))
 	j = must(t)(j.Read(lead, noon, 1, r.Plan.Readings()))
-	j = must(t)(j.Sign(lead, noon, 1, edition(j)))
+	j = must(t)(j.Sign(lead, noon, 1, version(j)))
 	require.False(t, j.Openings[0].Signature.Blind)
 }
 
@@ -188,7 +188,7 @@ func TestNobodyChecksTheirOwnMeasure(t *testing.T) {
 	j := must(t)(checking(t).Look(lead, noon, 1))
 	self := Who{Chat: lead.Chat, Person: fitter.Person, Role: Lead}
 	refused(t, "own_measure")(j.Read(self, noon, 1, seconds()))
-	refused(t, "own_measure")(j.Sign(self, noon, 1, edition(j)))
+	refused(t, "own_measure")(j.Sign(self, noon, 1, version(j)))
 }
 
 func TestReadingsThatNoOpeningHasAreRefused(t *testing.T) {
@@ -217,21 +217,21 @@ func TestToCheckSaysWhereToHoldTheTape(t *testing.T) {
 // What is signed by a typed word is what the lead's chat has shown, and no
 // figures that came afterwards.
 func TestATypedWordSignsWhatWasShownLast(t *testing.T) {
-	show := func(j Job, who Who, edition int) Job {
-		j, err := j.Shown(who, 1, edition)
+	show := func(j Job, who Who, version string) Job {
+		j, err := j.Shown(who, noon, 1, version)
 		require.NoError(t, err)
 		return j
 	}
 	j := checking(t)
 	refused(t, "look_first")(j.SignShown(lead, noon, 1))
-	j = show(j, lead, edition(j))
+	j = show(j, lead, version(j))
 	require.Zero(t, j.Openings[0].Check.Shown, "no figures were open")
 	j = must(t)(j.Look(lead, noon, 1))
 	refused(t, "changed_since")(j.SignShown(lead, noon, 1))
-	j = show(j, lead, edition(j)+1)
+	j = show(j, lead, "000000000000")
 	require.Zero(t, j.Openings[0].Check.Shown)
-	seen := show(j, lead, edition(j))
-	_, err := j.Shown(fitter, 1, edition(j))
+	seen := show(j, lead, version(j))
+	_, err := j.Shown(fitter, noon, 1, version(j))
 	require.Error(t, err)
 	r := measured()
 	r.Plan.Widths[0] = mm(1205)
@@ -249,12 +249,12 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 	for id := 1; id <= 2; id++ {
 		j = must(t)(j.Look(lead, noon, id))
 		f, _ := j.Figures(id)
-		j = must(t)(j.Sign(lead, noon, id, f.Edition))
+		j = must(t)(j.Sign(lead, noon, id, f.Version))
 	}
 	r := measured()
-	r.Colour = "grey"
+	r.Plan.Lighter = true
 	j = must(t)(j.Store(fitter, noon, 1, r))
-	require.NotNil(t, j.Openings[0].Signature, "the colour is no figure")
+	require.NotNil(t, j.Openings[0].Signature, "the fixing pattern is not what the desk makes by")
 	r.Plan.Heights[0] = mm(1008)
 	j, e := told(t, SignatureVoid)(j.Store(fitter, noon, 1, r))
 	require.Equal(t, []int64{1, 2}, chatsOf(e))
@@ -268,14 +268,14 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 	require.False(t, ok)
 }
 
-// The crew's plaster makes the order size, its profiles don't.
+// The plaster of the crew makes the order size, how deep its screws go does not.
 func TestASettingThatMovesTheOrderSizeVoidsTheSignature(t *testing.T) {
 	j := must(t)(begun(t, 1).AskCheck(fitter, noon))
 	j = must(t)(j.Look(lead, noon, 1))
 	f, _ := j.Figures(1)
-	j = must(t)(j.Sign(lead, noon, 1, f.Edition))
+	j = must(t)(j.Sign(lead, noon, 1, f.Version))
 	c := plan.DefaultCrew()
-	c.SashFace = mm(78)
+	c.Embedment = mm(45)
 	r := measured()
 	r.Plan.Settings = &c
 	j = must(t)(j.Store(fitter, noon, 1, r))

@@ -6,7 +6,6 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
-	"sillbot/internal/plan"
 )
 
 // readingNames are the readings in the order of the tape. The last three may
@@ -162,11 +161,4 @@ func place(r *calc.Readings, name string) *decimal.Decimal {
 		return &r.Widths[k]
 	}
 	return &r.Heights[k-3]
-}
-
-// withReadings is the record with other readings.
-func withReadings(o plan.Opening, r calc.Readings) plan.Opening {
-	o.Widths, o.Heights = r.Widths, r.Heights
-	o.Rising, o.Falling, o.SillFall = r.Rising, r.Falling, r.SillFall
-	return o
 }

@@ -163,10 +163,10 @@ func (e Event) say(name, words string) Event {
 	return e
 }
 
-func with[V any](m map[string]V, name string, v V) map[string]V {
+func with[K comparable, V any](m map[K]V, name K, v V) map[K]V {
 	m = maps.Clone(m)
 	if m == nil {
-		m = map[string]V{}
+		m = map[K]V{}
 	}
 	m[name] = v
 	return m

@@ -19,8 +19,8 @@ package job
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -29,6 +29,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 )
 
@@ -71,57 +72,15 @@ type Job struct {
 	ShareAddress bool `json:"share_address,omitempty"`
 	ShareNames   bool `json:"share_names,omitempty"`
 
-	Openings []Opening `json:"openings,omitempty"`
-	Bin      []Binned  `json:"bin,omitempty"` // deleted, the last one last
-	LastID   int       `json:"last_id,omitempty"`
-	Order    Order     `json:"order,omitzero"`
-	Shares   []Share   `json:"shares,omitempty"`
-	Seq      int       `json:"seq,omitempty"` // number of the last event
+	Openings []Opening        `json:"-"` // stored by themselves, see Encode
+	Bin      []Binned         `json:"-"` // deleted, the last one last
+	LastID   int              `json:"last_id,omitempty"`
+	Order    Order            `json:"order,omitzero"`
+	Shares   []Share          `json:"shares,omitempty"`
+	Seq      int              `json:"seq,omitempty"`    // number of the last event
+	People   map[int64]string `json:"people,omitempty"` // who wrote in the records, by name
 
 	missing *missing
-}
-
-// Record is what the survey of one opening says.
-type Record struct {
-	// Answers are the conversation's own, in its own form.
-	Answers []string     `json:"answers,omitempty"`
-	Plan    plan.Opening `json:"plan"`
-	// What the desk needs beyond the plan, in the fitter's words.
-	Colour   string   `json:"colour,omitempty"`
-	MakeUp   string   `json:"make_up,omitempty"` // of the glass, such as 4-20-4
-	Hardware []string `json:"hardware,omitempty"`
-}
-
-// Opening is one opening of the job, or several that are alike.
-type Opening struct {
-	ID     int       `json:"id"` // never used again in this job
-	Name   string    `json:"name"`
-	Count  int       `json:"count"`
-	Record Record    `json:"record"`
-	State  State     `json:"state"`
-	Since  time.Time `json:"since"` // when it came into its state
-	// Edition counts the changes of the record. Who signs says which one was
-	// seen.
-	Edition int `json:"edition,omitempty"`
-	// Measured is who last gave a figure that sizes the window.
-	Measured *Stamp `json:"measured,omitempty"`
-	// CopiedFrom is the opening whose readings these still are; 0 when they
-	// were taken here.
-	CopiedFrom int        `json:"copied_from,omitempty"`
-	Check      *Check     `json:"check,omitempty"`
-	Signature  *Signature `json:"signature,omitempty"`
-	Supply     Supply     `json:"supply,omitzero"`
-
-	// absent is the row of a window that is not loaded: all that is known of
-	// it here is what the row says. Nil: it is loaded.
-	absent *Row
-}
-
-// Binned is a deleted opening and the place it had in the list.
-type Binned struct {
-	Opening Opening `json:"opening"`
-	Place   int     `json:"place"`
-	Seq     int     `json:"seq,omitempty"` // of the event that told of it
 }
 
 // New is a job that owner has just begun.
@@ -191,134 +150,189 @@ func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, err
 
 // Add puts a new opening at the end of the list.
 func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
-	return j.add(who, at, Opening{Name: name}, OpeningAdded)
-}
-
-// Copy puts a new opening at the end of the list with the record of another.
-// Its readings count as copied until one of them is changed.
-func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, error) {
-	i, err := j.admitTo(from, who, Fitter)
+	j, err := j.begin(who, at, name)
 	if err != nil {
 		return Job{}, nil, err
 	}
-	source := j.Openings[i]
-	record := source.Record
-	record.Answers = slices.Clone(record.Answers)
-	copied := source.ID
-	if len(missingReadings(record.Plan)) == len(readingNames)-optionalReadings {
-		copied = 0
-	}
-	return j.add(who, at, Opening{Name: name, Record: record, Measured: source.Measured, CopiedFrom: copied}, OpeningCopied)
+	i := len(j.Openings) - 1
+	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
+	return j.done(who, at, about(OpeningAdded, j.Openings[i]))
 }
 
-func (j Job) add(who Who, at time.Time, o Opening, kind EventKind) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
+// Begin puts a new opening at the end of the list of which nothing is known
+// yet. Nobody is told of it before Review.
+func (j Job) Begin(who Who, at time.Time, name string) (Job, error) {
+	return j.begin(who, at, name)
+}
+
+// Copy puts a new opening at the end of the list with what is known of another.
+// Its readings count as copied until they are taken there.
+func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, error) {
+	k, err := j.admitTo(from, who, Fitter)
+	if err != nil {
 		return Job{}, nil, err
+	}
+	source := j.Openings[k]
+	if j, err = j.begin(who, at, name); err != nil {
+		return Job{}, nil, err
+	}
+	i := len(j.Openings) - 1
+	o := j.Openings[i]
+	o.Said = o.Said.Copy(source.Said, who.writes(at), source.ID, notCopied...)
+	j.put(i, o)
+	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
+	return j.done(who, at, about(OpeningCopied, j.Openings[i]))
+}
+
+// notCopied is what is of one window alone.
+var notCopied = []opening.Key{"name", "count", "due", "price"}
+
+func (j Job) begin(who Who, at time.Time, name string) (Job, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, err
 	}
 	if len(j.Openings) >= MostOpenings {
-		return Job{}, nil, refuse("too_many").num("most", MostOpenings)
+		return Job{}, refuse("too_many").num("most", MostOpenings)
 	}
-	name, err := j.freeName(o.Name, 0)
+	name, err := j.freeName(name, 0)
 	if err != nil {
-		return Job{}, nil, err
+		return Job{}, err
 	}
 	j.LastID++
-	o.ID, o.Name, o.Count, o.State, o.Since = j.LastID, name, 1, Survey, moment(at)
-	o.Record.Plan.Name = name
-	j.Openings = append(slices.Clip(j.Openings), o)
-	return j.done(who, at, about(kind, o))
+	j.Openings = append(slices.Clip(j.Openings), Opening{ID: j.LastID})
+	j.write(who, at, len(j.Openings)-1, opening.Entry{Act: opening.Set, Key: "name", Value: name})
+	return j, nil
 }
 
 // Rename gives an opening another name.
 func (j Job) Rename(who Who, at time.Time, id int, name string) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Fitter)
+	if _, err := j.admitTo(id, who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	name, err := j.freeName(name, id)
 	if err != nil {
 		return Job{}, nil, err
 	}
-	name, err = j.freeName(name, id)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	o := j.Openings[i]
-	if name == o.Name {
-		return j, nil, nil
-	}
-	o.Name, o.Record.Plan.Name = name, name
-	return j.edit(who, at, i, o, DoDescribe)
+	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "name", Value: name})
 }
 
 // SetCount says how many windows alike the opening stands for.
 func (j Job) SetCount(who Who, at time.Time, id, count int) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Fitter)
-	if err != nil {
-		return Job{}, nil, err
-	}
 	if count < 1 || count > MostAlike {
 		return Job{}, nil, refuse("count").num("most", MostAlike)
 	}
-	o := j.Openings[i]
-	if count == o.Count {
-		return j, nil, nil
+	if i, err := j.admitTo(id, who, Fitter); err != nil || j.Openings[i].Count == count {
+		return j.unchanged(err)
 	}
-	o.Count = count
-	return j.edit(who, at, i, o, DoDescribe)
+	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "count", Value: strconv.Itoa(count)})
 }
 
-// Store keeps what the survey of an opening says now. Answers that say the
-// same as before may be replaced in any state. A figure that sizes the window
-// voids the opening's signature, and a change of what the desk has been sent
-// holds the order until the next revision is sent.
-func (j Job) Store(who Who, at time.Time, id int, r Record) (Job, []Event, error) {
+// unchanged is the job as it is, or none with an error.
+func (j Job) unchanged(err error) (Job, []Event, error) {
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j, nil, nil
+}
+
+// SetColour names the colour of an opening's frame; "": none.
+func (j Job) SetColour(who Who, at time.Time, id int, colour string) (Job, []Event, error) {
+	colour, err := words(colour, longestName)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "colour", Value: colour})
+}
+
+// AddHardware adds a piece to what an opening's window is to have; "" takes all
+// of it off.
+func (j Job) AddHardware(who Who, at time.Time, id int, piece string) (Job, []Event, error) {
+	i, err := j.admitTo(id, who, Fitter)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	if piece, err = words(piece, longestLabel); err != nil {
+		return Job{}, nil, err
+	}
+	list := ""
+	if piece != "" {
+		pieces := append(slices.Clip(j.Openings[i].Record.Hardware), piece)
+		if len(pieces) > mostHardware {
+			return Job{}, nil, refuse("too_many").num("most", mostHardware)
+		}
+		list = strings.Join(pieces, hardwareMark)
+	}
+	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "hardware", Value: list})
+}
+
+// Describe writes what the fitter says of an opening and looks at once what it
+// changes. What is known already is not written again.
+func (j Job) Describe(who Who, at time.Time, id int, entries ...opening.Entry) (Job, []Event, error) {
+	j, err := j.Say(who, at, id, entries...)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j.Review(who, at, id)
+}
+
+// Say writes what the fitter says of an opening. A reading that was settled
+// otherwise falls with a new one. Nobody is told before Review. It is refused
+// once the frame is here: that was made by what was said before.
+func (j Job) Say(who Who, at time.Time, id int, entries ...opening.Entry) (Job, error) {
+	i, err := j.admitTo(id, who, Fitter)
+	if err != nil {
+		return Job{}, err
+	}
+	o := j.Openings[i]
+	if entries = o.news(entries); len(entries) == 0 {
+		return j, nil
+	}
+	if _, ok := after(o.State, DoDescribe); !ok {
+		return Job{}, wrongState(o, DoDescribe)
+	}
+	j.write(who, at, i, entries...)
+	return j, nil
+}
+
+// news are the entries that say what is not known already, and what falls with
+// them.
+func (o Opening) news(entries []opening.Entry) []opening.Entry {
+	var list []opening.Entry
+	known := o.Known()
+	for _, e := range entries {
+		before := known.Entry(e.Key)
+		settled := before != nil && before.How == opening.Settled
+		switch {
+		case e.Act == opening.Set && before != nil && before.Value == e.Value && before.How == e.How:
+			continue
+		case e.Act == opening.Clear && before == nil:
+			continue
+		case settled && (e.Act == opening.Set || e.Act == opening.Clear):
+			list = append(list, opening.Entry{Act: opening.Clear, Key: e.Key, How: opening.Settled})
+		}
+		list = append(list, e)
+		if e.Key == "material" && e.Value == string(calc.PVCUWhite) && before != nil && before.Value != e.Value && known.Has("colour") {
+			list = append(list, opening.Entry{Act: opening.Clear, Key: "colour"}) // it was of the frame before
+		}
+	}
+	return list
+}
+
+// TakeBack takes the person's own last act on an opening back, and gives the
+// fields that are another now.
+func (j Job) TakeBack(who Who, at time.Time, id int) (Job, []opening.Key, error) {
 	i, err := j.admitTo(id, who, Fitter)
 	if err != nil {
 		return Job{}, nil, err
 	}
 	o := j.Openings[i]
-	if r, err = r.cleaned(o.Name); err != nil {
+	said, keys, err := o.Said.Undo(who.writes(at))
+	if err != nil {
 		return Job{}, nil, err
 	}
-	before := o.Record
-	if r.Plan.Material == calc.PVCUWhite && before.Plan.Material != "" && before.Plan.Material != r.Plan.Material {
-		r.Colour = "" // it was of the frame before
-	}
-	o.Record = r
-	switch {
-	case !same(sizing(before.Plan), sizing(r.Plan)):
-		return j.remeasure(who, at, i, o)
-	case !same(before.said(), r.said()):
-		return j.edit(who, at, i, o, DoDescribe)
-	}
+	o.Said = said
 	j.put(i, o)
-	return j, nil, nil
-}
-
-// cleaned is the record within the limits, under the opening's name.
-func (r Record) cleaned(name string) (Record, error) {
-	if len(r.Answers) > mostAnswers || len(r.Hardware) > mostHardware {
-		return Record{}, refuse("too_many").num("most", mostHardware)
-	}
-	var err error
-	if r.Colour, err = words(r.Colour, longestName); err != nil {
-		return Record{}, err
-	}
-	if r.MakeUp, err = words(r.MakeUp, longestName); err != nil {
-		return Record{}, err
-	}
-	r.Hardware = slices.Clone(r.Hardware)
-	for k := range r.Hardware {
-		if r.Hardware[k], err = words(r.Hardware[k], longestLabel); err != nil {
-			return Record{}, err
-		}
-	}
-	r.Answers = slices.Clone(r.Answers)
-	r.Plan.Name = name
-	return r, nil
-}
-
-// said is the record without the form that its answers were given in.
-func (r Record) said() Record {
-	r.Answers = nil
-	return r
+	return j, keys, nil
 }
 
 // Sizing is what the order size hangs on. It is what a signature covers.
@@ -363,49 +377,41 @@ func same(a, b any) bool {
 	return errX == nil && errY == nil && string(x) == string(y)
 }
 
-// edit puts a changed opening in place of the old one.
-func (j Job) edit(who Who, at time.Time, i int, o Opening, do Action) (Job, []Event, error) {
-	was := j.Openings[i].State
-	j, err := j.step(who, at, i, do)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	o.State, o.Since = j.Openings[i].State, j.Openings[i].Since
-	o.Edition++
-	j.put(i, o)
-	if !was.atDesk() || j.Order.Held {
-		return j.done(who, at, about(OpeningChanged, o))
-	}
-	j.hold(at)
-	return j.done(who, at, j.heldBy(o))
-}
-
 // Delete takes an opening off the list. Undo brings it back.
 func (j Job) Delete(who Who, at time.Time, id int) (Job, []Event, error) {
-	i, err := j.find(id)
+	heldBefore := j.heldSaid()
+	j, i, err := j.stepOf(who, at, id, DoDelete)
 	if err != nil {
 		return Job{}, nil, err
 	}
 	was := j.Openings[i]
-	if j, err = j.step(who, at, i, DoDelete); err != nil {
-		return Job{}, nil, err
-	}
-	if len(j.Bin) == mostBinned {
-		j.need(j.Bin[0].Opening) // to delete what is stored of it
-	}
-	j.Bin = append(slices.Clone(j.Bin[max(0, len(j.Bin)+1-mostBinned):]), Binned{was, i, j.Seq + 1})
+	j.Bin = append(j.roomInBin(), Binned{was, i, j.Seq + 1})
 	j.Openings = slices.Delete(slices.Clone(j.Openings), i, i+1)
+	j.supersede()
 	gone := about(OpeningDeleted, was)
-	if was.State.withLead() {
+	if was.was.withLead() {
 		gone.Kind = CheckedDeleted
 	}
-	if !was.State.atDesk() || j.Order.Held {
-		return j.done(who, at, gone)
+	if was.was.atDesk() && !heldBefore {
+		gone = j.heldEvent(was)
+		gone.Kind = LineDeleted
 	}
-	j.hold(at)
-	held := j.heldBy(was)
-	held.Kind = LineDeleted
-	return j.done(who, at, held)
+	return j.done(who, at, gone)
+}
+
+// roomInBin is the bin with room for one more. What the desk has a line of
+// stays.
+func (j Job) roomInBin() []Binned {
+	bin := slices.Clone(j.Bin)
+	if len(bin) < mostBinned {
+		return bin
+	}
+	i := slices.IndexFunc(bin, func(b Binned) bool { return !j.onOrder(b.Opening.ID) })
+	if i < 0 {
+		return bin
+	}
+	j.need(bin[i].Opening) // to delete what is stored of it
+	return slices.Delete(bin, i, i+1)
 }
 
 // Undo brings back the opening that was deleted last, as it was. A line that
@@ -425,23 +431,18 @@ func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
 	if j.need(o) {
 		return Job{}, nil, refuse("no_opening")
 	}
-	next, ok := Next(o.State, DoUndo, Fitter)
-	if !ok {
-		return Job{}, nil, wrongState(o, DoUndo)
-	}
 	if _, err := j.freeName(o.Name, 0); err != nil {
 		return Job{}, nil, err
 	}
+	i := min(last.Place, len(j.Openings))
+	j.Bin = slices.Clone(j.Bin[:len(j.Bin)-1])
+	j.Openings = slices.Insert(slices.Clone(j.Openings), i, o)
+	j.write(who, at, i, stepEntry(DoUndo))
 	kind := OpeningRestored
-	if next.withLead() {
+	if j.Openings[i].State.withLead() {
 		kind = CheckedRestored
 	}
-	if next != o.State {
-		o.State, o.Since = next, moment(at)
-	}
-	j.Bin = slices.Clone(j.Bin[:len(j.Bin)-1])
-	j.Openings = slices.Insert(slices.Clone(j.Openings), min(last.Place, len(j.Openings)), o)
-	return j.done(who, at, about(kind, o))
+	return j.done(who, at, about(kind, j.Openings[i]))
 }
 
 // JustDeleted says whether the last thing that happened in the job was that an
@@ -473,13 +474,6 @@ func (j Job) admitTo(id int, who Who, roles ...Role) (int, error) {
 		return 0, err
 	}
 	return j.find(id)
-}
-
-// put replaces an opening. The list is copied, so that the caller's job stays
-// as it was.
-func (j *Job) put(i int, o Opening) {
-	j.Openings = slices.Clone(j.Openings)
-	j.Openings[i] = o
 }
 
 // freeName is a name that no other opening has.
@@ -519,46 +513,23 @@ func words(text string, most int) (string, error) {
 }
 
 // Lacks names what has to be known before the window can be ordered and is
-// not: nation, date, finish, material, width.top to height.right, layout,
-// light.1 and on, room.
-func Lacks(o plan.Opening) []string {
+// not, in the order of the survey.
+func (o Opening) Lacks() []string {
+	known := o.Known()
 	var lacks []string
-	for _, f := range []struct {
-		name  string
-		given bool
-	}{
-		{"nation", o.Nation != ""}, {"date", o.Date != ""}, {"finish", o.Finish != ""}, {"material", o.Material != ""},
-	} {
-		if !f.given {
-			lacks = append(lacks, f.name)
-		}
-	}
-	lacks = append(lacks, missingReadings(o)...)
-	if len(o.Layout.Lights) == 0 {
-		lacks = append(lacks, "layout")
-	}
-	for i, light := range o.Layout.Lights {
-		if light.Hinge == "" {
-			lacks = append(lacks, fmt.Sprintf("light.%d", i+1))
-		}
-	}
-	if o.Room == "" {
-		lacks = append(lacks, "room")
+	for _, key := range known.Lacks() {
+		lacks = append(lacks, string(key))
 	}
 	return lacks
 }
 
-// missingReadings are the widths and heights that were not taken.
-func missingReadings(o plan.Opening) []string {
-	var missing []string
-	for k, name := range readingNames[:len(readingNames)-optionalReadings] {
-		v := o.Widths[k%3]
-		if k >= 3 {
-			v = o.Heights[k%3]
-		}
-		if !v.IsPositive() {
-			missing = append(missing, name)
+// unmeasured says whether a width or a height was not taken.
+func (o Opening) unmeasured() bool {
+	known := o.Known()
+	for _, name := range readingNames[:len(readingNames)-optionalReadings] {
+		if !known.Given(opening.Key(name)) {
+			return true
 		}
 	}
-	return missing
+	return false
 }

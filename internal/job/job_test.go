@@ -35,7 +35,6 @@ func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
 func measured() Record {
 	floor := mm(900)
 	return Record{
-		Answers: []string{"width.top=1204"},
 		Plan: plan.Opening{
 			Nation: safety.England, Date: "2026-06-01", Finish: calc.Bare, Material: calc.PVCUWhite,
 			Widths:  [3]decimal.Decimal{mm(1204), mm(1202), mm(1203)},
@@ -126,9 +125,9 @@ func TestListSaysWhatEachLacks(t *testing.T) {
 	require.Len(t, rows, 3)
 	require.Empty(t, rows[0].Lacks)
 	require.Equal(t, []string{
-		"nation", "date", "finish", "material", "width.top", "width.middle", "width.bottom",
-		"height.left", "height.middle", "height.right", "layout", "room",
-	}, rows[1].Lacks)
+		"nation", "date", "finish", "sill", "material", "width.top", "width.middle", "width.bottom",
+		"height.left", "height.middle", "height.right", "diagonal.rising", "layout", "over", "room", "floor", "storey", "glass", "vents",
+	}, rows[1].Lacks, "all that the survey still asks")
 	require.Equal(t, []string{"nation", "height.middle", "light.2", "room"}, rows[2].Lacks)
 }
 
@@ -275,7 +274,7 @@ func TestShares(t *testing.T) {
 	require.Equal(t, []int64{1, 8}, chatsOf(e))
 	refused(t, "share_revoked")(j.Use(other, noon, token))
 	other.Role = Lead
-	refused(t, "not_yours")(j.Sign(other, noon, 1, 0))
+	refused(t, "not_yours")(j.Sign(other, noon, 1, ""))
 	_, e = told(t, Labelled)(must(t)(j.SetAddress(fitter, noon, "1 Invented Row", true)).SetLabel(fitter, noon, "Row"))
 	require.Equal(t, []int64{1, 2, 3}, chatsOf(e), "who lost the share is told no more")
 }

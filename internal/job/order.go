@@ -8,8 +8,8 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
-	"sillbot/internal/safety"
 )
 
 // The order has a revision: A when it is first sent, then B, C, …. The lines
@@ -25,10 +25,37 @@ const SeenFrom = "outside"
 // Order is what the desk has been sent.
 type Order struct {
 	Revision int       `json:"revision,omitempty"` // 0: not sent yet
-	Held     bool      `json:"held,omitempty"`     // changed since, so the revision no longer stands
-	Lines    []Line    `json:"lines,omitempty"`
-	Sent     []Sending `json:"sent,omitempty"` // the last mostSent revisions, the oldest first
+	On       []int     `json:"on,omitempty"`       // the openings that the revision has a line of
+	Sent     []Sending `json:"sent,omitempty"`     // the last mostSent revisions, the oldest first
+	Held     bool      `json:"-"`                  // changed since, so the revision no longer stands
 }
+
+// Lines are the lines of the revision as the desk was told them.
+func (j Job) Lines() []Line {
+	var lines []Line
+	for _, id := range j.Order.On {
+		if l, ok := j.told(id); ok {
+			lines = append(lines, l)
+		}
+	}
+	return lines
+}
+
+// told is the line of an opening, deleted or not, as the desk was told it.
+func (j Job) told(id int) (Line, bool) {
+	if o, ok := j.Find(id); ok {
+		return o.Told()
+	}
+	for _, b := range j.Bin {
+		if b.Opening.ID == id && !j.need(b.Opening) {
+			return b.Opening.Told()
+		}
+	}
+	return Line{}, false
+}
+
+// onOrder says whether the revision has a line of an opening.
+func (j Job) onOrder(id int) bool { return slices.Contains(j.Order.On, id) }
 
 // Sending is one revision: when it was sent and how it differs from the one
 // before. The lines of an earlier revision follow from the changes.
@@ -36,39 +63,6 @@ type Sending struct {
 	Revision int      `json:"revision"`
 	By       Stamp    `json:"by"`
 	Changes  []Change `json:"changes,omitempty"`
-}
-
-// Line is what the desk needs to make the window of one opening.
-type Line struct {
-	Opening  int       `json:"opening"`
-	Name     string    `json:"name"`
-	Quantity int       `json:"quantity"`
-	Size     calc.Size `json:"size"`      // of the frame, mm, without the sill piece
-	SeenFrom string    `json:"seen_from"` // always SeenFrom
-	// Sill is the depth of the sill piece, mm; zero: none.
-	Sill     decimal.Decimal `json:"sill,omitzero"`
-	Material calc.Material   `json:"material"`
-	Colour   string          `json:"colour,omitempty"`
-	// Layout has every mullion and transom placed, and each light's hinges.
-	Layout calc.Layout       `json:"layout"`
-	MakeUp string            `json:"make_up,omitempty"` // such as 4-20-4
-	Panes  []decimal.Decimal `json:"panes,omitempty"`   // mm; empty: not known
-	// Safety is what the regulations require of this window, the class of
-	// glass among it, each with its light, figures and document.
-	Safety   []safety.Finding `json:"safety,omitempty"`
-	OldVents bool             `json:"old_vents,omitempty"`
-	VentArea decimal.Decimal  `json:"vent_area,omitzero"` // mm² of the old vents
-	Hardware []Fitting        `json:"hardware,omitempty"` // of one window
-	Wanted   []string         `json:"wanted,omitempty"`   // more hardware, in the fitter's words
-
-	absent bool // its window is not loaded, and only Opening is known
-}
-
-// Fitting is a piece of hardware, named by the catalogue key after
-// "job.hardware.".
-type Fitting struct {
-	What  string `json:"what"`
-	Count int    `json:"count"`
 }
 
 // Supply is what the fitter and the desk have said of an opening's line.
@@ -104,67 +98,6 @@ func RevisionName(n int) string {
 	return name
 }
 
-// NewLine works out the line of an opening. The error is what plan.Make gives.
-func NewLine(o Opening, s calc.Settings) (Line, error) {
-	p, err := plan.Make(o.Record.Plan, s)
-	if err != nil {
-		return Line{}, err
-	}
-	l := Line{
-		Opening: o.ID, Name: o.Name, Quantity: o.Count, Size: p.Order.Size, SeenFrom: SeenFrom,
-		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Colour: o.Record.Colour,
-		Layout: p.Layout, MakeUp: o.Record.MakeUp, Panes: p.Opening.Panes,
-		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea,
-		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
-	}
-	for _, f := range p.Findings {
-		if f.OnOrder {
-			l.Safety = append(l.Safety, f)
-		}
-	}
-	return l, nil
-}
-
-// SafetyClass is the class of BS EN 12600 that the glass of one light has to
-// have, 1 the strictest, and the finding that asks for it. Light is an index
-// in Layout.Lights. ok is false when none is asked for; a finding of severity Ask
-// in l.Safety then says what nobody has measured.
-func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
-	for _, f := range l.Safety {
-		figure, has := f.Figures["class"]
-		about := len(f.Lights) == 0 || slices.Contains(f.Lights, light)
-		if !has || !about || f.Severity != safety.Must {
-			continue
-		}
-		if n := int(figure.IntPart()); !ok || n < class {
-			class, why, ok = n, f, true
-		}
-	}
-	return class, why, ok
-}
-
-// hardware is what the lights that open need, by the way they open.
-func hardware(l calc.Layout) []Fitting {
-	var out []Fitting
-	handles := 0
-	for _, h := range []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight} {
-		n := 0
-		for _, light := range l.Lights {
-			if light.Hinge == h {
-				n++
-			}
-		}
-		if n > 0 {
-			out = append(out, Fitting{"hinges." + string(h), n})
-			handles += n
-		}
-	}
-	if handles > 0 {
-		out = append(out, Fitting{"handle", handles})
-	}
-	return out
-}
-
 // NotReady is an opening that can't be on the order yet, and why.
 type NotReady struct {
 	ID   int
@@ -177,16 +110,15 @@ type NotReady struct {
 // that no safe plan can be made of. The error of a plan is in Why.Cause.
 func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
 	for _, o := range j.All() {
-		sent := j.line(o.ID) >= 0
 		if o.State.made() {
-			if sent {
-				lines = append(lines, j.Order.Lines[j.line(o.ID)])
+			if line, ok := o.Told(); ok && j.onOrder(o.ID) {
+				lines = append(lines, line)
 			}
 			continue
 		}
 		line, err := j.ready(o, s)
 		if err != nil {
-			not = append(not, NotReady{o.ID, err, sent})
+			not = append(not, NotReady{o.ID, err, j.onOrder(o.ID)})
 			continue
 		}
 		lines = append(lines, line)
@@ -196,12 +128,14 @@ func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
 
 func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 	if o.State.atDesk() {
-		return j.Order.Lines[j.line(o.ID)], nil
+		if line, ok := o.Told(); ok {
+			return line, nil
+		}
 	}
 	if _, ok := Next(o.State, DoSend, Fitter); !ok {
 		return Line{}, wrongState(o, DoSend)
 	}
-	if lacks := Lacks(o.Record.Plan); len(lacks) > 0 {
+	if lacks := o.Lacks(); len(lacks) > 0 {
 		return Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
 	}
 	line, err := NewLine(o, s)
@@ -226,16 +160,21 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 			return Job{}, nil, n.Why
 		}
 	}
-	if !j.Order.Held && len(lines) == len(j.Order.Lines) {
+	if !j.Order.Held && len(lines) == len(j.Order.On) {
 		return Job{}, nil, j.nothingToSend()
 	}
-	changes := diffLines(j.Order.Lines, lines)
+	changes := diffLines(j.Lines(), lines)
 	lapsed, err := j.toDesk(who, at, lines, changes)
 	if err != nil {
 		return Job{}, nil, err
 	}
 	j.Order.Revision++
-	j.Order.Held, j.Order.Lines = false, lines
+	j.Order.On = make([]int, len(lines))
+	for i, l := range lines {
+		j.Order.On[i] = l.Opening
+	}
+	j.Openings = slices.Clone(j.Openings)
+	j.supersede()
 	e := Event{Kind: OrderSent}
 	if j.Order.Revision > 1 {
 		e = Event{Kind: OrderRevised, Changes: changes}.say("before", RevisionName(j.Order.Revision-1)).num("changes", len(changes))
@@ -292,41 +231,37 @@ func lastSent(sent []Sending) []Sending {
 	return slices.Clone(sent[max(0, len(sent)-mostSent+1):])
 }
 
-// toDesk takes the openings on the order to the desk, but for those whose
-// frame is here. What was promised for a line that changed was for another
+// toDesk tells the desk the lines that it was not told, and takes their
+// openings to it. What was promised for a line that changed was for another
 // window: it lapses, and the openings that it was given for are named.
 func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lapsed []string, err error) {
-	onOrder, differs := map[int]bool{}, map[int]bool{}
-	for _, l := range lines {
-		onOrder[l.Opening] = true
-	}
+	differs := map[int]bool{}
 	for _, c := range changes {
 		differs[c.Opening] = true
 	}
-	j.Openings = slices.Clone(j.Openings)
-	for i, o := range j.Openings {
-		if !onOrder[o.ID] || o.State.made() {
-			continue
-		}
-		o, err := o.step(who, at, DoSend)
+	for _, l := range lines {
+		i, err := j.find(l.Opening)
 		if err != nil {
 			return nil, err
 		}
+		o := j.Openings[i]
+		if o.State.made() || o.State.atDesk() && j.onOrder(o.ID) {
+			continue
+		}
+		told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: storedLine(l)}
+		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: &told}}
 		if differs[o.ID] && (o.Supply.Due != "" || o.Supply.Price != nil) {
 			lapsed = append(lapsed, o.Name)
-			o.Supply.Due, o.Supply.Price = "", nil
+			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
 		}
-		j.Openings[i] = o
+		if *j, err = j.step(who, at, i, DoSend, append(entries, stepEntry(DoSend))...); err != nil {
+			return nil, err
+		}
 	}
 	return lapsed, nil
 }
 
-// line is the place of an opening on the order, -1 when it is not on it.
-func (j Job) line(id int) int {
-	return slices.IndexFunc(j.Order.Lines, func(l Line) bool { return l.Opening == id })
-}
-
-func (j Job) heldBy(o Opening) Event {
+func (j Job) heldEvent(o Opening) Event {
 	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
 }
 
@@ -357,12 +292,10 @@ func (j Job) Confirm(who Who, at time.Time, revision string, id int) (Job, []Eve
 	if err != nil {
 		return Job{}, nil, err
 	}
-	o, err := j.Openings[i].confirm(who, at, j.Order.Revision)
-	if err != nil {
+	if j, err = j.confirm(who, at, i); err != nil {
 		return Job{}, nil, err
 	}
-	j.put(i, o)
-	return j.done(who, at, j.confirmed(about(LineConfirmed, o)))
+	return j.done(who, at, j.confirmed(about(LineConfirmed, j.Openings[i])))
 }
 
 // ConfirmAll confirms every line that is with the desk, but for those that it
@@ -375,14 +308,13 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 		return Job{}, nil, err
 	}
 	var ids []int
-	j.Openings = slices.Clone(j.Openings)
 	for i, o := range j.Openings {
-		if o.State != Ordered {
+		if o.State != Ordered || !j.onOrder(o.ID) {
 			continue
 		}
 		j.need(o)
 		var err error
-		if j.Openings[i], err = o.confirm(who, at, j.Order.Revision); err != nil {
+		if j, err = j.confirm(who, at, i); err != nil {
 			return Job{}, nil, err
 		}
 		ids = append(ids, o.ID)
@@ -393,13 +325,15 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 	return j.done(who, at, j.confirmed(Event{Kind: LinesConfirmed, Openings: ids}.num("count", len(ids))))
 }
 
-func (o Opening) confirm(who Who, at time.Time, revision int) (Opening, error) {
-	o, err := o.step(who, at, DoConfirm)
-	if err != nil {
-		return Opening{}, err
+// confirm writes that the desk agrees to the line as it was told.
+func (j Job) confirm(who Who, at time.Time, i int) (Job, error) {
+	step := stepEntry(DoConfirm)
+	step.Of = j.Order.Revision
+	agreed := opening.Entry{Act: opening.Agree, Value: toldLine}
+	if sent := j.Openings[i].sent; sent != nil {
+		agreed.Of = sent.Seq
 	}
-	o.Supply.Confirmed = &Confirmation{who.stamp(at), revision}
-	return o, nil
+	return j.step(who, at, i, DoConfirm, agreed, step)
 }
 
 // confirmed is the event, or that the whole order is confirmed.
@@ -409,14 +343,14 @@ func (j Job) confirmed(e Event) Event {
 		return e.num("open", open)
 	}
 	e.Kind = OrderConfirmed
-	return e.num("count", len(j.Order.Lines))
+	return e.num("count", len(j.Order.On))
 }
 
 // unconfirmed is how many lines of the order are not confirmed, or no longer.
 func (j Job) unconfirmed() int {
 	n := 0
 	for _, o := range j.Openings {
-		if o.State != Confirmed && !o.State.made() && j.line(o.ID) >= 0 {
+		if o.State != Confirmed && !o.State.made() && j.onOrder(o.ID) {
 			n++
 		}
 	}
@@ -451,19 +385,17 @@ func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kin
 	if sentence == "" {
 		return Job{}, nil, refuse("no_words")
 	}
-	if j, err = j.step(who, at, i, do); err != nil {
-		return Job{}, nil, err
-	}
-	o := j.Openings[i]
-	if len(o.Supply.Notes) >= mostNotes {
+	if len(j.Openings[i].Supply.Notes) >= mostNotes {
 		return Job{}, nil, refuse("too_many").num("most", mostNotes)
 	}
-	o.Supply.Notes = append(slices.Clip(o.Supply.Notes), Note{who.stamp(at), sentence})
+	entries := []opening.Entry{{Act: opening.Note, Value: sentence}, stepEntry(do)}
 	if do == DoReject {
-		o.Supply.Due = ""
+		entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"})
 	}
-	j.put(i, o)
-	return j.done(who, at, about(kind, o).say("words", sentence))
+	if j, err = j.step(who, at, i, do, entries...); err != nil {
+		return Job{}, nil, err
+	}
+	return j.done(who, at, about(kind, j.Openings[i]).say("words", sentence))
 }
 
 // Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
@@ -482,18 +414,17 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 	if price != nil && price.IsNegative() {
 		return Job{}, nil, refuse("price_negative")
 	}
-	if j, err = j.step(who, at, i, DoPromise); err != nil {
-		return Job{}, nil, err
-	}
-	o := j.Openings[i]
+	var entries []opening.Entry
 	if due != "" {
-		o.Supply.Due = due
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: "due", Value: due})
 	}
 	if price != nil {
-		o.Supply.Price = price
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
 	}
-	j.put(i, o)
-	return j.done(who, at, promised(o))
+	if j, err = j.step(who, at, i, DoPromise, entries...); err != nil {
+		return Job{}, nil, err
+	}
+	return j.done(who, at, promised(j.Openings[i]))
 }
 
 // promised says all that now holds, so that nobody has to look it up.
@@ -551,7 +482,7 @@ func (j Job) OrderCopy() OrderSheet {
 	for _, o := range j.All() {
 		byID[o.ID] = o
 	}
-	for _, l := range j.Order.Lines {
+	for _, l := range j.Lines() {
 		sl := SheetLine{Line: l, State: Deleted}
 		if o, ok := byID[l.Opening]; ok {
 			sl = o.sheetLine(l, j.ShareNames)

@@ -100,7 +100,7 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 	case "reread":
 		j, events, err = j.Reread(by(lead), at, id, reading, mm(rapid.Int64Range(0, 1215).Draw(t, "value")))
 	case "sign":
-		j, events, err = j.Sign(by(lead), at, id, o.Edition-rapid.SampledFrom([]int{0, 0, 0, 1}).Draw(t, "stale"))
+		j, events, err = j.Sign(by(lead), at, id, o.Version+rapid.SampledFrom([]string{"", "", "", "0"}).Draw(t, "stale"))
 	case "send":
 		j, events, err = j.Send(by(fitter), at, calc0)
 	case "confirm":
@@ -176,7 +176,7 @@ func TestAnyRunOfActionsKeepsThePromises(t *testing.T) {
 				reached[o.State] = true
 			}
 		}
-		require.Equal(t, asJSON(t, w.j), asJSON(t, storedAndRead(t, w.j)))
+		require.Equal(t, allOf(t, w.j), allOf(t, storedAndRead(t, w.j)))
 	})
 	for _, s := range States {
 		require.True(t, reached[s], "no run came to %s, so nothing was tried there", s)
@@ -189,7 +189,7 @@ func startingPoints(t *testing.T) []Job {
 	asked := must(t)(begun(t, 3).AskCheck(fitter, noon))
 	apart := must(t)(must(t)(asked.Read(lead, noon, 1, seconds())).Read(lead, noon, 2, seconds()))
 	agreed := must(t)(apart.Settle(lead, noon, 1, "width.top", Mine))
-	signed := must(t)(agreed.Sign(lead, noon, 1, edition(agreed)))
+	signed := must(t)(agreed.Sign(lead, noon, 1, version(agreed)))
 	sent := must(t)(begun(t, 3).Send(fitter, noon, calc0))
 	confirmed := must(t)(sent.ConfirmAll(desk, noon, "A"))
 	onTheDay := confirmed
@@ -252,21 +252,23 @@ func (w *world) movesByTheTable(t *rapid.T, before Job) {
 			found = found || row.Leads[was.State] == o.State
 		}
 		require.True(t, found, "%s to %s", was.State, o.State)
-		require.Equal(t, w.now, o.Since)
+		if was.State != Confirmed || o.State != Ordered { // a line that another one superseded waits where it was
+			require.Equal(t, w.now, o.Since, "%s to %s", was.State, o.State)
+		}
 	}
 }
 
 func (w *world) keepsSignatures(t *rapid.T) {
 	for _, o := range w.j.Openings {
 		if o.Signature != nil {
-			require.True(t, same(o.Signature.Signed, sizing(o.Record.Plan)), "opening %d in %s", o.ID, o.State)
+			require.Equal(t, o.Version, o.Signature.Told.Version, "opening %d in %s", o.ID, o.State)
+			require.Equal(t, figuresOf(o.Record.Plan), o.Signature.Told.Figures)
 			require.False(t, o.State.withLead())
 		}
 		if o.State == Signed {
 			require.NotNil(t, o.Signature)
 		}
 		if o.State == Differing || o.State == Agreed {
-			require.True(t, same(o.Check.agreed(), o.Record.Plan.Readings()), "the record is what was settled")
 			require.Equal(t, o.State == Agreed, len(o.Check.open()) == 0)
 		}
 	}
@@ -274,7 +276,7 @@ func (w *world) keepsSignatures(t *rapid.T) {
 
 func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 	if before.Order.Revision == w.j.Order.Revision {
-		require.Equal(t, asJSON(t, before.Order.Lines), asJSON(t, w.j.Order.Lines), "what was sent is frozen")
+		require.Equal(t, asJSON(t, before.Lines()), asJSON(t, w.j.Lines()), "what was sent is frozen")
 	} else {
 		require.Equal(t, before.Order.Revision+1, w.j.Order.Revision)
 		require.False(t, w.j.Order.Held)
@@ -283,12 +285,12 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 		}
 	}
 	for _, o := range w.j.Openings {
-		k := w.j.line(o.ID)
+		sent, on := o.Told()
 		if o.State.atDesk() || o.State.made() {
-			require.GreaterOrEqual(t, k, 0)
+			require.True(t, on && w.j.onOrder(o.ID))
 			line, err := NewLine(o, calc0)
 			require.NoError(t, err)
-			require.True(t, same(line, w.j.Order.Lines[k]), "the desk has what the record says")
+			require.True(t, same(line, sent), "the desk has what the record says")
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)
@@ -347,7 +349,7 @@ func TestAnAnswerThatComesTwiceHasOneEffect(t *testing.T) {
 	j = must(t)(j.Read(lead, noon, 1, seconds()))
 	j = must(t)(j.Settle(lead, noon, 1, "width.top", Mine))
 	refused(t, "settled_already")(j.Settle(lead, noon, 1, "width.top", Mine))
-	seen := j.Openings[0].Edition
+	seen := j.Openings[0].Version
 	j = must(t)(j.Sign(lead, noon, 1, seen))
 	refused(t, "sign")(j.Sign(lead, noon, 1, seen))
 	j = must(t)(j.Send(fitter, noon, calc0))

@@ -13,6 +13,9 @@ type Who struct {
 	Person int64  `json:"person,omitempty"`
 	Name   string `json:"name,omitempty"`
 	Role   Role   `json:"role"`
+	Msg    int64  `json:"msg,omitempty"` // the message it came in; 0: not known
+	// Turn makes what is done in one turn one act; 0: each does by itself.
+	Turn int `json:"-"`
 }
 
 // Stamp is who did something and when.

@@ -3,6 +3,8 @@ package job
 import (
 	"slices"
 	"time"
+
+	"sillbot/internal/opening"
 )
 
 // Role is the chair a person sits in.
@@ -220,39 +222,46 @@ func (j Job) Stage() State {
 	return least
 }
 
-// step takes an opening through the table, or refuses.
-func (j Job) step(who Who, at time.Time, i int, do Action) (Job, error) {
+// step takes an opening through the table, or refuses, and writes what goes
+// with the step.
+func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry) (Job, error) {
 	if err := j.admit(who, do.row().By...); err != nil {
 		return Job{}, err
 	}
-	o, err := j.Openings[i].step(who, at, do)
-	if err != nil {
-		return Job{}, err
+	o := j.Openings[i]
+	next, ok := Next(o.State, do, who.Role)
+	if !ok {
+		return Job{}, wrongState(o, do)
 	}
-	j.put(i, o)
+	entries := append(o.caughtUp(), with...)
+	stepped := slices.ContainsFunc(with, func(e opening.Entry) bool { return e.Act == opening.Step })
+	if !stepped && (next != o.State || !do.followsFigures()) {
+		entries = append(entries, stepEntry(do))
+	}
+	if len(entries) > 0 {
+		j.write(who, at, i, entries...)
+	}
 	return j, nil
 }
 
+// followsFigures: what was done shows in the figures themselves, and is only
+// written as a step when it leads to another state.
+func (do Action) followsFigures() bool {
+	switch do {
+	case DoMeasure, DoMeasureSame, DoMeasureApart, DoDescribe, DoSettle, DoSend, DoSupersede, DoPromise:
+		return true
+	}
+	return false
+}
+
 // stepOf is step for the opening of this number, and where it stands.
-func (j Job) stepOf(who Who, at time.Time, id int, do Action) (Job, int, error) {
+func (j Job) stepOf(who Who, at time.Time, id int, do Action, with ...opening.Entry) (Job, int, error) {
 	i, err := j.find(id)
 	if err != nil {
 		return Job{}, 0, err
 	}
-	j, err = j.step(who, at, i, do)
+	j, err = j.step(who, at, i, do, with...)
 	return j, i, err
-}
-
-// step takes the opening through the table. Who was admitted.
-func (o Opening) step(who Who, at time.Time, do Action) (Opening, error) {
-	next, ok := Next(o.State, do, who.Role)
-	if !ok {
-		return Opening{}, wrongState(o, do)
-	}
-	if next != o.State {
-		o.State, o.Since = next, moment(at)
-	}
-	return o, nil
 }
 
 // Advance takes one opening through a step of the fitting day, or a step back.
@@ -280,14 +289,13 @@ func (j Job) HandOver(who Who, at time.Time) (Job, []Event, error) {
 		return Job{}, nil, err
 	}
 	var ids []int
-	j.Openings = slices.Clone(j.Openings)
 	for i, o := range j.Openings {
 		if o.State == Handed {
 			continue
 		}
 		j.need(o)
 		var err error
-		if j.Openings[i], err = o.step(who, at, DoHandOver); err != nil {
+		if j, err = j.step(who, at, i, DoHandOver); err != nil {
 			return Job{}, nil, err
 		}
 		ids = append(ids, o.ID)
@@ -296,18 +304,4 @@ func (j Job) HandOver(who Who, at time.Time) (Job, []Event, error) {
 		return Job{}, nil, refuse("nothing_to_hand_over")
 	}
 	return j.done(who, at, Event{Kind: HandedOver, Openings: ids}.num("count", len(ids)))
-}
-
-// hold takes back what was confirmed until the next revision.
-func (j *Job) hold(at time.Time) {
-	j.Order.Held = true
-	j.Openings = slices.Clone(j.Openings)
-	for i := range j.Openings {
-		o := &j.Openings[i]
-		next, ok := Next(o.State, DoSupersede, Fitter)
-		if ok && next != o.State {
-			j.need(*o)
-			o.State, o.Since = next, moment(at)
-		}
-	}
 }

@@ -162,7 +162,7 @@ func TestEveryPairAgainstTheTable(t *testing.T) {
 func try(j Job, id int, do Action) (Job, []Event, error) {
 	o, _ := j.Find(id)
 	r := o.Record
-	edition := o.Edition
+	edition := o.Version
 	switch do {
 	case DoMeasure, DoMeasureSame:
 		r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(1))
@@ -171,8 +171,7 @@ func try(j Job, id int, do Action) (Job, []Event, error) {
 		r.Plan.Widths[0] = r.Plan.Widths[0].Add(mm(40))
 		return j.Store(fitter, noon, id, r)
 	case DoDescribe:
-		r.Colour += "x"
-		return j.Store(fitter, noon, id, r)
+		return j.Rename(fitter, noon, id, o.Name+"x")
 	case DoDelete:
 		return j.Delete(fitter, noon, id)
 	case DoAskCheck:

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -9,11 +10,16 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"sillbot/internal/plan"
 )
 
-// schema is the version of Job that this program writes. In version 1 the head
-// held the windows, the bin and the lines of the order.
-const schema = 2
+// schema is the version of Job that this program writes. In the first one the
+// job was stored whole, with what follows from a window's record beside it.
+const (
+	schema      = 2
+	firstSchema = 1
+)
 
 // ErrNewer is a job that was written by a later version of the program.
 var ErrNewer = errors.New("job of a later schema")
@@ -30,10 +36,10 @@ type Stored struct {
 // storedHead is the JSON of a head: the job without its windows, and where each
 // of them stands.
 type storedHead struct {
-	Job            // without Openings, Bin and Order.Lines
+	Job
+	Rules   int    `json:"rules"`             // by which the rows were made
 	List    []Row  `json:"list,omitempty"`    // the openings, in their order
 	Deleted []gone `json:"deleted,omitempty"` // what is in the bin
-	Lines   []int  `json:"lines,omitempty"`   // the lines of the order, in theirs
 }
 
 // gone is the place in the bin of a deleted window.
@@ -43,155 +49,135 @@ type gone struct {
 	Seq   int `json:"seq,omitempty"`
 }
 
-// storedWindow is the JSON of a window: the opening, and its line as it was
-// sent to the desk. The line of an opening that is not even in the bin any more
-// stands by itself.
-type storedWindow struct {
-	Opening
-	Line *Line `json:"line,omitempty"`
-}
-
 // Encode is the job as it is to be stored, with the windows that are loaded.
-// The error is a window that was changed and was not.
 func (j Job) Encode() (Stored, error) {
 	j.Version = schema
-	windows := map[int]*storedWindow{}
-	head := storedHead{Job: j}
-	head.Openings, head.Bin, head.Order.Lines = nil, nil, nil
+	head := storedHead{Job: j, Rules: plan.Rules}
+	s := Stored{Parts: make(map[int][]byte, len(j.Openings)+len(j.Bin))}
+	var err error
 	for _, o := range j.Openings {
-		row := o.row()
-		head.List = append(head.List, row)
-		switch {
-		case o.absent == nil:
-			windows[o.ID] = &storedWindow{Opening: o}
-		case o.State != row.State || o.Name != row.Name || o.Count != row.Count:
-			return Stored{}, fmt.Errorf("window %d was changed and is not loaded", o.ID)
+		head.List = append(head.List, o.row())
+		if o.absent != nil {
+			continue
+		}
+		if s.Parts[o.ID], err = json.Marshal(o); err != nil {
+			return Stored{}, err
 		}
 	}
 	for _, b := range j.Bin {
 		head.Deleted = append(head.Deleted, gone{b.Opening.ID, b.Place, b.Seq})
-		if b.Opening.absent == nil {
-			windows[b.Opening.ID] = &storedWindow{Opening: b.Opening}
-		}
-	}
-	for i := range j.Order.Lines {
-		l := &j.Order.Lines[i]
-		head.Lines = append(head.Lines, l.Opening)
-		w := windows[l.Opening]
-		if l.absent {
+		if b.Opening.absent != nil {
 			continue
 		}
-		if w == nil {
-			w = &storedWindow{Opening: Opening{ID: l.Opening}}
-			windows[l.Opening] = w
-		}
-		w.Line = l
-	}
-	s := Stored{Parts: make(map[int][]byte, len(windows))}
-	var err error
-	if s.Head, err = json.Marshal(head); err != nil {
-		return Stored{}, err
-	}
-	for id, w := range windows {
-		if s.Parts[id], err = json.Marshal(w); err != nil {
+		if s.Parts[b.Opening.ID], err = json.Marshal(b.Opening); err != nil {
 			return Stored{}, err
 		}
 	}
-	return s, nil
+	s.Head, err = json.Marshal(head)
+	return s, err
 }
 
-// head reads the head. The error is ErrNewer for one that this program is too
-// old for.
+// version is the schema of a stored job. The error is ErrNewer for one that
+// this program is too old for.
+func (s Stored) version() (int, error) {
+	var head struct {
+		Version int `json:"v"`
+	}
+	if err := json.Unmarshal(s.Head, &head); err != nil {
+		return 0, fmt.Errorf("reading a job: %w", err)
+	}
+	switch {
+	case head.Version < firstSchema:
+		return 0, errors.New("reading a job: no schema version")
+	case head.Version > schema:
+		return 0, fmt.Errorf("reading a job of schema %d: %w", head.Version, ErrNewer)
+	}
+	return head.Version, nil
+}
+
+// head reads the head of a job of the present schema.
 func (s Stored) head() (storedHead, error) {
 	var h storedHead
 	if err := json.Unmarshal(s.Head, &h); err != nil {
-		var newer struct {
-			Version int `json:"v"`
-		}
-		if json.Unmarshal(s.Head, &newer) != nil || newer.Version <= schema {
-			return storedHead{}, fmt.Errorf("reading a job: %w", err)
-		}
-		h.Version = newer.Version
+		return storedHead{}, fmt.Errorf("reading a job: %w", err)
 	}
-	switch {
-	case h.Version < 1:
-		return storedHead{}, errors.New("reading a job: no schema version")
-	case h.Version > schema:
-		return storedHead{}, fmt.Errorf("reading a job of schema %d: %w", h.Version, ErrNewer)
-	}
-	h.Version = schema
 	return h, nil
 }
 
 // Windows are the numbers of the windows that the head counts on, in their
 // order. Errors: as Decode.
 func (s Stored) Windows() ([]int, error) {
+	version, err := s.version()
+	if err != nil || version == firstSchema {
+		return nil, err
+	}
 	h, err := s.head()
 	if err != nil {
 		return nil, err
 	}
-	ids := map[int]bool{}
+	var ids []int
 	for _, row := range h.List {
-		ids[row.ID] = true
-	}
-	for _, id := range h.Lines {
-		ids[id] = true
+		ids = append(ids, row.ID)
 	}
 	for _, g := range h.Deleted {
-		ids[g.ID] = true
+		ids = append(ids, g.ID)
 	}
-	return slices.Sorted(maps.Keys(ids)), nil
+	slices.Sort(ids)
+	return slices.Compact(ids), nil
 }
 
 // Decode reads a stored job. A window that is not among the parts stands there
 // with what its row says; Missing tells whether that was not enough. The error
 // is ErrNewer for a job that this program is too old for.
 func (s Stored) Decode() (Job, error) {
+	version, err := s.version()
+	if err != nil {
+		return Job{}, err
+	}
+	if version == firstSchema {
+		return migrated(s.Head)
+	}
 	h, err := s.head()
 	if err != nil {
 		return Job{}, err
 	}
-	windows := make(map[int]storedWindow, len(s.Parts))
-	for id, data := range s.Parts {
-		if data == nil {
-			continue
-		}
-		var w storedWindow
-		if err := json.Unmarshal(data, &w); err != nil {
-			return Job{}, fmt.Errorf("reading window %d of a job: %w", id, err)
-		}
-		windows[id] = w
-	}
 	j := h.Job
 	j.missing = &missing{}
-	opening := func(row Row) Opening {
-		if w, ok := windows[row.ID]; ok {
-			return w.Opening
-		}
-		_, lost := s.Parts[row.ID]
-		if lost && err == nil {
-			err = fmt.Errorf("reading window %d of a job: it is not there", row.ID)
-		}
-		return row.opening()
-	}
-	j.Openings = slices.Grow(j.Openings, len(h.List))
+	j.Openings = make([]Opening, 0, len(h.List))
 	for _, row := range h.List {
-		j.Openings = append(j.Openings, opening(row))
+		o, err := s.window(j, row)
+		if err != nil {
+			return Job{}, err
+		}
+		// A row that was made by other rules may say what no longer holds.
+		j.missing.all = j.missing.all || o.absent != nil && h.Rules != plan.Rules
+		j.Openings = append(j.Openings, o)
 	}
 	for _, g := range h.Deleted {
-		j.Bin = append(j.Bin, Binned{opening(Row{ID: g.ID}), g.Place, g.Seq})
-	}
-	j.Order.Lines = slices.Grow(j.Order.Lines, len(h.Lines))
-	for _, id := range h.Lines {
-		l := Line{Opening: id, absent: true}
-		if w := windows[id]; w.Line != nil {
-			l = *w.Line
-		} else if _, looked := s.Parts[id]; looked {
-			return Job{}, fmt.Errorf("reading window %d of a job: its line is not there", id)
+		o, err := s.window(j, Row{ID: g.ID, State: Deleted})
+		if err != nil {
+			return Job{}, err
 		}
-		j.Order.Lines = append(j.Order.Lines, l)
+		j.Bin = append(j.Bin, Binned{o, g.Place, g.Seq})
 	}
-	return j, err
+	j.supersede()
+	return j, nil
+}
+
+// window reads a window of a job, or takes its row when it was not loaded.
+func (s Stored) window(j Job, row Row) (Opening, error) {
+	data, looked := s.Parts[row.ID]
+	if !looked {
+		return row.opening(), nil
+	}
+	if data == nil {
+		return Opening{}, fmt.Errorf("reading window %d of a job: it is not there", row.ID)
+	}
+	var o Opening
+	if err := json.Unmarshal(data, &o); err != nil {
+		return Opening{}, fmt.Errorf("reading window %d of a job: %w", row.ID, err)
+	}
+	return j.derive(o), nil
 }
 
 // missing is what was looked into of a job without being loaded.
@@ -226,8 +212,7 @@ func (j Job) need(o Opening) (absent bool) {
 // All is every opening, each with all that is known of it, and none as long as
 // some are not loaded. Openings is enough for their rows.
 func (j Job) All() []Opening {
-	absent := slices.ContainsFunc(j.Openings, func(o Opening) bool { return o.absent != nil }) ||
-		slices.ContainsFunc(j.Order.Lines, func(l Line) bool { return l.absent })
+	absent := slices.ContainsFunc(j.Openings, func(o Opening) bool { return o.absent != nil })
 	if absent && j.missing != nil {
 		j.missing.all = true
 		return nil
@@ -246,6 +231,9 @@ type Row struct {
 	Copied bool     // the readings are those of another opening
 	Signed *Stamp
 	Due    string // day of delivery, 2006-01-02
+
+	taken     State // where the steps led, see Opening
+	confirmed int   // the revision that the desk confirmed last
 }
 
 // MarshalText writes the row with | between its parts, as
@@ -254,8 +242,10 @@ type Row struct {
 //
 // which are number, count, state, what it lacks, copied, day of delivery, role,
 // person and second of the signature, and the name of the window, its length
-// in bytes before it, and the signer's. A head has up to 400 rows and is read
-// at every turn, so they have to be short and quick to read.
+// in bytes before it, and the signer's. After the state stand, where there are
+// such, / and the state that the steps led to, and @ and the revision that was
+// confirmed. A head has up to 400 rows and is read at every turn, so they have
+// to be short and quick to read.
 func (r Row) MarshalText() ([]byte, error) {
 	signed, copied := "||", ""
 	signer := ""
@@ -266,8 +256,15 @@ func (r Row) MarshalText() ([]byte, error) {
 	if r.Copied {
 		copied = "copied"
 	}
+	state := string(r.State)
+	if r.taken != r.State {
+		state += "/" + string(r.taken)
+	}
+	if r.confirmed != 0 {
+		state += "@" + strconv.Itoa(r.confirmed)
+	}
 	return fmt.Appendf(nil, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
-		r.ID, r.Count, r.State, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer), nil
+		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer), nil
 }
 
 // UnmarshalText reads what MarshalText wrote.
@@ -288,7 +285,15 @@ func (r *Row) UnmarshalText(text []byte) error {
 	if length < 0 || length > len(part[10]) {
 		return errors.New("a row of a job has no name")
 	}
-	r.State, r.Copied, r.Due, r.Name = State(part[2]), part[4] != "", part[5], part[10][:length]
+	state, confirmed, _ := strings.Cut(part[2], "@")
+	if confirmed != "" {
+		if err := number(confirmed, &r.confirmed); err != nil {
+			return err
+		}
+	}
+	state, taken, _ := strings.Cut(state, "/")
+	r.State, r.taken = State(state), State(cmp.Or(taken, state))
+	r.Copied, r.Due, r.Name = part[4] != "", part[5], part[10][:length]
 	if part[3] != "" {
 		r.Lacks = strings.Split(part[3], ",")
 	}
@@ -301,26 +306,33 @@ func (r *Row) UnmarshalText(text []byte) error {
 	return errors.Join(err1, err2)
 }
 
-// row is the opening's line of the list.
+// row is the opening's line of the list, by itself: whether the order still
+// stands is another question.
 func (o Opening) row() Row {
 	if o.absent != nil {
 		return *o.absent
 	}
 	r := Row{
-		ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Lacks: Lacks(o.Record.Plan),
-		Copied: o.CopiedFrom != 0, Due: o.Supply.Due,
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, taken: o.taken,
 	}
 	if o.Signature != nil {
 		r.Signed = &o.Signature.By
+	}
+	if o.Supply.Confirmed != nil {
+		r.confirmed = o.Supply.Confirmed.Revision
 	}
 	return r
 }
 
 // opening is what the row says of a window that is not loaded.
 func (r Row) opening() Opening {
-	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, absent: &r}
+	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, absent: &r}
 	if r.Signed != nil {
 		o.Signature = &Signature{By: *r.Signed}
+	}
+	if r.confirmed != 0 {
+		o.Supply.Confirmed = &Confirmation{Revision: r.confirmed}
 	}
 	return o
 }
@@ -330,6 +342,7 @@ func (j Job) List() []Row {
 	rows := make([]Row, len(j.Openings))
 	for i, o := range j.Openings {
 		rows[i] = o.row()
+		rows[i].State = o.State
 	}
 	return rows
 }

@@ -38,7 +38,7 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 	switch e.Act {
 	case Set:
 		b.WriteString(string(e.Key) + "=" + escapes.Replace(e.Value))
-	case Clear, Sure:
+	case Clear, Sure, Again:
 		b.WriteString(string(e.Act) + string(e.Key))
 	default:
 		b.WriteString(string(e.Act) + escapes.Replace(e.Value))
@@ -74,8 +74,9 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 }
 
 var (
-	escapes   = strings.NewReplacer("%", "%25", "|", "%7C", ";", "%3B")
-	unescapes = strings.NewReplacer("%25", "%", "%7C", "|", "%3B", ";")
+	// A quotation mark is a backtick: the record is stored within JSON.
+	escapes   = strings.NewReplacer("%", "%25", "|", "%7C", ";", "%3B", "`", "%60", `"`, "`")
+	unescapes = strings.NewReplacer("%25", "%", "%7C", "|", "%3B", ";", "%60", "`", "`", `"`)
 )
 
 // UnmarshalText reads what MarshalText wrote.
@@ -112,9 +113,9 @@ func (e *Entry) read(text string) error {
 	e.Act = Act(head[0])
 	key, value, equals := strings.Cut(head, "=")
 	switch {
-	case e.Act == Clear, e.Act == Sure:
+	case e.Act == Clear, e.Act == Sure, e.Act == Again:
 		e.Key = Key(head[1:])
-	case strings.IndexByte("~<>*+:", head[0]) >= 0:
+	case strings.IndexByte("~^@*+:#", head[0]) >= 0:
 		e.Value = unescapes.Replace(head[1:])
 	case equals && isLetter(head[0]):
 		e.Act, e.Key, e.Value = Set, Key(key), unescapes.Replace(value)

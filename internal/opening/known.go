@@ -3,6 +3,7 @@ package opening
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"slices"
 )
 
 // Skipped is the stored value of a question that was passed over.
@@ -159,4 +160,20 @@ func (k *Known) Version() string {
 		}
 	}
 	return hex.EncodeToString(h.Sum(nil)[:6])
+}
+
+// InOrder are the fields that have a value, in the order they were given.
+func (k *Known) InOrder() []Key {
+	var entries []*Entry
+	for i := range k.slots {
+		if e := k.slots[i].entry; e != nil {
+			entries = append(entries, e)
+		}
+	}
+	slices.SortStableFunc(entries, func(a, b *Entry) int { return a.Seq - b.Seq })
+	keys := make([]Key, len(entries))
+	for i, e := range entries {
+		keys[i] = e.Key
+	}
+	return keys
 }

@@ -22,11 +22,13 @@ const (
 	Clear    Act = '-' // a field has no value any more
 	Sure     Act = '!' // a value that was questioned stands
 	Restart  Act = '~' // no field has a value any more
-	TakeBack Act = '<' // the act of number Of is taken back
-	Step     Act = '>' // a step of the trade, named by Value
+	TakeBack Act = '^' // the act of number Of is taken back
+	Step     Act = '@' // a step of the trade, named by Value
 	Tell     Act = '*' // figures were told: sent, or shown for signing
 	Agree    Act = '+' // what entry Of told was signed or confirmed
 	Note     Act = ':' // a sentence from one person to another
+	Again    Act = '?' // a reading that two measures differ in is to be measured again
+	Reviewed Act = '#' // what holds was looked at as a whole
 )
 
 // How says how a value is known.
@@ -93,9 +95,7 @@ var (
 // Put writes entries by one person as one act, and gives the record with them.
 // The caller's record stays as it was.
 func (r Record) Put(s Stamp, entries ...Entry) Record {
-	if s.Turn == 0 {
-		s.Turn = r.lastTurn() + 1
-	}
+	s.Turn = r.turn(s)
 	list := slices.Grow(slices.Clip(r.Entries), len(entries))
 	for _, e := range entries {
 		e.Stamp, e.Seq = s, r.LastSeq()+1
@@ -103,6 +103,36 @@ func (r Record) Put(s Stamp, entries ...Entry) Record {
 		r.Entries = list
 	}
 	return r
+}
+
+// Copy writes what is known from another record, that of window of, but for some
+// fields. Who measured and when goes with it.
+func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
+	known := from.Known()
+	turn := r.turn(s)
+	Fields(func(f *Field) bool {
+		e := known.Entry(f.Key)
+		if e == nil || slices.Contains(but, f.Key) {
+			return true
+		}
+		by := e.Stamp
+		by.Turn, by.Role, by.Msg = turn, Fitter, 0
+		list := []Entry{{Act: Set, Key: f.Key, Value: e.Value, How: Copied, Of: of}}
+		if known.Sure(f.Key) {
+			list = append(list, Entry{Act: Sure, Key: f.Key})
+		}
+		r = r.Put(by, list...)
+		return true
+	})
+	return r
+}
+
+// turn is the turn that entries with this stamp belong to.
+func (r Record) turn(s Stamp) int {
+	if s.Turn != 0 {
+		return s.Turn
+	}
+	return r.lastTurn() + 1
 }
 
 // LastSeq is the number of the last entry, 0 for an empty record.
@@ -156,10 +186,8 @@ func (r Record) Known() Known {
 	var k, settled Known
 	r.Standing(func(e *Entry) {
 		switch {
-		case e.Act == Set && e.How == Settled:
-			settled.put(e)
-		case e.Act == Clear && e.How == Settled:
-			settled.clear(e.Key)
+		case e.How == Settled && (e.Act == Set || e.Act == Clear):
+			settled.follow(e)
 		case e.Role == Lead:
 		case e.Act == Restart:
 			k, settled = Known{}, Known{}
@@ -171,49 +199,38 @@ func (r Record) Known() Known {
 	return k
 }
 
-// MeasuredBy is what one chair said, whatever was settled.
-func (r Record) MeasuredBy(role Role) Known {
-	var k Known
+// Measures are the two measures of an opening whose second one was asked for
+// by the entry of that number: what held then and what the fitter said since,
+// and what the lead said since. What was settled between them is in neither.
+func (r Record) Measures(since int) (first, second Known) {
+	var settled Known
+	asked := false
 	r.Standing(func(e *Entry) {
-		if e.How == Settled || e.Role != role {
-			return
-		}
-		if e.Act == Restart {
-			k = Known{}
-		}
-		k.follow(e)
-	})
-	return k
-}
-
-// Last is the entry that gave a field the value that holds; nil for none.
-func (r Record) Last(key Key) *Entry {
-	var said, settled *Entry
-	r.Standing(func(e *Entry) {
-		slot := &said
-		if e.How == Settled {
-			slot = &settled
-		} else if e.Role == Lead {
-			return
+		if e.Seq > since && !asked {
+			first.over(&settled)
+			asked = true
 		}
 		switch {
-		case e.Act == Restart:
-			said, settled = nil, nil
-		case e.Key != key:
-		case e.Act == Set:
-			*slot = e
-		case e.Act == Clear:
-			*slot = nil
+		case e.How == Settled && (e.Act == Set || e.Act == Clear):
+			if !asked {
+				settled.follow(e)
+			}
+		case e.Role != Lead:
+			first.follow(e)
+		case asked:
+			second.follow(e)
 		}
 	})
-	if settled != nil {
-		return settled
+	if !asked {
+		first.over(&settled)
 	}
-	return said
+	return first, second
 }
 
 // undoable are the acts that a person may take back.
-func (a Act) undoable() bool { return a == Set || a == Clear || a == Sure || a == Restart }
+func (a Act) undoable() bool {
+	return a == Set || a == Clear || a == Sure || a == Restart || a == Reviewed
+}
 
 // Undo takes back the person's own last act and nothing else, and gives the
 // fields that are another now. ErrNothing: there is none. ErrTold: the act did

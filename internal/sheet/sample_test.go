@@ -127,7 +127,7 @@ func begun(t testing.TB, n int) job.Job {
 			name = fmt.Sprintf("%s %d", name, k/len(all)+1)
 		}
 		j = must(t)(j.Add(fitter, at, name))
-		j = must(t)(j.Store(fitter, at, k+1, r))
+		j = must(t)(store(j, fitter, at, k+1, r))
 	}
 	return j
 }
@@ -146,12 +146,12 @@ func revised(t testing.TB, n int, shared bool) job.Job {
 	o, _ := j.Find(1)
 	j = must(t)(j.Read(lead, at, 1, o.Record.Plan.Readings()))
 	o, _ = j.Find(1)
-	j = must(t)(j.Sign(lead, at, 1, o.Edition))
+	j = must(t)(j.Sign(lead, at, 1, o.Version))
 	j = must(t)(j.Send(fitter, at, calc.DefaultSettings()))
 	o, _ = j.Find(2)
 	o.Record.Colour = "grey outside, white inside"
 	o.Record.Plan.SillDepth = mm(180)
-	j = must(t)(j.Store(fitter, at, 2, o.Record))
+	j = must(t)(store(j, fitter, at, 2, o.Record))
 	j = must(t)(j.Send(fitter, at, calc.DefaultSettings()))
 	j = must(t)(j.Confirm(desk, made, "B", 1))
 	price := decimal.RequireFromString("412.50")
@@ -180,7 +180,7 @@ func checking(t testing.TB) (job.Job, map[int]job.Comparison) {
 	o, _ = j.Find(3)
 	j = must(t)(j.Read(lead, made, 3, o.Record.Plan.Readings()))
 	o, _ = j.Find(3)
-	j = must(t)(j.Sign(lead, made, 3, o.Edition))
+	j = must(t)(j.Sign(lead, made, 3, o.Version))
 	both := map[int]job.Comparison{}
 	for _, id := range []int{2, 3} {
 		c, ok := j.Comparison(id)

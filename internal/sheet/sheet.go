@@ -103,7 +103,7 @@ func PlanSheet(plans []plan.Plan) job.OrderSheet {
 func hardware(l calc.Layout) []job.Fitting {
 	var out []job.Fitting
 	handles := 0
-	for _, h := range opening {
+	for _, h := range hinges {
 		n := 0
 		for _, light := range l.Lights {
 			if light.Hinge == h {
@@ -121,7 +121,7 @@ func hardware(l calc.Layout) []job.Fitting {
 	return out
 }
 
-var opening = []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight}
+var hinges = []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight}
 
 // float is a length for the drawing.
 func float(d decimal.Decimal) float64 { return d.InexactFloat64() }

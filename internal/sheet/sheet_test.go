@@ -193,7 +193,7 @@ func TestACheckSheetHasNoFirstFigure(t *testing.T) {
 				readings = append(readings, o.Widths[i].String(), o.Heights[i].String())
 			}
 			j = must(t)(j.Add(fitter, at, o.Name))
-			j = must(t)(j.Store(fitter, at, k+1, job.Record{Plan: o}))
+			j = must(t)(store(j, fitter, at, k+1, job.Record{Plan: o}))
 		}
 		j = must(t)(j.AskCheck(fitter, at))
 		text := strings.Join(said(printer(english).checkLayout(j.CheckCopy(), nil)), " ")

@@ -15,7 +15,7 @@ type Ask struct {
 	Do       string           `json:"do"` // the name of a row of the table
 	Token    string           `json:"token,omitempty"`
 	Opening  int              `json:"opening,omitempty"`
-	Edition  int              `json:"edition,omitempty"`
+	Version  string           `json:"version,omitempty"` // of the figures that are signed
 	Revision string           `json:"revision,omitempty"`
 	Reading  string           `json:"reading,omitempty"`
 	Pick     job.Pick         `json:"pick,omitempty"`
@@ -23,7 +23,7 @@ type Ask struct {
 	Words    string           `json:"words,omitempty"`
 	Due      string           `json:"due,omitempty"`
 	Readings *calc.Readings   `json:"readings,omitempty"`
-	Shown    map[int]int      `json:"shown,omitempty"` // opening → edition of its figures
+	Shown    map[int]string   `json:"versions,omitempty"` // opening → version of its figures
 
 	Ref      string     `json:"-"` // the job; in mail the letter names it
 	Openings []int      `json:"-"`

@@ -115,7 +115,7 @@ func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]ta
 		}
 		o, _ := v.Job.Find(id)
 		lines = append(lines, figureLines(o.Record.Plan)...)
-		buttons = append(buttons, []talk.Button{v.button("job.sign", f.Name, "sign", id, f.Edition)})
+		buttons = append(buttons, []talk.Button{v.button("job.sign", f.Name, "sign", id, f.Version)})
 	}
 	return lines, buttons
 }

@@ -1,0 +1,103 @@
+package job
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// Line is what the desk needs to make the window of one opening.
+type Line struct {
+	Opening  int       `json:"opening"`
+	Name     string    `json:"name"`
+	Quantity int       `json:"quantity"`
+	Size     calc.Size `json:"size"`      // of the frame, mm, without the sill piece
+	SeenFrom string    `json:"seen_from"` // always SeenFrom
+	// Sill is the depth of the sill piece, mm; zero: none.
+	Sill     decimal.Decimal `json:"sill,omitzero"`
+	Material calc.Material   `json:"material"`
+	Colour   string          `json:"colour,omitempty"`
+	// Layout has every mullion and transom placed, and each light's hinges.
+	Layout calc.Layout       `json:"layout"`
+	MakeUp string            `json:"make_up,omitempty"` // such as 4-20-4
+	Panes  []decimal.Decimal `json:"panes,omitempty"`   // mm; empty: not known
+	// Safety is what the regulations require of this window, the class of
+	// glass among it, each with its light, figures and document.
+	Safety   []safety.Finding `json:"safety,omitempty"`
+	OldVents bool             `json:"old_vents,omitempty"`
+	VentArea decimal.Decimal  `json:"vent_area,omitzero"` // mm² of the old vents
+	Hardware []Fitting        `json:"hardware,omitempty"` // of one window
+	Wanted   []string         `json:"wanted,omitempty"`   // more hardware, in the fitter's words
+}
+
+// Fitting is a piece of hardware, named by the catalogue key after
+// "job.hardware.".
+type Fitting struct {
+	What  string `json:"what"`
+	Count int    `json:"count"`
+}
+
+// NewLine works out the line of an opening. The error is what plan.Make gives.
+func NewLine(o Opening, s calc.Settings) (Line, error) {
+	p, err := plan.Make(o.Record.Plan, s)
+	if err != nil {
+		return Line{}, err
+	}
+	l := Line{
+		Opening: o.ID, Name: o.Name, Quantity: o.Count, Size: p.Order.Size, SeenFrom: SeenFrom,
+		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Colour: o.Record.Colour,
+		Layout: p.Layout, MakeUp: o.Record.MakeUp, Panes: p.Opening.Panes,
+		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea,
+		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
+	}
+	for _, f := range p.Findings {
+		if f.OnOrder {
+			l.Safety = append(l.Safety, f)
+		}
+	}
+	return l, nil
+}
+
+// SafetyClass is the class of BS EN 12600 that the glass of one light has to
+// have, 1 the strictest, and the finding that asks for it. Light is an index
+// in Layout.Lights. ok is false when none is asked for; a finding of severity Ask
+// in l.Safety then says what nobody has measured.
+func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
+	for _, f := range l.Safety {
+		figure, has := f.Figures["class"]
+		about := len(f.Lights) == 0 || slices.Contains(f.Lights, light)
+		if !has || !about || f.Severity != safety.Must {
+			continue
+		}
+		if n := int(figure.IntPart()); !ok || n < class {
+			class, why, ok = n, f, true
+		}
+	}
+	return class, why, ok
+}
+
+// hardware is what the lights that open need, by the way they open.
+func hardware(l calc.Layout) []Fitting {
+	var out []Fitting
+	handles := 0
+	for _, h := range []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight} {
+		n := 0
+		for _, light := range l.Lights {
+			if light.Hinge == h {
+				n++
+			}
+		}
+		if n > 0 {
+			out = append(out, Fitting{"hinges." + string(h), n})
+			handles += n
+		}
+	}
+	if handles > 0 {
+		out = append(out, Fitting{"handle", handles})
+	}
+	return out
+}
