@@ -71,7 +71,7 @@ func rewrite(dir string, p *packages.Package) (*subject, error) {
 		}
 	}
 	_, withDecimals := p.Imports[decimalPath]
-	if err := put(filepath.Join(home, "zz_mutants.go"), helpers(p.Name, withDecimals)); err != nil {
+	if err := put(filepath.Join(home, "zz_mutants.go"), helpers(p.Name, len(f.mutants), withDecimals)); err != nil {
 		return nil, err
 	}
 	overlay, err := json.Marshal(map[string]any{"Replace": replace})

@@ -3,7 +3,7 @@
 //
 //	go run ./internal/mutanttest                  all mutants of all packages
 //	go run ./internal/mutanttest -sample 200      so many, drawn by -seed
-//	go run ./internal/mutanttest -func 'Survey' ./internal/calc
+//	go run ./internal/mutanttest -func 'Survey' ./internal/calc ./internal/opening/record.go
 //
 // Comparisons, integer sums, decimal operations, conditions and returned errors
 // are changed. All mutants of a package are in one build of its tests, and the
@@ -23,17 +23,23 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/signal"
+	"path"
+	"path/filepath"
 	"regexp"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 )
 
 // wanted is the part in per cent of the mutants that the tests must kill.
 const wanted = 90
 
-// usual are the packages that decide what is made.
-var usual = []string{"./internal/calc", "./internal/reading", "./internal/safety", "./internal/job"}
+// usual are the packages that decide what is made, and the record's files.
+var usual = []string{
+	"./internal/calc", "./internal/reading", "./internal/safety", "./internal/job",
+	"./internal/opening/record.go", "./internal/opening/codec.go", "./internal/opening/known.go",
+}
 
 //go:embed equivalent.txt
 var equivalentText string
@@ -77,7 +83,8 @@ func check(ctx context.Context, out io.Writer, o options) error {
 		return err
 	}
 	defer os.RemoveAll(dir)
-	subjects, err := load(dir, o.patterns)
+	patterns, files := byFile(o.patterns)
+	subjects, err := load(dir, patterns)
 	if err != nil {
 		return err
 	}
@@ -89,7 +96,7 @@ func check(ctx context.Context, out io.Writer, o options) error {
 	if err != nil {
 		return err
 	}
-	choose(subjects, o)
+	choose(subjects, files, o)
 	if o.list {
 		for _, s := range subjects {
 			for _, m := range s.mutants {
@@ -116,12 +123,35 @@ func check(ctx context.Context, out io.Writer, o options) error {
 	return nil
 }
 
-// choose keeps the functions that are asked for and draws the sample over all
-// packages.
-func choose(subjects []*subject, o options) {
+// byFile parts the names of single files from the packages. A package named
+// by its files is one pattern.
+func byFile(named []string) (patterns []string, files map[string]bool) {
+	files = map[string]bool{}
+	for _, n := range named {
+		if dir, file := path.Split(n); strings.HasSuffix(file, ".go") {
+			n = path.Clean(dir)
+			files[path.Base(n)+"/"+file] = true
+			if !path.IsAbs(n) {
+				n = "./" + n
+			}
+		}
+		if !slices.Contains(patterns, n) {
+			patterns = append(patterns, n)
+		}
+	}
+	return patterns, files
+}
+
+// choose keeps the functions and files that are asked for and draws the sample
+// over all packages.
+func choose(subjects []*subject, files map[string]bool, o options) {
 	var all []string
 	for _, s := range subjects {
-		s.mutants = slices.DeleteFunc(s.mutants, func(m mutant) bool { return !o.only.MatchString(m.fn) })
+		asked := func(m mutant) bool { return files[filepath.Base(s.dir)+"/"+m.file()] }
+		byFile := slices.ContainsFunc(s.mutants, asked)
+		s.mutants = slices.DeleteFunc(s.mutants, func(m mutant) bool {
+			return !o.only.MatchString(m.fn) || byFile && !asked(m)
+		})
 		for _, m := range s.mutants {
 			all = append(all, m.key())
 		}

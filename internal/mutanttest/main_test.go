@@ -46,6 +46,19 @@ func TestSampleTellsTheLivingFromTheDead(t *testing.T) {
 	assert.Contains(t, sums, "all: ")
 }
 
+func TestFilesAreAskedForByName(t *testing.T) {
+	patterns, files := byFile([]string{"./a/calc", "./a/opening/record.go", "./a/opening/codec.go"})
+	assert.Equal(t, []string{"./a/calc", "./a/opening"}, patterns)
+	assert.Equal(t, map[string]bool{"opening/record.go": true, "opening/codec.go": true}, files)
+	keep := func(files map[string]bool) int {
+		s := &subject{dir: "/b/opening", mutants: []mutant{{place: "record.go:3"}, {place: "table.go:9"}, {place: "codec.go:1"}}}
+		choose([]*subject{s}, files, options{only: regexp.MustCompile("")})
+		return len(s.mutants)
+	}
+	assert.Equal(t, 2, keep(files))
+	assert.Equal(t, 3, keep(map[string]bool{"calc/record.go": true}), "those of another package")
+}
+
 func TestASampleIsDrawnBySeed(t *testing.T) {
 	draw := func(seed uint64) string {
 		var out bytes.Buffer

@@ -30,6 +30,12 @@ func (m mutant) key() string {
 	return fmt.Sprintf("%s\t%s\t%s\t%s\t%d", m.pkg, m.fn, m.text, m.change, m.nth)
 }
 
+// file is the one that the mutant stands in.
+func (m mutant) file() string {
+	file, _, _ := strings.Cut(m.place, ":")
+	return file
+}
+
 func (m mutant) String() string {
 	return fmt.Sprintf("%s %s: `%s` %s", m.place, m.fn, m.text, m.change)
 }

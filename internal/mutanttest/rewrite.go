@@ -132,13 +132,13 @@ func (f *finder) renderPoint(sorted []*point, p *point) string {
 }
 
 // helpers is the file that every rewritten package gets.
-func helpers(pkg string, withDecimals bool) string {
+func helpers(pkg string, mutants int, withDecimals bool) string {
 	var b strings.Builder
 	decimals := ""
 	if withDecimals {
 		decimals = `"` + decimalPath + `"`
 	}
-	fmt.Fprintf(&b, base, pkg, decimals)
+	fmt.Fprintf(&b, base, pkg, decimals, mutants+1)
 	if !withDecimals {
 		return b.String()
 	}
@@ -157,14 +157,14 @@ import (
 	"fmt"
 	"os"
 	"strconv"
-	"sync"
+	"sync/atomic"
 	%s
 )
 
 var (
 	mutantActive, _ = strconv.Atoi(os.Getenv("MUTANT"))
 	mutantReached   = os.Getenv("MUTANT_REACHED")
-	mutantSeen      sync.Map
+	mutantSeen      [%d]atomic.Bool
 )
 
 func mutantOn(id int) bool {
@@ -173,7 +173,7 @@ func mutantOn(id int) bool {
 
 // mutantNote writes the number of a mutant whose place was reached, once.
 func mutantNote(id int) bool {
-	if _, seen := mutantSeen.LoadOrStore(id, true); seen {
+	if mutantSeen[id].Swap(true) {
 		return false
 	}
 	file, err := os.OpenFile(mutantReached, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
