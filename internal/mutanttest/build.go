@@ -28,7 +28,7 @@ type subject struct {
 // dir. The tree itself stays as it is.
 func load(dir string, patterns []string) ([]*subject, error) {
 	all, err := packages.Load(&packages.Config{Mode: packages.NeedName | packages.NeedFiles | packages.NeedCompiledGoFiles |
-		packages.NeedImports | packages.NeedDeps | packages.NeedSyntax | packages.NeedTypes | packages.NeedTypesInfo}, patterns...)
+		packages.NeedImports | packages.NeedSyntax | packages.NeedTypes | packages.NeedTypesInfo}, patterns...)
 	if err != nil {
 		return nil, err
 	}
