@@ -52,11 +52,6 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.sill.depth.*", codes: without(choices("sill"), "none")},
 		{key: "button.sill.*", codes: codes("none")},
 		{key: "button.glass.*", codes: choices("glass")},
-		{key: "button.answer.*", codes: choices("bath")},
-		{key: "button.over.*", codes: choices("over")},
-		{key: "button.pattern.*", codes: choices("pattern")},
-		{key: "button.storey.*", codes: choices("storey")},
-		{key: "button.tight.*", codes: choices("tight")},
 		{key: "button.room.*", codes: rooms},
 		{key: "button.nation.*", codes: nations},
 		{key: "button.finish.*", codes: of("internal/calc.Finish")},
@@ -115,6 +110,12 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.step.*", codes: steps},
 		{key: "button.job.step.*", codes: steps},
 	}
+	for f := range opening.Fields {
+		key := "button." + f.Group + ".*"
+		if f.Group != "" && !slices.ContainsFunc(all, func(fam family) bool { return fam.key == key }) {
+			all = append(all, family{key: key, codes: choices(f.Key)})
+		}
+	}
 	return append(all, typed(src, t)...)
 }
 
@@ -135,10 +136,14 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"nation": src.Constants(t, "internal/safety.Nation"), "room": src.Constants(t, "internal/safety.Room"),
 		"finish": src.Constants(t, "internal/calc.Finish"), "material": src.Constants(t, "internal/calc.Material"),
 		"light": src.Constants(t, "internal/calc.Hinge"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
-		"over": choices("over"), "storey": choices("storey"), "tight": choices("tight"), "pattern": choices("pattern"),
 		"sill": codes("none"), "glass": codes("4-20-4"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
 		"unit": codes("mm cm in"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
 		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
+	}
+	for f := range opening.Fields {
+		if f.Group != "" && groups[f.Group] == nil {
+			groups[f.Group] = choices(f.Key)
+		}
 	}
 	var all []family
 	for group, codes := range groups {

@@ -1,5 +1,7 @@
 package dialog
 
+import "slices"
+
 func (t *turn) doneButtons() [][]Button {
 	list := "do.job"
 	if t.Job != nil {
@@ -13,17 +15,13 @@ func (t *turn) doneButtons() [][]Button {
 	}
 }
 
-// changeButtons offer the answers there are, the window's before the house's.
+// changeButtons offer what may be changed, two to a row.
 func (t *turn) changeButtons() [][]Button {
-	var rows [][]Button
-	for i, name := range t.answers().Changeable() {
-		b := t.button("change."+name, "do", "change="+name)
-		if i%2 == 0 {
-			rows = append(rows, nil)
-		}
-		rows[i/2] = append(rows[i/2], b)
+	var all []Button
+	for _, name := range t.answers().Changeable(t.Second != nil) {
+		all = append(all, t.button("change."+name, "do", "change="+name))
 	}
-	return rows
+	return slices.Collect(slices.Chunk(all, 2))
 }
 
 func (t *turn) jobButtons() [][]Button {

@@ -23,7 +23,7 @@ func change(t *turn, name string) {
 // changeKey opens an answer again and says which answers fall with it.
 func (t *turn) changeKey(code, rest string) {
 	keys := opening.Fellows(code)
-	if keys == nil || !mayOpen(t, find(keys[0])) {
+	if keys == nil || !t.answers().MayChange(opening.Find(keys[0]), t.Second != nil) {
 		t.say(phrase.Of("change.which"))
 		t.buttons = t.changeButtons()
 		return
@@ -46,15 +46,6 @@ func (t *turn) changeKey(code, rest string) {
 	if rest != "" {
 		t.takeAll(rest, false)
 	}
-}
-
-// mayOpen says whether a question makes sense here at all. A second measure is
-// of readings alone.
-func mayOpen(t *turn, q *question) bool {
-	if t.Second != nil {
-		return q.is(opening.Reading)
-	}
-	return t.answers().MayChange((*opening.Field)(q))
 }
 
 // sayLater says so if another question comes before the one that was named.

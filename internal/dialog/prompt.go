@@ -71,6 +71,8 @@ func (q *question) stored(value string) phrase.Text {
 		return tell.StoredDay(value)
 	case q.Kind == opening.MakeUp:
 		return phrase.Of("glass.makeup").Saying("makeup", value)
+	case q.Kind == opening.Words && value != "none":
+		return phrase.Of("job.words").Saying("words", value)
 	case q.Kind == opening.FloorArea:
 		n, err := decimal.NewFromString(value)
 		if err == nil {

@@ -6,6 +6,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -31,7 +32,8 @@ const (
 	MullionMoved    ChangeKind = "mullion" // mullion N from the left
 	TransomMoved    ChangeKind = "transom" // of column N from the left
 	MakeUpChanged   ChangeKind = "make_up"
-	PanesChanged    ChangeKind = "panes" // total thickness of the panes
+	StatedChanged   ChangeKind = "stated" // Change.Field
+	PanesChanged    ChangeKind = "panes"  // total thickness of the panes
 	SafetyAdded     ChangeKind = "safety_added"
 	SafetyGone      ChangeKind = "safety_gone"
 	VentsChanged    ChangeKind = "vents"
@@ -57,11 +59,15 @@ type Change struct {
 	N       int        `json:"n,omitempty"` // which light, mullion or column, from 1
 	Old     Value      `json:"old,omitzero"`
 	New     Value      `json:"new,omitzero"`
+	Field   string     `json:"field,omitempty"` // key in the table of fields
 }
 
 // Text is the change in words.
 func (c Change) Text() phrase.Text {
 	t := phrase.Of("job.change."+string(c.Kind)).Saying("name", c.Name).WithInt("n", c.N)
+	if c.Field != "" {
+		t = t.Word("field", "name."+c.Field)
+	}
 	return t.Sub1("old", c.Old.text()).Sub1("new", c.New.text())
 }
 
@@ -117,6 +123,7 @@ func Diff(old, now Line) []Change {
 	d.words(ColourChanged, old.Colour, now.Colour)
 	d.layout(old.Layout, now.Layout)
 	d.words(MakeUpChanged, old.MakeUp, now.MakeUp)
+	d.stated(old.Stated, now.Stated)
 	d.number(PanesChanged, 0, thickness(old.Panes), thickness(now.Panes))
 	d.safety(old.Safety, now.Safety)
 	if old.OldVents != now.OldVents {
@@ -134,7 +141,7 @@ type differ struct {
 }
 
 func (d *differ) add(kind ChangeKind, n int, old, now Value) {
-	d.changes = append(d.changes, Change{kind, d.opening, d.name, n, old, now})
+	d.changes = append(d.changes, Change{Kind: kind, Opening: d.opening, Name: d.name, N: n, Old: old, New: now})
 }
 
 func (d *differ) number(kind ChangeKind, n int, old, now decimal.Decimal) {
@@ -146,6 +153,17 @@ func (d *differ) number(kind ChangeKind, n int, old, now decimal.Decimal) {
 func (d *differ) words(kind ChangeKind, old, now string) {
 	if old != now {
 		d.add(kind, 0, said(old), said(now))
+	}
+}
+
+// stated tells what stands on the line as it was said, field by field.
+func (d *differ) stated(old, now []opening.Pair) {
+	for f := range opening.Fields {
+		before, after := opening.StatedAs(old, f.Key), opening.StatedAs(now, f.Key)
+		if before != after {
+			d.add(StatedChanged, 0, said(before), said(after))
+			d.changes[len(d.changes)-1].Field = f.Key
+		}
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
 )
@@ -22,9 +23,11 @@ type Line struct {
 	Material calc.Material   `json:"material"`
 	Colour   string          `json:"colour,omitempty"`
 	// Layout has every mullion and transom placed, and each light's hinges.
-	Layout calc.Layout       `json:"layout"`
-	MakeUp string            `json:"make_up,omitempty"` // such as 4-20-4
-	Panes  []decimal.Decimal `json:"panes,omitempty"`   // mm; empty: not known
+	Layout calc.Layout `json:"layout"`
+	MakeUp string      `json:"make_up,omitempty"` // such as 4-20-4
+	// Stated are the fields that stand on the line as they were said.
+	Stated []opening.Pair    `json:"stated,omitempty"`
+	Panes  []decimal.Decimal `json:"panes,omitempty"` // mm; empty: not known
 	// Safety is what the regulations require of this window, the class of
 	// glass among it, each with its light, figures and document.
 	Safety   []safety.Finding `json:"safety,omitempty"`
@@ -50,7 +53,7 @@ func NewLine(o Opening, s calc.Settings) (Line, error) {
 	l := Line{
 		Opening: o.ID, Name: o.Name, Quantity: o.Count, Size: p.Order.Size, SeenFrom: SeenFrom,
 		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Colour: o.Record.Colour,
-		Layout: p.Layout, MakeUp: o.Record.MakeUp, Panes: p.Opening.Panes,
+		Layout: p.Layout, MakeUp: o.Record.MakeUp, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
 		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea,
 		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
 	}

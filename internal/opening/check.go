@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/shopspring/decimal"
 
@@ -135,6 +136,11 @@ func (f *Field) refusal(v reflect.Value) string {
 	var d decimal.Decimal
 	switch {
 	case f.Least == 0 && f.Most == 0:
+		return ""
+	case f.Kind == Words:
+		if int64(utf8.RuneCountInString(v.String())) > f.Most {
+			return fmt.Sprintf("must have at most %d characters", f.Most)
+		}
 		return ""
 	case v.Kind() == reflect.Int:
 		d = decimal.NewFromInt(v.Int())

@@ -2,6 +2,7 @@ package opening
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -29,10 +30,14 @@ func TestEveryBoundIsHeld(t *testing.T) {
 		if f.Least == 0 && f.Most == 0 || f.put != nil || f.Kind == Figure || f.Scope == CrewWide || f.File == "" {
 			continue
 		}
-		for _, outside := range []decimal.Decimal{f.most.Add(decimal.New(1, 0)), f.least.Sub(decimal.New(1, 0))} {
+		outsides := []string{f.most.Add(decimal.New(1, 0)).String(), f.least.Sub(decimal.New(1, 0)).String()}
+		if f.Kind == Words {
+			outsides = []string{strings.Repeat("é", int(f.Most)+1)}
+		}
+		for _, outside := range outsides {
 			o := within()
 			var k Known
-			k.Set(f.Key, outside.String())
+			k.Set(f.Key, outside)
 			f.write(&k, &o)
 			var wrong *FieldError
 			require.True(t, errors.As(o.Check(), &wrong), "%s may not be %s", f.Key, outside)

@@ -65,7 +65,7 @@ const (
 	Lights    // how many lights, or at once how each opens
 	MakeUp    // panes and cavities of the glass, 4-20-4
 	FloorArea // of the room, m²
-	Words     // a person's own
+	Words     // a person's own, at most Most characters; none: a code
 	Figure    // a number that only a file gives
 )
 
@@ -93,6 +93,7 @@ const (
 	Unsigned                   // a signature does not cover it
 	Above                      // Least itself is refused
 	Optional                   // a file may leave the word out
+	OnOrder                    // stands on the order line as it was said
 )
 
 // Is says whether the field has all of the marks.

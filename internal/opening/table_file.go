@@ -155,7 +155,7 @@ func (f *Field) write(k *Known, o *Opening) {
 		return
 	}
 	value := k.Value(f.Key)
-	if f.File == "" || f.Scope == CrewWide || value == Skipped {
+	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == "none" {
 		return
 	}
 	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
@@ -179,6 +179,34 @@ func assign(v reflect.Value, value string) {
 	default:
 		*v.Addr().Interface().(*decimal.Decimal) = number(value)
 	}
+}
+
+// Stated are the values that stand on the order line as they were said.
+func (o Opening) Stated() []Pair {
+	var stated []Pair
+	for i := range table[:keyed] {
+		f := &table[i]
+		if !f.Is(OnOrder) {
+			continue
+		}
+		_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+			if !v.IsZero() {
+				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
+			}
+			return nil
+		})
+	}
+	return stated
+}
+
+// StatedAs is what is stated under a key; "" for nothing.
+func StatedAs(stated []Pair, key Key) string {
+	for _, s := range stated {
+		if s.Key == key {
+			return s.Value
+		}
+	}
+	return ""
 }
 
 // Crew is the settings of the crew; nil when none was set.

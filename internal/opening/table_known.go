@@ -69,8 +69,12 @@ func (k *Known) CanOrder() bool {
 }
 
 // MayChange says whether the field makes sense here at all: numbered ones need
-// their layout, and the key of a restrictor needs the restrictor.
-func (k *Known) MayChange(f *Field) bool {
+// their layout, the key of a restrictor needs the restrictor, and a second
+// measure is of readings alone.
+func (k *Known) MayChange(f *Field, onlyReadings bool) bool {
+	if onlyReadings {
+		return f.Is(Reading)
+	}
 	switch f.Name {
 	case "light":
 		return f.N <= len(k.Layout().Lights)
@@ -97,13 +101,15 @@ func Fellows(name string) []Key {
 	return keys
 }
 
-// Changeable are the names of the changes that there is an answer for: the
-// readings, the rest of the window in the order of the survey, the house.
-func (k *Known) Changeable() []string {
+// Changeable are the names of the changes that there is an answer for, and
+// those that are only made on request: the readings, the rest of the window in
+// the order of the survey, the house.
+func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
 	for i := range table[:keyed] {
 		f := &table[i]
-		if k.slots[i].entry == nil || !k.MayChange(f) {
+		offered := k.slots[i].entry != nil || f.Is(OnRequest) && k.CanOrder()
+		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
 		}
 		rank := 1
@@ -252,8 +258,8 @@ func paneThicknesses(makeUp string) []decimal.Decimal {
 
 // Pair is a field's key and a value.
 type Pair struct {
-	Key   Key
-	Value string
+	Key   Key    `json:"key"`
+	Value string `json:"value"`
 }
 
 // together is what the button of a shortcut answers, in the order it is asked.

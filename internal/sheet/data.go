@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -14,6 +15,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
 )
@@ -39,11 +41,14 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 	out.WriteString("\uFEFF")
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	if err := w.Write(csvColumns); err != nil {
+	if err := w.Write(slices.Concat(csvColumns, statedKeys())); err != nil {
 		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
 	}
 	for i, l := range s.Lines {
 		cells := o.csvRow(i, l)
+		for _, key := range statedKeys() {
+			cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
+		}
 		for n := range cells {
 			cells[n] = inert(cells[n])
 		}
@@ -56,6 +61,18 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
 	}
 	return out.Bytes(), nil
+}
+
+// statedKeys are the fields that stand on a line as they were said; each has a
+// column behind the others.
+func statedKeys() []string {
+	var keys []string
+	for f := range opening.Fields {
+		if f.Is(opening.OnOrder) {
+			keys = append(keys, f.Key)
+		}
+	}
+	return keys
 }
 
 // plainNumber is what a spreadsheet takes for a number and for nothing else.
@@ -190,7 +207,8 @@ type jsonLine struct {
 	Transoms   []decimal.Decimal `json:"transoms,omitempty"` // by column, mm above the bottom edge; 0: none
 	Lights     []jsonLight       `json:"lights"`
 	MakeUp     string            `json:"glass,omitempty"`
-	Panes      []decimal.Decimal `json:"panes,omitempty"` // mm
+	Stated     map[string]string `json:"stated,omitempty"` // by the field's key
+	Panes      []decimal.Decimal `json:"panes,omitempty"`  // mm
 	OldVents   bool              `json:"old_vents"`
 	VentArea   decimal.Decimal   `json:"old_vent_area,omitzero"` // mm²
 	Asked      []jsonFinding     `json:"asked,omitempty"`
@@ -265,6 +283,12 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
 		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked),
+	}
+	for _, stated := range l.Stated {
+		if out.Stated == nil {
+			out.Stated = map[string]string{}
+		}
+		out.Stated[stated.Key] = stated.Value
 	}
 	for n, light := range l.Layout.Lights {
 		class, _, _ := l.SafetyClass(n)

@@ -263,10 +263,11 @@ func (o *order) transomWords(l calc.Layout) string {
 // glassRows are the make-up of the glass, and where it has to be safety glass
 // and why.
 func (o *order) glassRows(l job.Line) []row {
-	return []row{
-		{label: o.key("sheet.glass"), parts: []part{{o.makeUpWords(l), loud}}},
-		{label: o.key("sheet.safety_glass"), parts: o.safetyParts(l)},
+	rows := []row{{label: o.key("sheet.glass"), parts: []part{{o.makeUpWords(l), loud}}}}
+	for _, stated := range l.Stated {
+		rows = append(rows, row{label: o.key("name." + stated.Key), parts: []part{{clean(stated.Value), loud}}})
 	}
+	return append(rows, row{label: o.key("sheet.safety_glass"), parts: o.safetyParts(l)})
 }
 
 func (o *order) makeUpWords(l job.Line) string {

@@ -86,7 +86,7 @@ func PlanSheet(plans []plan.Plan) job.OrderSheet {
 	for i, p := range plans {
 		l := job.Line{
 			Opening: i + 1, Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: job.SeenFrom,
-			Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Panes: p.Opening.Panes,
+			Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
 			OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
 		}
 		for _, f := range p.Findings {

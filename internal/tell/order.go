@@ -70,6 +70,9 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	if l.MakeUp != "" {
 		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))
 	}
+	for _, stated := range l.Stated {
+		lines = append(lines, phrase.Of("echo").Sub1("name", Name(stated.Key)).Sub1("value", phrase.Of("job.words").Saying("words", stated.Value)))
+	}
 	if len(l.Wanted) > 0 {
 		var wanted []phrase.Text
 		for _, w := range l.Wanted {
