@@ -40,6 +40,7 @@ type Opening struct {
 	// Panes are the thicknesses of the panes of the glass unit, mm; empty:
 	// not known.
 	Panes    []decimal.Decimal `json:"panes,omitempty"`
+	Obscure  string            `json:"obscure,omitempty"` // pattern of obscure glass; empty: clear
 	OldVents bool              `json:"old_vents,omitempty"`
 	VentArea decimal.Decimal   `json:"vent_area,omitzero"` // mm² of the old vents
 	// VentAreaNew is the equivalent area of the new vents, mm²; zero: not known.

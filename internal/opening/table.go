@@ -266,6 +266,7 @@ func onRequest() []Field {
 		{Key: "restrictor", File: "restrictor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(20, 500), Most: tapeMost, Voids: []Key{"release"}},
 		{Key: "release", File: "releasable", Group: "answer", Rows: [][]string{{"yes", "no"}}, Asked: has("restrictor")},
 		{Key: "area", File: "floor_area", Kind: FloorArea, Marks: Skips | OnRequest, Most: 10_000},
+		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
 		{Key: "tight", File: "tight_to", Marks: OnRequest | Unsigned | Optional, Group: "tight", Rows: [][]string{{"middle"}, {"left", "right"}}, put: withSide},
 	}
 }
