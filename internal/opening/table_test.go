@@ -103,6 +103,25 @@ func TestKnownMakesTheOpening(t *testing.T) {
 	require.Zero(t, testing.AllocsPerRun(100, func() { k.Next(false, "") }))
 }
 
+// Who signs, signs for all that stands on the order.
+func TestWhatStandsOnTheOrderIsSignedFor(t *testing.T) {
+	stated := 0
+	for f := range Fields {
+		if !f.Is(OnOrder) {
+			continue
+		}
+		stated++
+		var k Known
+		before := k.Version()
+		k.Set(f.Key, "reeded")
+		require.NotEqual(t, before, k.Version(), f.Key)
+		require.Equal(t, []Pair{{f.Key, "reeded"}}, k.Opening().Stated())
+		k.Set(f.Key, "none")
+		require.Empty(t, k.Opening().Stated(), f.Key)
+	}
+	require.Positive(t, stated)
+}
+
 func BenchmarkNext(b *testing.B) {
 	var k Known
 	for i := range table[:keyed] {
