@@ -243,3 +243,23 @@ func BenchmarkTurnInAJob(b *testing.B) {
 		}
 	}
 }
+
+// Who has everything deleted leaves no window of a job behind.
+func TestForgetTakesEveryWindowOfAJob(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s, p := store(t, url), &post{}
+		e := New(s, p, Options{Rate: -1})
+		chat := sessiontest.Chat()
+		begin(t, s, session.Key{Chat: chat}, testRef, jobOf(t, chat, 3)...)
+		require.NoError(t, e.Take(ctx, typed(2, chat, "forget yes")))
+		require.NoError(t, e.Flush(ctx, chat))
+		parts, err := s.LoadJob(ctx, chat, testRef, 1, 2, 3)
+		require.NoError(t, err)
+		for _, part := range parts {
+			require.Nil(t, part.Data)
+		}
+		held, err := s.Export(ctx, chat, 0)
+		require.NoError(t, err)
+		require.Equal(t, session.Holding{Chat: chat}, held)
+	})
+}

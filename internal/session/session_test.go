@@ -467,6 +467,81 @@ func keysOf(t *testing.T, s *Store, chat int64) []string {
 	return found
 }
 
+// holders are the keys anywhere in Redis whose values hold the bytes.
+func holders(t *testing.T, s *Store, bytes string) []string {
+	t.Helper()
+	var found []string
+	err := s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
+		it := c.Scan(ctx, 0, "*", 1000).Iterator()
+		for it.Next(ctx) {
+			k := it.Val()
+			var values any
+			switch kind := c.Type(ctx, k).Val(); kind {
+			case "string":
+				values = c.Get(ctx, k).Val()
+			case "hash":
+				values = c.HGetAll(ctx, k).Val()
+			case "list":
+				values = c.LRange(ctx, k, 0, -1).Val()
+			case "set":
+				values = c.SMembers(ctx, k).Val()
+			case "zset":
+				values = c.ZRange(ctx, k, 0, -1).Val()
+			case "none": // ran out meanwhile
+			default:
+				return fmt.Errorf("%s is a %s", k, kind)
+			}
+			if strings.Contains(fmt.Sprint(values), bytes) {
+				found = append(found, k)
+			}
+		}
+		return it.Err()
+	})
+	require.NoError(t, err)
+	return found
+}
+
+// What a person wrote is in no value of any key after it was deleted: neither
+// all at once, nor a window of a job that went.
+func TestDeletionLeavesNoOldBytes(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		words := func(chat int64, where string) []byte { return fmt.Appendf(nil, `{"words":"WORDS-%d-%s"}`, chat, where) }
+		fill := func(k Key) {
+			commit(t, s, Turn{Update: 1, Key: k, Data: words(k.Chat, "state"), Say: [][]byte{words(k.Chat, "reply")}, Owner: "me", Lease: lease, Job: JobChange{
+				Ref: "ACDFGH", Write: []Part{{Data: words(k.Chat, "head")}, {Window: 1, Data: words(k.Chat, "one")}, {Window: 2, Data: words(k.Chat, "two")}},
+			}})
+			require.NoError(t, s.Bury(ctx, fmt.Appendf(nil, `{"chat":{"id":%d},"words":"WORDS-%d-dead"}`, k.Chat, k.Chat)))
+			require.NoError(t, s.PutLink(ctx, k.Chat, fmt.Sprint("token of ", k.Chat), words(k.Chat, "link"), time.Hour))
+			require.Len(t, holders(t, s, fmt.Sprint("WORDS-", k.Chat)), 5, "state, outbox, jobs, dead list, link")
+		}
+
+		private := Key{Chat: sessiontest.Chat()}
+		fill(private)
+		parts, err := s.LoadJob(ctx, private.Chat, "ACDFGH", 1, 2)
+		require.NoError(t, err)
+		parts[1].Data, parts[2].Data = nil, words(private.Chat, "other")
+		old := load(t, s, private)
+		r := commit(t, s, Turn{Update: 2, Key: private, From: old, Job: JobChange{Ref: "ACDFGH", Read: parts[:1], Write: parts[1:]}})
+		require.Equal(t, Committed, r.Outcome)
+		require.Empty(t, holders(t, s, fmt.Sprintf("WORDS-%d-one", private.Chat)))
+		require.Empty(t, holders(t, s, fmt.Sprintf("WORDS-%d-two", private.Chat)))
+		require.Len(t, holders(t, s, fmt.Sprintf("WORDS-%d-other", private.Chat)), 1)
+
+		r = commit(t, s, Turn{Update: 3, Key: private, From: old, Say: say("forgotten"), Forget: true, Owner: "me", Lease: lease})
+		require.Equal(t, Committed, r.Outcome)
+		_, err = s.Remove(ctx, private.Chat, "1.0", "me", lease, 9)
+		require.NoError(t, err)
+		require.NoError(t, s.ForgetRest(ctx, private.Chat))
+		require.Empty(t, holders(t, s, fmt.Sprint("WORDS-", private.Chat)))
+
+		group := Key{Chat: -sessiontest.Chat(), User: 1, Group: true}
+		fill(group)
+		require.NoError(t, s.Forget(ctx, group.Chat))
+		require.Empty(t, holders(t, s, fmt.Sprint("WORDS-", group.Chat)))
+	})
+}
+
 func TestExportAndForget(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx := context.Background()
