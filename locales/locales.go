@@ -7,10 +7,12 @@ import (
 	"embed"
 	"fmt"
 	"html"
+	"iter"
+	"maps"
 	"path"
+	"regexp"
 	"sort"
 	"strings"
-	"sync"
 
 	"github.com/BurntSushi/toml"
 	"github.com/nicksnyder/go-i18n/v2/i18n"
@@ -38,7 +40,7 @@ type speaker struct {
 	comma     string // decimal separator
 	separator string // between the items of a row
 	lexicon   lexicon
-	fixed     sync.Map // key → text, of those with nothing to fill in
+	sentences map[string][]piece // key → its pieces, of those that no count changes
 }
 
 // Load reads the embedded catalogues.
@@ -70,9 +72,14 @@ func Load() (*Catalogue, error) {
 func assemble(bundle *i18n.Bundle, words map[string]map[string]any) *Catalogue {
 	c := &Catalogue{speakers: map[string]*speaker{}}
 	for tag, entry := range words {
-		sp := &speaker{localizer: i18n.NewLocalizer(bundle, tag), lexicon: newLexicon(words[Default], entry)}
+		sp := &speaker{localizer: i18n.NewLocalizer(bundle, tag), lexicon: newLexicon(words[Default], entry), sentences: map[string][]piece{}}
 		sp.comma, _ = entry["number.comma"].(string)
 		sp.separator, _ = entry["list.separator"].(string)
+		for key, said := range entry {
+			if said, ok := said.(string); ok {
+				sp.sentences[key] = pieces(said)
+			}
+		}
 		c.speakers[tag] = sp
 		if tag != Default {
 			c.tags = append(c.tags, tag)
@@ -120,29 +127,89 @@ func (c *Catalogue) Has(lang, key string) bool {
 	return err == nil && tag.String() == lang
 }
 
-func (sp *speaker) text(t phrase.Text) string {
-	if t.Key == "" {
-		return ""
+// piece is a part of a sentence: what stands, and the place that follows.
+type piece struct{ said, place string }
+
+// placeForm is a place in a sentence of the catalogue.
+var placeForm = regexp.MustCompile(`\{\{\.(\w+)\}\}`)
+
+// pieces cuts a sentence at its places. Of one that has none the only place is
+// "".
+func pieces(sentence string) []piece {
+	var list []piece
+	at := 0
+	for _, m := range placeForm.FindAllStringSubmatchIndex(sentence, -1) {
+		list = append(list, piece{sentence[at:m[0]], sentence[m[2]:m[3]]})
+		at = m[1]
 	}
-	n := len(t.Num) + len(t.Say) + len(t.Sub) + len(t.Lines) + len(t.Row)
-	if n > 0 {
-		return sp.localize(t, sp.places(t, n))
-	}
-	if made, ok := sp.fixed.Load(t.Key); ok {
-		return made.(string)
-	}
-	made := sp.localize(t, nil)
-	if !strings.HasPrefix(made, "[") { // else the key is unknown, and there is no end of those
-		sp.fixed.Store(t.Key, made)
-	}
-	return made
+	return append(list, piece{sentence[at:], ""})
 }
 
-func (sp *speaker) localize(t phrase.Text, places map[string]string) string {
-	conf := i18n.LocalizeConfig{MessageID: t.Key}
-	if places != nil {
-		conf.TemplateData = places
+func (sp *speaker) text(t phrase.Text) string {
+	if list, ok := sp.sentences[t.Key]; ok && len(list) == 1 {
+		return list[0].said
 	}
+	var b strings.Builder
+	sp.write(&b, t)
+	return b.String()
+}
+
+// write adds t to what is said.
+func (sp *speaker) write(b *strings.Builder, t phrase.Text) {
+	if t.Key == "" {
+		return
+	}
+	list, ok := sp.sentences[t.Key]
+	if !ok {
+		b.WriteString(sp.localize(t))
+		return
+	}
+	for _, p := range list {
+		b.WriteString(p.said)
+		if p.place != "" && !sp.fill(b, t, p.place) {
+			b.WriteString("<no value>")
+		}
+	}
+}
+
+// fill writes what belongs into a place; ok is false for nothing.
+func (sp *speaker) fill(b *strings.Builder, t phrase.Text, place string) (ok bool) {
+	if items, ok := t.Row[place]; ok {
+		sp.join(b, items, sp.separator)
+		return true
+	}
+	if lines, ok := t.Lines[place]; ok {
+		sp.join(b, lines, "\n")
+		return true
+	}
+	if sub, ok := t.Sub[place]; ok {
+		sp.write(b, sub)
+		return true
+	}
+	if words, ok := t.Say[place]; ok {
+		b.WriteString(html.EscapeString(printable(words)))
+		return true
+	}
+	num, ok := t.Num[place]
+	if ok {
+		b.WriteString(sp.number(num))
+	}
+	return ok
+}
+
+func (sp *speaker) join(b *strings.Builder, items []phrase.Text, separator string) {
+	for i, t := range items {
+		if i > 0 {
+			b.WriteString(separator)
+		}
+		sp.write(b, t)
+	}
+}
+
+// localize makes a sentence whose form hangs on a count, or that only another
+// language has.
+func (sp *speaker) localize(t phrase.Text) string {
+	conf := i18n.LocalizeConfig{MessageID: t.Key, TemplateData: sp.places(t)}
 	if count, ok := t.Num["count"]; ok {
 		conf.PluralCount = count.String()
 	}
@@ -157,35 +224,17 @@ func (sp *speaker) localize(t phrase.Text, places map[string]string) string {
 	return out
 }
 
-func (sp *speaker) places(t phrase.Text, n int) map[string]string {
-	m := make(map[string]string, n)
-	for name, num := range t.Num {
-		m[name] = sp.number(num)
-	}
-	for name, words := range t.Say {
-		m[name] = html.EscapeString(printable(words))
-	}
-	for name, sub := range t.Sub {
-		m[name] = sp.text(sub)
-	}
-	for name, lines := range t.Lines {
-		m[name] = sp.join(lines, "\n")
-	}
-	for name, items := range t.Row {
-		m[name] = sp.join(items, sp.separator)
+// places are all that fills t, by its name.
+func (sp *speaker) places(t phrase.Text) map[string]string {
+	m := map[string]string{}
+	for _, names := range []iter.Seq[string]{maps.Keys(t.Num), maps.Keys(t.Say), maps.Keys(t.Sub), maps.Keys(t.Lines), maps.Keys(t.Row)} {
+		for name := range names {
+			var b strings.Builder
+			sp.fill(&b, t, name)
+			m[name] = b.String()
+		}
 	}
 	return m
-}
-
-func (sp *speaker) join(items []phrase.Text, separator string) string {
-	var b strings.Builder
-	for i, t := range items {
-		if i > 0 {
-			b.WriteString(separator)
-		}
-		b.WriteString(sp.text(t))
-	}
-	return b.String()
 }
 
 // number writes n with the language's decimal separator and a true minus.
