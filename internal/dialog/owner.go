@@ -14,7 +14,7 @@ func refuseMail(t *turn, a Ask, err error) {
 // admit gives the person who opened a link the chair, and shows what waits for
 // it.
 func admit(t *turn, a Ask) {
-	j, events, err := useLink(*t.Job, t.now, a)
+	j, events, err := t.Job.Use(a.Who, t.now, a.Token)
 	if err != nil {
 		refuseMail(t, a, err)
 		return

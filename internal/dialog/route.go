@@ -168,15 +168,15 @@ func (t *turn) carryOut(c *command, a Ask) {
 // do carries out an operation on the chat's own job.
 func (t *turn) do(c *command, a Ask) {
 	a.Who = t.who()
-	j, events, err := c.do(*t.Job, t.now, a)
-	if err != nil {
-		refused := t.view().Refused(err, a.Opening, a.Who.Role)
+	out := c.do(op{*t.Job, a, t.now})
+	if out.err != nil {
+		refused := t.view().Refused(out.err, a.Opening, a.Who.Role)
 		t.say(refused.Text)
 		t.buttons = refused.Buttons
 		return
 	}
-	if t.took(j, events, nil) && c.then != nil {
-		c.then(t, a, events)
+	if t.took(out.job, out.events, nil) && c.then != nil {
+		c.then(t, a, out.events)
 	}
 }
 
@@ -198,12 +198,12 @@ func (t *turn) asked(m *Mail) {
 		c.mailed(t, a)
 		return
 	}
-	j, events, err := c.do(*t.Job, t.now, a)
-	if err != nil {
-		refuseMail(t, a, err)
+	out := c.do(op{*t.Job, a, t.now})
+	if out.err != nil {
+		refuseMail(t, a, out.err)
 		return
 	}
-	t.Job = &j
+	t.Job = &out.job
 	t.followReadings()
-	t.announce(events)
+	t.announce(out.events)
 }

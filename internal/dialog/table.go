@@ -3,6 +3,7 @@ package dialog
 import (
 	"slices"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/job"
 )
 
@@ -117,16 +118,20 @@ func surveyRows() []command {
 func windowRows() []command {
 	return []command{
 		{name: "edit", by: fitter, clears: true, args: []slot{window}, run: onWindow(edit)},
-		{name: "copy", by: fitter, clears: true, args: []slot{window, anything}, do: inWords(job.Job.Copy),
+		{name: "copy", by: fitter, clears: true, args: []slot{window, anything},
+			do:   func(o op) outcome { return of(o.Copy(o.Who, o.at, o.Opening, o.Words)) },
 			then: func(t *turn, _ Ask, _ []job.Event) { edit(t, t.Job.LastID) }},
-		{name: "name", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Rename)},
-		{name: "alike", by: fitter, args: []slot{window, count}, how: "job.alike.how", do: setCount},
-		{name: "colour", by: fitter, args: []slot{window, shade}, do: setColour},
-		{name: "hardware", by: fitter, args: []slot{window, anything}, do: addHardware},
-		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: deleted, do: ofOne(job.Job.Delete)},
-		{name: "restore", by: fitter, clears: true, do: whole(job.Job.Undo)},
-		{name: "withdraw", by: fitter, args: []slot{window}, do: ofOne(job.Job.WithdrawCheck)},
-		{name: "answer", by: fitter, args: []slot{window, anything}, do: inWords(job.Job.Answer)},
+		{name: "name", by: fitter, args: []slot{window, anything}, do: func(o op) outcome { return of(o.Rename(o.Who, o.at, o.Opening, o.Words)) }},
+		{name: "alike", by: fitter, args: []slot{window, count}, how: "job.alike.how",
+			do: func(o op) outcome { return of(o.SetCount(o.Who, o.at, o.Opening, o.Count)) }},
+		{name: "colour", by: fitter, args: []slot{window, shade}, do: func(o op) outcome { return of(o.SetColour(o.Who, o.at, o.Opening, o.Words)) }},
+		{name: "hardware", by: fitter, args: []slot{window, anything},
+			do: func(o op) outcome { return of(o.AddHardware(o.Who, o.at, o.Opening, o.Words)) }},
+		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: deleted,
+			do: func(o op) outcome { return of(o.Delete(o.Who, o.at, o.Opening)) }},
+		{name: "restore", by: fitter, clears: true, do: func(o op) outcome { return of(o.Undo(o.Who, o.at)) }},
+		{name: "withdraw", by: fitter, args: []slot{window}, do: func(o op) outcome { return of(o.WithdrawCheck(o.Who, o.at, o.Opening)) }},
+		{name: "answer", by: fitter, args: []slot{window, anything}, do: func(o op) outcome { return of(o.Answer(o.Who, o.at, o.Opening, o.Words)) }},
 		{name: "step", by: fitter, args: []slot{some, window, stepName}, how: "job.step.how",
 			press: []field{dataWindow, action}, run: advance},
 	}
@@ -136,15 +141,15 @@ func windowRows() []command {
 func jobRows() []command {
 	return []command{
 		{name: "cards", by: fitter, run: bare(cards)},
-		{name: "label", by: fitter, args: []slot{anything}, do: setLabel},
-		{name: "address", by: fitter, args: []slot{anything}, do: setAddress},
+		{name: "label", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetLabel(o.Who, o.at, o.Words)) }},
+		{name: "address", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetAddress(o.Who, o.at, o.Words, o.ShareAddress)) }},
 		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
-		{name: "check", by: fitter, args: []slot{windows}, do: askCheck,
+		{name: "check", by: fitter, args: []slot{windows}, do: func(o op) outcome { return of(o.AskCheck(o.Who, o.at, o.Ask.Openings...)) },
 			then: func(t *turn, _ Ask, _ []job.Event) { invite(t, job.Lead) }},
-		{name: "send", by: fitter, do: sendOrder, then: sent},
+		{name: "send", by: fitter, do: func(o op) outcome { return of(o.Send(o.Who, o.at, calc.DefaultSettings())) }, then: sent},
 		{name: "sheet", by: fitter, run: bare(sheet)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
-		{name: "handover", by: fitter, press: []field{}, do: whole(job.Job.HandOver)},
+		{name: "handover", by: fitter, press: []field{}, do: func(o op) outcome { return of(o.HandOver(o.Who, o.at)) }},
 	}
 }
 
@@ -154,12 +159,13 @@ func leadRows() []command {
 	return []command{
 		{name: "measure", by: lead, args: []slot{line, numberAsName}, how: "job.measure.how",
 			press: []field{dataWindow, sentence}, run: beginSecond},
-		{name: "look", untyped: true, by: lead, press: []field{dataWindow}, mail: true, do: ofOne(job.Job.Look)},
+		{name: "look", untyped: true, by: lead, press: []field{dataWindow}, mail: true,
+			do: func(o op) outcome { return of(o.Look(o.Who, o.at, o.Opening)) }},
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
 		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick, figure}, mail: true, do: settle},
 		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
-			press: []field{dataWindow, version}, mail: true, do: sign},
-		{name: "signshown", untyped: true, by: lead, mail: true, do: ofOne(job.Job.SignShown)},
+			press: []field{dataWindow, version}, mail: true, do: func(o op) outcome { return of(o.Sign(o.Who, o.at, o.Opening, o.Ask.Version)) }},
+		{name: "signshown", untyped: true, by: lead, mail: true, do: func(o op) outcome { return of(o.SignShown(o.Who, o.at, o.Opening)) }},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
 		{name: "reread", untyped: true, by: both, mail: true, do: reread},
 	}
@@ -169,13 +175,16 @@ func leadRows() []command {
 func deskRows() []command {
 	const how = "job.desk.how"
 	return []command{
-		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true, do: confirmLine},
-		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true, do: confirmAll},
-		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true, do: inWords(job.Job.Query)},
+		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true,
+			do: func(o op) outcome { return of(o.Confirm(o.Who, o.at, o.Revision, o.Opening)) }},
+		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true,
+			do: func(o op) outcome { return of(o.ConfirmAll(o.Who, o.at, o.Revision)) }},
+		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true,
+			do: func(o op) outcome { return of(o.Query(o.Who, o.at, o.Opening, o.Words)) }},
 		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow}, run: onWindow(howToQuery)},
 		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
 		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
-		{name: "promise", untyped: true, by: desk, press: []field{dataWindow, amount}, mail: true, do: promise},
+		{name: "promise", untyped: true, by: desk, press: []field{dataWindow, amount}, mail: true, do: func(o op) outcome { return of(o.Promise(o.Who, o.at, o.Opening, o.Due, o.Value)) }},
 	}
 }
 

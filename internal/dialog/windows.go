@@ -58,7 +58,8 @@ func advance(t *turn, a Ask) {
 		return
 	}
 	a.Who = t.who()
-	if t.took(takeStep(*t.Job, t.now, a)) && a.Step != job.DoReject {
+	out := takeStep(op{*t.Job, a, t.now})
+	if t.took(out.job, out.events, out.err) && a.Step != job.DoReject {
 		if o, _ = t.Job.Find(a.Opening); a.Step != job.DoBack {
 			t.say(phrase.Of("job.step." + string(o.State.Waits()))) // what to mind in the step to come
 		}
