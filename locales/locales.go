@@ -7,16 +7,15 @@ import (
 	"embed"
 	"fmt"
 	"html"
-	"iter"
-	"maps"
 	"path"
 	"regexp"
 	"sort"
+	"strconv"
 	"strings"
 
 	"github.com/BurntSushi/toml"
-	"github.com/nicksnyder/go-i18n/v2/i18n"
 	"github.com/shopspring/decimal"
+	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
 
 	"sillbot/internal/phrase"
@@ -36,12 +35,21 @@ type Catalogue struct {
 
 // speaker is one language.
 type speaker struct {
-	localizer *i18n.Localizer
+	tag       language.Tag
 	comma     string // decimal separator
 	separator string // between the items of a row
 	lexicon   lexicon
-	sentences map[string][]piece // key → its pieces, of those that no count changes
+	sentences map[string]sentence // by key
+	fallback  *speaker            // nil for the default language
 }
+
+// sentence is a sentence's pieces by the form that its count takes; Other is
+// always there.
+type sentence [len(forms)][]piece
+
+// piece is a part of a sentence: what stands, and the place that follows it, ""
+// after the last one.
+type piece struct{ said, place string }
 
 // Load reads the embedded catalogues.
 func Load() (*Catalogue, error) {
@@ -49,16 +57,11 @@ func Load() (*Catalogue, error) {
 	if err != nil {
 		return nil, fmt.Errorf("reading the catalogues: %w", err)
 	}
-	bundle := i18n.NewBundle(language.MustParse(Default))
-	bundle.RegisterUnmarshalFunc("toml", toml.Unmarshal)
 	words := map[string]map[string]any{}
 	for _, e := range entries {
 		raw, err := files.ReadFile(e.Name())
 		if err != nil {
 			return nil, fmt.Errorf("reading %s: %w", e.Name(), err)
-		}
-		if _, err := bundle.ParseMessageFileBytes(raw, e.Name()); err != nil {
-			return nil, fmt.Errorf("parsing %s: %w", e.Name(), err)
 		}
 		entry := map[string]any{}
 		if err := toml.Unmarshal(raw, &entry); err != nil {
@@ -66,28 +69,66 @@ func Load() (*Catalogue, error) {
 		}
 		words[strings.TrimSuffix(e.Name(), path.Ext(e.Name()))] = entry
 	}
-	return assemble(bundle, words), nil
+	return assemble(words)
 }
 
-func assemble(bundle *i18n.Bundle, words map[string]map[string]any) *Catalogue {
+func assemble(words map[string]map[string]any) (*Catalogue, error) {
 	c := &Catalogue{speakers: map[string]*speaker{}}
-	for tag, entry := range words {
-		sp := &speaker{localizer: i18n.NewLocalizer(bundle, tag), lexicon: newLexicon(words[Default], entry), sentences: map[string][]piece{}}
-		sp.comma, _ = entry["number.comma"].(string)
-		sp.separator, _ = entry["list.separator"].(string)
+	for name, entry := range words {
+		tag, err := language.Parse(name)
+		if err != nil {
+			return nil, fmt.Errorf("a catalogue of %q: %w", name, err)
+		}
+		sp := &speaker{tag: tag, lexicon: newLexicon(words[Default], entry), sentences: map[string]sentence{}}
 		for key, said := range entry {
-			if said, ok := said.(string); ok {
-				sp.sentences[key] = pieces(said)
+			if sp.sentences[key] = read(said); sp.sentences[key][plural.Other] == nil {
+				return nil, fmt.Errorf("%s, %s: no sentence, nor the form other of one", name, key)
 			}
 		}
-		c.speakers[tag] = sp
-		if tag != Default {
-			c.tags = append(c.tags, tag)
+		sp.comma, _ = entry["number.comma"].(string)
+		sp.separator, _ = entry["list.separator"].(string)
+		c.speakers[name] = sp
+		if name != Default {
+			c.tags = append(c.tags, name)
 		}
+	}
+	for _, name := range c.tags {
+		c.speakers[name].fallback = c.speakers[Default]
 	}
 	sort.Strings(c.tags)
 	c.tags = append([]string{Default}, c.tags...)
-	return c
+	return c, nil
+}
+
+// forms are the names of the forms that a count takes.
+var forms = [...]string{plural.Other: "other", plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many"}
+
+// read cuts a catalogue's entry, a sentence or a table of its forms, at its
+// places. One that is neither has no pieces.
+func read(entry any) (s sentence) {
+	table, ok := entry.(map[string]any)
+	if !ok {
+		table = map[string]any{"other": entry}
+	}
+	for form, name := range forms {
+		if said, ok := table[name].(string); ok {
+			s[form] = pieces(said)
+		}
+	}
+	return s
+}
+
+// placeForm is a place in a sentence of the catalogue.
+var placeForm = regexp.MustCompile(`\{\{\.(\w+)\}\}`)
+
+func pieces(said string) []piece {
+	var list []piece
+	at := 0
+	for _, m := range placeForm.FindAllStringSubmatchIndex(said, -1) {
+		list = append(list, piece{said[at:m[0]], said[m[2]:m[3]]})
+		at = m[1]
+	}
+	return append(list, piece{said[at:], ""})
 }
 
 // Languages lists the tags of the languages there are, the default first.
@@ -121,32 +162,12 @@ func (c *Catalogue) Plain(lang string, t phrase.Text) string {
 
 // Has says whether the language itself, not its fallback, has the key.
 func (c *Catalogue) Has(lang, key string) bool {
-	_, tag, err := c.speaker(lang).localizer.LocalizeWithTag(&i18n.LocalizeConfig{
-		MessageID: key, PluralCount: 2, TemplateData: map[string]any{},
-	})
-	return err == nil && tag.String() == lang
-}
-
-// piece is a part of a sentence: what stands, and the place that follows.
-type piece struct{ said, place string }
-
-// placeForm is a place in a sentence of the catalogue.
-var placeForm = regexp.MustCompile(`\{\{\.(\w+)\}\}`)
-
-// pieces cuts a sentence at its places. Of one that has none the only place is
-// "".
-func pieces(sentence string) []piece {
-	var list []piece
-	at := 0
-	for _, m := range placeForm.FindAllStringSubmatchIndex(sentence, -1) {
-		list = append(list, piece{sentence[at:m[0]], sentence[m[2]:m[3]]})
-		at = m[1]
-	}
-	return append(list, piece{sentence[at:], ""})
+	_, ok := c.speaker(lang).sentences[key]
+	return ok
 }
 
 func (sp *speaker) text(t phrase.Text) string {
-	if list, ok := sp.sentences[t.Key]; ok && len(list) == 1 {
+	if list := sp.pieces(t); len(list) == 1 {
 		return list[0].said
 	}
 	var b strings.Builder
@@ -159,10 +180,9 @@ func (sp *speaker) write(b *strings.Builder, t phrase.Text) {
 	if t.Key == "" {
 		return
 	}
-	list, ok := sp.sentences[t.Key]
-	if !ok {
-		b.WriteString(sp.localize(t))
-		return
+	list := sp.pieces(t)
+	if list == nil {
+		b.WriteString("[" + html.EscapeString(t.Key) + "]")
 	}
 	for _, p := range list {
 		b.WriteString(p.said)
@@ -170,6 +190,29 @@ func (sp *speaker) write(b *strings.Builder, t phrase.Text) {
 			b.WriteString("<no value>")
 		}
 	}
+}
+
+// pieces are those of t's sentence in the form for its count, nil for an
+// unknown key.
+func (sp *speaker) pieces(t phrase.Text) []piece {
+	s, ok := sp.sentences[t.Key]
+	if !ok && sp.fallback != nil {
+		return sp.fallback.pieces(t)
+	}
+	if count, ok := t.Num["count"]; ok {
+		if list := s[sp.form(count)]; list != nil {
+			return list
+		}
+	}
+	return s[plural.Other]
+}
+
+// form is the form of the language's words beside a number (CLDR, cardinal).
+func (sp *speaker) form(n decimal.Decimal) plural.Form {
+	whole, fraction, _ := strings.Cut(n.Abs().String(), ".") // no zeros end it
+	i, _ := strconv.Atoi(whole)
+	f, _ := strconv.Atoi(fraction)
+	return plural.Cardinal.MatchPlural(sp.tag, i, len(fraction), len(fraction), f, f)
 }
 
 // fill writes what belongs into a place; ok is false for nothing.
@@ -204,37 +247,6 @@ func (sp *speaker) join(b *strings.Builder, items []phrase.Text, separator strin
 		}
 		sp.write(b, t)
 	}
-}
-
-// localize makes a sentence whose form hangs on a count, or that only another
-// language has.
-func (sp *speaker) localize(t phrase.Text) string {
-	conf := i18n.LocalizeConfig{MessageID: t.Key, TemplateData: sp.places(t)}
-	if count, ok := t.Num["count"]; ok {
-		conf.PluralCount = count.String()
-	}
-	out, err := sp.localizer.Localize(&conf)
-	if err != nil && conf.PluralCount != nil {
-		conf.PluralCount = nil // an entry that reads the same for any count
-		out, err = sp.localizer.Localize(&conf)
-	}
-	if err != nil {
-		return "[" + html.EscapeString(t.Key) + "]"
-	}
-	return out
-}
-
-// places are all that fills t, by its name.
-func (sp *speaker) places(t phrase.Text) map[string]string {
-	m := map[string]string{}
-	for _, names := range []iter.Seq[string]{maps.Keys(t.Num), maps.Keys(t.Say), maps.Keys(t.Sub), maps.Keys(t.Lines), maps.Keys(t.Row)} {
-		for name := range names {
-			var b strings.Builder
-			sp.fill(&b, t, name)
-			m[name] = b.String()
-		}
-	}
-	return m
 }
 
 // number writes n with the language's decimal separator and a true minus.
