@@ -28,19 +28,18 @@ var sillPiecePublished = decimal.NewFromInt(30)
 
 // DefaultSettings are changeable, each of them, and none is a published rule
 // unless its comment names one.
-func DefaultSettings() Settings {
-	mm := decimal.NewFromInt
-	return Settings{
-		PlasterThickness: mm(12), // common practice, no source
-		CheckCover:       mm(25), // from memory
-		SillPieceHeight:  sillPiecePublished,
-		FrameDepth:       mm(70), // common practice, no source
-		Embedment:        mm(40), // from memory
-		OuterFace:        mm(60), // invented: put in the profile's own
-		SashFace:         mm(75), // invented: put in the profile's own
-		MullionFace:      mm(80), // invented: put in the profile's own
-		EdgeCover:        mm(20), // invented: put in the profile's own
-		Waste:            decimal.New(1, -1),
-		LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
-	}
+func DefaultSettings() Settings { return usual }
+
+var usual = Settings{
+	PlasterThickness: decimal.NewFromInt(12), // common practice, no source
+	CheckCover:       decimal.NewFromInt(25), // from memory
+	SillPieceHeight:  sillPiecePublished,
+	FrameDepth:       decimal.NewFromInt(70), // common practice, no source
+	Embedment:        decimal.NewFromInt(40), // from memory
+	OuterFace:        decimal.NewFromInt(60), // invented: put in the profile's own
+	SashFace:         decimal.NewFromInt(75), // invented: put in the profile's own
+	MullionFace:      decimal.NewFromInt(80), // invented: put in the profile's own
+	EdgeCover:        decimal.NewFromInt(20), // invented: put in the profile's own
+	Waste:            decimal.New(1, -1),
+	LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
 }
