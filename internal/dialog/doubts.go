@@ -72,7 +72,7 @@ func (t *turn) questionFigure() {
 	if t.FigureKept || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
 		return
 	}
-	f, err := calc.Survey(a.Opening().Readings())
+	f, err := calc.Survey(a.Readings())
 	if err != nil {
 		t.Doubt = t.impossible(err, a)
 		return

@@ -52,7 +52,7 @@ func leaveSecond(t *turn) {
 
 // sendSecond sends the readings of a complete second measure to the owner.
 func (t *turn) sendSecond() {
-	readings := t.answers().Opening().Readings()
+	readings := t.answers().Readings()
 	ref, id := t.Second.Ref, t.Second.Opening
 	t.endSecond()
 	t.say(phrase.Of("job.measure.sent"))

@@ -54,6 +54,9 @@ func (t *turn) answers() *opening.Known {
 	}
 	if t.from != &t.Answers[0] || t.byKey == nil {
 		t.byKey, t.from = t.State.answers(), &t.Answers[0]
+		if t.before != nil {
+			t.byKey.Reuse(t.before)
+		}
 	}
 	return t.byKey
 }

@@ -199,6 +199,27 @@ func hasLight(n int) func(*Known) bool {
 	return func(k *Known) bool { return n <= k.Columns() || k.TopRow() && n <= 2*k.Columns() }
 }
 
+// Readings are the opening's readings as calc takes them.
+func (k *Known) Readings() calc.Readings {
+	var o Opening
+	for i := range Widths {
+		o.Widths[i], o.Heights[i] = k.Number(Widths[i]), k.Number(Heights[i])
+	}
+	withDiagonals(k, &o)
+	return o.Readings()
+}
+
+// Reuse takes over what was found of before when the readings are the same.
+func (k *Known) Reuse(before *Known) {
+	for i := range table[:keyed] {
+		key := table[i].Key
+		if table[i].Is(Reading) && (k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key)) {
+			return
+		}
+	}
+	k.leans = before.leans
+}
+
 // leansMuch: the fall of the sill is only asked when the diagonals make it
 // matter. What it finds is noted, since the open question is looked for
 // several times a turn.
@@ -208,8 +229,7 @@ func leansMuch(k *Known) bool {
 	}
 	if k.leans == 0 {
 		k.leans = -1
-		o := k.Opening()
-		if f, err := calc.Survey(o.Readings()); err == nil && calc.NeedsSillFall(f) {
+		if f, err := calc.Survey(k.Readings()); err == nil && calc.NeedsSillFall(f) {
 			k.leans = 1
 		}
 	}
