@@ -127,6 +127,7 @@ type fold struct {
 	settled map[string]Settlement
 	order   []string // the settled readings, the first one first
 	figure  int64    // when a reading was last given or taken back
+	knows   bool     // the lead saw figures in a check that no longer counts
 }
 
 func (f *fold) take(e *opening.Entry) {
@@ -193,9 +194,10 @@ func (f *fold) step(e *opening.Entry) {
 // follow is what a step does to the check, the signature and the supply.
 func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	o, by := f.o, f.job.stampOf(e)
+	f.knows = f.knows || o.Check.seen()
 	switch do {
 	case DoAskCheck:
-		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: o.Check.seen()}, nil, e.Seq
+		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: f.knows}, nil, e.Seq
 		f.settled, f.order = map[string]Settlement{}, nil
 	case DoWithdrawCheck:
 		o.Check = nil
