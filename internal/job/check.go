@@ -232,7 +232,7 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
 		return j.done(who, at, about(OpeningAdded, o))
 	}
-	before, now := o.Said.Upto(mark.Seq).Known(), o.Known()
+	before, now := o.lookedAt(mark.Seq), o.Known()
 	keys := slices.DeleteFunc(before.Differ(&now), func(key opening.Key) bool { return slices.Contains(promises, key) })
 	if len(keys) == 0 {
 		return j, nil, nil
@@ -252,6 +252,15 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 		events = append(events, o.reviewed(keys))
 	}
 	return j.done(who, at, events...)
+}
+
+// lookedAt is what was known when the opening was looked at last, with what was
+// settled since: that was told when it was settled.
+func (o Opening) lookedAt(seq int) opening.Known {
+	return opening.Record{Entries: slices.DeleteFunc(slices.Clone(o.Said.Entries), func(e opening.Entry) bool {
+		settled := e.How == opening.Settled && e.Act == opening.Set
+		return e.Seq > seq && e.Role == opening.Fitter && !settled
+	})}.Known()
 }
 
 // promises are the desk's words, of which the desk itself tells.
