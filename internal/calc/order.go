@@ -2,7 +2,6 @@ package calc
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/shopspring/decimal"
 )
@@ -172,7 +171,7 @@ func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
 	if o.Finish == Check || len(o.Figure.Suspects) > 0 {
 		return o
 	}
-	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return strings.HasPrefix(r.Rule, gapOver) })
+	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return slices.Contains(gapOverRules, r.Rule) })
 	o.warnGaps()
 	return o
 }
@@ -288,9 +287,10 @@ func (o *Order) warnCheck() {
 	}
 }
 
-// gapOver is the rule of a gap that is too wide, and what the rules of its
-// kinds begin with.
+// gapOver is the rule of a gap that is too wide; its kinds are named after it.
 const gapOver = "gap_over_largest"
+
+var gapOverRules = []string{gapOver, gapOver + "_check", gapOver + "_askew"}
 
 // warnGaps warns of each side whose widest gap is over the largest that is
 // published.

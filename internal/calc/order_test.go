@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strconv"
-	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -599,7 +598,7 @@ func TestTheGapGoesByTheLengthOutToTheMasonry(t *testing.T) {
 func TestRoundingDownRaisesNoWarning(t *testing.T) {
 	over := func(side Side, o Order) (gap string) {
 		for _, w := range o.Warnings {
-			if strings.HasPrefix(w.Rule, gapOver) && w.Words["side"] == "side."+string(side) {
+			if slices.Contains(gapOverRules, w.Rule) && w.Words["side"] == "side."+string(side) {
 				gap = w.Figures["gap"].String()
 			}
 		}
@@ -803,7 +802,7 @@ func TestOrderWarnsOfAShortCover(t *testing.T) {
 func TestTheLargestGapGoesByItsOwnDimension(t *testing.T) {
 	over := func(o Order) (out []string) {
 		for _, w := range o.Warnings {
-			if strings.HasPrefix(w.Rule, gapOver) {
+			if slices.Contains(gapOverRules, w.Rule) {
 				out = append(out, w.Words["side"]+" "+w.Figures["gap"].String()+" "+w.Figures["least"].String())
 			}
 		}

@@ -280,6 +280,16 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.class_unknown")))
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")), "nothing is cleared that nobody measured")
+
+	// AD K 2013 is not known to hold before 2014.
+	high := mm(2000)
+	o.AboveFloor, o.AboveOutside, o.Date = &high, &high, "2013-12-31"
+	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
+	require.Contains(t, text, english(phrase.Of("sheet.class_unknown")))
+	require.NotContains(t, text, english(phrase.Of("sheet.no_class")), "nothing is cleared by an edition that is not known")
+	o.Date = "2014-01-01"
+	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
+	require.Contains(t, text, english(phrase.Of("sheet.no_class")))
 }
 
 // A plan by itself gives the line that a job would send of it.
