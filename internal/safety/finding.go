@@ -89,7 +89,7 @@ type outcome struct {
 var outcomes = byRule([]outcomeRow{
 	{outcome{Missing, Ask, true}, "nation date height_floor height_outside"},
 	{outcome{Structure, Stop, false}, "no_lintel bay widened"},
-	{outcome{"", Stop, false}, "edition_ended"},
+	{outcome{"", Stop, true}, "edition_ended"},
 	{outcome{"", Ask, true}, "unverified"},
 
 	{outcome{Glass, Must, true}, "glass_window glass_door glass_beside_door glass_small_thin"},

@@ -136,7 +136,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		o.findingsWords(l.Line, asksGlass),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
 		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) }),
-		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Ask }),
+		o.findingsWords(l.Line, notKnown),
 		strings.Join(hardware, "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
 		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(notes, "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
@@ -301,7 +301,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		switch f.Severity {
 		case safety.Must:
 			out.Asked = append(out.Asked, o.jsonFinding(f))
-		case safety.Ask:
+		case safety.Ask, safety.Stop:
 			out.NotKnown = append(out.NotKnown, o.jsonFinding(f))
 		}
 	}

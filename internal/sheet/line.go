@@ -180,7 +180,7 @@ func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 	rows = o.addFindings(rows, "sheet.also_asked", l.Line, func(f safety.Finding) bool {
 		return f.Severity == safety.Must && !asksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
 	})
-	rows = o.addFindings(rows, "sheet.not_known", l.Line, func(f safety.Finding) bool { return f.Severity == safety.Ask })
+	rows = o.addFindings(rows, "sheet.not_known", l.Line, notKnown)
 	return append(rows, o.hardwareRow(l.Line))
 }
 
@@ -188,6 +188,10 @@ func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 func asksGlass(f safety.Finding) bool {
 	return f.Severity == safety.Must && (f.Topic == safety.Glass || f.Topic == safety.Bath)
 }
+
+// notKnown tells whether a finding says that something is not known: a reading,
+// or the edition of a rule.
+func notKnown(f safety.Finding) bool { return f.Severity == safety.Ask || f.Severity == safety.Stop }
 
 func (o *order) sillWords(l job.Line) string {
 	if !l.Sill.IsPositive() {

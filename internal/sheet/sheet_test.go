@@ -287,6 +287,16 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.class_unknown")))
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")), "nothing is cleared by an edition that is not known")
+	o.Date = "2027-03-24" // the editions of 2021 on heat and vents have ended, and the desk reads it
+	ended := PlanSheet([]plan.Plan{made1(t, o)})
+	text = strings.Join(said(printer(english).orderLayout(ended)), " ")
+	words := english(phrase.Of("finding.edition_ended").Word("topic", "topic.heat").Word("nation", "nation.england"))
+	require.Contains(t, text, words)
+	for _, write := range []func(job.OrderSheet) ([]byte, error){printer(english).CSV, printer(english).JSON} {
+		raw, err := write(ended)
+		require.NoError(t, err)
+		require.Contains(t, string(raw), words)
+	}
 	o.Date = "2014-01-01"
 	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.no_class")))
