@@ -50,19 +50,25 @@ func NewLine(o Opening, s calc.Settings) (Line, error) {
 	if err != nil {
 		return Line{}, err
 	}
+	l := LineOf(p)
+	l.Opening, l.Name, l.Quantity = o.ID, o.Name, o.Count
+	l.Colour, l.MakeUp, l.Wanted = o.Record.Colour, o.Record.MakeUp, o.Record.Hardware
+	return l, nil
+}
+
+// LineOf is the line of a plan, as far as the plan alone says it.
+func LineOf(p plan.Plan) Line {
 	l := Line{
-		Opening: o.ID, Name: o.Name, Quantity: o.Count, Size: p.Order.Size, SeenFrom: SeenFrom,
-		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Colour: o.Record.Colour,
-		Layout: p.Layout, MakeUp: o.Record.MakeUp, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
-		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea,
-		Hardware: hardware(p.Layout), Wanted: o.Record.Hardware,
+		Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: SeenFrom,
+		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
+		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
 	}
 	for _, f := range p.Findings {
 		if f.OnOrder {
 			l.Safety = append(l.Safety, f)
 		}
 	}
-	return l, nil
+	return l
 }
 
 // SafetyClass is the class of BS EN 12600 that the glass of one light has to

@@ -17,7 +17,6 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/plan"
 	"sillbot/internal/scene"
@@ -84,44 +83,12 @@ func checkLines(s job.OrderSheet) error {
 func PlanSheet(plans []plan.Plan) job.OrderSheet {
 	s := job.OrderSheet{SeenFrom: job.SeenFrom}
 	for i, p := range plans {
-		l := job.Line{
-			Opening: i + 1, Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: job.SeenFrom,
-			Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
-			OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
-		}
-		for _, f := range p.Findings {
-			if f.OnOrder {
-				l.Safety = append(l.Safety, f)
-			}
-		}
+		l := job.LineOf(p)
+		l.Opening = i + 1
 		s.Lines = append(s.Lines, job.SheetLine{Line: l})
 	}
 	return s
 }
-
-// hardware is what the lights that open need, in job's own words for it.
-func hardware(l calc.Layout) []job.Fitting {
-	var out []job.Fitting
-	handles := 0
-	for _, h := range hinges {
-		n := 0
-		for _, light := range l.Lights {
-			if light.Hinge == h {
-				n++
-			}
-		}
-		if n > 0 {
-			out = append(out, job.Fitting{What: "hinges." + string(h), Count: n})
-		}
-		handles += n
-	}
-	if handles > 0 {
-		out = append(out, job.Fitting{What: "handle", Count: handles})
-	}
-	return out
-}
-
-var hinges = []calc.Hinge{calc.SideLeft, calc.SideRight, calc.TopHung, calc.BottomHung, calc.TiltTurnLeft, calc.TiltTurnRight}
 
 // float is a length for the drawing.
 func float(d decimal.Decimal) float64 { return d.InexactFloat64() }
