@@ -363,48 +363,52 @@ func (n *Nodes) MoveSlot(key string) error {
 	if err != nil {
 		return err
 	}
-	shards, err := clients[0].ClusterShards(ctx).Result()
+	from, err := master(ctx, clients[0], slot, ids)
 	if err != nil {
 		return err
 	}
-	from := -1
+	to := (from + 1) % len(ids)
+	set := func(i int, state string, other int) error {
+		return clients[i].Do(ctx, "CLUSTER", "SETSLOT", slot, state, ids[other]).Err()
+	}
+	if err := errors.Join(set(to, "IMPORTING", from), set(from, "MIGRATING", to)); err != nil {
+		return err
+	}
+	if err := migrate(ctx, clients[from], slot, n.Servers[to].port); err != nil {
+		return err
+	}
+	return errors.Join(set(to, "NODE", to), set(from, "NODE", to), set((to+1)%len(ids), "NODE", to))
+}
+
+// master is the place in ids of the master that has a slot.
+func master(ctx context.Context, c *redis.Client, slot int64, ids []string) (int, error) {
+	shards, err := c.ClusterShards(ctx).Result()
+	if err != nil {
+		return 0, err
+	}
 	for _, shard := range shards {
 		for _, r := range shard.Slots {
-			if slot >= r.Start && slot <= r.End {
-				from = slices.Index(ids, shard.Nodes[0].ID)
+			if i := slices.Index(ids, shard.Nodes[0].ID); i >= 0 && slot >= r.Start && slot <= r.End {
+				return i, nil
 			}
 		}
 	}
-	if from < 0 {
-		return fmt.Errorf("slot %d has no master", slot)
-	}
-	to := (from + 1) % len(ids)
-	if err := clients[to].Do(ctx, "CLUSTER", "SETSLOT", slot, "IMPORTING", ids[from]).Err(); err != nil {
-		return err
-	}
-	if err := clients[from].Do(ctx, "CLUSTER", "SETSLOT", slot, "MIGRATING", ids[to]).Err(); err != nil {
-		return err
-	}
+	return 0, fmt.Errorf("slot %d has no master", slot)
+}
+
+// migrate moves the keys of a slot to the server at a port, ten at a time.
+func migrate(ctx context.Context, from *redis.Client, slot int64, port int) error {
 	for {
-		keys, err := clients[from].ClusterGetKeysInSlot(ctx, int(slot), 10).Result()
-		if err != nil {
+		keys, err := from.ClusterGetKeysInSlot(ctx, int(slot), 10).Result()
+		if err != nil || len(keys) == 0 {
 			return err
 		}
-		if len(keys) == 0 {
-			break
-		}
-		args := []any{"MIGRATE", "127.0.0.1", n.Servers[to].port, "", 0, 5000, "KEYS"}
+		args := []any{"MIGRATE", "127.0.0.1", port, "", 0, 5000, "KEYS"}
 		for _, k := range keys {
 			args = append(args, k)
 		}
-		if err := clients[from].Do(ctx, args...).Err(); err != nil {
+		if err := from.Do(ctx, args...).Err(); err != nil {
 			return err
 		}
 	}
-	for _, i := range []int{to, from, (to + 1) % len(ids)} {
-		if err := clients[i].Do(ctx, "CLUSTER", "SETSLOT", slot, "NODE", ids[to]).Err(); err != nil {
-			return err
-		}
-	}
-	return nil
 }

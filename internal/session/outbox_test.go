@@ -1,0 +1,285 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"sillbot/internal/session/sessiontest"
+)
+
+func TestOutboxNeedsTheLease(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c"), Owner: "me", Lease: lease})
+
+		box, err := s.Claim(ctx, k.Chat, "you", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Held)
+		require.Greater(t, box.Free, lease/2)
+		box, err = s.Remove(ctx, k.Chat, "1.0", "you", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Held)
+
+		box, err = s.Remove(ctx, k.Chat, "1.1", "me", lease, 10)
+		require.NoError(t, err)
+		require.Equal(t, []string{"a", "b", "c"}, texts(box.Items), "only the head goes")
+		box, err = s.Remove(ctx, k.Chat, "1.0", "me", lease, 1)
+		require.NoError(t, err)
+		require.Equal(t, 2, box.Left)
+		require.Equal(t, []string{"b"}, texts(box.Items))
+		box, err = s.Remove(ctx, k.Chat, "1.0", "me", lease, 0)
+		require.NoError(t, err)
+		require.Equal(t, 2, box.Left, "removed once")
+		require.Empty(t, box.Items)
+
+		lost, err := s.Renew(ctx, []int64{k.Chat}, "you", lease)
+		require.NoError(t, err)
+		require.Equal(t, []int64{k.Chat}, lost)
+		lost, err = s.Renew(ctx, []int64{k.Chat}, "me", lease)
+		require.NoError(t, err)
+		require.Empty(t, lost)
+
+		require.NoError(t, s.Release(ctx, k.Chat, "you"))
+		box, err = s.Claim(ctx, k.Chat, "you", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Held, "only the owner gives it back")
+		require.NoError(t, s.Release(ctx, k.Chat, "me"))
+		box, err = s.Claim(ctx, k.Chat, "you", lease, 10)
+		require.NoError(t, err)
+		require.True(t, box.Held)
+
+		_, err = s.Remove(ctx, k.Chat, "1.1", "you", lease, 0)
+		require.NoError(t, err)
+		box, err = s.Remove(ctx, k.Chat, "1.2", "you", lease, 10)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+		// The lease went with the last reply.
+		require.True(t, commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("d"), Owner: "me", Lease: lease}).Held)
+	})
+}
+
+// Sending took longer than the lease, but nobody else came.
+func TestRemoveAfterTheLease(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c"), Owner: "me", Lease: lease})
+		require.NoError(t, s.Release(ctx, k.Chat, "me"))
+		box, err := s.Remove(ctx, k.Chat, "1.0", "me", lease, 9)
+		require.NoError(t, err)
+		require.True(t, box.Held)
+		require.Equal(t, []string{"b", "c"}, texts(box.Items))
+		box, err = s.Claim(ctx, k.Chat, "you", lease, 9)
+		require.NoError(t, err)
+		require.False(t, box.Held, "it is ours again")
+
+		// Someone else came, sent the reply and went.
+		require.NoError(t, s.Release(ctx, k.Chat, "me"))
+		_, err = s.Claim(ctx, k.Chat, "you", lease, 9)
+		require.NoError(t, err)
+		_, err = s.Remove(ctx, k.Chat, "1.1", "you", lease, 9)
+		require.NoError(t, err)
+		require.NoError(t, s.Release(ctx, k.Chat, "you"))
+		box, err = s.Remove(ctx, k.Chat, "1.1", "me", lease, 9)
+		require.NoError(t, err)
+		require.Equal(t, []string{"c"}, texts(box.Items))
+	})
+}
+
+func TestLeaseRunsOut(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		k := Key{Chat: sessiontest.Chat()}
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a"), Owner: "dead", Lease: 60 * time.Millisecond})
+		require.Eventually(t, func() bool {
+			box, err := s.Claim(context.Background(), k.Chat, "me", lease, 10)
+			return err == nil && box.Held && len(box.Items) == 1
+		}, time.Minute, 10*time.Millisecond)
+		box, err := s.Remove(context.Background(), k.Chat, "1.0", "dead", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Held, "whoever comes back late can't remove")
+	})
+}
+
+// A process that died after its commit is found out by the second delivery.
+func TestDuplicateTakesUpWhatWaits(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		k := Key{Chat: sessiontest.Chat()}
+		turn := Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a")}
+		commit(t, s, turn) // without a lease, as if it had run out
+		turn.Owner, turn.Lease = "me", lease
+		r := commit(t, s, turn)
+		require.Equal(t, Result{Outcome: Duplicate, Held: true, Ahead: 1}, r)
+		_, err := s.Remove(context.Background(), k.Chat, "1.0", "me", lease, 0)
+		require.NoError(t, err)
+		require.Equal(t, Result{Outcome: Duplicate}, commit(t, s, turn))
+	})
+}
+
+func TestPending(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		waits := func(chat int64, age time.Duration) bool {
+			found, err := s.Pending(ctx, age)
+			require.NoError(t, err)
+			return slices.ContainsFunc(found, func(p Pending) bool { return p.Chat == chat })
+		}
+		k := Key{Chat: -sessiontest.Chat()}
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1")})
+		require.False(t, waits(k.Chat, 0), "it said nothing")
+		commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("a", "b"), Owner: "me", Lease: lease})
+		require.Eventually(t, func() bool { return waits(k.Chat, 0) }, time.Minute, time.Millisecond)
+		require.False(t, waits(k.Chat, time.Minute))
+		_, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 0)
+		require.NoError(t, err)
+		require.True(t, waits(k.Chat, 0))
+		_, err = s.Remove(ctx, k.Chat, "2.1", "me", lease, 0)
+		require.NoError(t, err)
+		require.False(t, waits(k.Chat, 0))
+	})
+}
+
+func TestPutOff(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		put := func(id int64) Queued {
+			q, err := s.PutOff(ctx, PutOff{
+				Update: id, Chat: k.Chat, Data: fmt.Appendf(nil, "u%d", id), Room: 3,
+				Slow: []byte("slow"), Full: []byte("full"), Owner: "me", Lease: lease,
+			})
+			require.NoError(t, err)
+			return q
+		}
+		require.Equal(t, Queued{Outcome: Committed, Said: true, Held: true}, put(1))
+		require.Equal(t, Queued{Outcome: Duplicate, Held: true}, put(1))
+		require.Equal(t, Queued{Outcome: Committed, Held: true}, put(2))
+		// One that comes directly must not overtake them.
+		require.Equal(t, Behind, commit(t, s, Turn{Update: 9, Key: k, Data: []byte("9")}).Outcome)
+		require.Equal(t, Duplicate, commit(t, s, Turn{Update: 2, Key: k, Data: []byte("2")}).Outcome)
+		require.Equal(t, Queued{Outcome: Committed, Held: true}, put(3))
+		require.Equal(t, Queued{Outcome: Committed, Full: true, Said: true, Held: true}, put(4))
+		require.Equal(t, Queued{Outcome: Duplicate, Held: true}, put(4), "refused for good")
+
+		for id := int64(1); id <= 3; id++ {
+			w, ok, err := s.NextPutOff(ctx, k.Chat)
+			require.NoError(t, err)
+			require.True(t, ok)
+			require.Equal(t, id, w.Update)
+			require.Equal(t, fmt.Sprintf("u%d", id), string(w.Data))
+			turn := Turn{Update: id, Key: k, From: load(t, s, k), Data: []byte("x"), Say: say("r"), WasPutOff: true}
+			stale := turn
+			stale.From.Rev = 99
+			require.Equal(t, Stale, commit(t, s, stale).Outcome)
+			require.Equal(t, Committed, commit(t, s, turn).Outcome)
+			require.Equal(t, Duplicate, commit(t, s, turn).Outcome)
+		}
+		_, ok, err := s.NextPutOff(ctx, k.Chat)
+		require.NoError(t, err)
+		require.False(t, ok)
+		box, err := s.Claim(ctx, k.Chat, "me", lease, 10)
+		require.NoError(t, err)
+		require.Equal(t, []string{"slow", "full", "r", "r", "r"}, texts(box.Items))
+		require.Equal(t, Committed, commit(t, s, Turn{Update: 9, Key: k, From: load(t, s, k), Data: []byte("9")}).Outcome)
+	})
+}
+
+func TestPutOffChatIsPending(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		chat := sessiontest.Chat()
+		_, err := s.PutOff(ctx, PutOff{Update: 1, Chat: chat, Data: []byte("u"), Room: 3, Owner: "me", Lease: lease})
+		require.NoError(t, err)
+		box, err := s.Claim(ctx, chat, "me", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Empty())
+		require.Equal(t, 1, box.PutOff)
+		w, _, err := s.NextPutOff(ctx, chat)
+		require.NoError(t, err)
+		require.NoError(t, s.BuryPutOff(ctx, chat, w))
+		box, err = s.Claim(ctx, chat, "me", lease, 10)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+		found, err := s.Pending(ctx, 0)
+		require.NoError(t, err)
+		require.NotContains(t, found, Pending{Chat: chat})
+	})
+}
+
+// Any sequence of deliveries has the effect of each update once, in the order
+// of the first time.
+func TestDeliveriesProperty(t *testing.T) {
+	_, url := sessiontest.Mini(t)
+	s := open(t, url)
+	rapid.Check(t, func(t *rapid.T) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		var want, got []string
+		var before, last Conversation
+		seen := map[int64]bool{}
+		for _, id := range rapid.SliceOfN(rapid.Int64Range(1, 12), 1, 30).Draw(t, "ids") {
+			loaded := last
+			if rapid.Bool().Draw(t, "stale") {
+				loaded = before
+			}
+			name := fmt.Sprint(id)
+			r, err := s.Commit(ctx, Turn{Update: id, Key: k, From: loaded, Data: []byte(name), Say: say(name), Owner: "me", Lease: lease})
+			if err != nil {
+				t.Fatal(err)
+			}
+			wanted := Committed
+			switch {
+			case seen[id]:
+				wanted = Duplicate
+			case loaded.Rev != last.Rev:
+				wanted = Stale
+			default:
+				seen[id] = true
+				want = append(want, name)
+				before, last = last, r.Now
+			}
+			if r.Outcome != wanted {
+				t.Fatalf("update %d: outcome %d, want %d", id, r.Outcome, wanted)
+			}
+		}
+		for {
+			box, err := s.Claim(ctx, k.Chat, "me", lease, 4)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if box.Empty() {
+				break
+			}
+			got = append(got, string(box.Items[0].Data))
+			if _, err := s.Remove(ctx, k.Chat, box.Items[0].ID, "me", lease, 0); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !slices.Equal(want, got) {
+			t.Fatalf("sent %v, want %v", got, want)
+		}
+	})
+}
+
+// What does not come from the platform has an id below zero.
+func TestPutOffBelowZero(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		k := Key{Chat: sessiontest.Chat()}
+		_, err := s.PutOff(ctx, PutOff{Update: -7, Chat: k.Chat, Data: []byte("u"), Room: 3, Owner: "me", Lease: lease})
+		require.NoError(t, err)
+		w, _, err := s.NextPutOff(ctx, k.Chat)
+		require.NoError(t, err)
+		require.EqualValues(t, -7, w.Update)
+		require.Equal(t, Committed, commit(t, s, Turn{Update: -7, Key: k, Data: []byte("x"), WasPutOff: true}).Outcome)
+		box, err := s.Claim(ctx, k.Chat, "me", lease, 9)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+	})
+}
