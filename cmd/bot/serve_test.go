@@ -181,6 +181,25 @@ func TestServePlaysWholeSurveys(t *testing.T) {
 	})
 }
 
+// A photo and a file are answered in words, under the open question.
+func TestServeAnswersPhotosAndFiles(t *testing.T) {
+	both(t, func(t *testing.T, webhook bool) {
+		r := newRig(t, webhook)
+		ctx := within(t, 5*time.Minute)
+		p := r.start(ctx)
+		for i, sent := range []struct {
+			kind, caption, says string
+		}{{"photo", "left jamb", "read photos"}, {"document", "", "read files"}} {
+			r.server.Attach(1, 1, sent.kind, sent.caption)
+			got, err := r.server.WaitText(ctx, 1, i, sent.says)
+			require.NoError(t, err)
+			require.Contains(t, got.Text, "In which nation")
+		}
+		p.terminate(t)
+		require.NotContains(t, p.log.String(), "left jamb")
+	})
+}
+
 // One survey goes on while the program changes from polling to webhook and
 // back, by its environment alone.
 func TestServeSwitchesBetweenPollingAndWebhook(t *testing.T) {
