@@ -211,8 +211,9 @@ func confirmation(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 	case rest == "":
 		return text, unfitting
 	}
-	a.Opening, a.Revision = id, strings.ToUpper(strings.TrimSpace(rest))
-	return "", nil
+	name, rest, _ := strings.Cut(strings.TrimSpace(rest), " ")
+	a.Opening, a.Revision = id, strings.ToUpper(name)
+	return rest, nil
 }
 
 // mostPrice is more than any window costs, £.

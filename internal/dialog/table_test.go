@@ -60,7 +60,7 @@ var rowPlays = map[string]rowPlay{
 		mail: `{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`},
 	"reread": {},
 
-	"confirm": {fits: "confirm 1 a", misfit: "confirm 1", mail: `{"do":"confirm","opening":1,"revision":"A"}`,
+	"confirm": {fits: "confirm 1 a", misfit: "confirm 1 A please", mail: `{"do":"confirm","opening":1,"revision":"A"}`,
 		press: "j1:REF:confirm:A:1", pressed: `{"do":"confirm","opening":1,"revision":"A"}`},
 	"confirmall": {press: "j1:REF:confirmall:A", pressed: `{"do":"confirmall","revision":"A"}`},
 	"query":      {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
