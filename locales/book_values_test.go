@@ -1,0 +1,62 @@
+package locales_test
+
+// usualValues fill the places of the sentences that nobody says in a
+// transcript, by the name of the place: lengths in mm.
+var usualValues = map[string]string{
+	"address": "4 Mill Lane (invented)", "alike": "2", "angle": "190", "area": "12.5", "at": "640", "bottom": "1203", "by": "the crew lead",
+	"centre": "1052", "change": "Window 1: order width 1191 mm, was 1186 mm", "class": "25", "column": "2", "columns": "2", "count": "3",
+	"datum": "the inside floor", "day": "27 March 2027", "depth": "70", "dimension": "width", "finding": "Glass below 800 mm must be safety glass.",
+	"finish": "Bare brick or stone", "from": "from the sill", "gap": "12", "given": "ground-ish", "got": "260", "height": "1040", "items": "lockable handle",
+	"label": "", "lacks": "Room, Floor", "least": "5", "left": "1050", "length": "1250", "lights": "1, 2", "limit": "250", "lines": "2",
+	"link": "https://example.invalid/start?job", "makeup": "4-20-4", "mm": "1204", "most": "40", "n": "2", "name": "kitchen left", "nation": "Scotland",
+	"need": "12", "new": "3", "now": "1240", "number": "2", "old": "2", "open": "2", "openings": "1", "opens": "Hinges left", "options": "ground, first, second",
+	"others": "1204 mm", "outer": "1204", "over": "3", "pack": "25", "price": "310.50", "places": "1 in column 1, 2 in column 2", "quantity": "-1", "rate": "120",
+	"reading": "top width", "readings": "rising diagonal, falling diagonal", "reason": "Measure the top width again.", "ref": "PDYMNW", "rest": "and the dog",
+	"revision": "A", "right": "1051", "role": "the supplier desk", "sand": "6", "share": "10", "side": "left", "sign": "O", "size": "180", "source": "",
+	"state": "signed", "stock": "5000", "thickness": "4", "time": "08:31", "top": "1204", "middle": "1202", "value": "6200", "waste": "10",
+	"when": "today 08:31", "why": "The sides can't meet.", "width": "1190", "words": "Which colour inside?",
+}
+
+// ownValues are those of one sentence, as KEY PLACE, where the usual one would
+// have the wrong unit or size or make no sense.
+var ownValues = map[string]string{
+	"message lines": "Top width: 1204 mm", "echo value": "1204 mm", "echo name": "Top width", "area area": "12.5", "length.from given": "120.4 cm",
+	"fail.inner mm": "900", "fail.bar name": "Mullion 1", "fail.bar mm": "1195", "fail.bar least": "50", "fail.bar most": "1140", "fail.date.two given": "4/3",
+	"fail.layout given": "left wobbly", "fail.layout most": "4", "doubt.outlier name": "Middle width", "doubt.figure given": "38", "doubt.figure name": "Top width",
+	"doubt.impossible name": "Top width", "plan.item item": "sealant", "plan.item need": "620", "plan.item unit": "ml", "plan.screw length": "117",
+	"job.price.which given": "1.234", "job.price.which large": "1234.00", "job.price.which small": "1.23",
+	"settings.face name": "Sash face", "settings.face mm": "78", "job.refused reason": "Only the supplier desk can do that.", "button.job.mine reading": "top width",
+	"job.check.line from": "from the top of the sill", "job.toomany most": "200", "job.line.wanted items": "lockable handle", "job.line.words words": "brown inside",
+	"why.frame_size width": "80", "why.frame_size height": "12000", "why.layout_columns columns": "9", "why.layout_columns most": "8", "why.mullion_outside at": "1300",
+	"why.mullion_close at": "40", "why.mullion_close least": "50", "why.transom_column transoms": "3", "why.transom_outside at": "20", "why.transom_outside least": "50",
+	"why.light_column column": "4", "why.light_too_small width": "60", "why.light_too_small height": "900", "why.pane_thickness thickness": "0",
+	"why.sash_readings heel_toe": "1600", "why.sash_readings other": "1100", "why.sash_readings width": "840", "why.sash_readings height": "1090",
+	"why.joint_readings gap": "0", "why.joint_maf class": "0", "why.joint_disagree_class gap": "6", "why.joint_disagree_class class": "7.5",
+	"why.joint_disagree_class least": "9.4", "why.joint_disagree_class better": "25", "why.heat_values ug": "0", "why.heat_values uf": "1.3", "why.heat_values psi": "0.04",
+	"why.vent_area old": "-4000", "why.vent_area new": "2500", "why.swing_gap gap": "1400", "why.floor_area area": "0", "why.packs amount": "-3", "why.packs pack": "310",
+	"why.packs_many amount": "9000000", "why.packs_many pack": "310", "why.packs_many most": "10000", "why.store_settings value": "0", "why.store_waste waste": "140",
+	"why.store_waste yield": "80", "why.quantity_frame screws": "-1", "why.trim_piece piece": "0", "why.trim_long piece": "6200", "why.mortar wet": "0.004",
+	"why.mortar sand": "0", "why.render_depth depth": "0", "why.render_deep depth": "90", "why.render_deep most": "50", "why.patch length": "300", "why.patch width": "0",
+	"why.patch coats": "2", "why.patch_coat thickness": "0", "why.render_stronger coat": "2", "why.render_stronger sand": "4", "why.render_stronger under": "6",
+	"why.render_finish thickness": "9", "why.render_finish least": "2", "why.render_finish most": "5", "why.bill_deposit deposit": "130", "why.bill_negative gross": "-60.00",
+	"why.take_backing need": "61.5", "why.take_backing pack": "50", "why.take_backing count": "2", "why.take_foam need": "30", "why.take_foam pack": "24", "why.take_foam count": "2",
+	"why.take_screws need": "140", "why.take_screws waste": "14", "why.take_screws count": "2", "why.take_screws pack": "100", "why.take_cement need": "61",
+	"why.take_ready_mix need": "30.2", "why.take_ready_mix pack": "12.5", "finding.glass_only height": "450", "finding.glass_only class": "3",
+	"finding.glass_annealed thickness": "10", "why.gap_largest most": "10", "why.gap_over_largest most": "10", "why.length_not_positive length": "0",
+	"why.reading_not_positive value": "0", "why.reading_too_long value": "24000", "why.reading_cannot_close value": "3200", "why.reading_not_upright value": "1900",
+	"why.reading_not_straight value": "900", "why.diagonal_alone reading": "falling diagonal", "why.sill_fall_too_steep value": "300", "why.order_too_small least": "200",
+	"why.fixing_in_joint margin": "15", "why.fixing_end_near got": "120", "why.fixing_end_near limit": "150", "why.fixing_span_wide got": "640", "why.fixing_span_wide limit": "600",
+	"why.fixing_near_centre got": "110", "why.fixing_near_centre limit": "150", "why.fixing_lintel_beyond most": "3600", "why.frame_size_impossible size": "0",
+	"why.frame_size_impossible most": "6000", "why.bed_joint_impossible most": "300", "why.packer_no_room gap": "0.5", "job.left_out count": "2",
+	"job.change.sill new": "150", "job.change.sill old": "85", "job.change.lights new": "Hinges left, Fixed", "job.change.lights old": "Fixed", "job.change.hinge new": "hinges left",
+	"job.change.hinge old": "hinges right", "job.change.mullion new": "640", "job.change.mullion old": "600", "job.change.transom new": "820", "job.change.transom old": "800",
+	"job.change.safety_added new": "Glass below 800 mm must be safety glass.", "job.change.safety_gone old": "Glass below 800 mm must be safety glass.",
+	"job.change.vents new": "yes", "job.change.vents old": "no", "job.change.vent_area new": "4000", "job.change.vent_area old": "2500",
+	"job.change.hardware_added new": "lockable handle", "job.change.hardware_gone old": "lockable handle", "job.refused.too_long most": "80", "job.refused.too_many most": "200",
+	"job.refused.count most": "99", "job.refused.reference_length length": "6", "job.refused.superseded now": "B", "job.refused.take_out state": "ordered",
+	"job.refused.glaze state": "old window out", "job.refused.describe state": "delivered", "job.refused.delete state": "delivered", "job.refused.back state": "ordered",
+	"job.refused.reject state": "ordered", "job.event.step state": "fitted", "job.event.handed_over count": "3", "sheet.replaces revision": "A", "sheet.fact name": "Frame",
+	"sheet.fact words": "Timber", "sheet.by role": "the crew lead", "sheet.by_name role": "the crew lead", "sheet.by_name name": "A. Fitter (invented)",
+	"sheet.vents.old_area area": "4000", "sheet.note by": "the supplier desk, 27 March 2027", "sheet.check.box n": "4", "sheet.check.box reading": "left height",
+	"sheet.check.tolerance mm": "3", "sheet.check.closes.first mm": "12.5", "sheet.check.closes.second mm": "1.5", "sheet.windows_lines count": "1", "sheet.windows_lines lines": "1",
+}
