@@ -2,6 +2,8 @@ package locales_test
 
 import (
 	"cmp"
+	"go/ast"
+	"go/token"
 	"regexp"
 	"slices"
 	"strings"
@@ -42,6 +44,27 @@ func TestTheCodeAndTheCatalogueAgree(t *testing.T) {
 	for key := range c.needs {
 		if !c.named[key] {
 			t.Errorf("nothing names %q", key)
+		}
+	}
+}
+
+// TestNoKeyGrows: a key is named whole where it is said, so that it can be
+// looked for.
+func TestNoKeyGrows(t *testing.T) {
+	src := codetest.Load(t, "..")
+	for _, p := range src.Packages {
+		for _, file := range p.Files {
+			ast.Inspect(file, func(n ast.Node) bool {
+				grows, ok := n.(*ast.AssignStmt)
+				if !ok || grows.Tok != token.ADD_ASSIGN {
+					return true
+				}
+				field, ok := grows.Lhs[0].(*ast.SelectorExpr)
+				if ok && p.Info.TypeOf(field.X).String() == codetest.Module+"/internal/phrase.Text" {
+					t.Errorf("%s: the key of a text grows", src.Fset.Position(n.Pos()))
+				}
+				return true
+			})
 		}
 	}
 }
