@@ -44,7 +44,7 @@ func (w *window) blocks(n int, each func(calc.Block, Box)) {
 			continue
 		}
 		for _, b := range g.Blocks {
-			each(b, w.bar(w.pane(n), g.Glass, b))
+			each(b, w.bar(w.panes[n], g.Glass, b))
 		}
 	}
 }
@@ -63,7 +63,7 @@ func (w *window) drawBars(n int) {
 // badges are the signs of a light's blocks, each once: the heel's two blocks
 // share a sign in their corner, and so do the toe's.
 func (w *window) badges(n int) []badge {
-	pane := w.pane(n)
+	pane := w.panes[n]
 	inner := pane.Inset(1.3)
 	edges := map[calc.Role][2]calc.Side{} // upright and level edge
 	w.blocks(n, func(b calc.Block, _ Box) {

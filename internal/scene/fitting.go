@@ -169,6 +169,7 @@ func (d *Fitting) measure(bottom float64) {
 	d.zone = Box{Y: top, H: tall}
 	d.frame = Box{(left + right - w) / 2, top + (tall-picture)/2 + around, w, h}
 	d.wall = Box{d.frame.X - around, d.frame.Y - around, w + 2*around, picture}
+	d.settle()
 }
 
 // niceTimes are the exaggerations that may be drawn.

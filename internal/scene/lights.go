@@ -25,7 +25,7 @@ func (w *window) numberHeight() float64 {
 
 // free is the room for words in a light, clear of the signs of its blocks.
 func (w *window) free(n int) Box {
-	r := w.pane(n).Inset(1.2)
+	r := w.panes[n].Inset(1.2)
 	y0, y1, middle := r.Y, r.Bottom(), r.Y+r.H/2
 	for _, b := range w.badges(n) {
 		switch {
@@ -108,7 +108,7 @@ func (w *window) numberFont(n int) (f Font, ok bool) {
 		return f.Width(strconv.Itoa(n+1)) <= b.W-0.4 && f.capital() <= b.H-0.4
 	}
 	for _, f = range w.numbers {
-		if within(w.pane(n)) {
+		if within(w.panes[n]) {
 			return f, true
 		}
 	}

@@ -103,6 +103,7 @@ func (d *Order) fit() {
 	to = max(to, w/across, h/mostFrame)
 	d.scale = 1 / to
 	d.frame = Box{left + (across-w*d.scale)/2, bandHigh + 3 + d.mullionsHigh, w * d.scale, h * d.scale}
+	d.settle()
 	d.note = noteFont.Wrap(d.voice.Say(phrase.Of("sheet.scale").With("scale", decimal.NewFromFloat(to).Round(0))), d.width)
 }
 
@@ -144,6 +145,7 @@ func (d *Order) Numbered() bool {
 func (d *Order) Draw(s *Scene, p Point) {
 	d.Scene, d.key.scene = s, s
 	d.frame.X, d.frame.Y = d.frame.X+p.X, d.frame.Y+p.Y
+	d.settle()
 	b := Box{p.X, p.Y, d.width, bandHigh}
 	d.Fill(b, Black)
 	d.Into(Box{b.X + 2, b.Y, b.W - 4, b.H}, d.voice.Key("card.seen_from_outside"), Paper, Bold(8.5), Bold(7), Bold(6), Bold(5), Bold(4))

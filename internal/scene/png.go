@@ -59,36 +59,29 @@ func newCanvas(w, h float64) canvas {
 
 func px(mm float64) int { return int(math.Round(mm * perMM)) }
 
-// pixels is b on the picture.
-func (c canvas) pixels(b Box) image.Rectangle {
-	return image.Rect(px(b.X), px(b.Y), px(b.Right()), px(b.Bottom())).Intersect(c.img.Rect)
-}
-
-// row is the pixels from x0 to x1 of a row that r spans.
-func (c canvas) row(r image.Rectangle, y int) []uint8 {
-	return c.img.Pix[c.img.PixOffset(r.Min.X, y):][:r.Dx()]
-}
-
-func (c canvas) Fill(b Box, i Ink) { c.fill(c.pixels(b), i) }
-
-func (c canvas) fill(r image.Rectangle, i Ink) {
+// rows goes through the rows of pixels of a box.
+func (c canvas) rows(x0, y0, x1, y1 int, each func(x, y int, row []uint8)) {
+	r := image.Rect(x0, y0, x1, y1).Intersect(c.img.Rect)
 	for y := r.Min.Y; y < r.Max.Y; y++ {
-		row := c.row(r, y)
-		for x := range row {
-			row[x] = uint8(i)
-		}
+		each(r.Min.X, y, c.img.Pix[c.img.PixOffset(r.Min.X, y):][:r.Dx()])
 	}
 }
+
+func (i Ink) fill(_, _ int, row []uint8) {
+	for n := range row {
+		row[n] = uint8(i)
+	}
+}
+
+func (c canvas) Fill(b Box, i Ink) { c.rows(px(b.X), px(b.Y), px(b.Right()), px(b.Bottom()), i.fill) }
 
 func (c canvas) Hatch(b Box) {
-	r := c.pixels(b)
 	strokes := [12]Ink{2: Grey / 2, 3: Grey, 4: Grey, 5: Grey / 2}
-	for y := r.Min.Y; y < r.Max.Y; y++ {
-		row := c.row(r, y)
-		for x := range row {
-			row[x] = uint8(strokes[(r.Min.X+x+y)%len(strokes)])
-		}
+	row := make([]uint8, c.img.Rect.Dx()+len(strokes))
+	for n := range row {
+		row[n] = uint8(strokes[n%len(strokes)])
 	}
+	c.rows(px(b.X), px(b.Y), px(b.Right()), px(b.Bottom()), func(x, y int, to []uint8) { copy(to, row[(x+y)%len(strokes):]) })
 }
 
 // Polygon fills a closed shape. Its edge is not smoothed: draw a line over it.
@@ -99,7 +92,7 @@ func (c canvas) Polygon(corners []Point, i Ink) {
 	}
 	for y := px(top); y < px(bottom); y++ {
 		if x0, x1, ok := across(corners, (float64(y)+0.5)/perMM); ok {
-			c.fill(image.Rect(px(x0), y, px(x1), y+1).Intersect(c.img.Rect), i)
+			c.rows(px(x0), y, px(x1), y+1, i.fill)
 		}
 	}
 }
@@ -148,22 +141,16 @@ func (c canvas) line(a, b Point, thick float64, i Ink) {
 	}
 	half *= math.Hypot(dx, dy) / max(dx, dy) * perMM
 	a, b = Point{a.X * perMM, a.Y * perMM}, Point{b.X * perMM, b.Y * perMM}
-	if dy >= dx {
-		if a.Y > b.Y {
-			a, b = b, a
-		}
-		for y := math.Round(a.Y); y < math.Round(b.Y); y++ {
-			x := a.X + (b.X-a.X)*(y+0.5-a.Y)/(b.Y-a.Y)
-			c.stroke(x-half, x+half, int(y), true, i)
-		}
-		return
+	steep := dy >= dx
+	if !steep {
+		a, b = Point{a.Y, a.X}, Point{b.Y, b.X}
 	}
-	if a.X > b.X {
+	if a.Y > b.Y {
 		a, b = b, a
 	}
-	for x := math.Round(a.X); x < math.Round(b.X); x++ {
-		y := a.Y + (b.Y-a.Y)*(x+0.5-a.X)/(b.X-a.X)
-		c.stroke(y-half, y+half, int(x), false, i)
+	for y := math.Round(a.Y); y < math.Round(b.Y); y++ {
+		x := a.X + (b.X-a.X)*(y+0.5-a.Y)/(b.Y-a.Y)
+		c.stroke(x-half, x+half, int(y), steep, i)
 	}
 }
 
@@ -201,41 +188,30 @@ func (c canvas) Disc(m Point, radius float64, i Ink) {
 	}
 }
 
-// Text sets words; turned ones are set level and turned letter by letter.
 func (c canvas) Text(words string, f Font, base Point, turned bool, i Ink) {
 	face := typeface.At(f.Weight, px(f.Size))
-	wide := 0.0
 	for _, r := range words {
-		mask := face.Shape(r)
+		c.letter(face.Shape(r), px(base.X), px(base.Y), turned, i)
+		wide := typeface.Outline(f.Weight, r).Advance * f.Size
 		if turned {
-			c.turned(mask, px(base.X), px(base.Y-wide), i)
+			base.Y -= wide
 		} else {
-			c.letter(mask, px(base.X+wide), px(base.Y), i)
-		}
-		wide += typeface.Outline(f.Weight, r).Advance * f.Size
-	}
-}
-
-// letter lays a letter on the picture with the pen at x, y.
-func (c canvas) letter(mask *image.Alpha, x, y int, i Ink) {
-	r := mask.Rect.Add(image.Pt(x, y)).Intersect(c.img.Rect)
-	for to := r.Min.Y; to < r.Max.Y; to++ {
-		covers := mask.Pix[mask.PixOffset(r.Min.X-x, to-y):][:r.Dx()]
-		offset := c.img.PixOffset(r.Min.X, to)
-		for n, cover := range covers {
-			if cover > 0 {
-				c.blend(offset+n, i, int(cover))
-			}
+			base.X += wide
 		}
 	}
 }
 
-// turned is letter with the letter's right at the top.
-func (c canvas) turned(mask *image.Alpha, x, y int, i Ink) {
+// letter lays a letter on the picture with the pen at x, y. A turned one has
+// its right at the top.
+func (c canvas) letter(mask *image.Alpha, x, y int, turned bool, i Ink) {
 	for v := mask.Rect.Min.Y; v < mask.Rect.Max.Y; v++ {
-		for u := mask.Rect.Min.X; u < mask.Rect.Max.X; u++ {
-			at := image.Pt(x+v, y-u-1)
-			if cover := mask.AlphaAt(u, v).A; cover > 0 && at.In(c.img.Rect) {
+		for n, cover := range mask.Pix[mask.PixOffset(mask.Rect.Min.X, v):][:mask.Rect.Dx()] {
+			u := mask.Rect.Min.X + n
+			at := image.Pt(x+u, y+v)
+			if turned {
+				at = image.Pt(x+v, y-u-1)
+			}
+			if cover > 0 && at.In(c.img.Rect) {
 				c.blend(c.img.PixOffset(at.X, at.Y), i, int(cover))
 			}
 		}

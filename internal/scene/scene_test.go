@@ -116,7 +116,7 @@ func TestBothDrawingsShowTheSameWindow(t *testing.T) {
 	require.Len(t, parts, 5)
 	for n, light := range p.Layout.Lights {
 		require.InDeltaSlice(t, within(fitter.bay(light), fitter.frame), within(supplier.bay(light), supplier.frame), 1e-9)
-		require.InDeltaSlice(t, within(fitter.pane(n), fitter.frame), within(supplier.pane(n), supplier.frame), 1e-9)
+		require.InDeltaSlice(t, within(fitter.panes[n], fitter.frame), within(supplier.panes[n], supplier.frame), 1e-9)
 		a, b := fitter.of(parts[n]), supplier.of(parts[n])
 		require.Len(t, a, len(b), parts[n])
 		for i := range a {

@@ -25,6 +25,7 @@ type window struct {
 	frame Box     // the frame's outside on paper
 	scale float64 // mm on paper for a mm
 	sill  float64 // height of the sill piece on paper, 0 for none
+	panes []Box   // the glass that is seen of each light
 	taken []Box   // where something is written in the lights
 }
 
@@ -61,8 +62,15 @@ func (w *window) bay(l calc.Light) Box {
 // fixedFace is how much of a fixed light's edge is drawn as frame, mm.
 var fixedFace = decimal.NewFromInt(15)
 
-// pane is the glass that is seen of a light.
-func (w *window) pane(n int) Box {
+// settle is called when frame and scale are known, and again when they change.
+func (w *window) settle() {
+	w.panes = w.panes[:0]
+	for n := range w.layout.Lights {
+		w.panes = append(w.panes, w.paneOf(n))
+	}
+}
+
+func (w *window) paneOf(n int) Box {
 	light := w.layout.Lights[n]
 	bay := w.bay(light)
 	for _, g := range w.glass {
@@ -97,7 +105,7 @@ func (w *window) drawFrame() {
 		if light.Hinge != calc.FixedLight {
 			w.Frame(w.bay(light), 0.2, Black)
 		}
-		pane := w.pane(n)
+		pane := w.panes[n]
 		w.Fill(pane, Paper)
 		w.Frame(pane, 0.2, Black)
 		w.triangles(n)
