@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"regexp"
 	"slices"
 	"strconv"
 )
@@ -12,8 +13,7 @@ import (
 // The PDF library tells readers what the letters of a font mean in one range,
 // <0000> <FFFF> <0000>. ISO 32000-1, 9.10.3, lets a range run over the last
 // byte only, and readers that keep to it take every letter beyond Latin for
-// another. So the table is put in again, letter by letter, and the places in
-// the cross-reference table behind it are moved on.
+// another. So the table is given again, letter by letter.
 
 // The library also names a font as if it were whole. ISO 32000-1, 9.6.4, has
 // the name of a subset begin with six capitals and a plus, so that nobody
@@ -58,85 +58,44 @@ func meanings(letters []rune) []byte {
 	return out.Bytes()
 }
 
-// readable puts the table and the tag into every font of a PDF.
+// readable puts the tag into the name of every font of a PDF, and the tables
+// behind the file as an update, ISO 32000-1, 7.5.6: what comes later counts.
 func readable(raw []byte, letters []rune) ([]byte, error) {
 	raw = bytes.ReplaceAll(raw, []byte(untagged), subsetTag(letters)) // as long as before
-	table := meanings(letters)
-	var out bytes.Buffer
-	var moves []move
-	at := 0
-	for {
-		i := bytes.Index(raw[at:], oneRange)
-		if i < 0 {
+	trailer, start, ok := bytes.Cut(raw[max(0, bytes.LastIndex(raw, []byte("\ntrailer\n"))):], []byte(">>\nstartxref\n"))
+	before, err := strconv.Atoi(string(bytes.TrimSuffix(start, []byte("\n%%EOF\n"))))
+	if !ok || err != nil {
+		return nil, errTable
+	}
+	out, table, index := slices.Clone(raw), meanings(letters), ""
+	for from := 0; ; {
+		head, rest, ok := bytes.Cut(raw[from:], oneRange)
+		if !ok {
 			break
 		}
-		i += at
-		head := bytes.LastIndex(raw[:i], []byte("<</Length "))
-		start := bytes.LastIndex(raw[:i], []byte("stream\n")) + len("stream\n")
-		end := bytes.Index(raw[i:], tableEnd)
-		if head < at || start <= head || end < 0 {
+		rest, after, ok := bytes.Cut(rest, tableEnd)
+		object, number := lastObject(head)
+		if !ok || object == nil {
 			return nil, errTable
 		}
-		end += i
-		out.Write(raw[at:head])
-		length := end - start - len(oneRange) + len(table)
-		fmt.Fprintf(&out, "<</Length %d>>\nstream\n", length)
-		out.Write(raw[start:i])
-		out.Write(table)
-		out.Write(raw[i+len(oneRange) : end])
-		at = end
-		moves = append(moves, move{end, out.Len() - end})
+		index += fmt.Sprintf("%d 1\n%010d 00000 n \n", number, len(out))
+		text := slices.Concat(object, table, rest)
+		out = fmt.Appendf(out, "%d 0 obj\n<</Length %d>>\nstream\n%s\nendstream\nendobj\n", number, len(text), text)
+		from = len(raw) - len(after)
 	}
-	out.Write(raw[at:])
-	return moved(out.Bytes(), moves)
+	return fmt.Appendf(out, "xref\n%s%s/Prev %d\n>>\nstartxref\n%d\n%%%%EOF\n", index, bytes.TrimPrefix(trailer, []byte("\n")), before, len(out)), nil
 }
 
-// move says by how much everything from a place of the library's PDF has moved
-// on.
-type move struct{ from, by int }
-
-func shifted(at int, moves []move) int {
-	by := 0
-	for _, m := range moves {
-		if at >= m.from {
-			by = m.by
-		}
+// lastObject is what there is of the stream that a piece of a PDF ends in, and
+// its object's number.
+func lastObject(raw []byte) (stream []byte, number int) {
+	m := streamHead.FindAllSubmatchIndex(raw, -1)
+	if m == nil {
+		return nil, 0
 	}
-	return at + by
+	last := m[len(m)-1]
+	number, _ = strconv.Atoi(string(raw[last[2]:last[3]]))
+	return raw[last[1]:], number
 }
 
-// moved writes the cross-reference table and where it starts again.
-func moved(raw []byte, moves []move) ([]byte, error) {
-	const entry = 20 // bytes, as the format has it
-	i := bytes.LastIndex(raw, []byte("startxref\n"))
-	if i < 0 {
-		return nil, errTable
-	}
-	digits, rest, _ := bytes.Cut(raw[i+len("startxref\n"):], []byte("\n"))
-	old, err := strconv.Atoi(string(digits))
-	if err != nil {
-		return nil, errTable
-	}
-	start := shifted(old, moves)
-	var objects int
-	if start >= i {
-		return nil, errTable
-	}
-	if _, err := fmt.Sscanf(string(raw[start:min(start+40, i)]), "xref\n0 %d\n", &objects); err != nil {
-		return nil, errTable
-	}
-	first := start + len(fmt.Sprintf("xref\n0 %d\n", objects))
-	if first+objects*entry > i {
-		return nil, errTable
-	}
-	for n := 1; n < objects; n++ {
-		place := raw[first+n*entry:][:10]
-		at, err := strconv.Atoi(string(place))
-		if err != nil {
-			return nil, errTable
-		}
-		copy(place, fmt.Sprintf("%010d", shifted(at, moves)))
-	}
-	out := slices.Clone(raw[:i])
-	return append(fmt.Appendf(out, "startxref\n%d\n", start), rest...), nil
-}
+var streamHead = regexp.MustCompile(`(?:^|\n)(\d+) 0 obj\n<</Length \d+>>\nstream\n`)
