@@ -39,7 +39,7 @@ func drawn(p plan.Plan, say func(phrase.Text) string) (*card, error) {
 	c.head(p)
 	drawing := scene.NewFitting(&c.Scene, c.Voice, p, scene.Box{X: margin, Y: c.y, W: width})
 	key := drawing.Key()
-	warnings := warningsOf(p, c.Say)
+	warnings := warningsOf(p, c.Voice)
 	foot := c.foot(p)
 	c.y = drawing.Draw(tallest-key.Height()-gap-min(mostWarnings, warningsHeight(warnings))-height(foot)) + gap
 	c.dropped = drawing.Dropped
@@ -83,12 +83,10 @@ func (c *card) head(p plan.Plan) {
 // band is white words on black across the card.
 func (c *card) band(words string) {
 	f := scene.Largest(words, width, scene.Fonts(bold, 4.6, 3.8, 3.2, smallest)...)
-	lines := f.Wrap(words, width)
-	high := float64(len(lines))*f.Line() + 1.4
-	b := scene.Box{Y: c.y, W: cardWidth, H: high}
-	c.Fill(b, scene.Black)
-	c.Into(b, strings.Join(lines, " "), scene.Paper, f)
-	c.y += high
+	b := scene.Box{X: margin, Y: c.y, W: width, H: f.Height(f.Wrap(words, width)) + 1.4}
+	c.Fill(scene.Box{Y: b.Y, W: cardWidth, H: b.H}, scene.Black)
+	c.Into(b, words, scene.Paper, f)
+	c.y += b.H
 }
 
 // foot is the end of the card: the readings, place and date, whose word counts.
@@ -104,7 +102,7 @@ func (c *card) foot(p plan.Plan) []part {
 func height(parts []part) float64 {
 	h := 3 + margin
 	for _, p := range parts {
-		h += float64(len(p.lines)) * p.font.Line()
+		h += p.font.Height(p.lines)
 	}
 	return h
 }

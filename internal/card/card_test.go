@@ -105,7 +105,7 @@ func (c *card) allText() string {
 func TestGraveWarningsComeFirst(t *testing.T) {
 	p := warned(byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)}))
 	p.Fixings.Sides[0].Shortfall = []calc.Reason{{Rule: "lean"}, {Rule: "wide_gap"}}
-	got := warningsOf(p, english)
+	got := warningsOf(p, scene.NewVoice(english))
 	var order []string
 	for _, w := range got {
 		order = append(order, w.words)
@@ -121,7 +121,7 @@ func TestGraveWarningsComeFirst(t *testing.T) {
 func TestClearFindingsAreNotWarnings(t *testing.T) {
 	p := byHand(1190, 990, 0, 3, 3, calc.Layout{Lights: lights(calc.SideLeft)})
 	p.Findings = []safety.Finding{{Rule: "glass", Severity: safety.Clear}}
-	require.Empty(t, warningsOf(p, english))
+	require.Empty(t, warningsOf(p, scene.NewVoice(english)))
 }
 
 func TestWarningsThatDoNotFitAreCounted(t *testing.T) {
@@ -155,7 +155,7 @@ func TestAllThatMustBeDoneIsOnTheCard(t *testing.T) {
 func TestWarningsNameTheirLights(t *testing.T) {
 	p := samples(t)["three-transoms"]
 	p.Findings = []safety.Finding{{Rule: "vents", Severity: safety.Must, Lights: []int{0, 2}}}
-	require.Equal(t, "Light 1, 3: "+invented["finding.vents"], warningsOf(p, english)[0].words)
+	require.Equal(t, "Light 1, 3: "+invented["finding.vents"], warningsOf(p, scene.NewVoice(english))[0].words)
 }
 
 // label is words, or a sign with words in it, and the room that they take.

@@ -49,6 +49,5 @@ func wrapped(words string, f scene.Font) part { return part{f.Wrap(words, width)
 func (c *card) paragraph(words string, f scene.Font) { c.lines(f.Wrap(words, width), f) }
 
 func (c *card) lines(lines []string, f scene.Font) {
-	c.Lines(lines, f, scene.Box{X: margin, Y: c.y, W: width}, scene.Black)
-	c.y += float64(len(lines)) * f.Line()
+	c.y += c.Lines(lines, f, scene.Box{X: margin, Y: c.y, W: width}, scene.Black)
 }

@@ -20,7 +20,7 @@ type warning struct {
 // warningsOf are the plan's warnings, what stops the work first, then what the
 // rules require, then what the arithmetic warns of, then the rest. A sentence
 // stands once.
-func warningsOf(p plan.Plan, say func(phrase.Text) string) []warning {
+func warningsOf(p plan.Plan, v scene.Voice) []warning {
 	var out []warning
 	add := func(words string, grave bool) {
 		if words != "" && !slices.ContainsFunc(out, func(w warning) bool { return w.words == words }) {
@@ -30,14 +30,14 @@ func warningsOf(p plan.Plan, say func(phrase.Text) string) []warning {
 	findings := func(grave bool, severity safety.Severity) {
 		for _, f := range p.Findings {
 			if f.Severity == severity {
-				add(aboutLights(p, f.Lights, say)+say(plan.FindingText(f)), grave)
+				add(v.About(f.Lights, p.Layout)+v.Say(plan.FindingText(f)), grave)
 			}
 		}
 	}
 	findings(true, safety.Stop)
 	findings(true, safety.Must)
 	for _, r := range reasons(p) {
-		add(say(plan.ReasonText(r)), false)
+		add(v.Say(plan.ReasonText(r)), false)
 	}
 	findings(false, safety.Ask)
 	findings(false, safety.Advise)
@@ -54,15 +54,6 @@ func reasons(p plan.Plan) []calc.Reason {
 	return append(out, p.NewTroubles()...)
 }
 
-// aboutLights names the lights that a finding is about, where there are
-// several.
-func aboutLights(p plan.Plan, lights []int, say func(phrase.Text) string) string {
-	if len(lights) == 0 || len(p.Layout.Lights) < 2 {
-		return ""
-	}
-	return say(phrase.Of("card.about_lights").Saying("numbers", scene.Numbers(lights))) + " "
-}
-
 const (
 	numberWidth = 5.8
 	warningGap  = 0.8
@@ -77,7 +68,7 @@ func (w warning) font() scene.Font {
 
 func (w warning) lines() []string { return w.font().Wrap(w.words, width-numberWidth) }
 
-func (w warning) height() float64 { return float64(len(w.lines()))*w.font().Line() + warningGap }
+func (w warning) height() float64 { return w.font().Height(w.lines()) + warningGap }
 
 // warningsHeight is the height that all of the warnings take.
 func warningsHeight(warnings []warning) float64 {
@@ -102,7 +93,7 @@ func graveHeight(warnings []warning, rest part) float64 {
 	if len(grave) == 0 {
 		return 0
 	}
-	return warningsHeight(grave) + float64(len(rest.lines))*rest.font.Line()
+	return warningsHeight(grave) + rest.font.Height(rest.lines)
 }
 
 // drawWarnings writes as many warnings as fit above bottom and says how many
@@ -118,7 +109,7 @@ func (c *card) drawWarnings(warnings []warning, bottom float64) {
 	c.paragraph(c.Key("card.warnings"), bold(3.4))
 	for i, w := range warnings {
 		rest, lines := c.rest(len(warnings)-i-1), w.lines()
-		room := int((bottom - c.y - warningGap - float64(len(rest.lines))*rest.font.Line()) / w.font().Line())
+		room := int((bottom - c.y - warningGap - rest.font.Height(rest.lines)) / w.font().Line())
 		if i == 0 {
 			lines = shorten(lines, max(1, room))
 		} else if len(lines) > room {
@@ -151,6 +142,5 @@ func (c *card) drawWarning(number int, lines []string, f scene.Font) {
 	b := scene.Box{X: margin, Y: c.y, W: width}
 	c.Text(strconv.Itoa(number)+".", bold(2.8), b, scene.Black)
 	b.X, b.W = b.X+numberWidth, b.W-numberWidth
-	c.Lines(lines, f, b, scene.Black)
-	c.y += float64(len(lines))*f.Line() + warningGap
+	c.y += c.Lines(lines, f, b, scene.Black) + warningGap
 }

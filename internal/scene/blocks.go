@@ -17,24 +17,11 @@ type badge struct {
 	box  Box
 }
 
-// bar is one glass block's place at the edge of the glass.
-func (w *window) bar(pane Box, size calc.Size, b calc.Block) Box {
-	const thick = 0.9
-	long, whole := pane.H, w.mm(size.Height)
-	if level(b.Edge) {
-		long, whole = pane.W, w.mm(size.Width)
-	}
+// barOf is one glass block's place at the edge of the glass that is seen.
+func (w *window) barOf(seen Box, pane calc.Size, b calc.Block) Box {
+	long, whole := seen.along(b.Edge), Box{W: w.mm(pane.Width), H: w.mm(pane.Height)}.along(b.Edge)
 	half := max(0.8, min(w.mm(b.Length)/2, long/6))
-	at := max(half, min(long-half, w.mm(b.At)/whole*long))
-	switch b.Edge {
-	case calc.Left:
-		return Box{pane.X, pane.Bottom() - at - half, thick, 2 * half}
-	case calc.Right:
-		return Box{pane.Right() - thick, pane.Bottom() - at - half, thick, 2 * half}
-	case calc.Head:
-		return Box{pane.X + at - half, pane.Y, 2 * half, thick}
-	}
-	return Box{pane.X + at - half, pane.Bottom() - thick, 2 * half, thick}
+	return seen.bar(b.Edge, max(half, min(long-half, w.mm(b.At)/whole*long)), half, 0.9)
 }
 
 // blocks goes through the blocks of a light with their bars.
@@ -44,7 +31,7 @@ func (w *window) blocks(n int, each func(calc.Block, Box)) {
 			continue
 		}
 		for _, b := range g.Blocks {
-			each(b, w.bar(w.panes[n], g.Glass, b))
+			each(b, w.barOf(w.panes[n], g.Glass, b))
 		}
 	}
 }

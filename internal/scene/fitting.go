@@ -3,6 +3,7 @@ package scene
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -87,7 +88,7 @@ func (d *Fitting) Draw(bottom float64) float64 {
 	d.measure(bottom)
 	if !d.told() {
 		d.lists = listFont.Wrap(strings.Join(d.voice.Ways(d.layout), " · "), d.place.W)
-		d.measure(bottom - float64(len(d.lists))*listFont.Line())
+		d.measure(bottom - listFont.Height(d.lists))
 	}
 	d.part = "wall"
 	d.put(Shape{Kind: Hatched, Box: d.wall})
@@ -111,27 +112,17 @@ func (d *Fitting) Draw(bottom float64) float64 {
 		d.drawBadges(n)
 	}
 	b := Box{d.place.X, d.zone.Bottom() + fan + d.rowsHeight(calc.Sill) + 0.4, d.place.W, 0}
-	under := func(lines []string, f Font) {
-		d.Lines(lines, f, b, Black)
-		b.Y += float64(len(lines)) * f.Line()
-	}
-	under(d.lists, listFont)
+	b.Y += d.Lines(d.lists, listFont, b, Black)
 	if d.times > 1 {
-		under(loudFont.Wrap(d.voice.Say(phrase.Of("card.exaggerated").WithInt("times", d.times)), b.W), loudFont)
+		b.Y += d.Under(b, d.voice.Say(phrase.Of("card.exaggerated").WithInt("times", d.times)), loudFont)
 	}
-	under(d.unasked(listFont, b.W), listFont)
-	return b.Y
+	return b.Y + d.Lines(d.unasked(listFont, b.W), listFont, b, Black)
 }
 
 // hidden tells whether the masonry stands outside the measured line, so that
 // the frame's edge is hidden.
 func (d *Fitting) hidden() bool {
-	for _, side := range sides {
-		if d.plan.Order.Masonry[side].IsPositive() {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(sides[:], func(side calc.Side) bool { return d.plan.Order.Masonry[side].IsPositive() })
 }
 
 func (n *noted) extent() tagSize { return n.form.extent(n.tags) }
@@ -210,50 +201,39 @@ func (d *Fitting) outline(g gaps) []Point {
 
 // edge is a place on the frame's outer edge.
 func (d *Fitting) edge(side calc.Side, at decimal.Decimal) Point {
+	p := Point{d.frame.X, d.frame.Bottom()}
 	switch side {
-	case calc.Left:
-		return Point{d.frame.X, d.frame.Bottom() - d.mm(at)}
 	case calc.Right:
-		return Point{d.frame.Right(), d.frame.Bottom() - d.mm(at)}
+		p.X = d.frame.Right()
 	case calc.Head:
-		return Point{d.frame.X + d.mm(at), d.frame.Y}
+		p.Y = d.frame.Y
 	}
-	return Point{d.frame.X + d.mm(at), d.frame.Bottom()}
+	if level(side) {
+		return Point{p.X + d.mm(at), p.Y}
+	}
+	return Point{p.X, p.Y - d.mm(at)}
 }
 
-// outwards is p moved away from the frame's middle, square to the side.
+// ways are square to the sides, away from the frame's middle.
+var ways = map[calc.Side]Point{calc.Left: {-1, 0}, calc.Right: {1, 0}, calc.Head: {0, -1}, calc.Sill: {0, 1}}
+
 func outwards(p Point, side calc.Side, by float64) Point {
-	switch side {
-	case calc.Left:
-		p.X -= by
-	case calc.Right:
-		p.X += by
-	case calc.Head:
-		p.Y -= by
-	default:
-		p.Y += by
-	}
-	return p
+	return Point{p.X + ways[side].X*by, p.Y + ways[side].Y*by}
 }
 
 // drawPackers fills the gap with each stack.
 func (d *Fitting) drawPackers() {
-	const half = 1.3
 	for _, place := range d.plan.Packers.Places {
-		length := d.frame.H
-		if level(place.Side) {
-			length = d.frame.W
-		}
 		p := d.edge(place.Side, place.At)
 		if place.Side == calc.Sill {
 			p.Y += d.sill
 		}
-		q := outwards(p, place.Side, max(0.8, d.out(d.gaps.at(place.Side, d.mm(place.At)/length))))
+		q := outwards(p, place.Side, max(0.8, d.out(d.gaps.at(place.Side, d.mm(place.At)/d.frame.along(place.Side)))))
 		b := Box{min(p.X, q.X), min(p.Y, q.Y), math.Abs(p.X - q.X), math.Abs(p.Y - q.Y)}
 		if level(place.Side) {
-			b.X, b.W = b.X-half, 2*half
+			b = b.Middle(2.6, b.H)
 		} else {
-			b.Y, b.H = b.Y-half, 2*half
+			b = b.Middle(b.W, 2.6)
 		}
 		d.part = fmt.Sprintf("packer %s %s", place.Side, whole(place.At))
 		d.Fill(b, Grey)
@@ -272,7 +252,8 @@ func (d *Fitting) drawTags(side calc.Side) {
 		d.part = "leader " + name
 		from := d.edge(side, t.at)
 		last := from
-		for _, next := range []Point{d.wallEdge(side, from), d.turn(side, p), p} {
+		// Past its last turn it runs straight between the tags of the near row.
+		for _, next := range []Point{d.rim(side, from), outwards(d.rim(side, p), side, fan-0.4), p} {
 			d.Line(last, next, 0.2)
 			last = next
 		}
@@ -288,8 +269,8 @@ func (d *Fitting) drawTags(side calc.Side) {
 	d.part = ""
 }
 
-// wallEdge is where a leader leaves the picture.
-func (d *Fitting) wallEdge(side calc.Side, p Point) Point {
+// rim is p moved to where the leaders of a side leave the picture.
+func (d *Fitting) rim(side calc.Side, p Point) Point {
 	switch side {
 	case calc.Left:
 		p.X = d.wall.X
@@ -303,47 +284,26 @@ func (d *Fitting) wallEdge(side calc.Side, p Point) Point {
 	return p
 }
 
-// turn is where the leader of a tag at p has done turning: past it, it runs
-// straight between the tags of the near row.
-func (d *Fitting) turn(side calc.Side, p Point) Point {
-	switch side {
-	case calc.Head:
-		p.Y = d.zone.Y - fan + 0.4
-	case calc.Sill:
-		p.Y = d.zone.Bottom() + fan - 0.4
-	}
-	return p
-}
-
 // tagPlaces are the ends of a side's leaders, at the edge of each tag that is
 // nearest to the frame.
 func (d *Fitting) tagPlaces(side calc.Side) []Point {
 	n := d.sides[side]
 	most := n.extent()
 	want := make([]float64, len(n.tags))
-	out := make([]Point, len(n.tags))
+	low, high := most.h/2-d.zone.Bottom(), -most.h/2-d.zone.Y
 	if level(side) {
-		for i, t := range n.tags {
-			want[i] = d.edge(side, t.at).X
-		}
-		for i, x := range spread(want, n.form.apart(n.tags), d.place.X+most.w/2, d.place.Right()-most.w/2) {
-			step := float64(i%n.form.rows)*(most.h+rowGap) - 0.4
-			out[i] = Point{x, d.zone.Y - fan - step}
-			if side == calc.Sill {
-				out[i].Y = d.zone.Bottom() + fan + step
-			}
-		}
-		return out
-	}
-	x := d.wall.X - fan + 0.4
-	if side == calc.Right {
-		x = d.wall.Right() + fan - 0.4
+		low, high = d.place.X+most.w/2, d.place.Right()-most.w/2
 	}
 	for i, t := range n.tags {
 		want[i] = -d.edge(side, t.at).Y
+		if level(side) {
+			want[i] = d.edge(side, t.at).X
+		}
 	}
-	for i, y := range spread(want, n.form.apart(n.tags), most.h/2-d.zone.Bottom(), -most.h/2-d.zone.Y) {
-		out[i] = Point{x, -y}
+	out := make([]Point, len(n.tags))
+	for i, at := range spread(want, n.form.apart(n.tags), low, high) {
+		step := float64(i%n.form.rows) * (most.h + rowGap)
+		out[i] = outwards(d.rim(side, Point{at, -at}), side, fan-0.4+step)
 	}
 	return out
 }

@@ -31,6 +31,9 @@ func Fonts(of func(size float64) Font, sizes ...float64) []Font {
 // Line is from one base line to the next.
 func (f Font) Line() float64 { return f.Size * 1.25 }
 
+// Height is of lines under each other.
+func (f Font) Height(lines []string) float64 { return float64(len(lines)) * f.Line() }
+
 // base is from the top of a line to its base line.
 func (f Font) base() float64 { return f.Size * 0.97 }
 
@@ -100,7 +103,7 @@ func Largest(words string, w float64, fonts ...Font) Font {
 // stay within w and h; in the last when they do in none.
 func Squeezed(words string, w, h float64, fonts ...Font) (Font, []string) {
 	for _, f := range fonts {
-		if lines := f.Wrap(words, w); float64(len(lines))*f.Line() <= h {
+		if lines := f.Wrap(words, w); f.Height(lines) <= h {
 			return f, lines
 		}
 	}

@@ -40,7 +40,7 @@ func (k *Key) add(wanted bool, words string, draw func(Box)) {
 func (k *Key) row(i int) float64 {
 	h := k.least
 	for _, e := range k.entries[i:min(i+k.columns, len(k.entries))] {
-		h = max(h, float64(len(e.lines))*k.font.Line()+k.least-k.font.Line()-0.4)
+		h = max(h, k.font.Height(e.lines)+k.least-k.font.Line()-0.4)
 	}
 	return h
 }
@@ -65,7 +65,7 @@ func (k *Key) Draw(p Point) {
 		x := p.X + float64(n)*k.column()
 		e.draw(Box{x, p.Y, k.sign, h})
 		x += k.sign + signGap
-		high := float64(len(e.lines)) * k.font.Line()
+		high := k.font.Height(e.lines)
 		k.scene.Lines(e.lines, k.font, Box{x, p.Y + (h-high)/2, k.column() - k.sign - 3*signGap, high}, Black)
 	}
 }

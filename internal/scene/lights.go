@@ -51,7 +51,7 @@ func (w *window) way(n int) (f Font, lines []string, ok bool) {
 		if !whole {
 			continue
 		}
-		if lines := f.Wrap(words, free.W); float64(len(lines))*f.Line()+w.numberHeight() <= free.H {
+		if lines := f.Wrap(words, free.W); f.Height(lines)+w.numberHeight() <= free.H {
 			return f, lines, true
 		}
 	}
@@ -80,7 +80,7 @@ func (w *window) write(n int) bool {
 	if ok {
 		number = w.numbers[0]
 	}
-	y := free.Y + (free.H-w.numberHeight()-float64(len(lines))*f.Line())/2
+	y := free.Y + (free.H-w.numberHeight()-f.Height(lines))/2
 	if w.numbered() && fits {
 		w.patch(strconv.Itoa(n+1), number, Box{free.X, y, free.W, w.numberHeight()}, number.capital()+0.6)
 	}

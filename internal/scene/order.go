@@ -79,7 +79,7 @@ func NewOrder(v Voice, size calc.Size, layout calc.Layout, sill bool, width floa
 	d.note = append(d.unasked(noteFont, width), d.note...)
 	d.key = &Key{font: noteFont, columns: 2, width: width, sign: 6.6, least: noteFont.Line() + 1.4}
 	d.explain(d.key)
-	d.Height = d.frame.Bottom() + d.sill + underFrame + d.key.Height() + float64(len(d.note))*noteFont.Line()
+	d.Height = d.frame.Bottom() + d.sill + underFrame + d.key.Height() + noteFont.Height(d.note)
 	return d
 }
 

@@ -4,7 +4,7 @@ package scene
 // to be, in rising order; apart[i] is the least distance between the middles
 // i and i+1; every middle stays within low and high. It gives the places with
 // the least sum of squared moves. When the line is too short the labels run
-// past high: see sum.
+// past high.
 func spread(want, apart []float64, low, high float64) []float64 {
 	// With the least distances taken off, the places only have to rise, and
 	// the best rising sequence is that of the means of pooled neighbours.
@@ -35,13 +35,4 @@ func spread(want, apart []float64, low, high float64) []float64 {
 		}
 	}
 	return out
-}
-
-// sum is the length between low and high that spread needs.
-func sum(apart []float64) float64 {
-	total := 0.0
-	for _, a := range apart {
-		total += a
-	}
-	return total
 }

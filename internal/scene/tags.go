@@ -2,7 +2,6 @@ package scene
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -67,7 +66,7 @@ func withPacker(tags []*tag, place calc.PackerPlace) []*tag {
 			break
 		}
 	}
-	t.packer, t.stack, t.trouble = true, stackWords(place.Stack), place.Trouble != nil
+	t.packer, t.stack, t.trouble = true, joined(place.Stack, 0, "+"), place.Trouble != nil
 	if t.trouble || t.stack == "" {
 		t.trouble, t.stack = true, strings.TrimSpace("! "+t.stack)
 	}
@@ -75,15 +74,6 @@ func withPacker(tags []*tag, place calc.PackerPlace) []*tag {
 		return tags
 	}
 	return append(tags, t)
-}
-
-// stackWords is a stack of packers, such as 4+1.
-func stackWords(stack []int) string {
-	parts := make([]string, len(stack))
-	for i, mm := range stack {
-		parts[i] = strconv.Itoa(mm)
-	}
-	return strings.Join(parts, "+")
 }
 
 // tagForm is how the tags of a side are written.
@@ -183,11 +173,14 @@ func (f tagForm) apart(tags []*tag) []float64 {
 
 // need is the length that the tags take along their side.
 func (f tagForm) need(tags []*tag) float64 {
-	most := f.extent(tags)
+	total := f.extent(tags).h
 	if len(tags) > 0 && level(tags[0].side) {
-		return sum(f.apart(tags)) + most.w
+		total = f.extent(tags).w
 	}
-	return sum(f.apart(tags)) + most.h
+	for _, apart := range f.apart(tags) {
+		total += apart
+	}
+	return total
 }
 
 // fitting is the first form that lets the tags stand in length. When even the

@@ -11,12 +11,13 @@ func (s *Scene) set(words string, f Font, at, within Box, i Ink) {
 	}
 }
 
-// Lines sets lines under each other from the top of b.
-func (s *Scene) Lines(lines []string, f Font, b Box, i Ink) {
-	for _, line := range lines {
-		s.Text(line, f, b, i)
-		b.Y += f.Line()
+// Lines sets lines under each other from the top of b and says how high they
+// are.
+func (s *Scene) Lines(lines []string, f Font, b Box, i Ink) float64 {
+	for n, line := range lines {
+		s.Text(line, f, Box{b.X, b.Y + float64(n)*f.Line(), b.W, f.Line()}, i)
 	}
+	return f.Height(lines)
 }
 
 // Centred sets one line in the middle of b, Ended one at its right edge.
@@ -38,17 +39,17 @@ func (s *Scene) Into(b Box, words string, i Ink, fonts ...Font) {
 
 // stack sets lines in the middle of b.
 func (s *Scene) stack(lines []string, f Font, b Box, i Ink) {
-	y := b.Y + (b.H-float64(len(lines))*f.Line())/2
+	y := b.Y + (b.H-f.Height(lines))/2
 	for n, line := range lines {
 		s.Centred(line, f, Box{b.X, y + float64(n)*f.Line(), b.W, f.Line()}, i)
 	}
 }
 
 // Under sets words from the top left corner of b, in the first of the fonts
-// that lets them.
-func (s *Scene) Under(b Box, words string, fonts ...Font) {
+// that lets them, and says how high they are.
+func (s *Scene) Under(b Box, words string, fonts ...Font) float64 {
 	f, lines := Squeezed(words, b.W, b.H, fonts...)
-	s.Lines(lines, f, b, Black)
+	return s.Lines(lines, f, b, Black)
 }
 
 // inside sets figures or capitals in the middle of a sign.

@@ -53,11 +53,22 @@ func (v Voice) Ways(layout calc.Layout) []string {
 	return out
 }
 
-// Numbers are the numbers of lights, as people count them.
-func Numbers(lights []int) string {
-	parts := make([]string, len(lights))
-	for i, n := range lights {
-		parts[i] = strconv.Itoa(n + 1)
+// About names the lights that a sentence is about, where there are several, to
+// stand before it.
+func (v Voice) About(lights []int, layout calc.Layout) string {
+	if len(lights) == 0 || len(layout.Lights) < 2 {
+		return ""
 	}
-	return strings.Join(parts, ", ")
+	return v.Say(phrase.Of("card.about_lights").Saying("numbers", Numbers(lights))) + " "
+}
+
+// Numbers are the numbers of lights, as people count them.
+func Numbers(lights []int) string { return joined(lights, 1, ", ") }
+
+func joined(ns []int, plus int, between string) string {
+	parts := make([]string, len(ns))
+	for i, n := range ns {
+		parts[i] = strconv.Itoa(n + plus)
+	}
+	return strings.Join(parts, between)
 }

@@ -171,24 +171,35 @@ func (w *window) hinges(n int) {
 }
 
 // knuckles draws two short bars along a side of a sash.
-func (w *window) knuckles(sash Box, side calc.Side) {
-	thick, long := min(1.1, sash.W/5, sash.H/5), sash.H
-	if level(side) {
-		long = sash.W
-	}
-	half := min(2.4, long/8)
+func (s *Scene) knuckles(sash Box, side calc.Side) {
+	long := sash.along(side)
 	for _, at := range []float64{long / 5, long - long/5} {
-		bar := Box{sash.X, sash.Y + at - half, thick, 2 * half}
-		switch side {
-		case calc.Right:
-			bar.X = sash.Right() - thick
-		case calc.Head:
-			bar = Box{sash.X + at - half, sash.Y, 2 * half, thick}
-		case calc.Sill:
-			bar = Box{sash.X + at - half, sash.Bottom() - thick, 2 * half, thick}
-		}
-		w.Fill(bar, Black)
+		s.Fill(sash.bar(side, at, min(2.4, long/8), min(1.1, sash.W/5, sash.H/5)), Black)
 	}
+}
+
+// along is the length of a side.
+func (b Box) along(side calc.Side) float64 {
+	if level(side) {
+		return b.W
+	}
+	return b.H
+}
+
+// bar is a bar inside b along a side, its middle at a distance from the side's
+// bottom or left corner.
+func (b Box) bar(side calc.Side, at, half, thick float64) Box {
+	bar := Box{b.X, b.Bottom() - at - half, thick, 2 * half}
+	if level(side) {
+		bar = Box{b.X + at - half, b.Y, 2 * half, thick}
+	}
+	switch side {
+	case calc.Right:
+		bar.X = b.Right() - thick
+	case calc.Sill:
+		bar.Y = b.Bottom() - thick
+	}
+	return bar
 }
 
 // any tells whether any light opens in such a way.

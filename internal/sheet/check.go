@@ -30,7 +30,7 @@ func (p Printer) checkLayout(s job.CheckSheet, both map[int]job.Comparison) *lay
 	c.newPage()
 	c.front(p.At)
 	c.head = func(*layout) {
-		c.within(scene.Bold(9), c.name())
+		c.paragraph(c.name(), scene.Bold(9))
 		c.level(left, c.y+1, width, 0.5)
 		c.y += 4
 	}
@@ -55,10 +55,7 @@ func (c *checkSheet) front(made time.Time) {
 	roomy := width - drawing - 8
 	start := c.y
 	put := func(words string, f scene.Font, gap float64) {
-		for _, line := range f.Wrap(words, roomy) {
-			c.Text(line, f, box(left, c.y, roomy, f.Line()), scene.Black)
-			c.y += f.Line()
-		}
+		c.y += c.Under(box(left, c.y, roomy, bottom), words, f)
 		if words != "" {
 			c.y += gap
 		}
@@ -89,11 +86,10 @@ func (c *checkSheet) drawTape(b scene.Box) {
 	n := 0
 	number := func(x, y float64) {
 		n++
-		words, f := strconv.Itoa(n), scene.Bold(8)
 		patch := box(x-2.1, y-2.1, 4.2, 4.2)
 		c.Fill(patch, scene.Paper)
 		c.Frame(patch, 0.2, scene.Black)
-		c.Centred(words, f, patch, scene.Black)
+		c.Centred(strconv.Itoa(n), scene.Bold(8), patch, scene.Black)
 	}
 	for _, part := range []float64{0.1, 0.5, 0.9} {
 		y := in.Y + in.H*part
@@ -124,10 +120,9 @@ func (c *checkSheet) drawTape(b scene.Box) {
 func (c *checkSheet) blank(n int, o job.CheckOpening) {
 	const h, perRow = 13.5, 5
 	hints := say.Wrap(c.hints(o), width)
-	c.need(c.blockTitleHeight(clean(o.Name)) + float64(len(hints))*say.Line() + 2*(h+1.5) + 8)
+	c.need(c.blockTitleHeight(clean(o.Name)) + say.Height(hints) + 2*(h+1.5) + 8)
 	c.openingTitle(n, o)
-	c.Lines(hints, say, box(left, c.y, width, float64(len(hints))*say.Line()), scene.Black)
-	c.y += float64(len(hints))*say.Line() + 1.2
+	c.y += c.Lines(hints, say, box(left, c.y, width, 0), scene.Black) + 1.2
 	w := (width - 4*1.5) / perRow
 	for i, reading := range readings {
 		b := box(left+float64(i%perRow)*(w+1.5), c.y+float64(i/perRow)*(h+1.5), w, h)

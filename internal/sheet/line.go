@@ -30,7 +30,7 @@ func (o *order) line(n int, l job.SheetLine) {
 	sizeLabel := labelFont.Wrap(o.key("sheet.size_label"), c.width)
 	sizeWords := o.size(l.Line)
 	sizeFont := scene.Largest(sizeWords, c.width, scene.Fonts(scene.Bold, 21, 18, 15, 12, 9, 7)...)
-	sizeHeight := float64(len(sizeLabel))*labelFont.Line() + sizeFont.Line()
+	sizeHeight := labelFont.Height(sizeLabel) + sizeFont.Line()
 	rows, people, h := o.balanced(o.rows(l, pic), o.peopleRows(l), c, under, sizeHeight, pic.Height)
 	h += o.titleHeight(l)
 	o.need(h)
@@ -46,10 +46,9 @@ func (o *order) line(n int, l job.SheetLine) {
 		// Too much for a page: one column, as far as it goes.
 		rows = append(rows, people...)
 	}
-	o.y = start
-	o.Lines(sizeLabel, labelFont, box(c.x, o.y, c.width, sizeHeight), scene.Black)
-	o.Text(sizeWords, sizeFont, box(c.x, start+sizeHeight-sizeFont.Line(), c.width, sizeHeight), scene.Black)
-	o.y += sizeHeight
+	o.y = start + o.Lines(sizeLabel, labelFont, box(c.x, start, c.width, sizeHeight), scene.Black)
+	o.Text(sizeWords, sizeFont, box(c.x, o.y, c.width, sizeHeight), scene.Black)
+	o.y = start + sizeHeight
 	page := len(o.pages)
 	o.flow(rows, c, func() { o.y = o.lineTitle(n, l, true) })
 	if page == len(o.pages) {
@@ -111,7 +110,7 @@ func (l *layout) blockTitle(n int, name, quantity string) {
 	f, lines := scene.Squeezed(quantity, countWide, h, scene.Fonts(scene.Bold, 12, 10, 8, 7, 6, 5, 4)...)
 	y := l.y + titlePad
 	if len(lines) > 1 {
-		y = l.y + (h-float64(len(lines))*f.Line())/2
+		y = l.y + (h-f.Height(lines))/2
 	}
 	for i, line := range lines {
 		l.Ended(line, f, box(right-3-countWide, y+float64(i)*f.Line(), countWide, f.Line()), scene.Black)
@@ -141,7 +140,7 @@ func (o *order) titleHeight(l job.SheetLine) float64 {
 	h := o.blockTitleHeight(name) + 2
 	if words := o.dont(l); words != "" {
 		f := scene.Bold(10)
-		h += float64(len(f.Wrap(words, width-6)))*f.Line() + 4
+		h += f.Height(f.Wrap(words, width-6)) + 4
 	}
 	return h
 }
@@ -350,11 +349,7 @@ func classes(l job.Line) []lightClass {
 // findingParts are a finding in words, with the lights it is about, and the
 // document behind it in small letters.
 func (o *order) findingParts(f safety.Finding, l job.Line) []part {
-	words := o.words(plan.FindingText(f))
-	if len(f.Lights) > 0 && len(l.Layout.Lights) > 1 {
-		words = o.words(phrase.Of("card.about_lights").Saying("numbers", scene.Numbers(f.Lights))) + " " + words
-	}
-	parts := []part{{words, say}}
+	parts := []part{{o.voice.About(f.Lights, l.Layout) + o.words(plan.FindingText(f)), say}}
 	if source, ok := plan.SourceText(f); ok {
 		parts = append(parts, part{o.words(source), small})
 	}

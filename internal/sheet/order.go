@@ -50,8 +50,7 @@ func (o *order) warning() string {
 
 // runningHead is on every page but the first.
 func (o *order) runningHead() {
-	f := scene.Bold(9)
-	o.within(f, o.name())
+	o.paragraph(o.name(), scene.Bold(9))
 	if warning := o.warning(); warning != "" {
 		o.band(warning, 9)
 	}
@@ -64,16 +63,8 @@ func (o *order) front() {
 	s := o.sheet
 	o.revisionBox()
 	roomy := width - 52
-	for _, part := range []struct {
-		words string
-		f     scene.Font
-	}{{o.key("sheet.order.title"), scene.Bold(20)}, {o.reference(), scene.Bold(15)}} {
-		for _, line := range part.f.Wrap(part.words, roomy) {
-			o.Text(line, part.f, box(left, o.y, roomy, part.f.Line()), scene.Black)
-			o.y += part.f.Line()
-		}
-	}
-	o.y += 2
+	o.y += o.Under(box(left, o.y, roomy, bottom), o.key("sheet.order.title"), scene.Bold(20))
+	o.y += o.Under(box(left, o.y, roomy, bottom), o.reference(), scene.Bold(15)) + 2
 	if s.Revision != "" {
 		o.y = max(o.y, top+26)
 	}

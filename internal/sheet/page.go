@@ -90,22 +90,12 @@ func (l *layout) paragraph(words string, f scene.Font) {
 	}
 }
 
-func (l *layout) within(f scene.Font, words string) {
-	for _, line := range f.Wrap(words, width) {
-		l.Text(line, f, box(left, l.y, width, f.Line()), scene.Black)
-		l.y += f.Line()
-	}
-}
-
 // band is white words on black across the page.
 func (l *layout) band(words string, size float64) {
 	f := scene.Bold(size)
-	lines := f.Wrap(words, width-6)
-	b := box(left, l.y, width, float64(len(lines))*f.Line()+2.4)
-	l.Fill(b, scene.Black)
-	for n, line := range lines {
-		l.Centred(line, f, box(left+3, l.y+1.2+float64(n)*f.Line(), width-6, f.Line()), scene.Paper)
-	}
+	b := box(left+3, l.y, width-6, f.Height(f.Wrap(words, width-6))+2.4)
+	l.Fill(box(left, l.y, width, b.H), scene.Black)
+	l.Into(b, words, scene.Paper, f)
 	l.y += b.H + 1
 }
 
@@ -113,7 +103,7 @@ func (l *layout) band(words string, size float64) {
 // the same page.
 func (l *layout) heading(words string, follows float64) {
 	f := scene.Bold(12)
-	l.need(float64(len(f.Wrap(words, width)))*f.Line() + 1 + follows)
+	l.need(f.Height(f.Wrap(words, width)) + 1 + follows)
 	l.paragraph(words, f)
 	l.y += 1
 }
@@ -132,9 +122,7 @@ func (l *layout) foot(name string) {
 			l.Ended(line, f, box(right-countWide, footTop+float64(n)*f.Line(), countWide, f.Line()), scene.Black)
 		}
 		b := box(left, footTop, width-countWide-4, h*0.6)
-		advice, lines := scene.Squeezed(l.key("card.advice"), b.W, b.H, scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
-		l.Lines(lines, advice, b, scene.Black)
-		b.Y += float64(len(lines)) * advice.Line()
+		b.Y += l.Under(b, l.key("card.advice"), scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
 		b.H = lowest - b.Y
 		l.Under(b, name, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
 	}

@@ -108,11 +108,7 @@ const cellPad = 1.6
 
 // table draws a table over as many pages as it takes, its titles on each.
 func (l *layout) table(t table) {
-	titles := make([]string, len(t.columns))
-	for i, c := range t.columns {
-		titles[i] = l.key(c.title)
-	}
-	head := l.cells(t, titles, scene.Bold(8.5))
+	head := l.titles(t)
 	l.need(l.tableStart(t))
 	l.tableRow(t, head, true)
 	for n, cells := range t.rows {
@@ -128,13 +124,17 @@ func (l *layout) table(t table) {
 	}
 }
 
-// tableStart is the height of the titles and the first row.
-func (l *layout) tableStart(t table) float64 {
+func (l *layout) titles(t table) cells {
 	titles := make([]string, len(t.columns))
 	for i, c := range t.columns {
 		titles[i] = l.key(c.title)
 	}
-	h := l.cells(t, titles, scene.Bold(8.5)).height
+	return l.cells(t, titles, scene.Bold(8.5))
+}
+
+// tableStart is the height of the titles and the first row.
+func (l *layout) tableStart(t table) float64 {
+	h := l.titles(t).height
 	if len(t.rows) > 0 {
 		h += l.cells(t, t.rows[0], scene.Bold(9)).height
 	}
@@ -153,7 +153,7 @@ func (l *layout) cells(t table, words []string, f scene.Font) cells {
 	for i, c := range t.columns {
 		lines := f.Wrap(words[i], c.width-2*cellPad)
 		r.lines = append(r.lines, lines)
-		r.height = max(r.height, float64(len(lines))*f.Line()+2)
+		r.height = max(r.height, f.Height(lines)+2)
 	}
 	return r
 }

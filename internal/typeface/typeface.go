@@ -67,9 +67,3 @@ func fontOf(w Weight, r rune) (n int, ok bool) {
 	}
 	return 0, false
 }
-
-// Has tells whether the weight has a shape for r.
-func Has(w Weight, r rune) bool {
-	_, ok := fontOf(w, r)
-	return ok
-}
