@@ -15,8 +15,6 @@ package sheet
 import (
 	"errors"
 
-	"github.com/shopspring/decimal"
-
 	"sillbot/internal/job"
 	"sillbot/internal/plan"
 	"sillbot/internal/scene"
@@ -89,9 +87,6 @@ func PlanSheet(plans []plan.Plan) job.OrderSheet {
 	}
 	return s
 }
-
-// float is a length for the drawing.
-func float(d decimal.Decimal) float64 { return d.InexactFloat64() }
 
 // pdf writes a layout.
 func (p Printer) pdf(l *layout) ([]byte, error) { return scene.PDF(l.pages, l.title, p.At) }
