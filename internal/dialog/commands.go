@@ -92,7 +92,7 @@ func (t *turn) restore() {
 	t.Editing, t.Set, t.byKey = 0, slices.Clone(t.Crew), nil
 	if t.UndoRef == t.Ref && t.Job != nil {
 		if o, ok := t.Job.Find(t.UndoOf); ok {
-			t.Editing, t.Set = o.ID, settingsOf(o.Record.Plan.Settings)
+			t.Editing, t.Set = o.ID, settingsOf(o.Record().Plan.Settings)
 		}
 	}
 	t.UndoOf, t.UndoRef = 0, ""

@@ -119,7 +119,7 @@ func (t *turn) surveyEntries(o job.Opening) []opening.Entry {
 func (t *turn) load(o job.Opening) {
 	t.remember()
 	t.begin()
-	t.Answers, t.Set = nil, settingsOf(o.Record.Plan.Settings)
+	t.Answers, t.Set = nil, settingsOf(o.Record().Plan.Settings)
 	known := o.Known()
 	for _, key := range known.InOrder() {
 		if find(key) != nil {

@@ -155,7 +155,7 @@ func count(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 // ordered with the gap of a white one.
 func shade(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	o, _ := t.Job.Find(a.Opening)
-	if text != "" && o.Record.Plan.Material == calc.PVCUWhite {
+	if text != "" && o.Record().Plan.Material == calc.PVCUWhite {
 		return text, sorry(phrase.Of("job.colour.white").WithInt("n", o.ID).Saying("name", o.Name))
 	}
 	return anything(t, a, text)

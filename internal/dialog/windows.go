@@ -26,7 +26,7 @@ func edit(t *turn, id int) {
 func cards(t *turn) {
 	sent := 0
 	for _, o := range t.Job.All() {
-		p, err := plan.Make(o.Record.Plan, calc.DefaultSettings())
+		p, err := plan.Make(o.Record().Plan, calc.DefaultSettings())
 		if err != nil {
 			continue
 		}

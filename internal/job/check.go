@@ -429,10 +429,10 @@ func (j Job) Sign(who Who, at time.Time, id int, version string) (Job, []Event, 
 	case o.State.withLead() && o.Version != version:
 		return Job{}, nil, refuse("changed_since").say("name", o.Name)
 	}
-	if _, err := calc.Survey(o.Record.Plan.Readings()); err != nil {
+	if _, err := calc.Survey(o.Record().Plan.Readings()); err != nil {
 		return Job{}, nil, impossible(o, err)
 	}
-	told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: figuresOf(o.Record.Plan)}
+	told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: figuresOf(o.Record().Plan)}
 	signed := opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told}
 	if j, err = j.step(who, at, i, DoSign, signed, stepEntry(DoSign)); err != nil {
 		return Job{}, nil, err
@@ -451,7 +451,7 @@ func (j Job) Shown(who Who, at time.Time, id int, version string) (Job, error) {
 	if _, open := j.Figures(id); !open || version != o.Version || o.Check.Shown == version {
 		return j, nil
 	}
-	told := opening.Told{Version: version, Rules: plan.Rules, Figures: figuresOf(o.Record.Plan)}
+	told := opening.Told{Version: version, Rules: plan.Rules, Figures: figuresOf(o.Record().Plan)}
 	j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldShown, Told: &told})
 	return j, nil
 }
@@ -527,8 +527,8 @@ func (j Job) CheckCopy() CheckSheet {
 
 func (o Opening) toCheck() CheckOpening {
 	return CheckOpening{
-		ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Finish: o.Record.Plan.Finish,
-		NewSill: o.Record.Plan.SillDepth.IsPositive(),
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.State, Finish: o.Record().Plan.Finish,
+		NewSill: o.Record().Plan.SillDepth.IsPositive(),
 	}
 }
 
@@ -564,7 +564,7 @@ func (j Job) Figures(id int) (Figures, bool) {
 	if !ok || o.Check == nil || o.Check.Seen == nil && o.Check.By == nil {
 		return Figures{}, false
 	}
-	return Figures{ID: o.ID, Name: o.Name, Version: o.Version, Sizing: sizing(o.Record.Plan)}, true
+	return Figures{ID: o.ID, Name: o.Name, Version: o.Version, Sizing: sizing(o.Record().Plan)}, true
 }
 
 // Comparison sets the two measures of an opening side by side, for both; ok

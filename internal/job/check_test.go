@@ -74,7 +74,7 @@ func TestReadingsWithinTheToleranceAgree(t *testing.T) {
 	j, e := told(t, ReadingsAgree)(j.Read(lead, noon, 1, r))
 	require.Equal(t, []int64{1, 2}, chatsOf(e))
 	o, _ := j.Find(1)
-	require.Equal(t, "1204", o.Record.Plan.Widths[0].String(), "the first reading stands")
+	require.Equal(t, "1204", o.Record().Plan.Widths[0].String(), "the first reading stands")
 	c, ok := j.Comparison(1)
 	require.True(t, ok)
 	require.Empty(t, c.Apart())
@@ -95,7 +95,7 @@ func TestDifferencesAreSettledOneByOne(t *testing.T) {
 	j, e = told(t, ReadingSettled)(j.Settle(fitter, noon, 1, "width.top", Theirs))
 	require.Equal(t, "1214", e.Figures["value"].String())
 	require.Equal(t, "width.top", e.Reading)
-	require.Equal(t, "1214", j.Openings[0].Record.Plan.Widths[0].String())
+	require.Equal(t, "1214", j.Openings[0].Record().Plan.Widths[0].String())
 
 	j, e = told(t, ReadingAgain)(j.Settle(lead, noon, 1, "height.right", Again))
 	require.Empty(t, e.Figures)
@@ -104,7 +104,7 @@ func TestDifferencesAreSettledOneByOne(t *testing.T) {
 	j, e = told(t, AllSettled)(j.Reread(fitter, noon, 1, "height.right", mm(1011)))
 	require.Equal(t, "1011", e.Figures["value"].String())
 	require.Equal(t, Agreed, stateOf(t, j, 1))
-	require.Equal(t, "1011", j.Openings[0].Record.Plan.Heights[2].String())
+	require.Equal(t, "1011", j.Openings[0].Record().Plan.Heights[2].String())
 	lost := refused(t, "settled_already")(j.Reread(lead, noon, 1, "height.right", mm(1012)))
 	require.Equal(t, "role.fitter", lost.Words["by"])
 	require.Equal(t, "1011", lost.Figures["value"].String())
@@ -129,7 +129,7 @@ func TestTwoSettlementsAtOnceHaveOneWinner(t *testing.T) {
 		r := refused(t, "settled_already")(j.Settle(loser.who, noon, 1, "width.top", loser.pick))
 		require.Equal(t, "role."+string(winner.who.Role), r.Words["by"])
 		require.Equal(t, winner.value, r.Figures["value"].String())
-		require.Equal(t, winner.value, j.Openings[0].Record.Plan.Widths[0].String())
+		require.Equal(t, winner.value, j.Openings[0].Record().Plan.Widths[0].String())
 		c, _ := j.Comparison(1)
 		require.Len(t, c.Apart(), 1)
 		require.Equal(t, winner.who.Role, c.Apart()[0].Settled.By.Role)
@@ -291,7 +291,7 @@ func TestTheFittersCorrectionIsComparedAgain(t *testing.T) {
 	j := must(t)(checking(t).Read(lead, noon, 1, seconds()))
 	j = must(t)(j.Settle(lead, noon, 1, "width.top", Theirs))
 	require.Equal(t, Agreed, stateOf(t, j, 1))
-	r := j.Openings[0].Record
+	r := j.Openings[0].Record()
 	r.Plan.Heights[1] = mm(1030)
 	j, e := told(t, ReadingsDiffer)(j.Store(fitter, noon, 1, r))
 	require.Equal(t, "1", e.Figures["count"].String(), "what was settled about another reading stands")
@@ -309,7 +309,7 @@ func TestTheLeadsSecondTryReopensWhatItChanges(t *testing.T) {
 	r.Widths[0] = mm(1216)
 	j, e := told(t, ReadingsDiffer)(j.Read(lead, noon, 1, r))
 	require.Equal(t, "1", e.Figures["count"].String())
-	require.Equal(t, "1204", j.Openings[0].Record.Plan.Widths[0].String(), "back to the first, until settled")
+	require.Equal(t, "1204", j.Openings[0].Record().Plan.Widths[0].String(), "back to the first, until settled")
 }
 
 func TestWithdrawnCheck(t *testing.T) {

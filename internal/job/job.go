@@ -256,7 +256,7 @@ func (j Job) AddHardware(who Who, at time.Time, id int, piece string) (Job, []Ev
 	}
 	list := ""
 	if piece != "" {
-		pieces := append(slices.Clip(j.Openings[i].Record.Hardware), piece)
+		pieces := append(slices.Clip(j.Openings[i].Record().Hardware), piece)
 		if len(pieces) > mostHardware {
 			return Job{}, nil, refuse("too_many").num("most", mostHardware)
 		}

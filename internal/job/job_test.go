@@ -136,8 +136,8 @@ func TestCopyKeepsTheRecordAndSaysThatTheReadingsAreCopied(t *testing.T) {
 	j, e := told(t, OpeningCopied)(j.Copy(fitter, noon, 1, "Next door"))
 	require.Equal(t, []int{2}, e.Openings)
 	o, _ := j.Find(2)
-	require.Equal(t, "Next door", o.Record.Plan.Name)
-	require.Equal(t, "white", o.Record.Colour)
+	require.Equal(t, "Next door", o.Record().Plan.Name)
+	require.Equal(t, "white", o.Record().Colour)
 	require.Equal(t, Survey, o.State)
 	source, _ := j.Find(1)
 	require.Equal(t, source.Measured, o.Measured, "whoever measured can't sign a copy of it either")
@@ -151,7 +151,7 @@ func TestCopyKeepsTheRecordAndSaysThatTheReadingsAreCopied(t *testing.T) {
 	j = must(t)(j.Store(fitter, noon, 2, r))
 	require.False(t, j.List()[1].Copied)
 	first, _ := j.Find(1)
-	require.Equal(t, "1204", first.Record.Plan.Widths[0].String(), "the source stays as it was")
+	require.Equal(t, "1204", first.Record().Plan.Widths[0].String(), "the source stays as it was")
 }
 
 func TestAFrameThatTurnsWhiteLosesItsColour(t *testing.T) {
@@ -159,10 +159,10 @@ func TestAFrameThatTurnsWhiteLosesItsColour(t *testing.T) {
 	r := measured()
 	r.Plan.Material, r.Colour = calc.PVCUColour, "anthracite"
 	j = must(t)(j.Store(fitter, noon, 1, r))
-	require.Equal(t, "anthracite", j.Openings[0].Record.Colour)
+	require.Equal(t, "anthracite", j.Openings[0].Record().Colour)
 	r.Plan.Material = calc.PVCUWhite
 	j = must(t)(j.Store(fitter, noon, 1, r))
-	require.Empty(t, j.Openings[0].Record.Colour)
+	require.Empty(t, j.Openings[0].Record().Colour)
 }
 
 func TestCopyOfAnUnmeasuredOpeningHasNoCopiedReadings(t *testing.T) {

@@ -44,16 +44,22 @@ type Fitting struct {
 	Count int    `json:"count"`
 }
 
-// NewLine works out the line of an opening. The error is what plan.Make gives.
-func NewLine(o Opening, s calc.Settings) (Line, error) {
-	p, err := plan.Make(o.Record.Plan, s)
+// line works out the line of the opening. The error is what plan.Make gives.
+func (o Opening) line(s calc.Settings) (Line, error) {
+	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
+}
+
+// NewLine completes a line, which has number, name and quantity, by what the
+// survey says. The error is what plan.Make gives.
+func NewLine(l Line, r Record, s calc.Settings) (Line, error) {
+	p, err := plan.Make(r.Plan, s)
 	if err != nil {
 		return Line{}, err
 	}
-	l := LineOf(p)
-	l.Opening, l.Name, l.Quantity = o.ID, o.Name, o.Count
-	l.Colour, l.MakeUp, l.Wanted = o.Record.Colour, o.Record.MakeUp, o.Record.Hardware
-	return l, nil
+	out := LineOf(p)
+	out.Opening, out.Name, out.Quantity = l.Opening, l.Name, l.Quantity
+	out.Colour, out.MakeUp, out.Wanted = r.Colour, r.MakeUp, r.Hardware
+	return out, nil
 }
 
 // LineOf is the line of a plan, as far as the plan alone says it.

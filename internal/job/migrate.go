@@ -190,7 +190,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 	}
 	if old.Signature != nil {
 		now := m.j.derive(*o)
-		told := opening.Told{Version: now.Version, Rules: plan.Rules, Figures: figuresOf(now.Record.Plan)}
+		told := opening.Told{Version: now.Version, Rules: plan.Rules, Figures: figuresOf(now.Record().Plan)}
 		o.Said = o.Said.Put(m.stamp(old.Signature.By), opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told})
 	}
 }

@@ -138,7 +138,7 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 	if lacks := o.Lacks(); len(lacks) > 0 {
 		return Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
 	}
-	line, err := NewLine(o, s)
+	line, err := o.line(s)
 	if err != nil {
 		r := refuse("no_plan").say("name", o.Name)
 		r.Cause = err

@@ -21,7 +21,7 @@ func sent(t *testing.T, n int) Job {
 func recolour(t *testing.T, j Job, id int, colour string) (Job, []Event, error) {
 	o, ok := j.Find(id)
 	require.True(t, ok)
-	r := o.Record
+	r := o.Record()
 	r.Colour = colour
 	return j.Store(fitter, noon, id, r)
 }
@@ -328,7 +328,7 @@ func TestUnsignedIsWhatWentToTheDeskWithoutTheLead(t *testing.T) {
 func TestAJobRemembersTheNewestSendingsOnly(t *testing.T) {
 	j := sent(t, 1)
 	for i := range mostSent + 5 {
-		r := j.Openings[0].Record
+		r := j.Openings[0].Record()
 		r.Plan.Widths[1] = mm(int64(1190 - i))
 		j = must(t)(j.Store(fitter, noon, 1, r))
 		j = must(t)(j.Send(fitter, noon, calc0))
@@ -398,7 +398,7 @@ func TestTheSameAnswersInAnotherFormChangeNothing(t *testing.T) {
 
 func TestDiff(t *testing.T) {
 	base := func() Line {
-		l, err := NewLine(Opening{ID: 7, Name: "Bay", Count: 1, Record: measured()}, calc0)
+		l, err := NewLine(Line{Opening: 7, Name: "Bay", Quantity: 1}, measured(), calc0)
 		require.NoError(t, err)
 		return l
 	}

@@ -71,7 +71,7 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 	case "store":
 		j, events, err = j.Store(by(fitter), at, id, w.record(t))
 	case "describe":
-		r := o.Record
+		r := o.Record()
 		r.Colour = rapid.SampledFrom([]string{"white", "grey"}).Draw(t, "colour")
 		j, events, err = j.Store(by(fitter), at, id, r)
 	case "rename":
@@ -91,7 +91,7 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 	case "read":
 		r := w.record(t).Plan.Readings()
 		if rapid.Bool().Draw(t, "same") {
-			r = o.Record.Plan.Readings()
+			r = o.Record().Plan.Readings()
 		}
 		j, events, err = j.Read(by(lead), at, id, r)
 	case "settle":
@@ -262,7 +262,7 @@ func (w *world) keepsSignatures(t *rapid.T) {
 	for _, o := range w.j.Openings {
 		if o.Signature != nil {
 			require.Equal(t, o.Version, o.Signature.Told.Version, "opening %d in %s", o.ID, o.State)
-			require.Equal(t, figuresOf(o.Record.Plan), o.Signature.Told.Figures)
+			require.Equal(t, figuresOf(o.Record().Plan), o.Signature.Told.Figures)
 			require.False(t, o.State.withLead())
 		}
 		if o.State == Signed {
@@ -288,7 +288,7 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 		sent, on := o.Told()
 		if o.State.atDesk() || o.State.made() {
 			require.True(t, on && w.j.onOrder(o.ID))
-			line, err := NewLine(o, calc0)
+			line, err := o.line(calc0)
 			require.NoError(t, err)
 			require.True(t, same(line, sent), "the desk has what the record says")
 		}

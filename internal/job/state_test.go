@@ -161,7 +161,7 @@ func TestEveryPairAgainstTheTable(t *testing.T) {
 // try does an action through the methods of the job, whatever its state.
 func try(j Job, id int, do Action) (Job, []Event, error) {
 	o, _ := j.Find(id)
-	r := o.Record
+	r := o.Record()
 	edition := o.Version
 	switch do {
 	case DoMeasure, DoMeasureSame:
@@ -228,7 +228,7 @@ func in(t *testing.T, s State) Job {
 	case Differing:
 		j = must(t)(try(j, 1, DoAskCheck))
 		o, _ := j.Find(1)
-		r := withValue(o.Record.Plan.Readings(), "width.top", mm(1250))
+		r := withValue(o.Record().Plan.Readings(), "width.top", mm(1250))
 		j = must(t)(j.Read(lead, noon, 1, r))
 		return ask()
 	case Agreed:

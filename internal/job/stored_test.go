@@ -80,8 +80,8 @@ func sameAsFirst(t *testing.T, line string, j Job) {
 	for i, was := range old.Openings {
 		o := j.Openings[i]
 		require.Equal(t, []any{was.ID, was.Name, was.Count, was.State, was.Since, was.CopiedFrom, was.Record.Colour, was.Record.MakeUp, was.Record.Hardware},
-			[]any{o.ID, o.Name, o.Count, o.State, o.Since, o.CopiedFrom, o.Record.Colour, o.Record.MakeUp, o.Record.Hardware})
-		require.JSONEq(t, asJSON(t, was.Record.Plan), asJSON(t, o.Record.Plan))
+			[]any{o.ID, o.Name, o.Count, o.State, o.Since, o.CopiedFrom, o.Record().Colour, o.Record().MakeUp, o.Record().Hardware})
+		require.JSONEq(t, asJSON(t, was.Record.Plan), asJSON(t, o.Record().Plan))
 		require.Equal(t, asJSON(t, was.Supply), asJSON(t, o.Supply))
 		require.Equal(t, was.Signature == nil, o.Signature == nil)
 		require.Equal(t, was.Check == nil, o.Check == nil)
@@ -104,7 +104,7 @@ func allOf(t require.TestingT, j Job) string {
 		text += "\n" + string(stored.Parts[id])
 	}
 	for _, o := range j.Openings {
-		text += fmt.Sprintf("\n%d %s %d %s %s %s %v", o.ID, o.Name, o.Count, o.State, o.Since, o.Version, asJSON(t, []any{o.Record, o.Check, o.Signature, o.Supply, o.Measured, o.CopiedFrom}))
+		text += fmt.Sprintf("\n%d %s %d %s %s %s %v", o.ID, o.Name, o.Count, o.State, o.Since, o.Version, asJSON(t, []any{o.Record(), o.Check, o.Signature, o.Supply, o.Measured, o.CopiedFrom}))
 	}
 	return text
 }

@@ -21,9 +21,8 @@ type Opening struct {
 	ID   int            `json:"id"` // never used again in this job
 	Said opening.Record `json:"said"`
 
-	Name   string `json:"-"`
-	Count  int    `json:"-"`
-	Record Record `json:"-"`
+	Name  string `json:"-"`
+	Count int    `json:"-"`
 	// Version names the values that a signature covers. Who signs says which
 	// one was seen.
 	Version string    `json:"-"`
@@ -38,23 +37,15 @@ type Opening struct {
 	Signature  *Signature `json:"-"`
 	Supply     Supply     `json:"-"`
 
-	known *opening.Known
-	taken State          // where the steps led, before what follows from the figures
-	was   State          // before it was deleted
-	asked int            // the entry that asked for the check
-	sent  *opening.Entry // what told the desk; nil: it was not told
+	known  *opening.Known
+	record *Record
+	taken  State          // where the steps led, before what follows from the figures
+	was    State          // before it was deleted
+	asked  int            // the entry that asked for the check
+	sent   *opening.Entry // what told the desk; nil: it was not told
 	// absent is the row of a window that is not loaded: all that is known of
 	// it here is what the row says. Nil: it is loaded.
 	absent *Row
-}
-
-// Record is what the survey of one opening says.
-type Record struct {
-	Plan plan.Opening
-	// What the desk needs beyond the plan, in the fitter's words.
-	Colour   string
-	MakeUp   string // of the glass, such as 4-20-4
-	Hardware []string
 }
 
 // Known is what is known of the opening.
@@ -81,7 +72,8 @@ func (j Job) derive(o Opening) Opening {
 		o.Count = n
 	}
 	o.Version = known.Version()
-	o.Record = recordOf(&known)
+	record := recordOf(&known)
+	o.record = &record
 	o.Check, o.Signature, o.sent, o.asked = nil, nil, nil, 0
 	o.Supply = Supply{Due: known.Value("due")}
 	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
@@ -103,21 +95,6 @@ func (j Job) derive(o Opening) Opening {
 		o.Signature = nil
 	}
 	return o
-}
-
-// hardwareMark stands between the pieces of the field hardware.
-const hardwareMark = "\n"
-
-func recordOf(known *opening.Known) Record {
-	r := Record{Plan: known.Opening(), Colour: known.Value("colour")}
-	r.Plan.Count = 0 // the plan is of one window
-	if known.Given("glass") {
-		r.MakeUp = known.Value("glass")
-	}
-	if list := known.Value("hardware"); list != "" {
-		r.Hardware = strings.Split(list, hardwareMark)
-	}
-	return r
 }
 
 // fold takes the entries of a record one by one.
@@ -349,7 +326,7 @@ func (o Opening) signed() bool {
 	if s == nil || s.Told.Version != o.Version && s.Told.Version != "" {
 		return false
 	}
-	return s.Told.Rules == plan.Rules || s.Told.Figures == figuresOf(o.Record.Plan)
+	return s.Told.Rules == plan.Rules || s.Told.Figures == figuresOf(o.Record().Plan)
 }
 
 // asTold says whether the desk was told what is known now.
@@ -361,7 +338,7 @@ func (o Opening) asTold() bool {
 	if told.Rules == plan.Rules {
 		return told.Version == o.Version
 	}
-	line, err := NewLine(o, calc.DefaultSettings())
+	line, err := o.line(calc.DefaultSettings())
 	return err == nil && told.Figures == storedLine(line)
 }
 

@@ -306,7 +306,7 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 func TestAPlanGivesTheLineOfAJob(t *testing.T) {
 	for _, r := range records() {
 		r.Plan.Layout.Lights = append([]calc.Light(nil), r.Plan.Layout.Lights...)
-		want, err := job.NewLine(job.Opening{ID: 1, Name: r.Plan.Name, Count: 1, Record: job.Record{Plan: r.Plan}}, calc.DefaultSettings())
+		want, err := job.NewLine(job.Line{Opening: 1, Name: r.Plan.Name, Quantity: 1}, job.Record{Plan: r.Plan}, calc.DefaultSettings())
 		require.NoError(t, err)
 		require.Equal(t, want, PlanSheet([]plan.Plan{made1(t, r.Plan)}).Lines[0].Line)
 	}

@@ -114,7 +114,7 @@ func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]ta
 			continue
 		}
 		o, _ := v.Job.Find(id)
-		lines = append(lines, figureLines(o.Record.Plan)...)
+		lines = append(lines, figureLines(o.Record().Plan)...)
 		buttons = append(buttons, []talk.Button{v.button("job.sign", f.Name, "sign", id, f.Version)})
 	}
 	return lines, buttons

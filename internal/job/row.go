@@ -1,0 +1,170 @@
+package job
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Row is one line of the list of openings. The head of a job has a copy of it
+// for each window; it follows from the window alone.
+type Row struct {
+	ID     int
+	Name   string
+	Count  int
+	State  State
+	Lacks  []string // what the survey still lacks, see Lacks
+	Copied bool     // the readings are those of another opening
+	Signed *Stamp
+	Due    string // day of delivery, 2006-01-02
+
+	taken     State // where the steps led, see Opening
+	confirmed int   // the revision that the desk confirmed last
+
+	text string // as it was read; "": it was made here
+}
+
+// rows are stored as one text, a line each: a head has up to 400 of them and is
+// read at every turn.
+type rows []Row
+
+// MarshalText writes the rows.
+func (rs rows) MarshalText() ([]byte, error) {
+	b := make([]byte, 0, 80*len(rs))
+	for i, r := range rs {
+		if i > 0 {
+			b = append(b, '\n')
+		}
+		b = r.append(b)
+	}
+	return b, nil
+}
+
+// UnmarshalText reads what MarshalText wrote.
+func (rs *rows) UnmarshalText(text []byte) error {
+	*rs = make(rows, 0, bytes.Count(text, []byte{'\n'})+1)
+	for line := range strings.SplitSeq(string(text), "\n") {
+		r, err := readRow(line)
+		if err != nil {
+			return err
+		}
+		*rs = append(*rs, r)
+	}
+	return nil
+}
+
+// append writes the row with | between its parts, as
+//
+//	3|2|signed|room,light.1|copied|2026-06-01|lead|7|1764061200|7|kitchenAna
+//
+// which are number, count, state, what it lacks, copied, day of delivery, role,
+// person and second of the signature, and the name of the window, its length
+// in bytes before it, and the signer's. After the state stand, where there are
+// such, / and the state that the steps led to, and @ and the revision that was
+// confirmed.
+func (r Row) append(b []byte) []byte {
+	if r.text != "" {
+		return append(b, r.text...)
+	}
+	signed, copied := "||", ""
+	signer := ""
+	if s := r.Signed; s != nil {
+		signed = fmt.Sprintf("%s|%d|%d", s.Role, s.Person, s.At.Unix())
+		signer = s.Name
+	}
+	if r.Copied {
+		copied = "copied"
+	}
+	state := string(r.State)
+	if r.taken != r.State {
+		state += "/" + string(r.taken)
+	}
+	if r.confirmed != 0 {
+		state += "@" + strconv.Itoa(r.confirmed)
+	}
+	return fmt.Appendf(b, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
+		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer)
+}
+
+// readRow reads what append wrote.
+func readRow(text string) (Row, error) {
+	r := Row{text: text}
+	var part [10]string
+	rest, more := text, true
+	for i := range part {
+		if !more {
+			return r, errors.New("a row of a job is too short")
+		}
+		part[i], rest, more = strings.Cut(rest, "|")
+	}
+	var err error
+	number := func(s string) (n int) {
+		if s != "" && err == nil {
+			n, err = strconv.Atoi(s)
+		}
+		return n
+	}
+	r.ID, r.Count = number(part[0]), number(part[1])
+	state, confirmed, _ := strings.Cut(part[2], "@")
+	state, taken, _ := strings.Cut(state, "/")
+	r.State, r.taken, r.confirmed = State(state), State(cmp.Or(taken, state)), number(confirmed)
+	r.Copied, r.Due = part[4] != "", part[5]
+	if part[3] != "" {
+		r.Lacks = strings.Split(part[3], ",")
+	}
+	length := number(part[9])
+	if length < 0 || length > len(rest) {
+		return r, errors.New("a row of a job has no name")
+	}
+	r.Name = rest[:length]
+	if part[6] != "" {
+		at := time.Unix(int64(number(part[8])), 0).UTC()
+		r.Signed = &Stamp{Role: Role(part[6]), Name: rest[length:], Person: int64(number(part[7])), At: at}
+	}
+	return r, err
+}
+
+// row is the opening's line of the list, by itself: whether the order still
+// stands is another question.
+func (o Opening) row() Row {
+	if o.absent != nil {
+		return *o.absent
+	}
+	r := Row{
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, taken: o.taken,
+	}
+	if o.Signature != nil {
+		r.Signed = &o.Signature.By
+	}
+	if o.Supply.Confirmed != nil {
+		r.confirmed = o.Supply.Confirmed.Revision
+	}
+	return r
+}
+
+// opening is what the row says of a window that is not loaded.
+func (r Row) opening() Opening {
+	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, absent: &r}
+	if r.Signed != nil {
+		o.Signature = &Signature{By: *r.Signed}
+	}
+	if r.confirmed != 0 {
+		o.Supply.Confirmed = &Confirmation{Revision: r.confirmed}
+	}
+	return o
+}
+
+// List is the openings in their order, with what each still lacks.
+func (j Job) List() []Row {
+	rows := make([]Row, len(j.Openings))
+	for i, o := range j.Openings {
+		rows[i] = o.row()
+		rows[i].State, rows[i].text = o.State, ""
+	}
+	return rows
+}

@@ -1,0 +1,40 @@
+package job
+
+import (
+	"strings"
+
+	"sillbot/internal/opening"
+	"sillbot/internal/plan"
+)
+
+// Record is what the survey of one opening says.
+type Record struct {
+	Plan plan.Opening
+	// What the desk needs beyond the plan, in the fitter's words.
+	Colour   string
+	MakeUp   string // of the glass, such as 4-20-4
+	Hardware []string
+}
+
+// Record is what the survey of the opening says.
+func (o Opening) Record() Record {
+	if o.record == nil {
+		return Record{}
+	}
+	return *o.record
+}
+
+// hardwareMark stands between the pieces of the field hardware.
+const hardwareMark = "\n"
+
+func recordOf(known *opening.Known) Record {
+	r := Record{Plan: known.Opening(), Colour: known.Value("colour")}
+	r.Plan.Count = 0 // the plan is of one window
+	if known.Given("glass") {
+		r.MakeUp = known.Value("glass")
+	}
+	if list := known.Value("hardware"); list != "" {
+		r.Hardware = strings.Split(list, hardwareMark)
+	}
+	return r
+}
