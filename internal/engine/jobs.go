@@ -54,7 +54,7 @@ func broken(err error) error { return fmt.Errorf("job: %w", errors.Join(session.
 
 // changed is what is to be written of the job that Step left in the state.
 func (l loadedJob) changed(s dialog.State) (session.JobChange, error) {
-	if s.Job == nil {
+	if s.Job == nil || s.Job == l.job { // no operation changes the job it is called on
 		return session.JobChange{}, nil
 	}
 	stored, err := s.Job.Encode()

@@ -210,41 +210,57 @@ func jobOf(t testing.TB, chat int64, windows int) []session.Part {
 	return parts
 }
 
-// BenchmarkTurnInAJob is a turn that changes one window, in a job of so many:
-// load, step, commit. The conversation is at hand.
+// BenchmarkTurnInAJob is a turn in a job of so many windows: load, step, commit.
+// The conversation is at hand. survey answers and takes back a question of a new
+// window in the real conversation; write changes one window; read looks into
+// all of them.
 func BenchmarkTurnInAJob(b *testing.B) {
-	for _, windows := range []int{1, 200} {
-		for _, what := range []string{"answers", "reads all"} {
-			b.Run(fmt.Sprintf("%s, %d windows", what, windows), func(b *testing.B) {
-				var said *opening.Record // by which the record does not grow
-				e := newEngine(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Step: func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
-					if what == "reads all" {
-						s.Fails = len(s.Job.All())
-						return s, nil
-					}
-					next := *s.Job
-					if o, ok := next.Find(1); ok {
-						if said == nil {
-							said = &o.Said
-						}
-						o.Said = said.Put(opening.Stamp{By: 1, Role: opening.Fitter}, opening.Entry{Act: opening.Set, Key: "floor", Value: in.Text})
-						next.Openings = slices.Clone(next.Openings)
-						next.Openings[0] = o
-					}
-					s.Job = &next
-					return s, nil
-				}})
-				chat := sessiontest.Chat()
-				begin(b, e.store, session.Key{Chat: chat}, testRef, jobOf(b, chat, windows)...)
-				id := int64(1)
-				for b.Loop() {
+	read := func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) {
+		s.Fails = len(s.Job.All())
+		return s, nil
+	}
+	for name, step := range map[string]func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply){
+		"survey": dialog.Step, "write": oneEntry(), "read": read,
+	} {
+		for _, windows := range []int{1, 200} {
+			b.Run(fmt.Sprintf("%s/%d", name, windows), func(b *testing.B) {
+				e := newEngine(b, sessiontest.Node(b), discard{}, Options{Rate: -1, Step: step})
+				chat, id := sessiontest.Chat(), int64(1)
+				take := func(text string) {
 					id++
-					if err := e.Take(ctx, typed(id, chat, strconv.FormatInt(id, 10))); err != nil {
+					if err := e.Take(ctx, typed(id, chat, text)); err != nil {
 						b.Fatal(err)
 					}
 				}
+				begin(b, e.store, session.Key{Chat: chat}, testRef, jobOf(b, chat, windows)...)
+				take("new")
+				take("England 2026-11-25")
+				for b.Loop() {
+					take([]string{"back", "bare"}[id%2])
+				}
 			})
 		}
+	}
+}
+
+// oneEntry is a step that writes one entry of the first window, another one
+// every time, so that the record does not grow.
+func oneEntry() func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply) {
+	var said *opening.Record
+	return func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+		next := *s.Job
+		o, ok := next.Find(1)
+		if !ok {
+			return s, nil
+		}
+		if said == nil {
+			said = &o.Said
+		}
+		o.Said = said.Put(opening.Stamp{By: 1, Role: opening.Fitter}, opening.Entry{Act: opening.Set, Key: "floor", Value: in.Text})
+		next.Openings = slices.Clone(next.Openings)
+		next.Openings[0] = o
+		s.Job = &next
+		return s, nil
 	}
 }
 
