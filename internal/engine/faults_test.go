@@ -18,6 +18,8 @@ import (
 	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/dialog"
+	"sillbot/internal/job"
 	"sillbot/internal/session/sessiontest"
 )
 
@@ -103,9 +105,56 @@ func play(t *testing.T, p *post, engines []*Engine, chats []int64, meanwhile fun
 	sum, doubles := 0, 0
 	for i, chat := range chats {
 		doubles += complete(t, p, engines[0], chat, turns[i])
+		wholeJob(t, engines[0], chat, turns[i])
 		sum += turns[i]
 	}
 	t.Logf("%d updates, lost 0, replies sent twice %d", sum, doubles)
+}
+
+// fewWindows is how many windows the job of a fault test has, the bin apart.
+const fewWindows = 8
+
+// countInJob counts as count does, and in the label of a job, of which it adds,
+// changes and deletes windows.
+func countInJob(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+	who := job.Who{Chat: in.Chat, Person: in.Chat, Role: job.Fitter}
+	if s.Job == nil {
+		j := job.New(testRef, who, in.Now, job.DefaultSettings())
+		s.Job, s.Ref = &j, testRef
+	}
+	j := *s.Job
+	n, _ := strconv.Atoi(j.Label)
+	var err error
+	if len(j.Openings) == fewWindows {
+		j, _, err = j.Delete(who, in.Now, j.Openings[n%fewWindows].ID)
+	}
+	if err == nil {
+		j, _, err = j.Add(who, in.Now, fmt.Sprint("window ", n))
+	}
+	if err == nil {
+		j, _, err = j.SetCount(who, in.Now, j.Openings[n%len(j.Openings)].ID, 1+n%90)
+	}
+	if err != nil {
+		return s, nil // a window is not loaded
+	}
+	j.Label = strconv.Itoa(n + 1)
+	s.Job = &j
+	return count(s, in)
+}
+
+// wholeJob is that a job counted every turn, and that the windows that its head
+// counts on are stored, and no other.
+func wholeJob(t testing.TB, e *Engine, chat int64, turns int) {
+	t.Helper()
+	j, parts := storedJob(t, e, chat, testRef)
+	require.Equal(t, strconv.Itoa(turns), j.Label)
+	require.Len(t, j.Openings, min(turns, fewWindows))
+	for _, part := range parts {
+		require.NotNil(t, part.Data)
+	}
+	held, err := e.store.Export(ctx, chat, 0)
+	require.NoError(t, err)
+	require.Len(t, held.Jobs[testRef].Windows, len(parts)-1)
 }
 
 // noticed waits until some update was refused since the fault was set on.
@@ -130,7 +179,7 @@ func TestRedisKilled(t *testing.T) {
 	p := &post{}
 	var engines []*Engine
 	for range 2 {
-		e := newEngine(t, server.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+		e := newEngine(t, server.URL(), p, Options{Rate: -1, Step: countInJob, Lease: time.Second, MaxWait: 100 * time.Millisecond})
 		run(t, e)
 		engines = append(engines, e)
 	}
@@ -148,7 +197,7 @@ func TestConnectionsCut(t *testing.T) {
 	server := sessiontest.Start(t)
 	proxy := sessiontest.NewProxy(t, server)
 	p := &post{}
-	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Step: countInJob, Lease: time.Second, MaxWait: 100 * time.Millisecond})
 	run(t, e)
 	play(t, p, []*Engine{e}, some(6), func(wait func(int64)) {
 		for range 30 {
@@ -168,7 +217,7 @@ func TestFailover(t *testing.T) {
 	})
 	proxy := sessiontest.NewProxy(t, old)
 	p := &post{}
-	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+	e := newEngine(t, proxy.URL(), p, Options{Rate: -1, Step: countInJob, Lease: time.Second, MaxWait: 100 * time.Millisecond})
 	run(t, e)
 	play(t, p, []*Engine{e}, some(6), func(wait func(int64)) {
 		wait(200)
@@ -274,7 +323,7 @@ func TestSlotMoves(t *testing.T) {
 	p := &post{}
 	var engines []*Engine
 	for range 2 {
-		e := newEngine(t, nodes.URL(), p, Options{Rate: -1, MaxWait: 100 * time.Millisecond})
+		e := newEngine(t, nodes.URL(), p, Options{Rate: -1, Step: countInJob, MaxWait: 100 * time.Millisecond})
 		run(t, e)
 		engines = append(engines, e)
 	}
@@ -373,7 +422,7 @@ func TestDoublesAreCounted(t *testing.T) {
 		p := &post{}
 		reg := prometheus.NewRegistry()
 		cut := cutAfter{post: p}
-		e := newEngine(t, url, &cut, Options{Metrics: reg, Rate: -1, MaxWait: time.Millisecond})
+		e := newEngine(t, url, &cut, Options{Metrics: reg, Rate: -1, Step: countInJob, MaxWait: time.Millisecond})
 		run(t, e)
 		play(t, p, []*Engine{e}, some(4), func(wait func(int64)) { wait(200) })
 		require.Positive(t, cut.n.Load())
