@@ -11,14 +11,14 @@ import (
 // queue is what this process has to send, a box for each chat.
 type queue struct {
 	mu      sync.Mutex
-	work    *sync.Cond // something is ready, or over
+	work    *sync.Cond // a box became ready, or the queue is to end
 	boxes   map[int64]*box
 	ready   []*box
 	busy    int  // boxes that a worker has
-	closing bool // whoever waits for the last box is woken
-	ended   bool // no send begins any more
-	gaveUp  bool // on those that have begun
-	stopped bool
+	closing bool // Drain waits for the last box
+	ended   bool // no further send may begin
+	gaveUp  bool // sends that have begun are not waited for
+	stopped bool // the leases are given back
 }
 
 func newQueue() *queue {
@@ -35,7 +35,7 @@ func newQueue() *queue {
 type box struct {
 	chat int64
 
-	// Of the holder of the box alone.
+	// Only the worker that holds the box, or Flush, touches these.
 	items  []session.Item // the head of the outbox, as far as it was read
 	putOff bool           // updates may be put off
 	sent   bool           // items[0] was sent, but could not be removed yet
@@ -117,7 +117,7 @@ func (q *queue) hold(b *box) {
 	q.busy++
 }
 
-// What a worker wants for a box that it is done with.
+// verdict says what is to become of a box that a worker is done with.
 type verdict struct {
 	over bool          // nothing left for this process
 	wait time.Duration // before the next go
@@ -181,7 +181,7 @@ func (q *queue) held(b *box, until time.Time) {
 	b.until = until
 }
 
-// end lets no send begin any more.
+// end keeps further sends from beginning.
 func (q *queue) end() {
 	q.mu.Lock()
 	defer q.mu.Unlock()

@@ -32,7 +32,7 @@ type courier struct {
 	late func(ctx context.Context, chat int64) (late, error)
 }
 
-// How many replies are read at once.
+// readAhead is how many replies are read from an outbox at once.
 const readAhead = 16
 
 // workers attends to boxes until done says so or ctx ends, and waits for what

@@ -19,8 +19,8 @@ func every(ctx context.Context, t time.Duration, do func(context.Context)) {
 	}
 }
 
-// More boxes than this are not begun by a sweep; what is left over is found by
-// a later one.
+// maxBoxes is how many boxes a process may hold and still begin more in a sweep.
+// A later sweep finds what is left over.
 const maxBoxes = 10000
 
 // sweep looks for chats that nobody attends to: at first for all that wait,

@@ -17,18 +17,18 @@ type chats struct {
 	purge int // clean up when so many are known
 }
 
-// How long a chat is not told again that it goes too fast.
+// quiet is how long a chat is not told again that it goes too fast.
 const quiet = time.Minute
 
 type chat struct {
 	id   int64
 	busy chan struct{} // full while a turn is in hand
 
-	// Of whoever has the turn: when the chat was last told that it goes too
-	// fast, and that there is no more room.
+	// When the chat was last told that it goes too fast, and that there is no
+	// more room. Only the turn in hand touches these.
 	toldSlow, toldFull time.Time
 
-	// The rest is guarded by chats.mu.
+	// Guarded by chats.mu.
 	users int
 	spent float64 // turns beyond what the rate gave, up to burst
 	at    time.Time

@@ -20,8 +20,8 @@ type stepper struct {
 	log   journal
 }
 
-// How often a turn is begun again because what it read has changed. Every time
-// some other turn of the chat was committed.
+// redos is how often a turn is begun again because what it read has changed.
+// Each time another turn of the chat was committed.
 const redos = 20
 
 // unreadable is whether what is stored can't be read.
