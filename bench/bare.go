@@ -13,7 +13,7 @@ import (
 	"github.com/redis/go-redis/v9"
 )
 
-// What the bare bot keeps and says, of about the size of the program's own.
+// What the bare bot stores and says, about the size of the program's own.
 const (
 	bareState = `{"v":1,"c":1,"a":["nation=england","date=2026-11-25","finish=bare","sill=none","material=pvcu-white","width_top=1204",` +
 		`"width_middle=1202","width_bottom=1203","height_left=1050","height_middle=1052","height_right=1051"],"k":["nation=england","date=2026-11-25"]}`
@@ -29,8 +29,7 @@ func bare() error {
 		return err
 	}
 	store := redis.NewClient(o)
-	// The default transport keeps two connections, and would make it slower
-	// than it need be.
+	// The default transport keeps two connections, which would slow it down.
 	transport := http.DefaultTransport.(*http.Transport).Clone()
 	transport.MaxIdleConnsPerHost = 128
 	b, err := bot.New(os.Getenv("TELEGRAM_TOKEN"),

@@ -25,8 +25,8 @@ var lines = []string{
 // Chats have the ids from here.
 const firstChat = 1_000_000
 
-// platform is a messaging server that takes every message, and does as little
-// else as can be: what it costs is in both sides of the comparison.
+// platform is a messaging server that accepts every message and does nothing
+// else: its cost is on both sides of the comparison.
 type platform struct {
 	url     string
 	server  *http.Server
@@ -97,8 +97,8 @@ func newLoader(hook string, api *platform, workers int) *loader {
 	}}
 }
 
-// send sends so many messages, some at once, each in another chat, and waits
-// for their replies.
+// send sends n messages, some in parallel, each in another chat, and waits for
+// their replies.
 func (l *loader) send(ctx context.Context, messages int, message func(n int) (chat int, text string)) error {
 	var next atomic.Int64
 	var all sync.WaitGroup
@@ -125,8 +125,8 @@ func (l *loader) send(ctx context.Context, messages int, message func(n int) (ch
 	return context.Cause(ctx)
 }
 
-// turn is one message and its reply. The time ends when the reply is at the
-// messaging server and the message acknowledged, whichever is later: a bare
+// turn is one message and its reply. It ends when the reply has reached the
+// messaging server and the message is acknowledged, whichever is later: a bare
 // bot acknowledges before it has done anything.
 func (l *loader) turn(ctx context.Context, chat int, text string) (time.Duration, error) {
 	id := firstChat + chat

@@ -227,8 +227,8 @@ func compare(ctx context.Context, dir string, ours, bare []string, chats, rounds
 		var b, o, ratio []float64
 		for i := range rounds {
 			b, o = append(b, of(all["bare"][i])), append(o, of(all["ours"][i]))
-			// The machine may do other things meanwhile, but hardly between
-			// the two halves of a round.
+			// Other load on the machine may change over time, but hardly
+			// between the two halves of a round.
 			ratio = append(ratio, o[i]/b[i])
 		}
 		fmt.Printf("| %s | %.*f %s | %.*f %s | %.2f |\n", name, digits(median(b)), median(b), unit, digits(median(o)), median(o), unit, median(ratio))
@@ -269,7 +269,7 @@ func round(ctx context.Context, dir string, command []string, chats, workers int
 		return figures{}, err
 	}
 	defer b.end()
-	// Connections, scripts, pages: the first tenth does not count.
+	// Warm up connections, scripts and pages: the first tenth does not count.
 	warm := max(1, chats/10)
 	for i := range lines {
 		if err := b.load.send(ctx, warm, func(n int) (int, string) { return n, lines[i] }); err != nil {
@@ -376,9 +376,9 @@ func sizes(ctx context.Context, dir string, ours, bare []string, workers, most i
 	return nil
 }
 
-// grow lets the number of conversations grow, and measures the same work at
-// every power of ten: first in a thousand of the chats, then in as many as
-// there are answers, so that a program can't have any of them at hand.
+// grow adds conversations and measures the same work at every power of ten:
+// first in a thousand of the chats, then in as many as there are answers, so
+// that a program can't have any of them cached.
 func grow(ctx context.Context, dir string, program []string, workers, most int) ([]size, error) {
 	b, err := set(ctx, dir, program, most, workers)
 	if err != nil {
@@ -430,9 +430,10 @@ const (
 )
 
 // toAndFro answers a question in every step-th chat and takes the answer back,
-// until there were 10 000 of each.
+// until there are 10 000 of each.
 func (b *bench) toAndFro(ctx context.Context, chats, step int) (figures, error) {
-	// Redis may be rewriting its file, or begin to, which this is not to measure.
+	// Redis may be rewriting its file, or about to, which is not to be measured
+	// here.
 	if err := b.store.ConfigSet(ctx, "auto-aof-rewrite-percentage", "0").Err(); err != nil {
 		return figures{}, err
 	}
@@ -451,7 +452,7 @@ func (b *bench) toAndFro(ctx context.Context, chats, step int) (figures, error) 
 	})
 }
 
-// whole says what a conversation takes up in Redis after a whole survey.
+// whole returns what a conversation takes in Redis after a whole survey.
 func (b *bench) whole(ctx context.Context) error {
 	var keys, bytes, longest int64
 	it := b.store.Scan(ctx, 0, "sb:*:c:*", 1000).Iterator()

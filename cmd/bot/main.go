@@ -82,7 +82,7 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	flags := flag.NewFlagSet("chat", flag.ContinueOnError)
 	flags.SetOutput(errs)
 	asJSON := flags.Bool("json", false, "one JSON object a line, in and out")
-	// A name that nobody else on the machine can have taken before.
+	// A name that nobody else on the machine can have created before.
 	folder := filepath.Join(os.TempDir(), "sillbot-cards-"+strings.ToLower(rand.Text()))
 	cards := flags.String("cards", folder, "folder for card pictures")
 	if err := flags.Parse(args); err != nil {

@@ -81,8 +81,8 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	return errors.Join(err, p.out.Flush())
 }
 
-// paper writes the order sheet of all the openings; by the file's ending, as
-// PDF, CSV or JSON.
+// paper writes the order sheet of all openings as PDF, CSV or JSON, by the
+// file's extension.
 func (p *planner) paper(at time.Time) error {
 	printer := sheet.Printer{Say: p.say, At: at}
 	var data []byte
@@ -175,7 +175,7 @@ func (p *planner) sums() error {
 	}{report})
 }
 
-// refusedSums says in words why a job can't be added up.
+// refusedSums explains why a job can't be added up.
 func (p *planner) refusedSums(err error) error {
 	var refused *calc.RefusalError
 	if errors.As(err, &refused) {

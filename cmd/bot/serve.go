@@ -27,13 +27,14 @@ import (
 	"sillbot/locales"
 )
 
-// How long the program may take to leave after SIGTERM, of the 10 s that it
-// promises: the engine needs up to 1.6 s after that for sends that have begun, and
-// 2 s to give its leases back.
+// grace is how long the program may take to leave after SIGTERM, of the 10 s
+// that it promises: after it the engine needs up to 1.6 s for sends in progress
+// and 2 s to release its leases.
 const grace = 6 * time.Second
 
-// A look at Redis and the platform serves for this long, so that nobody who
-// can reach /readyz can make the program call out more often.
+// freshFor is how long the result of a readiness check is reused, so that
+// requests to /readyz can't make the program call Redis and the platform more
+// often.
 const freshFor = 2 * time.Second
 
 // config is the environment of serve.
@@ -81,8 +82,8 @@ func environment(get func(string) string) (config, error) {
 	return c, nil
 }
 
-// crew reads a comma list of the platform's numbers of people. Off, or
-// nothing, is a bot that is open to everybody.
+// crew reads a comma list of the platform's user ids. "off" or "" opens the bot
+// to everybody.
 func crew(list string) ([]int64, error) {
 	if list == "" || list == "off" {
 		return nil, nil
@@ -129,8 +130,8 @@ type service struct {
 	missing string // what did not answer at the last look; "": all did
 }
 
-// serve takes updates from the messaging platform until ctx ends, then leaves
-// within the grace.
+// serve handles updates from the messaging platform until ctx ends, then leaves
+// within grace.
 func serve(ctx context.Context, get func(string) string, errs io.Writer) error {
 	c, err := environment(get)
 	if err != nil {
@@ -192,7 +193,7 @@ func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
 	}
 }
 
-// buried keeps what can't be read, through the engine.
+// buried puts updates that can't be read on the dead list, through the engine.
 type buried struct {
 	engine *engine.Engine
 	log    *slog.Logger
@@ -203,14 +204,16 @@ func (b buried) Dead(ctx context.Context, raw []byte, why string) error {
 	return b.engine.Bury(ctx, raw)
 }
 
-// run takes and sends until ctx ends, then finishes what is in hand.
+// run handles updates and sends replies until ctx ends, then finishes what is
+// in progress.
 func (s *service) run(ctx context.Context) error {
 	server, err := s.listenAndServe()
 	if err != nil {
 		return err
 	}
-	// The couriers outlive ctx, so that what was taken is still sent. They
-	// begin before the platform answers: replies may wait from the last run.
+	// The couriers outlive ctx, so that replies to updates already taken are
+	// still sent. They start before the platform answers: replies may be left
+	// from the last run.
 	sending, stopSending := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopSending()
 	var couriers, calling sync.WaitGroup
@@ -253,8 +256,8 @@ func (s *service) run(ctx context.Context) error {
 	return failed
 }
 
-// finish waits for what is in hand, but no longer than ctx lasts: what is not
-// committed by then was not acknowledged, and comes again.
+// finish waits for work in progress, but no longer than ctx lasts: what is not
+// committed by then was not acknowledged and is delivered again.
 func finish(ctx context.Context, wait func()) {
 	done := make(chan struct{})
 	go func() {
@@ -267,8 +270,8 @@ func finish(ctx context.Context, wait func()) {
 	}
 }
 
-// connect tells the platform how updates are to come, again and again until it
-// listens or ctx ends. Error: it does not know the token.
+// connect tells the platform how to deliver updates, and retries until it
+// succeeds or ctx ends. Error: the platform does not know the token.
 func (s *service) connect(ctx context.Context) error {
 	for wait := 500 * time.Millisecond; ; wait = min(2*wait, 30*time.Second) {
 		err := s.client.Connect(ctx)
@@ -286,8 +289,8 @@ func (s *service) connect(ctx context.Context) error {
 	}
 }
 
-// listenAndServe opens the address for the webhook and the operators; nil
-// when none is configured.
+// listenAndServe serves the webhook and the operators' pages; nil when no
+// address is configured.
 func (s *service) listenAndServe() (*http.Server, error) {
 	if s.listen == "" {
 		return nil, nil
@@ -322,8 +325,8 @@ func (s *service) routes() http.Handler {
 	if hook == "" {
 		return mux
 	}
-	// Not a pattern of the mux: the path is the operator's, with whatever is
-	// in it.
+	// Not a pattern of the mux: the operator's path may hold characters that a
+	// pattern gives a meaning.
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.URL.Path == hook {
 			s.receive.ServeHTTP(w, r)
@@ -342,15 +345,15 @@ func (s *service) ready(w http.ResponseWriter, r *http.Request) {
 	fmt.Fprintln(w, "ready")
 }
 
-// look names what does not answer. A look that somebody else has just had
-// serves as well.
+// look names what does not answer, or "". A result younger than freshFor is
+// reused.
 func (s *service) look(ctx context.Context) string {
 	s.looking.Lock()
 	defer s.looking.Unlock()
 	if s.clock().Sub(s.looked) < freshFor {
 		return s.missing
 	}
-	// The asker may go away; the answer serves the next one.
+	// The request may be cancelled; the result serves the next one.
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
 	s.missing = ""

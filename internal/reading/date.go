@@ -70,7 +70,7 @@ func NextDate(text string, today time.Time) (time.Time, string, error) {
 	return date, skipAfter(s[n:]), nil
 }
 
-// startsWordOrDigit reports whether s goes on where a date should have ended.
+// startsWordOrDigit reports whether s continues where a date should have ended.
 func startsWordOrDigit(s string) bool {
 	if len(s) > 1 && strings.IndexByte("/.-", s[0]) >= 0 && isDigit(s[1]) {
 		return true
@@ -166,7 +166,7 @@ func ahead(s string, i int, now time.Time) (time.Time, int, error) {
 	return none()
 }
 
-// addMonths keeps to the month: a month after 31 January is the last of
+// addMonths stays within the month: a month after 31 January is the last of
 // February.
 func addMonths(day time.Time, n int) time.Time {
 	first := time.Date(day.Year(), day.Month()+time.Month(n), 1, 0, 0, 0, 0, time.UTC)
@@ -367,7 +367,8 @@ func onDay(year int, month time.Month, day int, now time.Time) (time.Time, error
 		}
 		return time.Time{}, &DateError{Kind: ErrImpossibleDate}
 	}
-	// Four years find a 29 February; a century without one lies out of range.
+	// Four years include a 29 February, except around a century that is out of
+	// range.
 	var last time.Time
 	for y := now.Year() - 1; y <= now.Year()+4; y++ {
 		date, err := onDay(y, month, day, now)

@@ -75,8 +75,8 @@ func (r run) first(s string, want Range) (Length, int, error) {
 	return r.leftover(unit, ends, want)
 }
 
-// leftover takes a run that can't be taken whole: what its first value may
-// mean by itself.
+// leftover handles a run that can't be taken whole: it takes or asks about its
+// first value alone.
 func (r run) leftover(unit string, ends func(taking) int, want Range) (Length, int, error) {
 	ways := r.takings(0, unit)
 	natural := ways[0]

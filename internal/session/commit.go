@@ -27,7 +27,7 @@ const (
 	Behind
 )
 
-// Turn is what one update did to a conversation.
+// Turn is what one update changed in a conversation.
 type Turn struct {
 	Update int64 // the platform's update id
 	Key    Key
@@ -111,9 +111,9 @@ local function hold(index, chat, owner, leasefor, w)
 end
 `
 
-// All checks come before the first write. If the server is full or read-only it
-// refuses that one, so that a refused commit leaves nothing behind; a turn that
-// was put off begins by making room, and goes through on a full server.
+// All checks come before the first write. A full or read-only server refuses
+// that write, so that a refused commit changes nothing. A turn that was put off
+// first removes an entry, and so succeeds on a full server.
 var commitScript = redis.NewScript(boxLua + `
 local conv, seen, outbox, index, putoff, members, jobs = unpack(KEYS)
 local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts = unpack(ARGV, 1, 13)
@@ -188,17 +188,18 @@ local ahead = redis.call('RPUSH', outbox, unpack(ARGV, last + 1)) - n
 return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
 `)
 
-// The seen marks of a busy chat are trimmed once in this time, not at every
-// turn, and kept so much longer. The conversation says when that last was.
+// The seen marks of a chat are trimmed at most once in this time, not at every
+// turn, and kept this much longer. The conversation records when they were last
+// trimmed.
 const (
 	care        = time.Hour
 	careSeconds = "3600"
 )
 
-// Commit writes a turn in one round trip, wholly or not at all: the seen mark
-// of the update, the conversation if it is still the one that was loaded, and
-// the replies. An error leaves it open whether the turn was written; to try it
-// again is safe.
+// Commit writes a turn in one round trip, completely or not at all: the seen
+// mark of the update, the conversation if it is still the one that was loaded,
+// and the replies. After an error the turn may or may not be written; it is
+// safe to try again.
 func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
@@ -273,7 +274,7 @@ type Queued struct {
 	Held bool
 }
 
-// The room is counted here so that no number of replicas can go past it.
+// The script counts, so that no number of replicas can exceed the limit.
 var putOffScript = redis.NewScript(boxLua + `
 local seen, outbox, index, putoff = unpack(KEYS)
 local id, record, seenfor, owner, leasefor, chat, room, slow, full = unpack(ARGV)
@@ -304,8 +305,8 @@ if n > 0 then w = '1' end
 return {state, hold(index, chat, owner, leasefor, w), said}
 `)
 
-// PutOff keeps an update for later, behind those of the chat that were put off
-// before, and marks it as seen: it will be taken, once.
+// PutOff queues an update for later, after those of the chat that were put off
+// before, and marks it as seen.
 func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
 	keys := []string{key("s", p.Chat), key("o", p.Chat), indexKey(bucketOf(p.Chat)), key("i", p.Chat)}
 	record := s.updates.sealNamed(s.now().UnixMilli(), strconv.FormatInt(p.Update, 10), p.Data)

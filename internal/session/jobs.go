@@ -94,7 +94,7 @@ func (s *Store) jobArgs(c JobChange, now time.Time) []any {
 // begins with it.
 const deletePart = "-"
 
-// linkKey hides the token: who can read the keys can't use the links.
+// linkKey hides the token: whoever reads the keys can't use the links.
 func linkKey(token string) string {
 	sum := sha256.Sum256([]byte(token))
 	return "sb:link:" + base64.RawURLEncoding.EncodeToString(sum[:16])
@@ -128,8 +128,8 @@ func (s *Store) Link(ctx context.Context, token string) ([]byte, error) {
 	return data, nil
 }
 
-// TakeLink is where a token leads, and makes it lead nowhere from then on: of
-// any number of callers, one gets the data.
+// TakeLink returns where a token leads and removes it: of several callers, one
+// gets the data.
 func (s *Store) TakeLink(ctx context.Context, token string) ([]byte, error) {
 	data, err := s.rdb.GetDel(ctx, linkKey(token)).Bytes()
 	if errors.Is(err, redis.Nil) {
@@ -168,7 +168,7 @@ func (s *Store) forgetLinks(ctx context.Context, chat int64) error {
 	return nil
 }
 
-// Standing is what a person is to a bot that is not open to everybody.
+// Standing is a person's access to a bot that is not open to everybody.
 type Standing int
 
 // The standings.
@@ -197,7 +197,7 @@ func (s *Store) Admit(ctx context.Context, user int64, as Standing) error {
 	return nil
 }
 
-// Admitted is as what a person was let in.
+// Admitted returns a person's standing.
 func (s *Store) Admitted(ctx context.Context, user int64) (Standing, error) {
 	var mate, guest *redis.BoolCmd
 	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {

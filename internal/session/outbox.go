@@ -11,7 +11,7 @@ import (
 	"github.com/redis/go-redis/v9"
 )
 
-// Box is what a chat still has to get through.
+// Box is what is waiting in a chat.
 type Box struct {
 	// Held: the owner has the lease. If not, the rest is not set, except Free.
 	Held bool
@@ -28,8 +28,8 @@ type Box struct {
 // Empty: nothing is left, and the lease was given back.
 func (b Box) Empty() bool { return b.Held && b.Left == 0 && b.PutOff == 0 }
 
-// What both scripts end with: the rest of the box, or, if nothing is left, the
-// chat off the index, and the lease with it.
+// The end of both scripts: return what is left in the box, or, if nothing is,
+// remove the chat and its lease from the index.
 const restOfBox = `
 local left, waiting = redis.call('LLEN', outbox), 0
 if not box or waits == '1' then waiting = redis.call('LLEN', putoff) end
@@ -47,7 +47,7 @@ return {1, left, waiting, first}
 `
 
 // A full server refuses an HSET that is a script's first write, but not after
-// an HDEL: it must be able to empty its outboxes.
+// an HDEL; without that it could not empty its outboxes.
 var claimScript = redis.NewScript(boxLua + `
 local outbox, index, putoff = unpack(KEYS)
 local owner, leasefor, chat, n = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4])
@@ -75,11 +75,11 @@ local head = redis.call('LPOP', outbox)
 if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= id then redis.call('LPUSH', outbox, head) end
 ` + restOfBox)
 
-// Remove takes the reply id off the head of a chat's outbox, renews the lease
-// and reads up to n of the replies that follow. It does nothing while another
-// owner has the lease; one that has run out is taken again, because whoever had
-// it in between has removed the reply or left it at the head. A reply that is
-// not at the head was removed before.
+// Remove removes the reply id from the head of a chat's outbox, renews the
+// lease and reads up to n of the replies that follow. It does nothing while
+// another owner has the lease. A lease that has run out is taken again: whoever
+// had it in between has removed the reply or left it at the head. A reply that
+// is not at the head was removed before.
 func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease time.Duration, n int) (Box, error) {
 	b, err := s.box(s.scripts.run(ctx, removeScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
 	if err != nil {
@@ -123,12 +123,11 @@ redis.call('HDEL', KEYS[1], ARGV[3])
 return hold(KEYS[1], ARGV[3], ARGV[1], ARGV[2], waits)
 `
 
-// Renew makes the owner's leases last for another while and returns the chats
-// whose lease was lost.
+// Renew extends the owner's leases and returns the chats whose lease was lost.
 func (s *Store) Renew(ctx context.Context, chats []int64, owner string, lease time.Duration) (lost []int64, err error) {
 	for batch := range slices.Chunk(chats, 200) {
-		// The script goes as text: in a pipeline nothing could be done about a
-		// node that doesn't know it by its hash.
+		// The script is sent as text: in a pipeline there is no way to react to
+		// a node that does not know its hash.
 		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 			for _, chat := range batch {
 				p.Eval(ctx, renewScript, []string{indexKey(bucketOf(chat))}, owner, lease.Milliseconds(), chat)
@@ -155,7 +154,7 @@ redis.call('HSET', KEYS[1], ARGV[2], since .. ' 0 ' .. waits .. ' ')
 return 1
 `)
 
-// Release gives a lease back, if the owner has it.
+// Release gives up a lease, if the owner has it.
 func (s *Store) Release(ctx context.Context, chat int64, owner string) error {
 	if err := releaseScript.Run(ctx, s.rdb, []string{indexKey(bucketOf(chat))}, owner, chat).Err(); err != nil {
 		return fmt.Errorf("release: %w", err)

@@ -57,10 +57,10 @@ type HeldMark struct {
 	At     time.Time `json:"at"`
 }
 
-// Export reads everything held about a chat; for one person in a group, with
-// user not 0, only that person's conversation and the group's jobs. What a
-// later program wrote and this one can't read is given as it is stored, as a
-// string. The tokens of jobs' shares are left out: who has one can sit down.
+// Export reads everything held about a chat. With user not 0 it reads, of a
+// group, only that person's conversation and the group's jobs. A record of a
+// later program is given as stored, as a string. The tokens of jobs' shares are
+// left out: whoever has one can use it.
 func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	if user != 0 {
 		return s.exportOne(ctx, Key{Chat: chat, User: user, Group: true})
@@ -203,7 +203,7 @@ func (s *Store) addJobs(h *Holding, jobs *redis.MapStringStringCmd) {
 	}
 }
 
-// withoutTokens is a job without what its shares are used by.
+// withoutTokens is a job without the tokens of its shares.
 func withoutTokens(job json.RawMessage) json.RawMessage {
 	decoder := json.NewDecoder(bytes.NewReader(job))
 	decoder.UseNumber() // figures stay as they are written
@@ -249,7 +249,7 @@ func asJSON(data, raw []byte, err error) json.RawMessage {
 	return text
 }
 
-// names is whether a dead update holds the chat's id as a whole number.
+// names reports whether a dead update holds the chat's id as a whole number.
 func names(raw string, chat int64) bool {
 	id := strconv.FormatInt(chat, 10)
 	for at := 0; ; {
@@ -269,10 +269,10 @@ func names(raw string, chat int64) bool {
 
 func digit(c byte) bool { return c >= '0' && c <= '9' }
 
-// Forget deletes everything held about a chat: every conversation in it, its
-// replies on the way, updates put off, seen marks, and what of the dead list
-// names it. An update of the chat that is being taken meanwhile starts from
-// nothing.
+// Forget deletes everything held about a chat: its conversations, unsent
+// replies, updates put off and seen marks, and the dead updates that name it.
+// An update of the chat that is being handled meanwhile starts from an empty
+// state.
 func (s *Store) Forget(ctx context.Context, chat int64) error {
 	for {
 		members, err := s.rdb.SMembers(ctx, key("m", chat)).Result()
@@ -338,9 +338,9 @@ return redis.call('DEL', seen)
 `)
 
 // ForgetRest deletes what a turn with Forget has left of a private chat: its
-// links, what of the dead list names it, and its seen marks. What the person
-// began since that turn stays, and with it the marks, which are ids and keep
-// its updates from being taken again.
+// links, the dead updates that name it, and its seen marks. What the person
+// began since that turn stays, with the marks, which are ids and keep its
+// updates from being taken again.
 func (s *Store) ForgetRest(ctx context.Context, chat int64) error {
 	keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat)}
 	if err := forgetRestScript.Run(ctx, s.rdb, keys).Err(); err != nil {

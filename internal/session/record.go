@@ -8,12 +8,12 @@ import (
 	"time"
 )
 
-// A record is its schema version, a number, mostly a name, and a payload, with
-// one space between. The number is the revision of a conversation and the
-// millisecond of anything else. The name is what a reply or an update is
-// removed by, and the second when a conversation's chat was last cared for.
-// Whatever a later schema does to the payload, what goes before it stays,
-// because the scripts read it.
+// A record is its schema version, a number, for most kinds a name, and a
+// payload, separated by single spaces. The number is a conversation's revision,
+// and the time in ms of anything else. A reply or update is removed by its
+// name; a conversation's name is the time, in s, at which its chat's seen marks
+// were last trimmed. The scripts read what stands before the payload, so no
+// later schema may change it.
 
 // ErrNewer is a record written by a later version of the program.
 var ErrNewer = errors.New("record of a later schema")
@@ -21,9 +21,9 @@ var ErrNewer = errors.New("record of a later schema")
 // ErrBroken is a record that nothing can read.
 var ErrBroken = errors.New("broken record")
 
-// A ladder turns the payload of an old schema into the present one, a version
-// at a time: its first rung makes 2 out of 1. With no rungs the present schema
-// is 1.
+// A ladder converts the payload of an old schema to the present one, one
+// version at a time: its first rung makes 2 out of 1. Without rungs the present
+// schema is 1.
 type ladder []func([]byte) ([]byte, error)
 
 // seal is a record of the present schema.
@@ -107,9 +107,8 @@ func (l ladder) climb(schema int, payload []byte) ([]byte, error) {
 	return payload, nil
 }
 
-// revAfter is the revision after rev. The first is the microsecond, so that a
-// conversation which was deleted and begun again can't be taken for the old
-// one.
+// revAfter is the revision after rev. The first is the time in µs, so that a
+// conversation deleted and begun again is never taken for the old one.
 func revAfter(rev int64, now time.Time) int64 {
 	if rev == 0 {
 		return now.UnixMicro()

@@ -72,7 +72,7 @@ type Store struct {
 	rdb     redis.UniversalClient
 	scripts *batch
 	now     func() time.Time
-	// How old records become present ones.
+	// Steps from old schemas of each kind of record to the present one.
 	states, replies, updates, jobs ladder
 }
 
@@ -88,8 +88,8 @@ func Open(ctx context.Context, url string) (*Store, error) {
 	return Over(ctx, rdb)
 }
 
-// Over is a store on a client, which is the store's from then on: for tests
-// that make the connections themselves.
+// Over is a store on a client that the caller made, for tests. The store closes
+// it.
 func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	hush()
 	s := &Store{
@@ -105,8 +105,8 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	return s, nil
 }
 
-// hush keeps the client library from writing to standard error by itself:
-// whatever fails comes back as an error.
+// hush keeps the client library from writing to standard error: every failure
+// is returned as an error.
 var hush = sync.OnceFunc(func() { redis.SetLogger(silent{}) })
 
 type silent struct{}
@@ -157,8 +157,8 @@ func connect(list string) (redis.UniversalClient, error) {
 	return redis.NewClusterClient(o), nil
 }
 
-// withoutURL keeps the reason of a parse error and leaves the address out,
-// which may hold a password.
+// withoutURL removes the address, which may hold a password, from a parse
+// error.
 func withoutURL(err error) error {
 	var u *url.Error
 	if errors.As(err, &u) {
@@ -193,7 +193,7 @@ func (s *Store) eachNode(ctx context.Context, do func(context.Context, *redis.Cl
 	return fmt.Errorf("unknown redis client %T", s.rdb)
 }
 
-// buckets is part of the layout of the keys: another number is another
+// buckets is part of the layout of the keys: to change it is to start an empty
 // database.
 const buckets = 1024
 
@@ -225,8 +225,8 @@ func (k Key) conversation() string {
 	return key("c", k.Chat) + ":" + strconv.FormatInt(k.User, 10)
 }
 
-// Conversation is a stored state. Rev is another one after every change, and 0
-// where nothing is stored.
+// Conversation is a stored state. Rev changes with every change and is 0 where
+// nothing is stored.
 type Conversation struct {
 	Rev   int64
 	Data  []byte

@@ -16,8 +16,8 @@ type piece struct {
 	shut  bool   // it closes the tag that was opened last
 }
 
-// nextPiece takes the first piece of s, which is not empty. Whatever is not
-// markup is taken as a character.
+// nextPiece cuts the first piece off s, which must not be empty. Anything that
+// is not markup counts as a character.
 func nextPiece(s string) piece {
 	switch s[0] {
 	case '<':
@@ -80,10 +80,10 @@ func plain(text string) string {
 	return b.String()
 }
 
-// split breaks an HTML text into parts that show at most limit UTF-16 code
-// units each: behind the last line end that fits, else behind the last space,
-// else where the limit falls. Tags open at a break are closed there and opened
-// again in the next part. Parts that would show nothing are left out.
+// split cuts an HTML text into parts that show at most limit UTF-16 code units
+// each. It cuts after the last line end that fits, else after the last space,
+// else at the limit. Tags open at a cut are closed there and opened again in
+// the next part. Parts that show nothing are left out.
 func split(text string, limit int) []string {
 	if shown(text) <= limit {
 		return visible(nil, text)
@@ -126,7 +126,7 @@ func breakAt(text string, limit int, carried []piece) (int, []piece) {
 			case at > 0:
 				return at, open
 			}
-			// One piece alone is wider than a part may be; it can't be helped.
+			// One piece is wider than a part may be; it is sent as it is.
 			return len(p.text), open
 		}
 		at, width = at+len(p.text), width+p.width
@@ -141,7 +141,7 @@ func breakAt(text string, limit int, carried []piece) (int, []piece) {
 	return at, open
 }
 
-// after gives the open tags behind p. open is not changed.
+// after returns the tags that are open after p. It does not change open.
 func after(open []piece, p piece) []piece {
 	switch {
 	case p.shut && len(open) > 0:

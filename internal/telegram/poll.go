@@ -17,24 +17,23 @@ import (
 )
 
 const (
-	// batchLimit is how many updates one call brings: the platform's limit.
-	// It also bounds the work in hand, because a call never brings anything
-	// beyond this many from the first one that is unfinished.
+	// batchLimit is how many updates one call returns: the platform's maximum.
+	// It also bounds the work in progress, because a call returns no update
+	// further than this from the first unfinished one.
 	batchLimit = 100
 	patience   = 500 * time.Millisecond // how long one slow chat may hold the next call up
 	longest    = 30 * time.Second       // between two tries
 	pollGrace  = 15 * time.Second       // for the answer, beyond the long poll's own time
 )
 
-// Poll asks for updates and takes them until ctx ends; it then returns when
-// those in hand are done. Updates of one chat are taken in order, those of
-// different chats side by side. The platform is told of an update (by the
-// offset of the next call) only when Handle returned nil for it and for every
-// one before it; an update that fails is tried again, and holds up its own
-// chat only.
+// Poll fetches updates and handles them until ctx ends; it then returns when
+// those in progress are done. Updates of one chat are handled in order, those
+// of different chats in parallel. An update is acknowledged, by the offset of
+// the next call, only when Handle has returned nil for it and for every update
+// before it. A failed update is tried again and delays its own chat only.
 //
-// Of several replicas one polls: the platform ends the older of two polls with
-// a conflict, and whoever got that stands by for a while before it tries
+// Only one of several replicas polls: the platform ends the older of two polls
+// with a conflict, and the replica that gets the conflict waits before it tries
 // again.
 func (r *Receiver) Poll(ctx context.Context) {
 	p := &poller{
@@ -64,8 +63,8 @@ type poller struct {
 	work sync.WaitGroup
 
 	mu sync.Mutex
-	// finished holds every update that was got and that the platform does not
-	// know to be taken yet, and whether it is.
+	// finished holds every update received but not yet acknowledged, and
+	// whether it has been handled.
 	finished map[int64]bool
 	nameless []string        // updates without an id that the platform still brings
 	queues   map[int64][]job // by chat; an entry exists while a goroutine works on it
@@ -77,10 +76,10 @@ type job struct {
 	raw json.RawMessage
 }
 
-// offset is the first update that is still wanted: everything below it is
-// finished. 0 asks from the first one that the platform does not know to be
-// taken, which is right when nothing is left to tell it, and stays right when
-// the platform begins its numbers anew.
+// offset is the id of the first update still wanted; every one below it is
+// finished. 0 asks for all that are not acknowledged, which is right when there
+// is nothing left to acknowledge, and also when the platform restarts its
+// numbering.
 func (p *poller) offset() (offset int64, unfinished bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -95,7 +94,7 @@ func (p *poller) offset() (offset int64, unfinished bool) {
 	return offset, unfinished
 }
 
-// told forgets what the platform now knows to be taken.
+// told drops the updates that the platform now knows to be handled.
 func (p *poller) told(offset int64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -106,7 +105,7 @@ func (p *poller) told(offset int64) {
 	}
 }
 
-// fetch asks for the next updates and tells the platform of those finished.
+// fetch gets the next updates and acknowledges the finished ones.
 func (p *poller) fetch(ctx context.Context) ([]json.RawMessage, error) {
 	offset, unfinished := p.offset()
 	timeout := p.client.cfg.PollTimeout
@@ -121,7 +120,7 @@ func (p *poller) fetch(ctx context.Context) ([]json.RawMessage, error) {
 	return batch, nil
 }
 
-// admit puts new updates into the queues of their chats.
+// admit adds new updates to the queues of their chats.
 func (p *poller) admit(ctx context.Context, batch []json.RawMessage) {
 	type arrival struct {
 		job
@@ -151,9 +150,9 @@ func (p *poller) admit(ctx context.Context, batch []json.RawMessage) {
 	}
 }
 
-// fresh says whether a job was not seen before, and notes it. An update
-// without an id can't be acknowledged by itself and comes again until one
-// with an id is; it goes to the dead list once.
+// fresh reports whether a job is new, and remembers it. An update without an id
+// can't be acknowledged by itself and is delivered again until a later one is;
+// it goes to the dead list once.
 func (p *poller) fresh(j job) bool {
 	if j.id == 0 {
 		if len(p.nameless) > batchLimit {
@@ -172,8 +171,8 @@ func (p *poller) fresh(j job) bool {
 	return true
 }
 
-// serve takes the updates of one chat, one after the other, until none is
-// left or ctx ends.
+// serve handles the updates of one chat one after the other, until none is left
+// or ctx ends.
 func (p *poller) serve(ctx context.Context, chat int64) {
 	for {
 		p.mu.Lock()
@@ -209,8 +208,8 @@ func (p *poller) take(ctx context.Context, j job) bool {
 	}
 }
 
-// once handles an update within the deadline. The end of ctx does not break
-// it off: what is in hand is finished.
+// once handles an update within the deadline. The end of ctx does not interrupt
+// it.
 func (p *poller) once(ctx context.Context, raw json.RawMessage) error {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), p.client.cfg.Deadline)
 	defer cancel()
@@ -240,8 +239,7 @@ func (p *poller) allFinished() bool {
 	return true
 }
 
-// settle waits until everything in hand is finished, but no longer than
-// patience when it isn't.
+// settle waits until nothing is in progress, but no longer than patience.
 func (p *poller) settle(ctx context.Context) {
 	p.mu.Lock()
 	done := p.allFinished() && len(p.nameless) == 0
@@ -268,8 +266,8 @@ func (p *poller) settle(ctx context.Context) {
 	}
 }
 
-// afterFailure says how long to wait after a failed call, and puts right what
-// can be.
+// afterFailure returns how long to wait after a failed call, and repairs what
+// it can.
 func (p *poller) afterFailure(ctx context.Context, err error, failures int) time.Duration {
 	log := p.client.cfg.Log
 	var refused *refusal
@@ -302,7 +300,7 @@ func (r *Receiver) wait(failures int) time.Duration {
 	return jitter(min(longest, r.client.cfg.Backoff<<min(failures, 6)))
 }
 
-// jitter is d, made longer by up to a half, so that replicas fall out of step.
+// jitter lengthens d by up to a half, so that replicas do not retry in step.
 func jitter(d time.Duration) time.Duration { return d + rand.N(d/2+1) }
 
 // sleep waits; false when ctx ended first.
@@ -317,7 +315,7 @@ func (r *Receiver) sleep(ctx context.Context, d time.Duration) bool {
 	}
 }
 
-// refusal is the platform's answer to a call that it did not take.
+// refusal is the platform's answer to a call that it rejected.
 type refusal struct {
 	OK          bool            `json:"ok"`
 	Result      json.RawMessage `json:"result"`
@@ -331,9 +329,8 @@ type refusal struct {
 // Error leaves the description out.
 func (e *refusal) Error() string { return fmt.Sprintf("the platform refused with %d", e.Code) }
 
-// getUpdates is one call for updates, each left as it came. The library's own
-// decodes them all at once, so that one of an unknown kind would spoil the
-// rest.
+// getUpdates makes one call for updates and leaves each undecoded. The library
+// decodes all at once, so that one of an unknown kind would lose the rest.
 func (c *Client) getUpdates(ctx context.Context, offset int64, timeout time.Duration) ([]json.RawMessage, error) {
 	ask, err := json.Marshal(map[string]any{
 		"offset": offset, "limit": batchLimit, "timeout": int(timeout.Seconds()), "allowed_updates": wanted,

@@ -28,9 +28,9 @@ type Menu struct {
 	Commands  []string // names, without the slash
 }
 
-// Publish sets the menu in every language. It goes on when one part is
-// refused, and gives up when the platform can't be reached; the error holds
-// all that failed. Nothing that people do depends on it.
+// Publish sets the menu in every language. It continues when one part is
+// refused and stops when the platform can't be reached; the error joins all
+// failures. No conversation depends on it.
 func (c *Client) Publish(ctx context.Context, m Menu) error {
 	var failed []error
 	for _, call := range c.menuCalls(m) {

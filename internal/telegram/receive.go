@@ -19,7 +19,7 @@ const (
 	answersAtOnce = 32
 )
 
-// Receiver takes updates in, polled or pushed, through Handle.
+// Receiver handles updates, polled or pushed, through Handle.
 type Receiver struct {
 	client  *Client
 	taker   Taker
@@ -33,12 +33,11 @@ func (c *Client) Receiver(taker Taker, dead DeadLetters) *Receiver {
 	return &Receiver{client: c, taker: taker, dead: dead, answers: make(chan struct{}, answersAtOnce)}
 }
 
-// Handle takes one update as the platform sent it. nil means that it may be
-// acknowledged: it was taken, or it is of no interest, or it can't be read and
-// is on the dead list. An update that makes the program panic is put there
-// too, so that it can't do so again and again. Errors: the taker's or the dead
-// list's, or the platform's when the bot's own name was needed and could not
-// be had.
+// Handle processes one update as the platform sent it. nil means that it may be
+// acknowledged: it was taken, is of no interest, or can't be read and is on the
+// dead list. An update that makes the program panic goes there too, so that it
+// can't do so again. Errors: the taker's, the dead list's, or the platform's
+// when the bot's own name was needed and could not be fetched.
 func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
@@ -75,9 +74,8 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if m.Chat.ID == 0 {
 		return r.bury(ctx, raw, "a message without a chat")
 	}
-	// Without a person, or from a bot, there is nobody to hold a conversation
-	// with; an anonymous administrator of a group comes as a bot that all of
-	// them share.
+	// Without a person, or from a bot, there is nobody to talk to. An anonymous
+	// administrator of a group appears as a bot that all of them share.
 	if m.From == nil || m.From.Bot || m.Chat.Type == "channel" {
 		return nil
 	}
@@ -108,9 +106,9 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	})
 }
 
-// forUs says whether a message is meant for the bot, and gives its text
-// without the bot's name. In a group only what speaks to the bot is: a
-// command, a mention, or a reply to what the bot wrote.
+// forUs reports whether a message is meant for the bot, and returns its text
+// without the bot's name. In a group that is a command, a mention, or a reply
+// to one of the bot's messages.
 func (r *Receiver) forUs(ctx context.Context, m *message, text string) (string, bool, error) {
 	if !m.Chat.group() {
 		return withoutSuffix(text), true, nil
@@ -166,8 +164,8 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 }
 
 // answer tells the platform that a press was taken, so that the button stops
-// turning. Nothing hangs on it: it is tried once, beside the work, and left
-// out when too many are on their way.
+// showing progress. Nothing depends on it: it is tried once, in the background,
+// and skipped when too many are already running.
 func (r *Receiver) answer(ctx context.Context, query string) {
 	select {
 	case r.answers <- struct{}{}:
@@ -185,6 +183,6 @@ func (r *Receiver) answer(ctx context.Context, query string) {
 	})
 }
 
-// Wait returns when no answer to a press is on its way any more, which takes a
-// few seconds at most.
+// Wait returns when no answer to a press is still running, after a few seconds
+// at most.
 func (r *Receiver) Wait() { r.wg.Wait() }

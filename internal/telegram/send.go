@@ -22,28 +22,26 @@ import (
 
 const (
 	captionLimit = 1024
-	// A token that the platform does not know may be put right by a person;
-	// until then nothing is thrown away.
+	// A person may still correct a token that the platform does not know; until
+	// then no message is dropped.
 	refusedWait = 30 * time.Second
-	// An unfinished message is not taken up again after this long: by then
-	// somebody else has sent it or dropped it.
+	// A partly sent reply is forgotten after this long: by then another process
+	// has sent or dropped it.
 	begunFor   = 10 * time.Minute
 	begunLimit = 4096 // chats
 )
 
-// Sender puts replies in front of people.
+// Sender sends replies to people.
 //
-// One reply may be several messages of the platform: a long text in parts, a
-// picture whose caption would be too long. When a later one fails, the Sender
-// remembers how many went out, and the next try of the same reply to that chat
-// goes on from there. That memory is lost when the process dies or another
-// replica takes the chat over; the first messages of that one reply are then
-// sent again.
+// One reply may take several messages of the platform: a long text in parts, or
+// a picture whose caption is too long. When a later one fails, the Sender
+// remembers how many were sent, and the next try continues from there. That
+// memory is lost when the process dies or another replica takes over the chat;
+// the first messages of that reply are then sent again.
 type Sender struct {
-	// Unsure counts calls that may have been carried out though no answer says
-	// so: the connection broke, or the answer was 500 and above or not the
-	// platform's. Each may become a double when it is sent again; the platform
-	// offers no way to ask.
+	// Unsure counts calls that may have succeeded though no answer says so: the
+	// connection broke, or the answer was 500 or above or not the platform's.
+	// Each may send a message twice; the platform offers no way to check.
 	Unsure atomic.Int64
 
 	// Papers makes the file of a document and its name; nil: there are none.
@@ -105,7 +103,7 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) error {
 	return nil
 }
 
-// parts lays a reply out. The buttons stand under the last part.
+// parts divides a reply into messages. The buttons stand under the last one.
 func (s *Sender) parts(r dialog.Reply) []part {
 	text := s.words.Text(r.Lang, r.Text)
 	if r.Text.Key == "" {
@@ -128,8 +126,8 @@ func (s *Sender) parts(r dialog.Reply) []part {
 	return parts
 }
 
-// keyboard makes the buttons. One that the platform would not take is left
-// out, because it would take the whole message with it.
+// keyboard makes the buttons. It leaves out any that the platform would refuse,
+// because it would refuse the whole message.
 func (s *Sender) keyboard(r dialog.Reply) *models.InlineKeyboardMarkup {
 	var rows [][]models.InlineKeyboardButton
 	for _, row := range r.Buttons {
@@ -153,7 +151,7 @@ func (s *Sender) keyboard(r dialog.Reply) *models.InlineKeyboardMarkup {
 	return &models.InlineKeyboardMarkup{InlineKeyboard: rows}
 }
 
-// identify is a reply's hash, by which the next try of it is known.
+// identify is a hash of the reply, to recognise the next try of it.
 func (s *Sender) identify(r dialog.Reply) uint64 {
 	raw, err := json.Marshal(r)
 	if err != nil {
@@ -162,7 +160,7 @@ func (s *Sender) identify(r dialog.Reply) uint64 {
 	return maphash.Bytes(s.seed, raw)
 }
 
-// resume is the number of parts that went out in an earlier try.
+// resume returns how many parts an earlier try has sent.
 func (s *Sender) resume(chat int64, id uint64) int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -173,7 +171,8 @@ func (s *Sender) resume(chat int64, id uint64) int {
 	return b.parts
 }
 
-// leave notes how far a reply came. What is done or dropped is forgotten.
+// leave records how many parts of a reply were sent. A finished or dropped
+// reply is forgotten.
 func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 	var drop *engine.DropError
 	s.mu.Lock()
@@ -214,9 +213,8 @@ func (s *Sender) move(from, to int64) {
 	s.moved[from] = to
 }
 
-// try sends one part once. Where the platform does not take its form, it is
-// sent in a plainer one: a picture's text without the picture, a text without
-// its markup.
+// try sends one part once. If the platform refuses its form, it sends a plainer
+// one: the text of a picture without the picture, a text without its markup.
 func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) error {
 	var err error
 	switch {
@@ -244,7 +242,7 @@ func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) er
 // errUnpainted is a picture that could not be drawn.
 var errUnpainted = errors.New("the picture could not be drawn")
 
-// unfit says whether it is the picture that is at fault, or may be.
+// unfit reports whether the picture is, or may be, what was refused.
 func unfit(err error) bool {
 	var tr *transportError
 	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) ||
@@ -329,8 +327,8 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 	return err
 }
 
-// call makes one call. It is a success as soon as the server says so, whether
-// or not the library can decode the message that comes back.
+// call makes one call. It succeeds as soon as the server says so, whether or
+// not the library can decode the message in the answer.
 func (s *Sender) call(ctx context.Context, do func(context.Context) error) error {
 	ctx, got := withReceipt(ctx)
 	err := do(ctx)
@@ -348,7 +346,7 @@ func markupAtFault(err error) bool {
 	return errors.Is(err, bot.ErrorBadRequest) && strings.Contains(err.Error(), "can't parse entities")
 }
 
-// verdict says what is to become of a reply whose part came to err.
+// verdict decides what happens to a reply whose part failed with err.
 func (s *Sender) verdict(ctx context.Context, err error) error {
 	if err == nil {
 		return nil

@@ -1,14 +1,14 @@
-// Package telegram is the messaging platform at the edge: it takes updates in
-// by polling or by webhook, one path for both, and puts replies in front of
-// people. The library is used as an API client only; its own receivers
-// acknowledge an update before it is handled.
+// Package telegram connects to the messaging platform: it receives updates by
+// polling or by webhook, through one path, and sends replies. The library is
+// used as an API client only; its own receivers acknowledge an update before it
+// is handled.
 //
-// A Client is the connection. A Receiver takes updates from it and hands them
-// to a Taker; an update counts as taken only after that returned nil. A Sender
+// A Client is the connection. A Receiver gets updates from it and hands them to
+// a Taker; an update counts as taken only after Take has returned nil. A Sender
 // sends replies.
 //
 // The token is part of every address that is called, so no error of the HTTP
-// client leaves this package as it is: see transport.go.
+// client leaves this package unchanged: see transport.go.
 package telegram
 
 import (
@@ -35,8 +35,7 @@ import (
 // DefaultAPI is the platform's own server.
 const DefaultAPI = "https://api.telegram.org"
 
-// Taker takes one update. nil means that it is kept for good and may be
-// acknowledged.
+// Taker takes one update. nil means that it is stored and may be acknowledged.
 type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
 }
@@ -161,7 +160,7 @@ type Client struct {
 	me *models.User
 }
 
-// New makes a client. It calls nobody. Errors: a malformed token, base
+// New makes a client. It makes no call. Errors: a malformed token, base
 // address, webhook address or secret.
 func New(cfg Config) (*Client, error) {
 	cfg, err := cfg.withDefaults()
@@ -184,8 +183,8 @@ func New(cfg Config) (*Client, error) {
 	return c, nil
 }
 
-// Me is the bot's own account, asked for once. Errors: the server could not
-// be reached, or does not know the token.
+// Me is the bot's own account, fetched once. Errors: the server can't be
+// reached, or does not know the token.
 func (c *Client) Me(ctx context.Context) (*models.User, error) {
 	c.mu.Lock()
 	me := c.me
@@ -193,7 +192,7 @@ func (c *Client) Me(ctx context.Context) (*models.User, error) {
 	if me != nil {
 		return me, nil
 	}
-	// Not under the lock: who only wants a link must not wait for the platform.
+	// Not under the lock: Home must not wait for the platform.
 	me, err := c.api.GetMe(ctx)
 	if err != nil {
 		return nil, c.plainError("getMe", err)
@@ -204,8 +203,8 @@ func (c *Client) Me(ctx context.Context) (*models.User, error) {
 	return me, nil
 }
 
-// Home is the address that opens the bot with a token put after it; empty
-// before Me has said what the bot is called. It asks nobody.
+// Home is the address that opens the bot with a token appended; empty until Me
+// has succeeded. It makes no call.
 func (c *Client) Home() string {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -215,7 +214,7 @@ func (c *Client) Home() string {
 	return "https://t.me/" + c.me.Username + "?start="
 }
 
-// Ready is nil when the platform answers. It asks every time.
+// Ready is nil when the platform answers. It makes a call every time.
 func (c *Client) Ready(ctx context.Context) error {
 	if _, err := c.api.GetMe(ctx); err != nil {
 		return c.plainError("getMe", err)
@@ -223,8 +222,8 @@ func (c *Client) Ready(ctx context.Context) error {
 	return nil
 }
 
-// Connect tells the platform how updates are to come: by webhook when one is
-// configured, else by polling. Updates that wait there are kept.
+// Connect tells the platform how to deliver updates: by webhook when one is
+// configured, else by polling. Updates waiting there are kept.
 func (c *Client) Connect(ctx context.Context) error {
 	if c.cfg.WebhookURL == "" {
 		return c.deleteWebhook(ctx)
@@ -247,8 +246,7 @@ func (c *Client) deleteWebhook(ctx context.Context) error {
 	return nil
 }
 
-// plainError is err without the token, an address or anything that a person
-// wrote.
+// plainError is err without the token, addresses and people's words.
 func (c *Client) plainError(method string, err error) error {
 	return fmt.Errorf("%s: %w", method, scrub(c.cfg.Token, err))
 }

@@ -39,18 +39,18 @@ func (e *transportError) Error() string {
 
 func (e *transportError) Unwrap() error { return e.cause }
 
-// careful is the HTTP client that the library gets. It sends every call whole
-// with its length, so that a request that a closed connection never carried
-// can be sent again; it turns every answer that is not the platform's JSON
-// into a transportError, because the library would put the body into its
-// error; and no error of it holds the token, which is part of the address.
+// careful is the HTTP client given to the library. It sends every request with
+// its length, so that one lost on a closed connection can be sent again. It
+// turns every answer that is not the platform's JSON into a transportError,
+// because the library would put the body into its error. None of its errors
+// holds the token, which is part of the address.
 type careful struct {
 	client *http.Client
 	token  string
 }
 
-// receipt learns whether the server said that it took a call, which the
-// library does not tell when it can't decode the rest of the answer.
+// receipt records whether the server accepted a call; the library does not
+// report that when it can't decode the rest of the answer.
 type receipt struct{ taken bool }
 
 type receiptKey struct{}
@@ -121,8 +121,8 @@ func noAnswer(token string, err error) error {
 	return &transportError{unsent: errors.As(err, &op) && op.Op == "dial", cause: scrub(token, err)}
 }
 
-// scrubbed is an error whose text is safe to log. What caused it can be asked
-// for with errors.Is only as far as the sentinels of this list go.
+// scrubbed is an error whose text is safe to log. errors.Is finds only the
+// causes in this list.
 type scrubbed struct {
 	text string
 	kind error
@@ -131,7 +131,7 @@ type scrubbed struct {
 func (e *scrubbed) Error() string { return e.text }
 func (e *scrubbed) Unwrap() error { return e.kind }
 
-// scrub gives err a text without the token, an address or words of a person.
+// scrub is err with a text without token, address or people's words.
 func scrub(token string, err error) error {
 	if err == nil {
 		return nil
@@ -155,8 +155,8 @@ func scrub(token string, err error) error {
 	return &scrubbed{cause(token, err), nil}
 }
 
-// detail is what the platform says after one of its own kinds of error, up to
-// the first quotation mark, behind which it repeats what was sent.
+// detail is the platform's description of one of its own errors, up to the
+// first quotation mark, after which it repeats what was sent.
 func detail(token string, err, kind error) string {
 	_, after, ok := strings.Cut(err.Error(), kind.Error()+", ")
 	if !ok {
@@ -192,8 +192,8 @@ func hide(token, s string) string {
 	return strings.ReplaceAll(s, url.QueryEscape(token), "***")
 }
 
-// newTransport keeps enough connections open for a burst of replies, and lets
-// go of idle ones before a server would, so that a reply seldom meets a
+// newTransport keeps enough connections open for a burst of replies. It closes
+// idle ones earlier than a server would, so that a reply seldom meets a
 // connection that has just been closed.
 func newTransport() *http.Transport {
 	t := http.DefaultTransport.(*http.Transport).Clone()

@@ -22,10 +22,10 @@ const (
 	latest    = 253402300799
 )
 
-// update is what is read of an update. The library's own type is not used: it
-// fails as a whole when any part of a message is of a kind that it does not
-// know. The marks that the platform sets in a text (entities) are not read at
-// all, so that no forged place or length can do harm.
+// update is the part of an update that the program reads. The library's own
+// type fails as a whole when any part of a message is of an unknown kind. Text
+// entities are not read at all, so that a forged offset or length can do no
+// harm.
 type update struct {
 	ID      int64    `json:"update_id"`
 	Message *message `json:"message"`
@@ -104,8 +104,8 @@ func fieldName(s string) string {
 	return s
 }
 
-// place is where an update belongs, as far as it can be told: its id, and the
-// chat whose order is to be kept. Zero: unknown.
+// place returns an update's id and the chat whose order is to be kept, as far
+// as they can be read; 0 where unknown.
 func place(raw json.RawMessage) (id, chat int64) {
 	u, err := decode(raw)
 	if err != nil {
@@ -127,8 +127,8 @@ func place(raw json.RawMessage) (id, chat int64) {
 	return u.ID, 0
 }
 
-// content gives what a message holds. ok is false for a service message,
-// which no person wrote.
+// content returns the kind and text of a message. ok is false for a service
+// message, which no person wrote.
 func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, ok bool) {
 	switch {
 	case m.Text != "":
@@ -175,17 +175,17 @@ func service(raw json.RawMessage) bool {
 	return false
 }
 
-// commandForm is a command with the bot that it is meant for, if it names one.
+// commandForm is a command, with the name of the bot it is meant for, if any.
 var commandForm = regexp.MustCompile(`^/([A-Za-z0-9_]{1,32})(?:@([A-Za-z0-9_]{1,32}))?(\s|$)`)
 
-// address is a text taken for what it says to the bot.
+// address is a text and whom it is for.
 type address struct {
 	text    string
 	spoken  bool // it names the bot, or is a command for any bot
 	another bool // it is a command for another bot
 }
 
-// addressed takes the bot's name out of a text: the suffix of a command and
+// addressed removes the bot's name from a text: the suffix of a command and
 // every mention.
 func addressed(text, name string) address {
 	if at := commandForm.FindStringSubmatchIndex(text); at != nil {
@@ -233,13 +233,13 @@ func mentionAt(text string, i int, name string) bool {
 	return !wordRune(before) && !wordRune(after)
 }
 
-// wordRune says whether r could be part of a name. At either end of a text r
-// is utf8.RuneError, which is none.
+// wordRune reports whether r could be part of a name. At either end of a text r
+// is utf8.RuneError, which is not.
 func wordRune(r rune) bool {
 	return r == '_' || unicode.IsDigit(r) || unicode.IsLetter(r)
 }
 
-// clip cuts what no honest client could send.
+// clip shortens what is longer than an honest client could send.
 func clip(s string, runes int) string {
 	if len(s) <= runes {
 		return s

@@ -16,9 +16,9 @@ const (
 	againAfter   = "1"     // seconds
 )
 
-// ServeHTTP takes one pushed update. 200 means that it may be forgotten, and
-// is sent only when Handle returned nil; 503 asks for it again. 401 wrong
-// secret, 405 not a POST, 413 too large, 400 the body broke off.
+// ServeHTTP handles one pushed update. 200 acknowledges it and is sent only
+// when Handle returned nil; 503 asks for it again. Others: 401 wrong secret,
+// 405 not a POST, 413 too large, 400 incomplete body.
 func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	if req.Method != http.MethodPost {
 		w.Header().Set("Allow", http.MethodPost)
@@ -40,7 +40,7 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		http.Error(w, "too large", http.StatusRequestEntityTooLarge)
 		return
 	case err != nil:
-		// A part of an update is not an update: it will come again whole.
+		// An incomplete update is not acknowledged: it comes again whole.
 		http.Error(w, "the body broke off", http.StatusBadRequest)
 		return
 	}
@@ -53,8 +53,8 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	w.WriteHeader(http.StatusOK)
 }
 
-// knows compares a secret in a time that does not depend on either. Without a
-// configured secret nothing is let in.
+// knows compares a secret in constant time. Without a configured secret it
+// refuses everything.
 func (c *Client) knows(secret string) bool {
 	want, got := sha256.Sum256([]byte(c.cfg.WebhookSecret)), sha256.Sum256([]byte(secret))
 	return subtle.ConstantTimeCompare(want[:], got[:]) == 1 && c.cfg.WebhookSecret != ""

@@ -1,5 +1,6 @@
-// Package terminal plays the conversation in a terminal or a pipe: lines of a
-// person, or one JSON object a line so that a program can play several people.
+// Package terminal holds the conversation in a terminal or a pipe: lines typed
+// by one person, or one JSON object a line, so that a program can act as
+// several people.
 package terminal
 
 import (
@@ -71,8 +72,8 @@ type pressable struct {
 	Data  string `json:"data"`
 }
 
-// Run reads in until its end or until ctx ends, and answers each line before
-// the next is read.
+// Run reads in until it ends or ctx does, and answers each line before it reads
+// the next.
 func (c *Chat) Run(ctx context.Context, in io.Reader, taker Taker) error {
 	if !c.JSON {
 		if err := c.line(ctx, taker, 0, "/start"); err != nil {
@@ -95,7 +96,7 @@ func (c *Chat) Run(ctx context.Context, in io.Reader, taker Taker) error {
 	}
 }
 
-// ended turns an error that only says that the program is leaving into none.
+// ended is nil for an error that only says that the program is leaving.
 func ended(ctx context.Context, err error) error {
 	if ctx.Err() != nil && errors.Is(err, ctx.Err()) {
 		return nil
@@ -103,7 +104,8 @@ func ended(ctx context.Context, err error) error {
 	return err
 }
 
-// read hands the lines over so that Ctrl-C is heeded while one is awaited.
+// read delivers the lines through a channel, so that Ctrl-C works while one is
+// awaited.
 func (c *Chat) read(ctx context.Context, in io.Reader) (<-chan string, <-chan error) {
 	lines, failed := make(chan string), make(chan error, 1)
 	go func() {
@@ -164,8 +166,8 @@ func flush(ctx context.Context, taker Taker) error {
 	return nil
 }
 
-// labelled finds the button that bears the typed words: in a terminal a
-// button is pressed by typing it.
+// labelled finds the button whose label was typed: in a terminal that presses
+// it.
 func (c *Chat) labelled(chat int64, text string) (string, bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -233,8 +235,8 @@ func (c *Chat) file(ctx context.Context, m engine.Message) (string, error) {
 	return c.write(name, data)
 }
 
-// write puts a file into the folder, under a number so that none is lost. It
-// holds an address perhaps, so others on the machine can't read it.
+// write saves a file under a numbered name, so that none is overwritten. It may
+// hold an address, so only its owner can read it.
 func (c *Chat) write(name string, data []byte) (string, error) {
 	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
 		return "", fmt.Errorf("making the folder for files: %w", err)
