@@ -149,12 +149,10 @@ func (p *planner) opening(o plan.Opening) error {
 
 // write puts one record on a line.
 func (p *planner) write(record any) error {
-	raw, err := json.Marshal(record)
-	if err != nil {
+	if err := json.NewEncoder(p.out).Encode(record); err != nil {
 		return fmt.Errorf("writing the plan: %w", err)
 	}
-	_, err = p.out.Write(append(raw, '\n'))
-	return err
+	return nil
 }
 
 // sums ends the file with what the whole job takes.

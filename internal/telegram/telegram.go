@@ -12,6 +12,7 @@
 package telegram
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -83,10 +84,7 @@ func (c Config) withDefaults() (Config, error) {
 	if !tokenForm.MatchString(c.Token) {
 		return c, errors.New("the token is not of the form number:letters")
 	}
-	if c.API == "" {
-		c.API = DefaultAPI
-	}
-	c.API = strings.TrimRight(c.API, "/")
+	c.API = strings.TrimRight(cmp.Or(c.API, DefaultAPI), "/")
 	api, err := url.Parse(c.API)
 	if err != nil || api.Host == "" || api.Scheme != "http" && api.Scheme != "https" {
 		return c, errors.New("the server's base address is not an http or https address")
@@ -94,23 +92,13 @@ func (c Config) withDefaults() (Config, error) {
 	if err := c.checkWebhook(); err != nil {
 		return c, err
 	}
-	if c.PollTimeout == 0 {
-		c.PollTimeout = 50 * time.Second
-	}
-	if c.Deadline == 0 {
-		c.Deadline = 10 * time.Second
-	}
-	if c.Backoff == 0 {
-		c.Backoff = 500 * time.Millisecond
-	}
-	if c.Standby == 0 {
-		c.Standby = 20 * time.Second
-	}
+	c.PollTimeout = cmp.Or(c.PollTimeout, 50*time.Second)
+	c.Deadline = cmp.Or(c.Deadline, 10*time.Second)
+	c.Backoff = cmp.Or(c.Backoff, 500*time.Millisecond)
+	c.Standby = cmp.Or(c.Standby, 20*time.Second)
+	c.Log = cmp.Or(c.Log, slog.Default())
 	if c.Clock == nil {
 		c.Clock = time.Now
-	}
-	if c.Log == nil {
-		c.Log = slog.Default()
 	}
 	return c, nil
 }
@@ -216,10 +204,8 @@ func (c *Client) Home() string {
 
 // Ready is nil when the platform answers. It makes a call every time.
 func (c *Client) Ready(ctx context.Context) error {
-	if _, err := c.api.GetMe(ctx); err != nil {
-		return c.plainError("getMe", err)
-	}
-	return nil
+	_, err := c.api.GetMe(ctx)
+	return c.plainError("getMe", err)
 }
 
 // Connect tells the platform how to deliver updates: by webhook when one is
@@ -233,20 +219,19 @@ func (c *Client) Connect(ctx context.Context) error {
 		SecretToken:    c.cfg.WebhookSecret,
 		AllowedUpdates: wanted,
 	})
-	if err != nil {
-		return c.plainError("setWebhook", err)
-	}
-	return nil
+	return c.plainError("setWebhook", err)
 }
 
 func (c *Client) deleteWebhook(ctx context.Context) error {
-	if _, err := c.api.DeleteWebhook(ctx, &bot.DeleteWebhookParams{}); err != nil {
-		return c.plainError("deleteWebhook", err)
-	}
-	return nil
+	_, err := c.api.DeleteWebhook(ctx, &bot.DeleteWebhookParams{})
+	return c.plainError("deleteWebhook", err)
 }
 
-// plainError is err without the token, addresses and people's words.
+// plainError is err without the token, addresses and people's words; nil if
+// err is.
 func (c *Client) plainError(method string, err error) error {
+	if err == nil {
+		return nil
+	}
 	return fmt.Errorf("%s: %w", method, scrub(c.cfg.Token, err))
 }
