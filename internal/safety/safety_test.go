@@ -257,7 +257,7 @@ func BenchmarkFindings(b *testing.B) {
 	}
 }
 
-func BenchmarkCheckRestricted(b *testing.B) {
+func BenchmarkFindingsRestricted(b *testing.B) {
 	f := house()
 	f.Panes[0].Restrictor = mm(100)
 	for b.Loop() {
