@@ -390,6 +390,11 @@ func TestTrianglesAreExplainedInWords(t *testing.T) {
 		require.Contains(t, said["fitter"], english(phrase.Of("card.light."+string(light.Hinge))))
 	}
 	require.Contains(t, said["supplier"], english(phrase.Of("card.seen_from_outside")))
+	for _, key := range []string{"card.legend.outward", "card.legend.inward"} {
+		// The key's small sash has its hinges on the left. Words that said so
+		// would stand on the order of a window that has them on the right.
+		require.NotRegexp(t, "left|right|above|below", english(phrase.Of(key)))
+	}
 
 	p.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.FixedLight}}}
 	fitter, _ = fitted(p, english)
