@@ -425,16 +425,17 @@ func (j *Job) supersede() {
 // heldBy says whether an opening of the order is no longer with the desk, by
 // its state as stateOf tells it.
 func (j Job) heldBy(stateOf func(Opening) State) bool {
-	for _, id := range j.Order.On {
-		i := slices.IndexFunc(j.Openings, func(o Opening) bool { return o.ID == id })
-		if i < 0 {
-			return true
+	here := 0
+	for i := range j.Openings {
+		if !slices.Contains(j.Order.On, j.Openings[i].ID) {
+			continue
 		}
 		if s := stateOf(j.Openings[i]); !s.atDesk() && !s.made() {
 			return true
 		}
+		here++
 	}
-	return false
+	return here < len(j.Order.On)
 }
 
 // heldSaid says whether the desk was told that the revision no longer stands.
