@@ -476,11 +476,11 @@ func TestAChangeSaysItsValuesInTheirKinds(t *testing.T) {
 func TestRowsThatAreBroken(t *testing.T) {
 	for _, text := range []string{
 		"x|1|survey|||||||1|a", "1|x|survey|||||||1|a", "1|1|survey|||||||x|a", "1|1|survey|||||||-1|a", "1|1|survey|||||||2|a",
-		"1|1|signed||||lead|x|0|1|a", "1|1|signed||||lead|7|x|1|a", "1|1|survey",
+		"1|1|ordered@x|||||||1|a", "1|1|signed||||lead|x|0|1|a", "1|1|signed||||lead|7|x|1|a", "1|1|survey",
 	} {
 		require.Error(t, new(rows).UnmarshalText([]byte(text)), text)
 	}
-	for _, row := range []Row{{ID: 1, Count: 1, State: Survey, taken: Survey}, {ID: 3, Name: "a|b", Count: 2, State: Signed, taken: Signed, Copied: true, Lacks: []string{"room", "light.1"}, Due: "2026-06-01"}} {
+	for _, row := range []Row{{ID: 1, Count: 1, State: Survey, taken: Survey}, {ID: 3, Name: "a|b", Count: 2, State: Signed, taken: Signed, Copied: true, Lacks: []string{"room", "light.1"}, Due: "2026-06-01"}, {ID: 2, Name: "Bay", Count: 1, State: Checking, taken: Signed, confirmed: 12}} {
 		text, err := rows{row, row}.MarshalText()
 		require.NoError(t, err)
 		var again rows

@@ -346,3 +346,63 @@ func TestOlderJobsKeepWhoDidWhat(t *testing.T) {
 	require.False(t, o.Check.Known)
 	require.EqualValues(t, 2, o.Check.Seen.Person)
 }
+
+// A signature that was told to be void is not told so again, also where the
+// figures came back to what was signed in between.
+func TestAVoidSignatureIsToldOnce(t *testing.T) {
+	signed := must(t)(must(t)(checking(t).Look(lead, noon, 1)).Sign(lead, noon, 1, version(checking(t))))
+	change := func(j Job, want EventKind, width string) Job {
+		j, _ = told(t, want)(j.Describe(fitter, noon, 1, value("width.top", width)))
+		return j
+	}
+	j := change(signed, SignatureVoid, "1210")
+	j = change(j, OpeningChanged, "1204")
+	require.Nil(t, j.Openings[0].Signature, "it is signed again by the lead or not at all")
+	change(j, OpeningChanged, "1211")
+
+	asked := must(t)(must(t)(signed.Send(fitter, noon, calc0)).ConfirmAll(desk, noon, "A"))
+	asked, events, err := asked.AskCheck(fitter, noon, 1)
+	require.NoError(t, err)
+	require.Len(t, events, 2)
+	change(asked, OpeningChanged, "1211")
+}
+
+// What was settled and compared is of the readings; the colour is no news of
+// them.
+func TestAColourIsNoNewsOfTheReadings(t *testing.T) {
+	j := must(t)(checking(t).Read(lead, noon, 1, seconds()))
+	_, _ = told(t, OpeningChanged)(recolour(t, j, 1, "grey"))
+	agreed := must(t)(j.Settle(lead, noon, 1, "width.top", Mine))
+	_, _ = told(t, OpeningChanged)(recolour(t, agreed, 1, "grey"))
+}
+
+func TestTheSameFiguresAreShownOnce(t *testing.T) {
+	j := must(t)(checking(t).Look(lead, noon, 1))
+	shown, err := j.Shown(lead, noon, 1, version(j))
+	require.NoError(t, err)
+	require.Len(t, entriesOf(shown), len(entriesOf(j))+1)
+	again, err := shown.Shown(lead, noon, 1, version(j))
+	require.NoError(t, err)
+	require.Len(t, entriesOf(again), len(entriesOf(shown)))
+}
+
+func TestSizingNamesWhatTheCrewSet(t *testing.T) {
+	usual, own := plan.DefaultCrew(), plan.DefaultCrew()
+	own.PlasterThickness = mm(15)
+	require.Nil(t, sizing(plan.Opening{}).Set)
+	require.Nil(t, sizing(plan.Opening{Settings: &usual}).Set)
+	require.Equal(t, "15", sizing(plan.Opening{Settings: &own}).Set.Plaster.String())
+}
+
+// What no signature covers and no line has moves nothing: how the frame is
+// fixed is the fitter's own.
+func TestWhatIsOfTheFitterAloneMovesNothing(t *testing.T) {
+	signed := must(t)(must(t)(checking(t).Look(lead, noon, 1)).Sign(lead, noon, 1, version(checking(t))))
+	j, _ := told(t, OpeningChanged)(signed.Describe(fitter, noon, 1, value("pattern", "lighter")))
+	require.Equal(t, Signed, stateOf(t, j, 1))
+	require.NotNil(t, j.Openings[0].Signature)
+	confirmed := must(t)(sent(t, 1).ConfirmAll(desk, noon, "A"))
+	j, _ = told(t, OpeningChanged)(confirmed.Describe(fitter, noon, 1, value("pattern", "lighter")))
+	require.Equal(t, Confirmed, stateOf(t, j, 1))
+	require.False(t, j.Order.Held)
+}
