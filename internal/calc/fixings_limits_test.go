@@ -1,0 +1,187 @@
+package calc
+
+import (
+	"testing"
+
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+)
+
+func TestFixingsTakesSizesUpToItsLimits(t *testing.T) {
+	for _, frame := range []Size{{mm(1), mm(1000)}, {mm(6000), mm(6000)}} {
+		_, err := Fixings(FixingRequest{Frame: frame}, DefaultSettings())
+		require.NoError(t, err)
+	}
+	for joint, ok := range map[int64]bool{6000: true, -6000: true, 6001: false, -6001: false} {
+		at := mm(joint)
+		_, err := Fixings(FixingRequest{Frame: Size{mm(600), mm(600)}, BedJoint: &at}, DefaultSettings())
+		if ok {
+			require.NoError(t, err, joint)
+			continue
+		}
+		refusedBy(t, err, ErrImpossible, "bed_joint_impossible")
+	}
+	at := mm(0)
+	for gauge, ok := range map[int64]bool{6000: true, 6001: false} {
+		for _, joint := range []*decimal.Decimal{nil, &at} {
+			_, err := Fixings(FixingRequest{Frame: Size{mm(600), mm(600)}, BedJoint: joint, Gauge: mm(gauge)}, DefaultSettings())
+			require.Equal(t, ok, err == nil, gauge)
+		}
+	}
+}
+
+func TestBridgingChangesTheScrewsAlone(t *testing.T) {
+	p, err := Fixings(FixingRequest{Frame: Size{mm(1190), mm(990)}, Gap: mm(5)}, DefaultSettings())
+	require.NoError(t, err)
+	wide := p.Bridging(mm(12), DefaultSettings())
+	equalDec(t, "122", wide.ScrewLength) // 70 + 12 + 40
+	require.Equal(t, []string{"fixing_rule", "fixing_not_foam", "fixing_screw"}, rules(wide.Reasons))
+	equalDec(t, "12", wide.Reasons[2].Figures["gap"])
+	equalDec(t, "115", p.ScrewLength)
+}
+
+// With fewer transoms than columns the last columns have none.
+func TestFixingsOfAColumnWithoutATransom(t *testing.T) {
+	req := FixingRequest{Frame: Size{mm(1800), mm(1000)},
+		Layout: Layout{Mullions: []decimal.Decimal{mm(900)}, Transoms: []decimal.Decimal{mm(700)}}}
+	plan := fixings(t, req)
+	require.Equal(t, []int{250, 750}, fixedAt(plan[Right]))
+	require.NotEqual(t, []int{250, 750}, fixedAt(plan[Left]), "750 is too near to the transom")
+	req.Layout.Transoms = []decimal.Decimal{mm(0), mm(700)}
+	require.NotEqual(t, []int{250, 750}, fixedAt(fixings(t, req)[Right]))
+	require.Equal(t, []int{595, 596, 700}, mmPlaces([]decimal.Decimal{dec("595.5"), mm(700)}))
+}
+
+// The lighter pattern is common practice, no source.
+func TestFixingsLighterOnItsLimit(t *testing.T) {
+	sill := fixings(t, FixingRequest{Frame: Size{mm(1200), mm(990)}, Lighter: true})[Sill]
+	require.Equal(t, []int{600}, fixedAt(sill))
+	require.False(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
+	sill = fixings(t, FixingRequest{Frame: Size{mm(1201), mm(990)}, Lighter: true})[Sill]
+	require.True(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
+	sill = fixings(t, FixingRequest{Frame: Size{mm(1201), mm(990)}})[Sill]
+	require.False(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
+
+	require.Equal(t, 650, nearestClear(595, 1190, []int{500}), "650 is nearer than 350")
+	require.Equal(t, 550, nearestClear(595, 1190, []int{700}))
+}
+
+// Clause 6.7.11 (R) on both sides of each limit, whatever found the places.
+func TestCheckRule(t *testing.T) {
+	for _, c := range []struct {
+		at      []int
+		centres []int
+		want    []string
+	}{
+		{[]int{150, 750, 1350}, nil, nil},
+		{[]int{250, 750, 1250}, nil, nil},
+		{[]int{149, 700, 1250}, nil, []string{"fixing_end_near"}},
+		{[]int{250, 800, 1351}, nil, []string{"fixing_end_near"}},
+		{[]int{251, 700, 1250}, nil, []string{"fixing_end_far"}},
+		{[]int{250, 800, 1249}, nil, []string{"fixing_end_far"}},
+		{[]int{200, 801, 1300}, nil, []string{"fixing_span_wide"}},
+		{[]int{200, 750, 1300}, []int{600, 900}, nil},
+		{[]int{200, 750, 1300}, []int{601}, []string{"fixing_near_centre"}},
+		{[]int{200, 750, 1300}, []int{899}, []string{"fixing_near_centre"}},
+	} {
+		s := SideFixings{Side: Sill}
+		s.checkRule(c.at, 1500, c.centres)
+		require.Equal(t, c.want, rules(s.Shortfall), "%v", c)
+	}
+}
+
+// Courses of 75 mm with joints of 10 (BS EN 771 sizes, R): a joint at 150 is
+// one at 0 and every 75. 20 mm beside its middle are kept clear (C).
+func TestBricksAlongAJamb(t *testing.T) {
+	bricks := func(length int, joint, gauge string) []run {
+		at := dec(joint)
+		return FixingRequest{BedJoint: &at, Gauge: dec(gauge)}.bricks(length)
+	}
+	want := []run{{20, 55}, {95, 130}, {170, 205}, {245, 280}, {320, 320}}
+	require.Equal(t, want, bricks(320, "150", "0"))
+	require.Equal(t, want, bricks(320, "-75", "75"))
+	require.Equal(t, want[:4], bricks(319, "0", "0"))
+	require.Equal(t, []run{{20, 52}, {93, 124}}, bricks(150, "0", "72.05"), "to a tenth of a millimetre")
+	require.Equal(t, []run{{0, 10}, {51, 85}}, bricks(120, "30.05", "0"))
+}
+
+// Against every way to place two or three fixings: as few as the rule asks for,
+// the fewest of them out of bricks, and of those the most even.
+func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
+	type wall struct{ length, joint, gauge int }
+	walls := []wall{{1300, 12, 75}, {1250, 70, 140}, {1400, 100, 220}, {1290, 100, 205}}
+	for length := 360; length <= 1100; length += 37 {
+		for gauge := 75; gauge <= 300; gauge += 45 {
+			walls = append(walls, wall{length, length % gauge, gauge}, wall{length, 7 * length % gauge, gauge})
+		}
+	}
+	// So long that two fixings have hardly a choice: often one must be out.
+	for length := 1066; length <= 1100; length += 4 {
+		for joint := 0; joint < 75; joint += 4 {
+			walls = append(walls, wall{length, joint, 75}, wall{length, 2 * joint, 141})
+		}
+	}
+	for _, c := range walls {
+		joint := mm(int64(c.joint))
+		req := FixingRequest{Frame: Size{mm(600), mm(int64(c.length))}, BedJoint: &joint, Gauge: mm(int64(c.gauge))}
+		got := fixedAt(fixings(t, req)[Left])
+		inBrick := make([]bool, c.length+1)
+		for p := range inBrick {
+			above := ((10*(p-c.joint))%(10*c.gauge) + 10*c.gauge) % (10 * c.gauge)
+			inBrick[p] = above >= 200 && above <= 10*c.gauge-200
+		}
+		out := func(at ...int) (n int) {
+			for _, p := range at {
+				if !inBrick[p] {
+					n++
+				}
+			}
+			return n
+		}
+		bestOut, bestMost, bestSquares := 99, 0, 0
+		keep := func(at ...int) {
+			n := out(at...)
+			if n > bestOut {
+				return
+			}
+			most, squares := unevenness(at, c.length)
+			if n < bestOut || most < bestMost || most == bestMost && squares < bestSquares {
+				bestOut, bestMost, bestSquares = n, most, squares
+			}
+		}
+		for a := 150; a <= 250; a++ {
+			for z := max(a+50, c.length-250); z <= c.length-150; z++ {
+				if len(got) == 2 {
+					if z-a <= 600 {
+						keep(a, z)
+					}
+					continue
+				}
+				for b := max(a+50, z-600); b <= min(z-50, a+600); b++ {
+					if out(a, b, z) <= bestOut {
+						keep(a, b, z)
+					}
+				}
+			}
+		}
+		most, squares := unevenness(got, c.length)
+		require.Equal(t, [3]int{bestOut, bestMost, bestSquares}, [3]int{out(got...), most, squares}, "%v: %v", c, got)
+	}
+}
+
+// An end counts as a span of twice its length, half of which is there.
+func TestUnevenness(t *testing.T) {
+	s := spacing{length: 1250}
+	most, squares := s.unevenness([]int{150, 700, 1000}) // ends of 150 and 250, spans of 550 and 300
+	require.Equal(t, 550, most)
+	require.Equal(t, 2*150*150+2*250*250+550*550+300*300, squares)
+	most, _ = s.unevenness([]int{250, 700, 1000})
+	require.Equal(t, 500, most)
+
+	better, worse := []int{250, 625, 1000}, []int{250, 630, 1000} // both have ends of 500
+	require.True(t, s.evener(better, worse))
+	require.False(t, s.evener(worse, better))
+	require.False(t, s.evener(better, better))
+	require.True(t, s.evener([]int{240, 600, 1010}, better), "the largest span counts first")
+	require.False(t, s.evener(better, []int{240, 600, 1010}))
+}
