@@ -137,7 +137,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"finish": src.Constants(t, "internal/calc.Finish"), "material": src.Constants(t, "internal/calc.Material"),
 		"light": src.Constants(t, "internal/calc.Hinge"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
 		"sill": codes("none"), "glass": codes("4-20-4"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
-		"unit": codes("mm cm in"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
+		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
 		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
 	}
 	for f := range opening.Fields {
@@ -155,7 +155,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 // changes are the names by which a field of the survey is opened again, alone
 // or with its fellows.
 func changes() []string {
-	var names []string
+	names := []string{"readings"}
 	opening.Fields(func(f *opening.Field) bool {
 		if f.Key != "" && ofSurvey(f) {
 			names = append(names, f.Key)

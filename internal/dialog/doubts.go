@@ -200,6 +200,17 @@ func (t *turn) ask() {
 		return
 	}
 	t.say(t.prompt(q, a))
+	if list := t.asBefore(q); list != nil {
+		var values []phrase.Text
+		for _, ans := range list {
+			value := phrase.Of("before.unknown")
+			if ans.Value != skipped {
+				value = find(ans.Key).stored(ans.Value)
+			}
+			values = append(values, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", value))
+		}
+		t.say(phrase.Of("before").WithRow("values", values...))
+	}
 	if t.buttons == nil {
 		t.buttons = t.choices(q)
 	}

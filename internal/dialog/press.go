@@ -64,6 +64,9 @@ func choose(t *turn, q *question, code string) {
 		t.skip(q)
 		return
 	}
+	if code == beforeCode && t.takeBefore(q) {
+		return
+	}
 	// Buttons sent before there were shortcuts are still in people's chats.
 	for _, row := range slices.Concat(t.answers().Offered((*opening.Field)(q)), q.Rows) {
 		if slices.Contains(row, code) {

@@ -151,6 +151,9 @@ func lightPlace(a *opening.Known, n int) phrase.Text {
 // over.
 func (t *turn) choices(q *question) [][]Button {
 	var rows [][]Button
+	if t.asBefore(q) != nil {
+		rows = append(rows, []Button{t.button(beforeCode, q.Key, beforeCode)})
+	}
 	for _, row := range t.answers().Offered((*opening.Field)(q)) {
 		var line []Button
 		for _, code := range row {
@@ -162,4 +165,22 @@ func (t *turn) choices(q *question) [][]Button {
 		rows = append(rows, []Button{t.button(q.label(skipped), q.Key, skipped)})
 	}
 	return rows
+}
+
+// beforeCode is the choice of a button that takes answers over from the window
+// before.
+const beforeCode = "before"
+
+// asBefore are the answers that the window before has to q and to what comes
+// with it; nil when it has not all of them, or they are answered here.
+func (t *turn) asBefore(q *question) []Answer {
+	var list []Answer
+	for _, key := range t.answers().Repeated((*opening.Field)(q)) {
+		i := slices.IndexFunc(t.Before, func(ans Answer) bool { return ans.Key == key })
+		if i < 0 {
+			return nil
+		}
+		list = append(list, t.Before[i])
+	}
+	return list
 }

@@ -68,6 +68,7 @@ type State struct {
 
 	Answers []Answer `json:"a,omitempty"` // in the order they were given
 	Kept    []Answer `json:"k,omitempty"` // what is asked once for the chat
+	Before  []Answer `json:"r,omitempty"` // what is mostly as in the window before
 	Undo    []Answer `json:"z,omitempty"` // the answers before the last cancel, new, change or edit
 	UndoOf  int      `json:"w,omitempty"` // the opening of UndoRef that they are of; 0: a new one
 	UndoRef string   `json:"o,omitempty"` // the job that was open
@@ -151,10 +152,24 @@ func (s *State) drop(keys ...string) []string {
 	return gone
 }
 
+// noteBefore keeps what the next window is offered as an answer.
+func (s *State) noteBefore() {
+	var list []Answer
+	for _, ans := range s.Answers {
+		if q := find(ans.Key); q != nil && q.is(opening.Repeats) {
+			list = append(list, Answer{Key: ans.Key, Value: ans.Value})
+		}
+	}
+	if list != nil {
+		s.Before = list
+	}
+}
+
 // begin starts a new survey that keeps what is asked once for the chat.
 func (s *State) begin() {
 	s.Conv++
 	s.Editing, s.Told = 0, nil
+	s.noteBefore()
 	s.Answers = slices.Clone(s.Kept)
 	s.Doubt, s.Asking, s.Change, s.Fails, s.FigureKept = nil, "", "", 0, false
 	s.Set = slices.Clone(s.Crew)

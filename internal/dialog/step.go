@@ -136,6 +136,10 @@ func (t *turn) typed(text string) {
 		return
 	}
 	if t.next(t.answers()) == nil {
+		if measuresCopy(t, text) {
+			t.changeKey("readings", text)
+			return
+		}
 		t.say(phrase.Of("done.hint"))
 		t.buttons = t.doneButtons()
 		return

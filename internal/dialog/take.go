@@ -35,6 +35,9 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 			return t.takeChoice(later, text)
 		}
 	}
+	if _, rest, ok := words().Match(t.lang(), beforeCode, text); ok && t.takeBefore(q) {
+		return rest, nil
+	}
 	switch q.Kind {
 	case opening.Length:
 		return t.takeLength(q, text)
@@ -54,6 +57,22 @@ func (t *turn) take(q *question, text string) (rest string, trouble *phrase.Text
 		return t.takeWords(q, text)
 	}
 	return t.takeChoice(q, text)
+}
+
+// takeBefore takes over what the window before has; false when there is
+// nothing to take over.
+func (t *turn) takeBefore(q *question) bool {
+	list := t.asBefore(q)
+	for _, ans := range list {
+		q := find(ans.Key)
+		if ans.Value == skipped {
+			t.skip(q)
+			continue
+		}
+		t.accept(q, ans)
+		t.echo(q, q.stored(ans.Value))
+	}
+	return list != nil
 }
 
 // passes says whether the text skips the question, by the general word or by

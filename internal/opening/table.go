@@ -94,6 +94,9 @@ const (
 	Above                      // Least itself is refused
 	Optional                   // a file may leave the word out
 	OnOrder                    // stands on the order line as it was said
+	// Repeats: mostly as in the window before. Such fields in a row are answered
+	// by one button.
+	Repeats
 )
 
 // Is says whether the field has all of the marks.
@@ -179,11 +182,11 @@ func readings() []Field {
 		{Key: "nation", File: "nation", Scope: House, NotKnown: Stops, Group: "nation",
 			Rows: [][]string{{"england", "wales"}, {"scotland", "ni"}}, Short: [][]string{{"england-today", "wales-today"}, {"scotland-today"}, {"ni-today"}}},
 		{Key: "date", File: "date", Kind: Day, Scope: House, NotKnown: Stops, Rows: [][]string{{"today", "tomorrow"}}},
-		{Key: "finish", File: "finish", Marks: Sizes, NotKnown: Stops, Group: "finish", Rows: [][]string{{"bare"}, {"plaster"}, {"check"}},
+		{Key: "finish", File: "finish", Marks: Sizes | Repeats, NotKnown: Stops, Group: "finish", Rows: [][]string{{"bare"}, {"plaster"}, {"check"}},
 			Voids: []Key{"inner.width", "inner.height"}},
-		{Key: "sill", File: "sill_depth", Kind: SillPiece, Marks: Sizes, NotKnown: Stops, Group: "sill", Rows: [][]string{{"none"}, {"85", "150", "180"}},
+		{Key: "sill", File: "sill_depth", Kind: SillPiece, Marks: Sizes | Repeats, NotKnown: Stops, Group: "sill", Rows: [][]string{{"none"}, {"85", "150", "180"}},
 			Usual: mm(40, 400), Most: 1000},
-		{Key: "material", File: "material", Marks: Sizes, NotKnown: Stops, Group: "material",
+		{Key: "material", File: "material", Marks: Sizes | Repeats, NotKnown: Stops, Group: "material",
 			Rows: [][]string{{"pvcu-white", "pvcu-colour"}, {"timber", "aluminium", "steel"}}},
 	}
 	for i, key := range append(Widths[:], Heights[:]...) {
@@ -249,9 +252,9 @@ func surroundings() []Field {
 			Short: [][]string{{"1", "2"}, {"ground"}}, Voids: []Key{"outside"}},
 		{Key: "outside", File: "above_outside", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 9000), Least: -tapeMost, Most: tapeMost, Asked: is("storey", "0")},
 		{Key: "door", File: "beside_door", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: all(is("storey", "0"), belowDoorZone)},
-		{Key: "glass", File: "panes[#]", Kind: MakeUp, Least: 2, Most: 50, Marks: Skips, NotKnown: DeskDecides, Group: "glass", Rows: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}},
+		{Key: "glass", File: "panes[#]", Kind: MakeUp, Least: 2, Most: 50, Marks: Skips | Repeats, NotKnown: DeskDecides, Group: "glass", Rows: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}},
 			put: func(k *Known, o *Opening) { o.Panes = paneThicknesses(k.Value("glass")) }},
-		{Key: "vents", File: "old_vents", Marks: Skips, NotKnown: Stands, Group: "answer", Rows: yesNo, put: func(k *Known, o *Opening) {
+		{Key: "vents", File: "old_vents", Marks: Skips | Repeats, NotKnown: Stands, Group: "answer", Rows: yesNo, put: func(k *Known, o *Opening) {
 			o.OldVents, o.VentsUnknown = k.Value("vents") == "yes", k.Value("vents") == Skipped
 		}},
 	}

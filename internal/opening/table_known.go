@@ -86,12 +86,12 @@ func (k *Known) MayChange(f *Field, onlyReadings bool) bool {
 	return f.Marks&ByCommand == 0
 }
 
-// Fellows are the fields that a name of a change opens, by the name of a group
-// or by a key; nil for no such name.
+// Fellows are the fields that a name of a change opens, by the name of a group,
+// by a key, or readings for all of them; nil for no such name.
 func Fellows(name string) []Key {
 	var keys []Key
 	for i := range table[:keyed] {
-		if f := &table[i]; f.Change == name && f.Change != f.Key {
+		if f := &table[i]; f.Change == name && f.Change != f.Key || name == "readings" && f.Is(Reading) {
 			keys = append(keys, f.Key)
 		}
 	}
@@ -305,6 +305,19 @@ func twoEqual(left, right string) []Pair {
 // Together are the fields and values that a code answers beside its own; nil
 // for a code that is no shortcut.
 func Together(code string) []Pair { return together[code] }
+
+// Repeated are the fields that one button answers as in the window before,
+// beginning with f; nil when any of them has a value here.
+func (k *Known) Repeated(f *Field) []Key {
+	var keys []Key
+	for i := places[f.Key]; i < keyed && table[i].Is(Repeats); i++ {
+		if k.slots[i].entry != nil {
+			return nil
+		}
+		keys = append(keys, table[i].Key)
+	}
+	return keys
+}
 
 // Offered are the codes that get a button, in rows: shortcuts only where they
 // would not answer again what was answered.
