@@ -46,11 +46,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 		return err
 	}
 	if *schema {
-		raw, err := plan.Schema()
-		if err != nil {
-			return err
-		}
-		_, err = out.Write(raw)
+		_, err := out.Write(plan.Schema)
 		return err
 	}
 	if flags.NArg() != 1 {

@@ -2,7 +2,6 @@ package opening
 
 import (
 	"bytes"
-	"embed"
 	"encoding/json"
 	"maps"
 	"reflect"
@@ -11,11 +10,6 @@ import (
 
 	"sillbot/internal/calc"
 )
-
-// Sources are the files whose comments describe the fields of a record.
-//
-//go:embed opening.go crew.go
-var Sources embed.FS
 
 // Crew is what a crew sets once: its profiles, its van and its terms. In a
 // file only what differs from DefaultCrew need be given.

@@ -305,6 +305,15 @@ func Find(key Key) *Field {
 	return nil
 }
 
+// All calls do with each row of the table.
+func All(do func(*Field) bool) {
+	for i := range table {
+		if !do(&table[i]) {
+			return
+		}
+	}
+}
+
 // Fields calls do with each field that has a key, in the order of the survey.
 func Fields(do func(*Field) bool) {
 	for i := range table[:keyed] {
