@@ -49,7 +49,7 @@ func TestTheTwoMeasures(t *testing.T) {
 	first, second := asked.Measures(since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "settled before")
 	assert.Equal(t, "1203", valueOf(first, "width.middle"))
-	assert.Zero(t, second.Count(), "what the lead read before is of another measure")
+	assert.Empty(t, second.InOrder(), "what the lead read before is of another measure")
 	first, _ = r.Measures(since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "nothing was said since")
 
@@ -129,23 +129,6 @@ func TestSureIsOfTheValueThatStands(t *testing.T) {
 	settled := set("width.top", "1214")
 	settled.How = Settled
 	assert.True(t, sure(r.Put(fitter, set("width.top", "1205")).Put(lead, settled)), "what was settled stands")
-}
-
-func TestCountAndNewest(t *testing.T) {
-	var k Known
-	assert.Zero(t, k.Count())
-	_, ok := k.Newest()
-	assert.False(t, ok)
-	r := Record{}.Put(fitter, set("width.top", "1204"), set("room", "hall")).Put(fitter, set("height.left", "1050"), set("width.top", "1203"))
-	k = r.Known()
-	assert.Equal(t, 3, k.Count())
-	key, ok := k.Newest()
-	assert.True(t, ok)
-	assert.Equal(t, Key("width.top"), key)
-	k.Unset("width.top")
-	assert.Equal(t, 2, k.Count())
-	key, _ = k.Newest()
-	assert.Equal(t, Key("height.left"), key)
 }
 
 func TestStoredAttributesAndTheirErrors(t *testing.T) {

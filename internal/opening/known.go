@@ -111,29 +111,6 @@ func (k *Known) Sure(key Key) bool {
 	return s != nil && s.sure
 }
 
-// Count is how many fields have a value.
-func (k *Known) Count() int {
-	n := 0
-	for i := range k.slots {
-		if k.slots[i].entry != nil {
-			n++
-		}
-	}
-	return n
-}
-
-// Newest is the field whose value was given last; ok is false when there is
-// none.
-func (k *Known) Newest() (key Key, ok bool) {
-	last := 0
-	for i := range k.slots {
-		if e := k.slots[i].entry; e != nil && e.Seq > last {
-			key, last, ok = e.Key, e.Seq, true
-		}
-	}
-	return key, ok
-}
-
 // Differ are the fields whose values are not the same in both, in the order of
 // the table.
 func (k *Known) Differ(other *Known) []Key {

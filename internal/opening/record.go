@@ -174,12 +174,6 @@ func (r Record) takenBack() []int {
 	return turns
 }
 
-// Upto is the record as it was when the entry of that number was the last.
-func (r Record) Upto(seq int) Record {
-	n, _ := slices.BinarySearchFunc(r.Entries, seq+1, func(e Entry, seq int) int { return e.Seq - seq })
-	return Record{r.Entries[:n:n]}
-}
-
 // Known is what holds now: what was settled between two measures, else what the
 // fitter said last.
 func (r Record) Known() Known {

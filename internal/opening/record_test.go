@@ -113,16 +113,6 @@ func TestAnEarlierSettlementBelongsToTheFirstMeasure(t *testing.T) {
 	assert.False(t, second.Has("height.right"))
 }
 
-func TestUptoDoesNotSeeLaterTakingBack(t *testing.T) {
-	r := Record{}.Put(fitter, set("room", "hall")).Put(fitter, set("room", "living"))
-	seq := r.LastSeq()
-	r, _, err := r.Undo(fitter)
-	require.NoError(t, err)
-	then, now := r.Upto(seq).Known(), r.Known()
-	assert.Equal(t, "living", then.Value("room"))
-	assert.Equal(t, "hall", now.Value("room"))
-}
-
 func TestForgetTakesThePersonOutAndLeavesTheFigures(t *testing.T) {
 	e := set("width.top", "1204")
 	e.Typed = "47 3/8 by my tape"
