@@ -2,6 +2,7 @@ package opening
 
 import (
 	"errors"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -58,4 +59,12 @@ func TestEveryBoundIsHeld(t *testing.T) {
 	o = within()
 	o.Sashes = []Sash{{Light: 1}, {Angle: decimal.New(181, 0)}}
 	require.EqualError(t, o.Check(), "sashes[1].angle: must be from 0 to 180")
+}
+
+func TestAMaterialThatStandsTwiceIsRefused(t *testing.T) {
+	form := reflect.TypeFor[Opening]()
+	require.NoError(t, Strict([]byte(`{"settings":{"joint":{"range":{"steel":50,"timber":40},"expansion":null}}}`), form, ""))
+	require.EqualError(t, Strict([]byte(`{"settings":{"joint":{"range":{"steel":50,"steel":40}}}}`), form, ""),
+		"settings.joint.range.steel: stands there twice")
+	require.EqualError(t, Strict([]byte(`{"settings":{"joint":{"range":[50]}}}`), form, ""), "settings.joint.range: must be an object")
 }

@@ -16,22 +16,20 @@ import (
 // takes no list of the wrong length for one of a fixed length, and lets no
 // number in whose arithmetic would never end.
 func Strict(raw json.RawMessage, t reflect.Type, at string) error {
+	if string(raw) == "null" && (t.Kind() == reflect.Pointer || t.Kind() == reflect.Map) {
+		return nil
+	}
 	if t.Kind() == reflect.Pointer {
-		if string(raw) == "null" {
-			return nil
-		}
 		t = t.Elem()
 	}
 	if t == reflect.TypeFor[decimal.Decimal]() {
 		return strictNumber(raw, at)
 	}
 	switch t.Kind() {
-	case reflect.Struct:
-		return strictFields(raw, t, at)
+	case reflect.Struct, reflect.Map:
+		return strictObject(raw, t, at)
 	case reflect.Slice, reflect.Array:
 		return strictList(raw, t, at)
-	case reflect.Map:
-		return strictMap(raw, t, at)
 	}
 	into := reflect.New(t)
 	if err := json.Unmarshal(raw, into.Interface()); err != nil {
@@ -101,7 +99,9 @@ func object(raw json.RawMessage) (fields map[string]json.RawMessage, twice strin
 	return fields, twice, nil
 }
 
-func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
+// strictObject holds an object against a struct, whose fields have names, or a
+// map, which takes any.
+func strictObject(raw json.RawMessage, t reflect.Type, at string) error {
 	given, twice, err := object(raw)
 	if err != nil || given == nil {
 		if _, broken := err.(*json.SyntaxError); broken {
@@ -115,13 +115,16 @@ func strictFields(raw json.RawMessage, t reflect.Type, at string) error {
 	if twice != "" {
 		return &FieldError{at + twice, "stands there twice"}
 	}
-	fields := fieldsOf(t)
 	for name, value := range given {
-		field, ok := fields[name]
-		if !ok {
+		of := t
+		if t.Kind() == reflect.Map {
+			of = t.Elem()
+		} else if field, ok := fieldsOf(t)[name]; ok {
+			of = field.Type
+		} else {
 			return &FieldError{at + name, "is not a field here"}
 		}
-		if err := Strict(value, field.Type, at+name); err != nil {
+		if err := Strict(value, of, at+name); err != nil {
 			return err
 		}
 	}
@@ -138,19 +141,6 @@ func strictList(raw json.RawMessage, t reflect.Type, at string) error {
 	}
 	for i, value := range given {
 		if err := Strict(value, t.Elem(), at+"["+strconv.Itoa(i)+"]"); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func strictMap(raw json.RawMessage, t reflect.Type, at string) error {
-	var given map[string]json.RawMessage
-	if err := json.Unmarshal(raw, &given); err != nil {
-		return &FieldError{named(at), "must be an object"}
-	}
-	for name, value := range given {
-		if err := Strict(value, t.Elem(), at+"."+name); err != nil {
 			return err
 		}
 	}
