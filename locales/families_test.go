@@ -39,7 +39,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 	)
 	all := []family{
 		// The survey.
-		{key: "name.*", codes: asked()},
+		{key: "name.*", codes: append(asked(), "name", "count", "colour", "hardware")},
 		{key: "ask.*", codes: without(asked(), "light")}, // light says more
 		{key: "help.*", codes: asked()},
 		{key: "example.*", codes: asked()},

@@ -168,7 +168,7 @@ func TestTheBudgetOfAWindowLikeAnother(t *testing.T) {
 		}
 		require.True(t, (&turn{State: s}).done(), "%v", said)
 		require.Equal(t, 2, s.Editing)
-		require.Equal(t, want, s.answers().Value("width.top"))
+		require.Equal(t, want, known(s).Value("width.top"))
 		o, _ := s.Job.Find(2)
 		known := o.Known()
 		require.Equal(t, want, known.Value("width.top"), "in the job too")
@@ -186,4 +186,10 @@ func TestTheBudgetOfTheItemsOfALine(t *testing.T) {
 	}
 	require.NotEmpty(t, items)
 	require.LessOrEqual(t, len(items), mostItems, "%v", items)
+}
+
+// known is what is known of what is at hand.
+func known(s State) *opening.Known {
+	k := s.known()
+	return &k
 }

@@ -28,7 +28,9 @@ func (t *turn) changeKey(code, rest string) {
 		t.buttons = t.changeButtons()
 		return
 	}
-	t.remember()
+	if t.write(); t.elsewhere() {
+		return
+	}
 	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
 	t.Change = keys[0]
 	var dependent []string

@@ -1,9 +1,11 @@
 package dialog
 
 import (
-	"slices"
+	"errors"
+	"strings"
 	"time"
 
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
@@ -18,18 +20,18 @@ func start(t *turn) {
 		return
 	}
 	t.say(phrase.Of("intro"))
-	if len(t.Answers) > len(t.Kept) {
-		t.say(phrase.Of("resume").WithInt("count", len(t.Answers)))
+	if t.started() {
+		t.say(phrase.Of("resume").WithInt("count", t.answers().Answered()))
 	}
 }
 
 // renew begins the next window. undo brings the one before back.
 func renew(t *turn) {
-	if len(t.Answers) > len(t.Kept) {
-		t.remember()
+	kept := t.inJob()
+	t.leave()
+	if !kept || t.started() {
+		t.begin()
 	}
-	kept := t.Job != nil && t.Editing != 0
-	t.begin()
 	t.wasDone = false
 	if kept {
 		t.say(phrase.Of("new.injob"))
@@ -47,7 +49,7 @@ func cancel(t *turn) {
 		leaveSecond(t)
 		return
 	}
-	if len(t.Answers) <= len(t.Kept) && t.Doubt == nil {
+	if !t.started() && t.Doubt == nil {
 		t.say(phrase.Of("cancel.nothing"))
 		return
 	}
@@ -56,46 +58,108 @@ func cancel(t *turn) {
 		t.say(phrase.Of("job.measure.left"))
 		return
 	}
-	t.remember()
-	t.begin()
+	t.cancelWindow()
 	t.wasDone = false
 	t.say(phrase.Of("cancel.done"))
 }
 
-// undo brings back the answers as they were before the last cancel, new or
-// change, or else the window that was deleted last.
-func undo(t *turn) {
-	if len(t.Undo) == 0 && t.Job != nil && t.Job.JustDeleted() {
-		t.took(t.Job.Undo(t.who(), t.now))
-		return
-	}
-	if len(t.Undo) == 0 {
-		t.say(phrase.Of("undo.nothing"))
-		return
-	}
-	before := t.answers()
-	t.restore()
-	t.wasDone = false
-	t.say(phrase.Of("undo.done").WithInt("count", len(t.Answers)))
-	for _, ans := range t.Answers {
-		if before.Has(ans.Key) && before.Value(ans.Key) != ans.Value {
-			q := find(ans.Key)
-			t.say(phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", q.stored(ans.Value)))
+// cancelWindow drops what is at hand. In a job a window that was never complete
+// is deleted, and one that was loses what was changed since.
+func (t *turn) cancelWindow() {
+	o, ok := t.jobWindow()
+	switch {
+	case !ok:
+		t.leave()
+		t.begin()
+	case o.Said.LastAct(opening.Reviewed, "") == nil:
+		if t.took(t.Job.Delete(t.who(), t.now, o.ID)) {
+			t.begin()
+			t.Gone = true
 		}
+	default:
+		for o.Changed() {
+			if _, err := t.takeBack(); err != nil {
+				break
+			}
+			o, _ = t.jobWindow()
+		}
+		t.Was, t.New = &place{Ref: t.Ref, Window: t.Editing}, true
+		t.begin()
 	}
 }
 
-// restore returns to the survey that remember kept.
-func (t *turn) restore() {
-	t.Answers, t.Undo = t.Undo, nil
-	t.Doubt, t.Asking, t.Change, t.Fails = nil, "", "", 0
-	t.Editing, t.Set, t.byKey = 0, slices.Clone(t.Crew), nil
-	if t.UndoRef == t.Ref && t.Job != nil {
-		if o, ok := t.Job.Find(t.UndoOf); ok {
-			t.Editing, t.Set = o.ID, settingsOf(o.Record().Plan.Settings)
-		}
+// undo takes the person's own last act back: what was said last of the window
+// at hand, else a new window or another one that was turned to, or else the
+// deleting of a window.
+func undo(t *turn) {
+	if t.Gone && !t.New && t.Job != nil && t.Job.JustDeleted() {
+		restoreWindow(t)
+		return
 	}
-	t.UndoOf, t.UndoRef = 0, ""
+	if t.New && t.goBack() {
+		sayBack(t)
+		return
+	}
+	keys, err := t.takeBack()
+	switch {
+	case errors.Is(err, opening.ErrTold):
+		t.say(phrase.Of("undo.told"))
+	case err == nil:
+		sayTakenBack(t, keys)
+	case t.goBack():
+		sayBack(t)
+	case t.Job != nil && t.Job.JustDeleted():
+		restoreWindow(t)
+	default:
+		t.say(phrase.Of("undo.nothing"))
+	}
+}
+
+// sayBack says that the window before is at hand again.
+func sayBack(t *turn) {
+	t.say(phrase.Of("undo.done").WithInt("count", t.answers().Answered()))
+	t.wasDone = false
+}
+
+// restoreWindow brings the window back that was deleted last.
+func restoreWindow(t *turn) {
+	t.Gone = false
+	t.took(t.Job.Undo(t.who(), t.now))
+}
+
+// nameOf is the name of a field for people, a setting of the crew among them.
+func nameOf(key string) phrase.Text {
+	if setting, ok := strings.CutPrefix(key, opening.CrewPrefix); ok {
+		return phrase.Of("setting." + setting)
+	}
+	return tell.Name(key)
+}
+
+// mostEchoed is how many answers that come back are said one by one.
+const mostEchoed = 4
+
+// sayTakenBack says which answers are gone and which are there again.
+func sayTakenBack(t *turn, keys []string) {
+	a := t.answers()
+	var gone []phrase.Text
+	var back []phrase.Text
+	for _, key := range keys {
+		name := nameOf(key)
+		t.wasDone = t.wasDone && opening.Find(key).Is(opening.ByCommand) // the plan is another now
+		if !a.Has(key) {
+			gone = append(gone, name)
+			continue
+		}
+		back = append(back, phrase.Of("echo").Sub1("name", name).Sub1("value", find(key).stored(a.Value(key))))
+	}
+	if len(gone) > 0 {
+		t.say(phrase.Of("undo.gone").WithRow("names", gone...))
+	}
+	if len(back) > mostEchoed {
+		t.say(phrase.Of("undo.done").WithInt("count", len(back)))
+		return
+	}
+	t.say(back...)
 }
 
 // back takes back the last answer, or the question about it.
@@ -106,7 +170,10 @@ func back(t *turn) {
 	}
 	t.Fails = 0
 	if t.Change != "" && t.Doubt == nil {
-		t.restore()
+		if _, err := t.takeBack(); err != nil {
+			t.say(phrase.Of("undo.told"))
+			return
+		}
 		t.say(phrase.Of("back.closed"))
 		if t.wasDone = t.done(); t.wasDone {
 			t.buttons = t.doneButtons()
@@ -120,16 +187,18 @@ func back(t *turn) {
 		t.say(phrase.Of("back.done").Sub1("name", tell.Name(d.Key)))
 		return
 	}
-	if len(t.Answers) == 0 {
+	last, ok := t.answers().Newest()
+	if !ok {
 		t.say(phrase.Of("back.nothing"))
 		return
 	}
-	last := t.Answers[len(t.Answers)-1]
-	t.drop(last.Key)
-	if isReading(last.Key) {
+	if t.drop(last) == nil {
+		return
+	}
+	if isReading(last) {
 		t.FigureKept = false
 	}
-	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last.Key)))
+	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last)))
 }
 
 func skipOpen(t *turn) {
@@ -154,7 +223,7 @@ func help(t *turn, rest string) {
 		return
 	}
 	q := t.next(t.answers())
-	if len(t.Seats) > 0 && len(t.Answers) <= len(t.Kept) && t.Second == nil {
+	if len(t.Seats) > 0 && !t.started() && t.Second == nil {
 		t.say(phrase.Of("help.job.lead"), phrase.Of("help.job.desk"), phrase.Of("help.commands"))
 		t.quiet = true
 		return

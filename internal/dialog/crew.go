@@ -84,7 +84,7 @@ func sayChanged(t *turn, keys []string) {
 	if len(keys) == 1 && keys[0] == toleranceSetting {
 		return
 	}
-	if t.Job != nil && t.Editing != 0 {
+	if t.inJob() {
 		t.quiet = t.done()
 		t.say(phrase.Of("settings.next").WithInt("n", t.Editing))
 		return
@@ -99,23 +99,16 @@ func sayChanged(t *turn, keys []string) {
 	}
 }
 
-// useCrew makes the window at hand go by the crew's settings.
-func useCrew(t *turn) { t.Set, t.byKey, t.from = slices.Clone(t.Crew), nil, nil }
-
 // crewHere works a window that is kept in a job out with the settings of now.
 func crewHere(t *turn) {
 	if t.Second != nil || !t.done() {
 		useCrew(t)
 		return
 	}
-	before := t.Set
-	useCrew(t)
-	if !t.keepOpening() {
-		t.Set, t.byKey, t.from = before, nil, nil
-		return
-	}
-	t.summarise(false)
 	t.quiet = true
+	if useCrew(t) {
+		t.summarise(false)
+	}
 }
 
 // sayCrew says every setting and how to change one.

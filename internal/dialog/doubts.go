@@ -56,14 +56,7 @@ func (t *turn) questionGroup(keys [3]string) {
 	}
 }
 
-func (t *turn) sure(key string) bool {
-	for _, ans := range t.Answers {
-		if ans.Key == key {
-			return ans.Sure
-		}
-	}
-	return false
-}
+func (t *turn) sure(key string) bool { return t.answers().Sure(key) }
 
 // questionFigure questions the readings when the figure that they make does
 // not close.

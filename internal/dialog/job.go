@@ -45,7 +45,8 @@ func openJob(t *turn, ref string) {
 		t.say(phrase.Of("job.unknown").Saying("ref", ref))
 		return
 	}
-	if t.Ref != ref && t.Editing != 0 {
+	if t.Ref != ref && t.inJob() {
+		t.leave()
 		t.begin() // what is at hand belongs to the job before
 		t.wasDone = false
 	}
@@ -63,18 +64,18 @@ func beginJob(t *turn) {
 		t.say(phrase.Of("job.toomany").WithInt("most", mostJobs))
 		return
 	}
-	first := t.Job == nil
+	first, done := !t.inJob(), t.wasDone
+	t.noteBefore() // as long as the job before is at hand
 	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, t.jobSettings())
 	t.Job, t.Ref = &j, j.Ref
 	t.Own = append(slices.Clip(t.Own), j.Ref)
 	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))
 	switch {
-	case first && t.wasDone:
-		t.Editing = 0
-		t.keepOpening()
-	case !first && t.Editing != 0:
+	case !first:
 		t.begin() // what is at hand belongs to the job before
 		t.wasDone = false
+	case done:
+		t.review()
 	}
 }
 

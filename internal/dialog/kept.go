@@ -1,10 +1,7 @@
 package dialog
 
 import (
-	"slices"
-
 	"sillbot/internal/job"
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
@@ -66,83 +63,4 @@ func (t *turn) ownJob() bool {
 	}
 	t.say(phrase.Of("job.noopen"))
 	return false
-}
-
-// keepOpening puts the complete survey into the open job, as a new opening or
-// in place of what was known of it.
-func (t *turn) keepOpening() bool {
-	if t.Job == nil {
-		return true
-	}
-	j, id := *t.Job, t.Editing
-	if id == 0 {
-		var err error
-		name := words().Plain(t.lang(), phrase.Of("job.window").WithInt("n", j.LastID+1))
-		if j, err = j.Begin(t.who(), t.now, name); err != nil {
-			return t.took(j, nil, err)
-		}
-		id = j.LastID
-	}
-	o, _ := j.Find(id)
-	if !t.took(j.Describe(t.who(), t.now, id, t.surveyEntries(o)...)) {
-		return false
-	}
-	t.Editing = id
-	return true
-}
-
-// surveyEntries are the survey as the job keeps it.
-func (t *turn) surveyEntries(o job.Opening) []opening.Entry {
-	var list []opening.Entry
-	a := t.answers()
-	known := o.Known()
-	for _, ans := range t.Answers {
-		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value})
-		if ans.Sure && !known.Sure(ans.Key) {
-			list = append(list, opening.Entry{Act: opening.Sure, Key: ans.Key})
-		}
-	}
-	for _, set := range t.Set {
-		list = append(list, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + set.Key, Value: set.Value})
-	}
-	opening.Fields(func(f *opening.Field) bool {
-		asked := !f.Is(opening.ByCommand) || f.Scope == opening.CrewWide
-		if asked && known.Has(f.Key) && !a.Has(f.Key) {
-			list = append(list, opening.Entry{Act: opening.Clear, Key: f.Key})
-		}
-		return true
-	})
-	return list
-}
-
-// load makes what is known of an opening the survey at hand.
-func (t *turn) load(o job.Opening) {
-	t.remember()
-	t.begin()
-	t.Answers, t.Set = nil, settingsOf(o.Record().Plan.Settings)
-	known := o.Known()
-	for _, key := range known.InOrder() {
-		if find(key) != nil {
-			t.Answers = append(t.Answers, Answer{Key: key, Value: known.Value(key), Sure: known.Sure(key)})
-		}
-	}
-}
-
-// followReadings brings the readings of the survey at hand up to what the job
-// says of its opening: a settled reading may be another than the one typed.
-func (t *turn) followReadings() {
-	if t.Job == nil || t.Ref != t.Job.Ref || t.Second != nil {
-		return
-	}
-	o, ok := t.Job.Find(t.Editing)
-	if !ok {
-		return
-	}
-	known := o.Known()
-	t.Answers = slices.Clone(t.Answers)
-	for i, ans := range t.Answers {
-		if isReading(ans.Key) && ans.Value != skipped && known.Given(ans.Key) {
-			t.Answers[i].Value = known.Value(ans.Key)
-		}
-	}
 }

@@ -20,7 +20,6 @@ func admit(t *turn, a Ask) {
 		return
 	}
 	t.Job = &j
-	t.followReadings()
 	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: j.Chair(a.Who.Chat), Owner: t.chat}})
 	showChair(t, a)
 	t.announce(events)

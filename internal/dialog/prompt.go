@@ -1,6 +1,8 @@
 package dialog
 
 import (
+	"strings"
+
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -67,6 +69,8 @@ func (q *question) stored(value string) phrase.Text {
 	switch {
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
+	case q.Kind == opening.Words, q.Kind == opening.Figure:
+		return phrase.Of("job.words").Saying("words", strings.ReplaceAll(value, "\n", ", "))
 	case q.Kind == opening.Day:
 		return tell.StoredDay(value)
 	case q.Kind == opening.MakeUp:

@@ -188,7 +188,7 @@ func (t *turn) asked(m *Mail) {
 		return
 	}
 	a := *m.Ask
-	a.Ref, a.Who.Chat = m.Ref, m.From
+	a.Ref, a.Who.Chat, a.Who.Turn = m.Ref, m.From, t.Turn
 	c := findCommand(a.Do)
 	switch {
 	case c == nil || !c.mail:
@@ -204,6 +204,5 @@ func (t *turn) asked(m *Mail) {
 		return
 	}
 	t.Job = &out.job
-	t.followReadings()
 	t.announce(out.events)
 }

@@ -4,12 +4,13 @@ import (
 	"slices"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 )
 
 // endSecond ends the second measure and returns to the survey before it.
 func (t *turn) endSecond() {
-	t.Answers = t.Second.Waiting
+	t.Hand = t.Second.Waiting
 	t.Second, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
 	t.Conv++
 	t.wasDone = t.done()
@@ -28,20 +29,22 @@ func beginSecond(t *turn, a Ask) {
 	where := Ask{Who: job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}, Do: "where", Opening: id}
 	t.post(Mail{To: seat.Owner, Ref: ref, Ask: &where})
 	if t.Second == nil {
-		t.Second = &Measure{Waiting: t.Answers}
+		t.Second = &Measure{Waiting: t.Hand}
 	}
 	second := *t.Second
 	second.Ref, second.Opening, second.Name = ref, id, name
 	t.Second = &second
 	t.Conv++
-	t.Answers, t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.Hand = opening.Record{}
+	t.Doubt, t.Asking, t.Fails, t.FigureKept = nil, "", 0, false
 	t.wasDone, t.quiet = false, false
 	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
 }
 
 // hasMeasured says whether a second measure under way has a reading.
 func (s State) hasMeasured() bool {
-	return slices.ContainsFunc(s.Answers, func(a Answer) bool { return isReading(a.Key) })
+	k := s.Hand.Known()
+	return slices.ContainsFunc(k.InOrder(), isReading)
 }
 
 // leaveSecond leaves a second measure that has no reading yet.
@@ -73,7 +76,7 @@ func holdTape(t *turn, from int64, ref string, tape Tape) {
 		second.Name = tape.Name
 		t.Second = &second
 		if tape.Sill {
-			t.Answers = append([]Answer{noSillPiece}, t.Answers...)
+			t.Hand = t.Hand.Put(opening.Stamp{Role: opening.Fitter, At: t.now.Unix(), Turn: t.Turn}, noSillPiece)
 		}
 	case !t.hasMeasured():
 		t.endSecond()
@@ -81,7 +84,7 @@ func holdTape(t *turn, from int64, ref string, tape Tape) {
 }
 
 // noSillPiece in a second measure makes its heights start where the fitter's did.
-var noSillPiece = Answer{Key: "sill", Value: "none"}
+var noSillPiece = opening.Entry{Act: opening.Set, Key: "sill", Value: "none", How: opening.Assumed}
 
 // stand leaves the chair in a job. A seat without a role stays, so that the next
 // job command can say that the chair is lost.

@@ -1,8 +1,6 @@
 package dialog
 
 import (
-	"strings"
-
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
@@ -13,20 +11,10 @@ import (
 // The tolerance is a setting of the job, not of the plan.
 const toleranceSetting = "tolerance"
 
-// setting is a setting of the crew by the name that it is stored under; nil
-// for none.
-func setting(name string) *opening.Field { return opening.Find(opening.CrewPrefix + name) }
-
-// crewOf is what a list of settings makes; nil when all are the usual ones.
-func crewOf(set []Answer) *plan.Crew { return known(nil, set).Crew() }
-
-// settingsOf are the settings that make c, as they are kept with a window.
-func settingsOf(c *plan.Crew) []Answer {
-	var list []Answer
-	for _, set := range c.Changed() {
-		list = append(list, Answer{Key: strings.TrimPrefix(set.Key, opening.CrewPrefix), Value: set.Value})
-	}
-	return list
+// crew is what the crew's settings make; nil when all are the usual ones.
+func (s State) crew() *plan.Crew {
+	k := opening.Record{Entries: s.crewEntries()}.Known()
+	return k.Crew()
 }
 
 // jobSettings are those of a new job.

@@ -6,6 +6,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
 	"sillbot/internal/tell"
@@ -62,8 +63,10 @@ func (t *turn) keep(q *question, d Doubt) {
 		t.say(phrase.Of("doubt.figure.kept"))
 		return
 	}
-	value := t.answers().Value(q.Key)
-	t.record(Answer{Key: q.Key, Value: value, Sure: true})
+	t.write(opening.Entry{Act: opening.Sure, Key: q.Key})
+	if q.is(opening.Reading) {
+		t.FigureKept = false
+	}
 	t.say(phrase.Of("doubt.kept").With("mm", t.answers().Number(q.Key)))
 	t.question(q.Key)
 }

@@ -97,7 +97,7 @@ func (t *turn) takeSizes(line size) {
 // quickOrder answers without touching the survey, and says what it took for
 // granted.
 func (t *turn) quickOrder(line size) {
-	o := plan.Opening{Finish: line.finish, Material: line.material, Widths: line.widths, Heights: line.heights, Settings: crewOf(t.Crew)}
+	o := plan.Opening{Finish: line.finish, Material: line.material, Widths: line.widths, Heights: line.heights, Settings: t.crew()}
 	order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		t.say(refusal(err))

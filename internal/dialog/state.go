@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"sillbot/internal/job"
@@ -10,7 +9,12 @@ import (
 )
 
 // schema is the version of State that this program writes.
-const schema = 1
+// In the first one the
+// answers were kept as a list, and those of a window of a job beside its record.
+const (
+	schema      = 2
+	firstSchema = 1
+)
 
 // skipped is the stored value of a question that the person passed over.
 const skipped = opening.Skipped
@@ -22,7 +26,8 @@ type Answer struct {
 	Value string
 	// Sure is set when the answer was questioned and confirmed; it is then
 	// believed.
-	Sure bool
+	Sure  bool
+	Typed string // as the person wrote it, where that says more; not stored here
 }
 
 // MarshalText writes KEY=VALUE, or KEY=!VALUE for a sure answer: a stored
@@ -66,12 +71,16 @@ type State struct {
 	Conv    int    `json:"c"`           // which survey of this chat; older buttons are stale
 	Seen    int64  `json:"t,omitempty"` // when the person last wrote, Unix seconds
 
-	Answers []Answer `json:"a,omitempty"` // in the order they were given
-	Kept    []Answer `json:"k,omitempty"` // what is asked once for the chat
-	Before  []Answer `json:"r,omitempty"` // what is mostly as in the window before
-	Undo    []Answer `json:"z,omitempty"` // the answers before the last cancel, new, change or edit
-	UndoOf  int      `json:"w,omitempty"` // the opening of UndoRef that they are of; 0: a new one
-	UndoRef string   `json:"o,omitempty"` // the job that was open
+	Turn int `json:"T,omitempty"` // how many turns there were: what is said in one is one act
+
+	Hand opening.Record `json:"R,omitzero"`  // what was said of a window that is in no job
+	Was  *place         `json:"s,omitempty"` // what was at hand before the last new, edit or cancel
+	New  bool           `json:"N,omitempty"` // nothing was said since then
+	Gone bool           `json:"G,omitempty"` // a window was deleted, and nothing said since
+	Old  bool           `json:"O,omitempty"` // of the first schema: Hand is newer than the window of the job
+	Kept []Answer       `json:"k,omitempty"` // what is asked once for the chat
+	// Before is what is mostly as in the window before.
+	Before []Answer `json:"r,omitempty"`
 
 	Doubt      *Doubt `json:"d,omitempty"`
 	Change     string `json:"i,omitempty"` // the answer being changed, until a new one is there
@@ -82,14 +91,13 @@ type State struct {
 	// Told marks the warnings that were said of the window at hand.
 	Told []string `json:"x,omitempty"`
 
-	// Crew is what the crew set, by the key of its setting, and Set what the
-	// window at hand goes by: one that is kept in a job keeps its own.
+	// Crew is what the crew set, by the key of its setting. A window keeps what
+	// was set when it was begun.
 	Crew []Answer `json:"h,omitempty"`
-	Set  []Answer `json:"n,omitempty"`
 
 	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
 	Ref     string   `json:"j,omitempty"` // the job that is open, the chat's own
-	Editing int      `json:"e,omitempty"` // the opening of it that the survey is of; 0: a new one
+	Editing int      `json:"e,omitempty"` // the window of it that is at hand; 0: none, see Hand
 	Seats   []Seat   `json:"p,omitempty"` // chairs in other chats' jobs
 	Second  *Measure `json:"m,omitempty"` // a second measure under way
 
@@ -98,66 +106,60 @@ type State struct {
 	Job *job.Job `json:"-"`
 }
 
-// Measure is a second measure under way: whose, of which opening, and the
-// answers of the survey that waits meanwhile.
+// Measure is a second measure under way: whose, of which opening, and what was
+// at hand before it. Its readings are in Hand.
 type Measure struct {
-	Ref     string   `json:"r"`
-	Opening int      `json:"i"`
-	Name    string   `json:"n,omitempty"`
-	Waiting []Answer `json:"w,omitempty"`
+	Ref     string         `json:"r"`
+	Opening int            `json:"i"`
+	Name    string         `json:"n,omitempty"`
+	Waiting opening.Record `json:"h,omitzero"`
 }
 
-// answers is what the answers and the settings make known.
-func (s State) answers() *opening.Known {
-	entries := make([]opening.Entry, 0, len(s.Answers)+len(s.Set))
-	for _, ans := range s.Answers {
-		entries = append(entries, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value})
-	}
-	return known(entries, s.Set)
+// place is where the conversation was before it turned to another window.
+type place struct {
+	Ref    string         `json:"j,omitempty"`
+	Window int            `json:"e,omitempty"`
+	Hand   opening.Record `json:"r,omitzero"`
 }
 
-// known is what entries make known together with a crew's settings.
-func known(entries []opening.Entry, crew []Answer) *opening.Known {
-	for _, set := range crew {
-		entries = append(entries, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + set.Key, Value: set.Value})
+// inJob says whether a window of the open job is at hand.
+func (s State) inJob() bool { return s.Editing != 0 && s.Second == nil }
+
+// elsewhere says whether the window at hand is of a job that this turn is not
+// about.
+func (s State) elsewhere() bool { return s.inJob() && (s.Job == nil || s.Job.Ref != s.Ref) }
+
+// said is the record at hand.
+func (s State) said() opening.Record {
+	if !s.inJob() || s.elsewhere() {
+		return s.Hand
 	}
-	k := opening.Record{Entries: entries}.Known()
-	return &k
+	o, _ := s.Job.Find(s.Editing)
+	return o.Said
 }
 
-// record puts an answer at the end, in place of an earlier one to the same
-// question. The list is copied so that the caller's state stays as it was.
-func (s *State) record(ans Answer) {
-	list := slices.DeleteFunc(slices.Clone(s.Answers), func(old Answer) bool { return old.Key == ans.Key })
-	s.Answers = append(list, ans)
-	if q := find(ans.Key); q != nil && q.Scope == opening.House {
-		kept := slices.DeleteFunc(slices.Clone(s.Kept), func(old Answer) bool { return old.Key == ans.Key })
-		s.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
+// known is what is known of what is at hand.
+func (s State) known() opening.Known {
+	if !s.inJob() || s.elsewhere() {
+		return s.Hand.Known()
 	}
-	if isReading(ans.Key) {
-		s.FigureKept = false
-	}
+	o, _ := s.Job.Find(s.Editing)
+	return o.Known()
 }
 
-// drop takes answers out and says which of the keys had one.
-func (s *State) drop(keys ...string) []string {
-	var gone []string
-	s.Answers = slices.DeleteFunc(slices.Clone(s.Answers), func(ans Answer) bool {
-		if !slices.Contains(keys, ans.Key) {
-			return false
-		}
-		gone = append(gone, ans.Key)
-		return true
-	})
-	return gone
+// started says whether the person has said anything of what is at hand.
+func (s State) started() bool {
+	k := s.known()
+	return k.Started()
 }
 
 // noteBefore keeps what the next window is offered as an answer.
 func (s *State) noteBefore() {
 	var list []Answer
-	for _, ans := range s.Answers {
-		if q := find(ans.Key); q != nil && q.is(opening.Repeats) {
-			list = append(list, Answer{Key: ans.Key, Value: ans.Value})
+	k := s.known()
+	for _, key := range k.InOrder() {
+		if find(key).is(opening.Repeats) {
+			list = append(list, Answer{Key: key, Value: k.Value(key)})
 		}
 	}
 	if list != nil {
@@ -165,15 +167,36 @@ func (s *State) noteBefore() {
 	}
 }
 
-// begin starts a new survey that keeps what is asked once for the chat.
+// begin turns to a new window, with what is asked once for the chat and the
+// crew's settings.
 func (s *State) begin() {
 	s.Conv++
-	s.Editing, s.Told = 0, nil
 	s.noteBefore()
-	s.Answers = slices.Clone(s.Kept)
+	s.Editing, s.Told, s.Gone = 0, nil, false
 	s.Doubt, s.Asking, s.Change, s.Fails, s.FigureKept = nil, "", "", 0, false
-	s.Set = slices.Clone(s.Crew)
+	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }
 
-// remember keeps the survey at hand for undo.
-func (s *State) remember() { s.Undo, s.UndoOf, s.UndoRef = s.Answers, s.Editing, s.Ref }
+// usual is what is asked once for the chat.
+func (s State) usual() []opening.Entry {
+	var list []opening.Entry
+	for _, ans := range s.Kept {
+		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, How: opening.Assumed})
+	}
+	return list
+}
+
+// crewEntries are the crew's settings for a window that has none of its own.
+func (s State) crewEntries() []opening.Entry {
+	var list []opening.Entry
+	for _, set := range s.Crew {
+		if f := setting(set.Key); f != nil && f.File != "" {
+			list = append(list, opening.Entry{Act: opening.Set, Key: f.Key, Value: set.Value, How: opening.Assumed})
+		}
+	}
+	return list
+}
+
+// setting is a setting of the crew by the name that it is stored under; nil
+// for none.
+func setting(name string) *opening.Field { return opening.Find(opening.CrewPrefix + name) }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
@@ -19,8 +20,10 @@ const away = 12 * time.Hour
 func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now, device: in.Lang,
-		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link,
+		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, msg: in.Msg,
 	}
+	t.Turn++
+	t.upgrade(in)
 	if in.Kind == Mailed {
 		return t.deliver(in.Mail)
 	}
@@ -50,6 +53,32 @@ func Step(s State, in Input) (State, []Reply) {
 	return t.finish()
 }
 
+// upgrade lets go of an open job that is no more, and brings a conversation of
+// the first schema up to the present one.
+func (t *turn) upgrade(in Input) {
+	if ref, _ := Needs(t.State, in); t.Job == nil && t.Ref != "" && ref == t.Ref {
+		t.Ref, t.Editing = "", 0
+	}
+	if !t.Old || t.elsewhere() {
+		return
+	}
+	t.Old = false
+	answers := t.Hand.Known()
+	t.Hand = opening.Record{}
+	var list []opening.Entry
+	for f := range opening.Fields {
+		switch had := answers.Has(f.Key); {
+		case had && answers.Value(f.Key) != t.answers().Value(f.Key):
+			list = append(list, opening.Entry{Act: opening.Set, Key: f.Key, Value: answers.Value(f.Key)})
+		case !had && !f.Is(opening.ByCommand):
+			list = append(list, t.clears(f.Key)...)
+		}
+	}
+	if len(list) > 0 {
+		t.write(list...)
+	}
+}
+
 // deliver takes mail. The open question and the open job stay as they are.
 func (t *turn) deliver(m *Mail) (State, []Reply) {
 	open := t.Ref
@@ -69,10 +98,10 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 func (t *turn) noteReturn() {
 	before := time.Unix(t.Seen, 0)
 	t.Seen = t.now.Unix()
-	if t.fresh || t.now.Sub(before) < away || len(t.Answers) <= len(t.Kept) || t.wasDone {
+	if t.fresh || t.now.Sub(before) < away || !t.started() || t.wasDone {
 		return
 	}
-	t.say(phrase.Of("resume").WithInt("count", len(t.Answers)))
+	t.say(phrase.Of("resume").WithInt("count", t.answers().Answered()))
 }
 
 // finish puts the order size and the open question, or the summary, under
@@ -89,7 +118,7 @@ func (t *turn) finish() (State, []Reply) {
 		t.summarise(false)
 		return t.State, append(t.replies, t.mails...)
 	}
-	if !t.quiet {
+	if !t.quiet && !t.elsewhere() && !t.Gone {
 		t.ask()
 	}
 	if len(t.lines) > 0 {

@@ -66,7 +66,7 @@ func (t *turn) summarise(whole bool) {
 		t.replies = append(t.replies, t.message())
 		return
 	}
-	t.keepOpening()
+	t.review()
 	t.buttons = nil
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
@@ -123,10 +123,8 @@ func markOf(line phrase.Text) string {
 
 func (t *turn) picture(p plan.Plan) Reply {
 	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
-	if t.Job != nil && t.Editing != 0 {
-		if o, ok := t.Job.Find(t.Editing); ok {
-			p.Opening.Name = o.Name
-		}
+	if o, ok := t.jobWindow(); ok {
+		p.Opening.Name = o.Name
 	}
 	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
 }

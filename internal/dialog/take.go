@@ -105,10 +105,11 @@ func (t *turn) accept(q *question, ans Answer) {
 	a := t.answers()
 	before, again := a.Value(q.Key), a.Has(q.Key)
 	remeasured := q.Kind == opening.Length && before != skipped && ans.Value != skipped
+	var falls []opening.Entry
 	if again && before != ans.Value && !remeasured {
-		t.drop(q.Voids...)
+		falls = t.clears(q.Voids...)
 	}
-	t.record(ans)
+	t.record(ans, falls...)
 	t.measured = t.measured || q.is(opening.Reading)
 	// One diagonal by itself changes nothing.
 	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped)

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -35,9 +34,12 @@ type turn struct {
 	link       *Link
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
-	before *opening.Known // when the turn began
-	byKey  *opening.Known // of the answers in from
-	from   *Answer
+	msg     int64 // the message's number in the chat
+	refused bool  // said already that the window can't be changed
+
+	before   *opening.Known // when the turn began
+	folded   *opening.Known // of foldedOf
+	foldedOf atHand
 }
 
 // next is the open question, nil when the survey is complete. A second measure
@@ -46,19 +48,23 @@ func (s State) next(a *opening.Known) *question {
 	return (*question)(a.Next(s.Second != nil, s.Asking))
 }
 
-// answers is what is known. It is sorted out again only when the list has
-// changed, which always means a new list.
+// atHand tells one state of the record at hand from another.
+type atHand struct {
+	conv, editing, last int
+	second              bool
+}
+
+// answers is what is known. It is folded again only when something was said.
 func (t *turn) answers() *opening.Known {
-	if len(t.Answers) == 0 {
-		return &opening.Known{}
-	}
-	if t.from != &t.Answers[0] || t.byKey == nil {
-		t.byKey, t.from = t.State.answers(), &t.Answers[0]
+	now := atHand{t.Conv, t.Editing, t.said().LastSeq(), t.Second != nil}
+	if t.folded == nil || t.foldedOf != now {
+		k := t.known()
 		if t.before != nil {
-			t.byKey.Reuse(t.before)
+			k.Reuse(t.before)
 		}
+		t.folded, t.foldedOf = &k, now
 	}
-	return t.byKey
+	return t.folded
 }
 
 // lang is the language to speak: the chosen one, else the device's.
@@ -78,11 +84,6 @@ func (s State) zone() string { return cmp.Or(s.Zone, homeZone) }
 // homeZone is where people are taken to be until they say otherwise.
 const homeZone = "Europe/London"
 
-// who is the person of this turn as the owner of the job.
-func (t *turn) who() job.Who {
-	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter}
-}
-
 // view is the open job as this chat looks at it.
 func (t *turn) view() tell.View { return tell.View{Job: t.Job, Now: t.now, Zone: t.zone()} }
 
@@ -94,14 +95,16 @@ func (t *turn) post(m Mail) {
 	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &m})
 }
 
-func (t *turn) done() bool { return t.next(t.answers()) == nil && t.Doubt == nil }
+func (t *turn) done() bool {
+	return t.elsewhere() || t.next(t.answers()) == nil && t.Doubt == nil
+}
 
 // open is the key of the open question.
 func (t *turn) open() string {
 	if t.Doubt != nil {
 		return confirmKey
 	}
-	if q := t.next(t.answers()); q != nil {
+	if q := t.next(t.answers()); q != nil && !t.elsewhere() {
 		return q.Key
 	}
 	return ""

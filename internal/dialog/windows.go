@@ -5,6 +5,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
@@ -12,9 +13,12 @@ import (
 // edit opens the survey of a window of the job.
 func edit(t *turn, id int) {
 	o, _ := t.Job.Find(id)
-	t.load(o)
-	t.Editing = id
-	t.followReadings()
+	if t.Editing != id || t.Second != nil {
+		t.leave()
+		t.begin()
+		t.Editing, t.Hand = id, opening.Record{}
+	}
+	t.Doubt, t.Asking, t.Change, t.Told = nil, "", "", nil
 	t.wasDone = t.done()
 	t.say(phrase.Of("job.editing").WithInt("n", id).Saying("name", o.Name))
 	if t.wasDone {
@@ -43,10 +47,11 @@ func cards(t *turn) {
 // deleted says how to bring the deleted window back.
 func deleted(t *turn, a Ask, _ []job.Event) {
 	t.say(phrase.Of("job.restore"))
-	t.Undo = nil // undo now brings the window back, and not an earlier survey
 	if t.Editing == a.Opening {
-		t.Editing = 0
+		t.begin()
+		t.wasDone, t.quiet = false, true
 	}
+	t.Gone = true // undo now brings the window back
 }
 
 // advance takes a step of the fitting day and offers the one after it.

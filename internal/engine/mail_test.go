@@ -229,13 +229,14 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 		var state dialog.State
 		require.NoError(t, json.Unmarshal(h.Conversations[0].State, &state))
 		var keys []string
-		for _, a := range state.Answers {
-			keys = append(keys, a.Value)
+		known := state.Hand.Known()
+		for _, key := range known.InOrder() {
+			keys = append(keys, known.Value(key))
 		}
 		require.Contains(t, keys, "scotland")
 		require.NotContains(t, keys, "white", "what came before is gone")
 		require.NoError(t, e.Take(ctx, in(1, "England today bare none white")))
-		require.Equal(t, state.Answers, stored(t, s, chat).Answers, "nor does it come back")
+		require.Equal(t, state.Hand, stored(t, s, chat).Hand, "nor does it come back")
 
 		// Nothing comes after it.
 		require.NoError(t, e.Take(ctx, in(4, "forget yes")))

@@ -263,6 +263,17 @@ func (o Opening) lookedAt(seq int) opening.Known {
 	})}.Known()
 }
 
+// Changed says whether anything was said of a window that was complete since it
+// was looked at last.
+func (o Opening) Changed() bool {
+	mark := o.Said.LastAct(opening.Reviewed, "")
+	if mark == nil {
+		return false
+	}
+	before, now := o.lookedAt(mark.Seq), o.Known()
+	return len(before.Differ(&now)) > 0
+}
+
 // promises are the desk's words, of which the desk itself tells.
 var promises = []opening.Key{"due", "price"}
 

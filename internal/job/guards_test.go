@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"sillbot/internal/opening"
 	"strings"
 	"testing"
 	"time"
@@ -42,7 +43,7 @@ func TestEveryWayInAsksForTheChair(t *testing.T) {
 		"hardware": {byFitter, func(j Job, w Who) error { return only(j.AddHardware(w, noon, 1, "bolt")) }},
 		"review":   {byFitter, func(j Job, w Who) error { return only(j.Review(w, noon, 1)) }},
 		"begin": {byFitter, func(j Job, w Who) error {
-			_, err := j.Begin(w, noon, "Attic")
+			_, err := j.Begin(w, noon, "Attic", opening.Record{})
 			return err
 		}},
 		"say": {byFitter, func(j Job, w Who) error {

@@ -150,19 +150,13 @@ func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, err
 
 // Add puts a new opening at the end of the list.
 func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
-	j, err := j.begin(who, at, name)
+	j, err := j.Begin(who, at, name, opening.Record{})
 	if err != nil {
 		return Job{}, nil, err
 	}
 	i := len(j.Openings) - 1
 	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
 	return j.done(who, at, about(OpeningAdded, j.Openings[i]))
-}
-
-// Begin puts a new opening at the end of the list of which nothing is known
-// yet. Nobody is told of it before Review.
-func (j Job) Begin(who Who, at time.Time, name string) (Job, error) {
-	return j.begin(who, at, name)
 }
 
 // Copy puts a new opening at the end of the list with what is known of another.
@@ -173,7 +167,7 @@ func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, e
 		return Job{}, nil, err
 	}
 	source := j.Openings[k]
-	if j, err = j.begin(who, at, name); err != nil {
+	if j, err = j.Begin(who, at, name, opening.Record{}); err != nil {
 		return Job{}, nil, err
 	}
 	i := len(j.Openings) - 1
@@ -187,7 +181,9 @@ func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, e
 // notCopied is what is of one window alone.
 var notCopied = []opening.Key{"name", "count", "due", "price"}
 
-func (j Job) begin(who Who, at time.Time, name string) (Job, error) {
+// Begin puts a new opening at the end of the list, with what was said of it
+// before it came into the job. Nobody is told of it before Review.
+func (j Job) Begin(who Who, at time.Time, name string, said opening.Record) (Job, error) {
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, err
 	}
@@ -199,8 +195,9 @@ func (j Job) begin(who Who, at time.Time, name string) (Job, error) {
 		return Job{}, err
 	}
 	j.LastID++
+	said = said.Put(opening.Stamp{Role: opening.Fitter, At: at.Unix(), Turn: who.Turn}, opening.Entry{Act: opening.Set, Key: "name", Value: name, How: opening.Assumed})
 	j.Openings = append(slices.Clip(j.Openings), Opening{ID: j.LastID})
-	j.write(who, at, len(j.Openings)-1, opening.Entry{Act: opening.Set, Key: "name", Value: name})
+	j.put(len(j.Openings)-1, Opening{ID: j.LastID, Said: said})
 	return j, nil
 }
 
@@ -311,7 +308,8 @@ func (o Opening) news(entries []opening.Entry) []opening.Entry {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: e.Key, How: opening.Settled})
 		}
 		list = append(list, e)
-		if e.Key == "material" && e.Value == string(calc.PVCUWhite) && before != nil && before.Value != e.Value && known.Has("colour") {
+		white := e.Key == "material" && e.Value == string(calc.PVCUWhite)
+		if white && known.Has("colour") && (before == nil || before.Value != e.Value) {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: "colour"}) // it was of the frame before
 		}
 	}

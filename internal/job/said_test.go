@@ -106,7 +106,7 @@ func TestWhatWasSaidIsTakenBack(t *testing.T) {
 
 // Nobody is told of a window before it is looked at as a whole.
 func TestBeginTellsNobodyUntilItIsLookedAt(t *testing.T) {
-	j, err := begun(t, 0).Begin(fitter, noon, "Bay")
+	j, err := begun(t, 0).Begin(fitter, noon, "Bay", opening.Record{})
 	require.NoError(t, err)
 	j = say(t, j, value("width.top", "1204"))
 	j, e := told(t, OpeningAdded)(j.Review(fitter, noon, 1))

@@ -49,7 +49,7 @@ func TestTheTwoMeasures(t *testing.T) {
 	first, second := asked.Measures(since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "settled before")
 	assert.Equal(t, "1203", valueOf(first, "width.middle"))
-	assert.Empty(t, second.InOrder(), "what the lead read before is of another measure")
+	assert.Zero(t, second.Answered(), "what the lead read before is of another measure")
 	first, _ = r.Measures(since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "nothing was said since")
 
@@ -75,12 +75,14 @@ func TestStandingActs(t *testing.T) {
 	assert.Equal(t, 3, r.LastAct(Tell, "shown").Seq)
 	assert.Nil(t, r.LastAct(Tell, "other"))
 	assert.Nil(t, r.LastAct(Agree, "line"))
-	r, _, err := r.Undo(fitter)
-	require.NoError(t, err, "to have looked at it is taken back")
-	assert.Nil(t, r.LastAct(Reviewed, ""))
+	_, _, err := r.Undo(fitter)
+	require.ErrorIs(t, err, ErrTold, "to have looked at it is no act of its own, and what was said was told since")
+	r, _, err = Record{}.Put(fitter.turn(1), set("room", "hall")).Put(fitter.turn(2), set("room", "living"), Entry{Act: Reviewed}).Undo(fitter.turn(3))
+	require.NoError(t, err)
+	assert.Nil(t, r.LastAct(Reviewed, ""), "the looking goes with what was looked at")
 	var acts []Act
 	r.Standing(func(e *Entry) { acts = append(acts, e.Act) })
-	assert.Equal(t, []Act{Set, Tell, Tell}, acts, "nor is the taking back an act that stands")
+	assert.Equal(t, []Act{Set}, acts, "nor is the taking back an act that stands")
 }
 
 func TestWhatIsTakenBackAndWhatIsNot(t *testing.T) {
@@ -129,6 +131,24 @@ func TestSureIsOfTheValueThatStands(t *testing.T) {
 	settled := set("width.top", "1214")
 	settled.How = Settled
 	assert.True(t, sure(r.Put(fitter, set("width.top", "1205")).Put(lead, settled)), "what was settled stands")
+}
+
+func TestCountAndNewest(t *testing.T) {
+	var k Known
+	assert.Zero(t, k.Answered())
+	_, ok := k.Newest()
+	assert.False(t, ok)
+	r := Record{}.Put(fitter, set("width.top", "1204"), set("room", "hall")).Put(fitter, set("height.left", "1050"), set("width.top", "1203"))
+	k = r.Known()
+	assert.Equal(t, 3, k.Answered())
+	key, ok := k.Newest()
+	assert.True(t, ok)
+	assert.Equal(t, Key("width.top"), key)
+	back := r.Put(fitter, Entry{Act: Clear, Key: "width.top"})
+	k = back.Known()
+	assert.Equal(t, 2, k.Answered())
+	key, _ = k.Newest()
+	assert.Equal(t, Key("height.left"), key)
 }
 
 func TestStoredAttributesAndTheirErrors(t *testing.T) {

@@ -111,6 +111,47 @@ func (k *Known) Sure(key Key) bool {
 	return s != nil && s.sure
 }
 
+// Answered is how many questions have an answer.
+func (k *Known) Answered() int {
+	n := 0
+	for i := range k.slots {
+		if k.answer(i) != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// answer is the entry of the i-th field if it is one that a survey asks.
+func (k *Known) answer(i int) *Entry {
+	if k.slots[i].entry == nil || table[i].Is(ByCommand) {
+		return nil
+	}
+	return k.slots[i].entry
+}
+
+// Started says whether any question of the window itself was answered.
+func (k *Known) Started() bool {
+	for i := range k.slots {
+		if e := k.answer(i); e != nil && e.How != Assumed && table[i].Scope != House {
+			return true
+		}
+	}
+	return false
+}
+
+// Newest is the question that was answered last; ok is false when there is
+// none.
+func (k *Known) Newest() (key Key, ok bool) {
+	last := 0
+	for i := range k.slots {
+		if e := k.answer(i); e != nil && e.Seq > last {
+			key, last, ok = e.Key, e.Seq, true
+		}
+	}
+	return key, ok
+}
+
 // Differ are the fields whose values are not the same in both, in the order of
 // the table.
 func (k *Known) Differ(other *Known) []Key {

@@ -255,7 +255,7 @@ func (r Record) Undo(s Stamp) (Record, []Key, error) {
 func (r Record) lastOwn(by int64) (turn int, ok bool) {
 	back := r.takenBack()
 	for _, e := range slices.Backward(r.Entries) {
-		if e.Act != TakeBack && e.By == by && !slices.Contains(back, e.Turn) {
+		if e.Act != TakeBack && e.Act != Reviewed && e.By == by && !slices.Contains(back, e.Turn) {
 			return e.Turn, true
 		}
 	}

@@ -32,6 +32,8 @@ type Input struct {
 	Kind Kind
 	Text string
 	Now  time.Time // when the update was taken
+	// Msg is the number of the message in the chat; 0: not known.
+	Msg int64
 	// Lang is the language that the person's device names, such as "en". It
 	// only serves until the person chooses one.
 	Lang string
