@@ -14,15 +14,6 @@ import (
 	"sillbot/internal/safety"
 )
 
-// FieldError is a value in a file that no opening can have. Field is its name
-// in the file.
-type FieldError struct {
-	Field string
-	Why   string
-}
-
-func (e *FieldError) Error() string { return e.Field + ": " + e.Why }
-
 // WordsOf are the words that a field of type t may have; nil for other types.
 func WordsOf(t reflect.Type) []string { return known[t] }
 

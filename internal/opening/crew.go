@@ -40,14 +40,6 @@ func crewOf(s calc.Settings) Crew {
 	return c
 }
 
-// CrewOr is the opening's own settings, or those of the caller.
-func (o Opening) CrewOr(s calc.Settings) Crew {
-	if o.Settings != nil {
-		return *o.Settings
-	}
-	return crewOf(s)
-}
-
 // UnmarshalJSON takes what is given and keeps the rest as it was, or as
 // DefaultCrew has it.
 func (c *Crew) UnmarshalJSON(raw []byte) error {

@@ -177,3 +177,11 @@ func (o Opening) RoomVents() (old, fresh decimal.Decimal) {
 	}
 	return old, fresh
 }
+
+// CrewOr is the opening's own settings, or those of the caller.
+func (o Opening) CrewOr(s calc.Settings) Crew {
+	if o.Settings != nil {
+		return *o.Settings
+	}
+	return crewOf(s)
+}

@@ -165,3 +165,12 @@ func fieldsOf(t reflect.Type) map[string]reflect.StructField {
 	fieldCache.Store(t, fields)
 	return fields
 }
+
+// FieldError is a value in a file that no opening can have. Field is its name
+// in the file.
+type FieldError struct {
+	Field string
+	Why   string
+}
+
+func (e *FieldError) Error() string { return e.Field + ": " + e.Why }

@@ -1,13 +1,9 @@
 package opening
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"slices"
-	"strconv"
-	"strings"
-
-	"github.com/shopspring/decimal"
-
-	"sillbot/internal/calc"
 )
 
 // Next is the open question: the one being asked out of turn, else the first
@@ -41,31 +37,6 @@ func (k *Known) Lacks() []Key {
 		}
 	}
 	return lacks
-}
-
-// Number is the field's figure; zero when there is none.
-func (k *Known) Number(key Key) decimal.Decimal { return number(k.Value(key)) }
-
-// Optional is the field's figure, nil when there is none.
-func (k *Known) Optional(key Key) *decimal.Decimal {
-	if !k.Given(key) {
-		return nil
-	}
-	d := k.Number(key)
-	return &d
-}
-
-func number(value string) decimal.Decimal {
-	d, err := decimal.NewFromString(value)
-	if err != nil {
-		return decimal.Zero
-	}
-	return d
-}
-
-// CanOrder says whether enough is known for an order size.
-func (k *Known) CanOrder() bool {
-	return k.Given("finish", "sill", "material") && k.Given(Widths[:]...) && k.Given(Heights[:]...)
 }
 
 // MayChange says whether the field makes sense here at all: numbered ones need
@@ -126,89 +97,6 @@ func (k *Known) Changeable(onlyReadings bool) []string {
 	return slices.Concat(names[:]...)
 }
 
-// Opening is the record that a plan is made of.
-func (k *Known) Opening() Opening {
-	var o Opening
-	for i := range table[:keyed] {
-		if f := &table[i]; k.slots[i].entry != nil {
-			f.write(k, &o)
-		}
-	}
-	o.Settings = k.Crew()
-	return o
-}
-
-// Columns is how many lights stand side by side; 0 while that is not known.
-func (k *Known) Columns() int {
-	n, _ := strconv.Atoi(strings.TrimSuffix(k.Value("layout"), "t"))
-	return n
-}
-
-// TopRow says whether a row of lights stands above a transom.
-func (k *Known) TopRow() bool { return strings.HasSuffix(k.Value("layout"), "t") }
-
-// Layout is the lights. Lights are numbered from the left, the lower row
-// first. A mullion or transom that was left to the program is not in it.
-func (k *Known) Layout() calc.Layout {
-	var l calc.Layout
-	columns := k.Columns()
-	for n := 1; n < columns && k.Given(numbered("mullion.", n)); n++ {
-		l.Mullions = append(l.Mullions, k.Number(numbered("mullion.", n)))
-	}
-	rows := 1
-	if k.TopRow() {
-		rows = 2
-	}
-	for range columns {
-		if k.Given("transom") {
-			l.Transoms = append(l.Transoms, k.Number("transom"))
-		}
-	}
-	for n := range rows * columns {
-		l.Lights = append(l.Lights, calc.Light{
-			Column: n % columns, Row: n / columns, Hinge: calc.Hinge(k.Value(numbered("light.", n+1))),
-		})
-	}
-	return l
-}
-
-func is(key Key, code string) func(*Known) bool {
-	return func(k *Known) bool { return k.Value(key) == code }
-}
-
-func has(key Key) func(*Known) bool {
-	return func(k *Known) bool { return k.Given(key) }
-}
-
-func all(conditions ...func(*Known) bool) func(*Known) bool {
-	return func(k *Known) bool {
-		for _, holds := range conditions {
-			if !holds(k) {
-				return false
-			}
-		}
-		return true
-	}
-}
-
-func hasMullion(n int) func(*Known) bool {
-	return func(k *Known) bool { return n < k.Columns() && (n == 1 || k.Value("mullion.1") != Skipped) }
-}
-
-func hasLight(n int) func(*Known) bool {
-	return func(k *Known) bool { return n <= k.Columns() || k.TopRow() && n <= 2*k.Columns() }
-}
-
-// Readings are the opening's readings as calc takes them.
-func (k *Known) Readings() calc.Readings {
-	var o Opening
-	for i := range Widths {
-		o.Widths[i], o.Heights[i] = k.Number(Widths[i]), k.Number(Heights[i])
-	}
-	withDiagonals(k, &o)
-	return o.Readings()
-}
-
 // Reuse takes over what was found of before when the readings are the same.
 func (k *Known) Reuse(before *Known) {
 	for i := range table[:keyed] {
@@ -218,68 +106,6 @@ func (k *Known) Reuse(before *Known) {
 		}
 	}
 	k.leans = before.leans
-}
-
-// leansMuch: the fall of the sill is only asked when the diagonals make it
-// matter. What it finds is noted, since the open question is looked for
-// several times a turn.
-func leansMuch(k *Known) bool {
-	if !k.Given("diagonal.rising", "diagonal.falling") {
-		return false
-	}
-	if k.leans == 0 {
-		k.leans = -1
-		if f, err := calc.Survey(k.Readings()); err == nil && calc.NeedsSillFall(f) {
-			k.leans = 1
-		}
-	}
-	return k.leans > 0
-}
-
-// belowDoorZone: a door's edge only matters for glass below 1500 mm.
-func belowDoorZone(k *Known) bool {
-	return k.Given("floor") && k.Number("floor").LessThan(decimal.NewFromInt(1500))
-}
-
-// withDiagonals writes both or none: one by itself says nothing, and the
-// sill's fall nothing without them.
-func withDiagonals(k *Known, o *Opening) {
-	if k.Given("diagonal.rising", "diagonal.falling") {
-		o.Rising, o.Falling, o.SillFall = k.Number("diagonal.rising"), k.Number("diagonal.falling"), k.Optional("sill.fall")
-	}
-}
-
-func withHead(k *Known, o *Opening) {
-	over := k.Value("over")
-	o.NoHead, o.NoLintel, o.Bay = over == "nodrill", over == "nolintel", over == "bay"
-}
-
-func withSide(k *Known, o *Opening) {
-	if side := k.Value("tight"); side == "left" || side == "right" {
-		o.TightTo = calc.Side(side)
-	}
-}
-
-// paneThicknesses reads the panes out of a make-up such as 4-20-4: every
-// second figure is a cavity.
-func paneThicknesses(makeUp string) []decimal.Decimal {
-	var panes []decimal.Decimal
-	for i, part := range strings.Split(makeUp, "-") {
-		d, err := decimal.NewFromString(part)
-		if err != nil {
-			return nil
-		}
-		if i%2 == 0 {
-			panes = append(panes, d)
-		}
-	}
-	return panes
-}
-
-// Pair is a field's key and a value.
-type Pair struct {
-	Key   Key    `json:"key"`
-	Value string `json:"value"`
 }
 
 // together is what the button of a shortcut answers, in the order it is asked.
@@ -335,4 +161,73 @@ func (k *Known) Offered(f *Field) [][]string {
 		return f.Rows
 	}
 	return f.Short
+}
+
+// Answered is how many questions have an answer.
+func (k *Known) Answered() int {
+	n := 0
+	for i := range k.slots {
+		if k.answer(i) != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// answer is the entry of the i-th field if it is one that a survey asks.
+func (k *Known) answer(i int) *Entry {
+	if k.slots[i].entry == nil || table[i].Is(ByCommand) {
+		return nil
+	}
+	return k.slots[i].entry
+}
+
+// Started says whether any question of the window itself was answered.
+func (k *Known) Started() bool {
+	for i := range k.slots {
+		if e := k.answer(i); e != nil && e.How != Assumed && table[i].Scope != House {
+			return true
+		}
+	}
+	return false
+}
+
+// Newest is the question that was answered last; ok is false when there is
+// none.
+func (k *Known) Newest() (key Key, ok bool) {
+	last := 0
+	for i := range k.slots {
+		if e := k.answer(i); e != nil && e.Seq > last {
+			key, last, ok = e.Key, e.Seq, true
+		}
+	}
+	return key, ok
+}
+
+// Differ are the fields whose values are not the same in both, in the order of
+// the table.
+func (k *Known) Differ(other *Known) []Key {
+	var keys []Key
+	for i := range k.slots {
+		a, b := k.slots[i].entry, other.slots[i].entry
+		if (a == nil) != (b == nil) || a != nil && a.Value != b.Value {
+			keys = append(keys, table[i].Key)
+		}
+	}
+	return keys
+}
+
+// Version names the values that a signature covers, in the order of the table:
+// twelve digits, so that it fits a button.
+func (k *Known) Version() string {
+	h := sha256.New()
+	for i := range k.slots {
+		if e := k.slots[i].entry; e != nil && !table[i].Is(Unsigned) {
+			h.Write([]byte(e.Key))
+			h.Write([]byte{'='})
+			h.Write([]byte(e.Value))
+			h.Write([]byte{0})
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)[:6])
 }

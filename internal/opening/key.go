@@ -1,0 +1,24 @@
+package opening
+
+import "strconv"
+
+// Key names a field. Keys are storage: they wait in records, on buttons and in
+// outboxes.
+type Key = string
+
+// Skipped is the stored value of a question that was passed over.
+const Skipped = "-"
+
+// The keys of the readings that every window has.
+var (
+	Widths  = [3]Key{"width.top", "width.middle", "width.bottom"}
+	Heights = [3]Key{"height.left", "height.middle", "height.right"}
+)
+
+func numbered(name string, n int) string { return name + strconv.Itoa(n) }
+
+// Nth is the key of the nth of several, such as light.3.
+func Nth(name string, n int) Key { return numbered(name+".", n) }
+
+// CrewPrefix begins the keys of the crew's settings.
+const CrewPrefix = "crew."

@@ -1,0 +1,141 @@
+package opening
+
+import (
+	"fmt"
+	"reflect"
+
+	"github.com/shopspring/decimal"
+)
+
+// Opening is the record that a plan is made of.
+func (k *Known) Opening() Opening {
+	var o Opening
+	for i := range table[:keyed] {
+		if f := &table[i]; k.slots[i].entry != nil {
+			f.write(k, &o)
+		}
+	}
+	o.Settings = k.Crew()
+	return o
+}
+
+// write puts the field's value into the record.
+func (f *Field) write(k *Known, o *Opening) {
+	if f.put != nil {
+		f.put(k, o)
+		return
+	}
+	value := k.Value(f.Key)
+	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == "none" {
+		return
+	}
+	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+		assign(v, value)
+		return nil
+	})
+}
+
+// assign stores a value where it belongs, by the type that it has there.
+func assign(v reflect.Value, value string) {
+	switch v.Kind() {
+	case reflect.String:
+		v.SetString(value)
+	case reflect.Bool:
+		v.SetBool(value == "yes")
+	case reflect.Int:
+		v.SetInt(number(value).IntPart())
+	case reflect.Pointer:
+		d := number(value)
+		v.Set(reflect.ValueOf(&d))
+	default:
+		*v.Addr().Interface().(*decimal.Decimal) = number(value)
+	}
+}
+
+// Crew is the settings of the crew; nil when none was set.
+func (k *Known) Crew() *Crew {
+	var c *Crew
+	for i := range table[:keyed] {
+		f := &table[i]
+		if f.Scope != CrewWide || k.slots[i].entry == nil {
+			continue
+		}
+		if c == nil {
+			usual := DefaultCrew()
+			c = &usual
+		}
+		if f.File != "" {
+			assign(f.inCrew(c), k.slots[i].entry.Value)
+		}
+	}
+	return c
+}
+
+// inCrew is the place of a setting.
+func (f *Field) inCrew(c *Crew) reflect.Value {
+	var place reflect.Value
+	_ = visit(reflect.ValueOf(c), f.steps[1:], nil, func(v reflect.Value, _ []any) error {
+		place = v
+		return nil
+	})
+	return place
+}
+
+// OfCrew is a setting's value as it is stored.
+func (f *Field) OfCrew(c *Crew) string {
+	return fmt.Sprint(f.inCrew(c).Interface())
+}
+
+// Changed are the settings with a key that are not the usual ones; none of
+// nil.
+func (c *Crew) Changed() []Pair {
+	if c == nil {
+		return nil
+	}
+	var changed []Pair
+	usual := DefaultCrew()
+	for i := range table[:keyed] {
+		f := &table[i]
+		if f.Scope != CrewWide || f.File == "" {
+			continue
+		}
+		if value := f.OfCrew(c); value != f.OfCrew(&usual) {
+			changed = append(changed, Pair{f.Key, value})
+		}
+	}
+	return changed
+}
+
+// Pair is a field's key and a value.
+type Pair struct {
+	Key   Key    `json:"key"`
+	Value string `json:"value"`
+}
+
+// Stated are the values that stand on the order line as they were said.
+func (o Opening) Stated() []Pair {
+	var stated []Pair
+	for i := range table[:keyed] {
+		f := &table[i]
+		if !f.Is(OnOrder) {
+			continue
+		}
+		_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+			if !v.IsZero() {
+				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
+			}
+			return nil
+		})
+	}
+	return stated
+}
+
+// StatedAs is what is stated under a key; "" for nothing.
+func StatedAs(stated []Pair, key Key) string {
+	for _, s := range stated {
+		if s.Key == key {
+			return s.Value
+		}
+	}
+	return ""
+}
