@@ -370,6 +370,58 @@ func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {
 	require.Equal(t, "nation", s.last(`{"chat":1,"user":1,"text":"/start"}`).Open, "the stream goes on")
 }
 
+// The record at hand is shown as it is stored, and of the lead's chat only what
+// the lead measured.
+func TestChatJSONShowsTheRecord(t *testing.T) {
+	s := startStream(t)
+	show := func(chat int) map[string]any {
+		var got map[string]any
+		go fmt.Fprintf(s.in, `{"chat":%d,"user":%[1]d,"show":"record"}`+"\n", chat)
+		require.NoError(t, s.out.Decode(&got))
+		return got
+	}
+	says := func(chat int, text string) (list []answer) {
+		go fmt.Fprintf(s.in, `{"chat":%d,"user":%[1]d,"text":%q}`+"\nno JSON\n", chat, text)
+		for {
+			var a answer
+			require.NoError(t, s.out.Decode(&a))
+			if a.Error != "" { // the line after
+				return list
+			}
+			list = append(list, a)
+		}
+	}
+	require.Equal(t, map[string]any{"chat": 1.0, "record": map[string]any{}}, show(1), "nothing was said")
+	says(1, "England 2026-11-25 bare none white 120.4 cm 1202 1203 1050 1052 1051 skip left")
+	got := show(1)["record"].(map[string]any)
+	require.Equal(t, map[string]any{"value": 1204.0, "how": "measured", "by": "fitter"}, got["width.top"])
+	require.Equal(t, map[string]any{"value": "side-left", "how": "measured", "by": "fitter"}, got["light.1"])
+	require.Equal(t, "-", got["diagonal.rising"].(map[string]any)["value"], "passed over")
+	require.Equal(t, "none", got["sill"].(map[string]any)["value"])
+	require.NotContains(t, got, "room")
+
+	says(1, "job")
+	says(1, "brick bedroom first 900 4-20-4 no")
+	inJob := show(1)
+	require.Empty(t, inJob["fit"], "nothing stands against it")
+	require.Contains(t, inJob, "fit")
+	invited, err := json.Marshal(says(1, "ask check"))
+	require.NoError(t, err)
+	token := regexp.MustCompile(`start ([A-Za-z0-9_-]{22})`).FindSubmatch(invited)
+	require.NotNil(t, token, "%s", invited)
+	says(2, "/start "+string(token[1]))
+	says(2, "measure 1")
+	says(2, "1304 1302")
+	lead := show(2)["record"].(map[string]any)
+	require.Equal(t, map[string]any{"value": 1304.0, "how": "measured", "by": "lead"}, lead["width.top"])
+	require.NotContains(t, lead, "width.bottom", "no figure of the first measure")
+	require.NotContains(t, show(2), "fit")
+
+	says(1, "change widths")
+	require.Equal(t, []any{"width.top", "width.middle", "width.bottom"}, show(1)["fit"])
+	require.Equal(t, show(1), show(1), "it is no turn")
+}
+
 // Mail reaches the other chat with the line that sets it off, also where many
 // others have written.
 func TestChatJSONBringsMailAtOnce(t *testing.T) {

@@ -66,7 +66,7 @@ func cancel(t *turn) {
 // cancelWindow drops what is at hand. In a job a window that was never complete
 // is deleted, and one that was loses what was changed since.
 func (t *turn) cancelWindow() {
-	o, ok := t.jobWindow()
+	o, ok := t.window()
 	switch {
 	case !ok:
 		t.leave()
@@ -81,7 +81,7 @@ func (t *turn) cancelWindow() {
 			if _, err := t.takeBack(); err != nil {
 				break
 			}
-			o, _ = t.jobWindow()
+			o, _ = t.window()
 		}
 		t.Was, t.New = &place{Ref: t.Ref, Window: t.Editing}, true
 		t.begin()

@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"slices"
-	"strings"
 
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
@@ -141,17 +140,9 @@ func (t *turn) leave() {
 		return
 	}
 	t.Was, t.New = &place{t.Ref, t.Editing, t.Hand}, true
-	if o, ok := t.jobWindow(); ok && !t.done() {
+	if o, ok := t.window(); ok && !t.done() {
 		t.say(phrase.Of("job.parked").Saying("name", o.Name).WithInt("n", o.ID))
 	}
-}
-
-// jobWindow is the window of the open job that is at hand.
-func (t *turn) jobWindow() (job.Opening, bool) {
-	if !t.inJob() || t.elsewhere() {
-		return job.Opening{}, false
-	}
-	return t.Job.Find(t.Editing)
 }
 
 // goBack returns to where the conversation was before.
@@ -165,7 +156,7 @@ func (t *turn) goBack() bool {
 	if t.Editing == 0 {
 		return true
 	}
-	if _, ok := t.jobWindow(); !ok {
+	if _, ok := t.window(); !ok {
 		t.begin()
 		return false
 	}
@@ -188,12 +179,4 @@ func (t *turn) takeBack() (keys []string, err error) {
 		t.Job = &j
 	}
 	return keys, err
-}
-
-// consumed is what of text was read when rest is left.
-func consumed(text, rest string) string {
-	if len(rest) > len(text) || rest != "" && !strings.HasSuffix(text, rest) {
-		return ""
-	}
-	return cut(text[:len(text)-len(rest)])
 }

@@ -147,6 +147,14 @@ func (s State) known() opening.Known {
 	return o.Known()
 }
 
+// window is the window of the open job that is at hand.
+func (s State) window() (job.Opening, bool) {
+	if !s.inJob() || s.elsewhere() {
+		return job.Opening{}, false
+	}
+	return s.Job.Find(s.Editing)
+}
+
 // started says whether the person has said anything of what is at hand.
 func (s State) started() bool {
 	k := s.known()

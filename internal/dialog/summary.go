@@ -123,7 +123,7 @@ func markOf(line phrase.Text) string {
 
 func (t *turn) picture(p plan.Plan) Reply {
 	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
-	if o, ok := t.jobWindow(); ok {
+	if o, ok := t.window(); ok {
 		p.Opening.Name = o.Name
 	}
 	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}

@@ -13,11 +13,13 @@ package engine
 import (
 	"context"
 	"crypto/rand"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"sync"
 	"time"
 
+	"sillbot/internal/dialog"
 	"sillbot/internal/session"
 )
 
@@ -90,6 +92,33 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	}
 	e.log.Debug("turn", e.log.about(u), "result", result, "took", time.Since(begun))
 	return nil
+}
+
+// Show gives the record at hand in a chat, of one person of it in a group. It is
+// no turn: nothing is written or said.
+func (e *Engine) Show(ctx context.Context, k session.Key) (dialog.Shown, error) {
+	old, err := e.store.Load(ctx, k)
+	if err != nil {
+		return dialog.Shown{}, err
+	}
+	var s dialog.State
+	if old.Data != nil {
+		if err := json.Unmarshal(old.Data, &s); err != nil {
+			return dialog.Shown{}, fmt.Errorf("conversation: %w", err)
+		}
+	}
+	if s.Ref != "" {
+		var windows []int
+		if s.Editing != 0 {
+			windows = []int{s.Editing}
+		}
+		l, err := loadJob(ctx, e.store, k.Chat, s.Ref, windows)
+		if err != nil {
+			return dialog.Shown{}, err
+		}
+		s.Job = l.job
+	}
+	return s.Show(), nil
 }
 
 // Bury puts an update that can't be decoded on the dead list. nil means that

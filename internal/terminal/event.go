@@ -14,7 +14,7 @@ import (
 )
 
 // event is one line of JSON from a program: who writes, and exactly one of
-// text, press, photo, file and kind. A text may go with a kind.
+// text, press, photo, file, kind and show. A text may go with a kind.
 type event struct {
 	Chat  int64  `json:"chat"`
 	User  int64  `json:"user"`
@@ -27,7 +27,11 @@ type event struct {
 	Photo string      `json:"photo"` // a path
 	File  string      `json:"file"`  // a path
 	Kind  dialog.Kind `json:"kind"`  // one of sendable
+	Show  string      `json:"show"`  // "record": what is known of what is at hand; no turn
 }
+
+// showRecord asks for the record at hand.
+const showRecord = "record"
 
 // sendable are the kinds of message that a program may name without giving
 // what the message holds.
@@ -56,16 +60,19 @@ func (e event) check() error {
 		return fmt.Errorf("now is no time like 2026-11-25T12:00:00Z: %q", e.Now)
 	}
 	given := 0
-	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != ""} {
+	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != "", e.Show != ""} {
 		if is {
 			given++
 		}
 	}
 	if given != 1 {
-		return fmt.Errorf("give one of text, press, photo, file and kind, not %d", given)
+		return fmt.Errorf("give one of text, press, photo, file, kind and show, not %d", given)
 	}
 	if e.Kind != "" && !slices.Contains(sendable, e.Kind) {
 		return fmt.Errorf("kind is none of %v: %q", sendable, string(e.Kind))
+	}
+	if e.Show != "" && e.Show != showRecord {
+		return fmt.Errorf("show is not %q: %q", showRecord, e.Show)
 	}
 	if path := e.Photo + e.File; path != "" {
 		info, err := os.Stat(path)

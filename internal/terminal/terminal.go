@@ -20,6 +20,7 @@ import (
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/session"
 )
 
 // mostLine is the longest line read, in bytes; a longer one ends the
@@ -31,6 +32,7 @@ type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
 	Waiting() (chat int64, ok bool)
 	Flush(ctx context.Context, chat int64) error
+	Show(ctx context.Context, k session.Key) (dialog.Shown, error)
 }
 
 // Speaker makes the words.
@@ -65,6 +67,7 @@ type said struct {
 	Open    string        `json:"open,omitempty"`
 	Files   []string      `json:"files,omitempty"`
 	Error   string        `json:"error,omitempty"`
+	*dialog.Shown
 }
 
 type pressable struct {
@@ -140,7 +143,23 @@ func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) err
 	if err != nil {
 		return c.print(said{Chat: e.Chat, Error: "not understood: " + err.Error()})
 	}
+	if e.Show != "" {
+		return c.show(ctx, taker, e)
+	}
 	return c.take(ctx, taker, id, e)
+}
+
+// show prints the record at hand.
+func (c *Chat) show(ctx context.Context, taker Taker, e event) error {
+	k := session.Key{Chat: e.Chat, Group: e.Group}
+	if e.Group {
+		k.User = e.User
+	}
+	shown, err := taker.Show(ctx, k)
+	if err != nil {
+		return fmt.Errorf("showing a record: %w", err)
+	}
+	return c.print(said{Chat: e.Chat, Shown: &shown})
 }
 
 // take brings one event through the engine and prints what it answers.

@@ -19,6 +19,7 @@ import (
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/session"
 )
 
 // keys speaks in catalogue keys.
@@ -40,6 +41,10 @@ func (d *fakeEngine) Take(_ context.Context, u engine.Update) error {
 	d.taken = append(d.taken, u)
 	d.waiting = append(d.waiting, u.Chat)
 	return d.err
+}
+
+func (d *fakeEngine) Show(context.Context, session.Key) (dialog.Shown, error) {
+	return dialog.Shown{}, d.err
 }
 
 func (d *fakeEngine) Waiting() (int64, bool) {
