@@ -6,7 +6,7 @@
 //	bot serve        the messaging platform and Redis, set by the environment
 //	bot plan FILE    openings in a file (- for standard input), plans out
 //
-// See the README for the environment of serve.
+// See docs/operation.md for the environment of serve.
 package main
 
 import (

@@ -36,7 +36,7 @@ type JointSettings struct {
 // DefaultJointSettings are defaults from memory, all of them to be changed by
 // a crew that knows better; only the range of the PVC-U expansion, 40 to 80,
 // was read (architectural detailing textbook), and the 40 K of white PVC-U is
-// that of the worked example in DEVELOPERS.md (1.2 m at 70 → 3.36 mm).
+// that of the worked example in docs/sources.md (1.2 m at 70 → 3.36 mm).
 func DefaultJointSettings() JointSettings {
 	n := decimal.NewFromInt
 	return JointSettings{
