@@ -157,7 +157,7 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 	if o.unmeasured() {
 		return Job{}, nil, refuse("not_measured").say("name", o.Name)
 	}
-	if j, err = j.step(who, at, i, DoReadSame, append(o.readAgain(r), stepEntry(DoReadSame))...); err != nil {
+	if j, err = j.step(who, at, i, DoReadSame, append(o.Check.readAgain(r), stepEntry(DoReadSame))...); err != nil {
 		return Job{}, nil, err
 	}
 	o = j.Openings[i]
@@ -169,12 +169,12 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 
 // readAgain are the entries of the lead's readings. What was settled about a
 // reading that is now another is open again.
-func (o Opening) readAgain(r calc.Readings) []opening.Entry {
+func (c *Check) readAgain(r calc.Readings) []opening.Entry {
 	var list []opening.Entry
 	for _, name := range readingNames {
 		key := opening.Key(name)
 		value, given := valueOf(r, name)
-		if o.Check.By != nil && changed(o.Check.Second, r, name) && o.Check.settlement(name) != nil {
+		if c.By != nil && changed(c.Second, r, name) && c.settlement(name) != nil {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
 		}
 		if given {
@@ -458,8 +458,8 @@ func (j Job) Shown(who Who, at time.Time, id int, version string) (Job, error) {
 	if err != nil {
 		return Job{}, err
 	}
-	o := j.Openings[i]
-	if _, open := j.Figures(id); !open || version != o.Version || o.Check.Shown == version {
+	o, open := j.Figures(id)
+	if !open || version != o.Version || o.Check.Shown == version {
 		return j, nil
 	}
 	told := opening.Told{Version: version, Rules: plan.Rules, Figures: figuresOf(o.Record().Plan)}
@@ -560,22 +560,15 @@ func (j Job) ToCheck(who Who, id int) (CheckOpening, error) {
 	return o.toCheck(), nil
 }
 
-// Figures is what the lead reads before signing.
-type Figures struct {
-	ID      int    `json:"id"`
-	Name    string `json:"name"`
-	Version string `json:"version"` // for Sign
-	Sizing  Sizing `json:"sizing"`
-}
-
-// Figures of an opening for the lead: ok is false as long as they are to be
-// kept from the lead, that is until Look or Read.
-func (j Job) Figures(id int) (Figures, bool) {
-	o, ok := j.Find(id)
+// Figures is the opening for the lead, who reads its figures before signing: ok
+// is false as long as they are to be kept from the lead, that is until Look or
+// Read.
+func (j Job) Figures(id int) (o Opening, ok bool) {
+	o, ok = j.Find(id)
 	if !ok || o.Check == nil || o.Check.Seen == nil && o.Check.By == nil {
-		return Figures{}, false
+		return Opening{}, false
 	}
-	return Figures{ID: o.ID, Name: o.Name, Version: o.Version, Sizing: sizing(o.Record().Plan)}, true
+	return o, true
 }
 
 // Comparison sets the two measures of an opening side by side, for both; ok

@@ -144,7 +144,7 @@ func TestTheLeadMayReadAndSign(t *testing.T) {
 	require.Equal(t, []int64{2}, chatsOf(e))
 	f, ok := j.Figures(1)
 	require.True(t, ok)
-	require.Equal(t, "1204", f.Sizing.Readings.Widths[0].String())
+	require.Equal(t, "1204", f.Record().Plan.Widths[0].String())
 
 	changed := measured()
 	changed.Plan.Widths[0] = mm(1205)

@@ -128,37 +128,25 @@ func misclosure(r calc.Readings) *decimal.Decimal {
 
 // valueOf is a reading by its name; ok is false when it was not taken.
 func valueOf(r calc.Readings, name string) (v decimal.Decimal, ok bool) {
-	if name == "sill.fall" {
-		if r.SillFall == nil {
-			return decimal.Zero, false
-		}
-		return *r.SillFall, true
+	at := place(&r, name)
+	if at == nil {
+		return decimal.Zero, false
 	}
-	v = *place(&r, name)
-	return v, !v.IsZero()
+	return *at, at == r.SillFall || !at.IsZero()
 }
 
 // withValue is r with one reading changed.
 func withValue(r calc.Readings, name string, v decimal.Decimal) calc.Readings {
 	if name == "sill.fall" {
-		r.SillFall = &v
-		return r
+		r.SillFall = new(decimal.Decimal)
 	}
 	*place(&r, name) = v
 	return r
 }
 
-// place is where a reading other than the sill's fall is kept.
+// place is where a reading is kept; nil for a sill's fall that was not taken.
 func place(r *calc.Readings, name string) *decimal.Decimal {
-	switch name {
-	case "diagonal.rising":
-		return &r.Rising
-	case "diagonal.falling":
-		return &r.Falling
-	}
-	k := slices.Index(readingNames[:], name)
-	if k < 3 {
-		return &r.Widths[k]
-	}
-	return &r.Heights[k-3]
+	w, h := &r.Widths, &r.Heights
+	places := [len(readingNames)]*decimal.Decimal{&w[0], &w[1], &w[2], &h[0], &h[1], &h[2], &r.Rising, &r.Falling, r.SillFall}
+	return places[slices.Index(readingNames[:], name)]
 }

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"encoding/json"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -263,4 +264,12 @@ func diffLines(old, now []Line) []Change {
 		}
 	}
 	return changes
+}
+
+// same compares two values by what they would be stored as, so that 5 and 5.0
+// are one.
+func same(a, b any) bool {
+	x, errX := json.Marshal(a)
+	y, errY := json.Marshal(b)
+	return errX == nil && errY == nil && string(x) == string(y)
 }

@@ -18,7 +18,6 @@
 package job
 
 import (
-	"encoding/json"
 	"slices"
 	"strconv"
 	"strings"
@@ -30,7 +29,6 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
-	"sillbot/internal/plan"
 )
 
 // Limits that keep a job readable on a phone and its record small. Common
@@ -331,48 +329,6 @@ func (j Job) TakeBack(who Who, at time.Time, id int) (Job, []opening.Key, error)
 	o.Said = said
 	j.put(i, o)
 	return j, keys, nil
-}
-
-// Sizing is what the order size hangs on. It is what a signature covers.
-type Sizing struct {
-	Readings calc.Readings
-	Finish   calc.Finish
-	Material calc.Material
-	Inner    calc.Size
-	Sill     decimal.Decimal
-	// Set is what the crew set of it; nil where all of that is usual.
-	Set *Allowances `json:",omitempty"`
-}
-
-// Allowances are the crew's settings that the order size hangs on, mm.
-type Allowances struct {
-	Plaster, Cover, SillPiece decimal.Decimal
-}
-
-func sizing(o plan.Opening) Sizing {
-	return Sizing{o.Readings(), o.Finish, o.Material, o.Inner, o.SillDepth, allowances(o.Settings)}
-}
-
-func allowances(c *plan.Crew) *Allowances {
-	if c == nil {
-		return nil
-	}
-	of := func(s calc.Settings) Allowances {
-		return Allowances{s.PlasterThickness, s.CheckCover, s.SillPieceHeight}
-	}
-	set := of(c.Settings)
-	if same(set, of(calc.DefaultSettings())) {
-		return nil
-	}
-	return &set
-}
-
-// same compares two values by what they would be stored as, so that 5 and 5.0
-// are one.
-func same(a, b any) bool {
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && string(x) == string(y)
 }
 
 // Delete takes an opening off the list. Undo brings it back.

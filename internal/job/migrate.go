@@ -178,7 +178,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		o.Said = o.Said.Put(m.stamp(*c.Seen), stepEntry(DoLook))
 	}
 	if c.By != nil {
-		list := (Opening{Check: &Check{}}).readAgain(c.Second)
+		list := (&Check{}).readAgain(c.Second)
 		o.Said = o.Said.Put(m.stamp(*c.By), append(list, stepEntry(DoReadSame))...)
 	}
 	for _, s := range c.Settled {

@@ -386,14 +386,6 @@ func TestTheSameFiguresAreShownOnce(t *testing.T) {
 	require.Len(t, entriesOf(again), len(entriesOf(shown)))
 }
 
-func TestSizingNamesWhatTheCrewSet(t *testing.T) {
-	usual, own := plan.DefaultCrew(), plan.DefaultCrew()
-	own.PlasterThickness = mm(15)
-	require.Nil(t, sizing(plan.Opening{}).Set)
-	require.Nil(t, sizing(plan.Opening{Settings: &usual}).Set)
-	require.Equal(t, "15", sizing(plan.Opening{Settings: &own}).Set.Plaster.String())
-}
-
 // What no signature covers and no line has moves nothing: how the frame is
 // fixed is the fitter's own.
 func TestWhatIsOfTheFitterAloneMovesNothing(t *testing.T) {

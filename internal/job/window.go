@@ -63,8 +63,9 @@ type Binned struct {
 	Seq     int // of the event that told of it
 }
 
-// derive works out of the record what it says.
-func (j Job) derive(o Opening) Opening {
+// derive works out of the record what it says. People are the names of those
+// who wrote in it; the tolerance is that of the two measures.
+func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Opening {
 	known := o.Said.Known()
 	o.known = &known
 	o.Name, o.Count = known.Value("name"), 1
@@ -80,10 +81,10 @@ func (j Job) derive(o Opening) Opening {
 		o.Supply.Price = &price
 	}
 	o.taken, o.was, o.Since = Survey, "", time.Time{}
-	f := fold{job: j, o: &o, settled: map[string]Settlement{}}
+	f := fold{people: people, tolerance: tolerance, o: &o, settled: map[string]Settlement{}}
 	o.Said.Standing(f.take)
 	f.check()
-	o.measured(j)
+	o.measured(people)
 	o.State = o.stands()
 	if o.State == Differing || o.State == Agreed {
 		o.Since = time.Unix(f.figure, 0).UTC()
@@ -99,12 +100,13 @@ func (j Job) derive(o Opening) Opening {
 
 // fold takes the entries of a record one by one.
 type fold struct {
-	job     Job
-	o       *Opening
-	settled map[string]Settlement
-	order   []string // the settled readings, the first one first
-	figure  int64    // when a reading was last given or taken back
-	knows   bool     // the lead saw figures in a check that no longer counts
+	people    map[int64]string
+	tolerance decimal.Decimal
+	o         *Opening
+	settled   map[string]Settlement
+	order     []string // the settled readings, the first one first
+	figure    int64    // when a reading was last given or taken back
+	knows     bool     // the lead saw figures in a check that no longer counts
 }
 
 func (f *fold) take(e *opening.Entry) {
@@ -122,9 +124,9 @@ func (f *fold) take(e *opening.Entry) {
 			f.sign(e)
 		}
 	case opening.Note:
-		o.Supply.Notes = append(o.Supply.Notes, Note{f.job.stampOf(e), e.Value})
+		o.Supply.Notes = append(o.Supply.Notes, Note{stampOf(e, f.people), e.Value})
 	case opening.Again:
-		f.settle(e.Key, Settlement{Reading: string(e.Key), By: f.job.stampOf(e)})
+		f.settle(e.Key, Settlement{Reading: string(e.Key), By: stampOf(e, f.people)})
 	case opening.Set, opening.Clear:
 		if slices.Contains(readingNames[:], e.Key) {
 			f.figure = e.At
@@ -170,7 +172,7 @@ func (f *fold) step(e *opening.Entry) {
 
 // follow is what a step does to the check, the signature and the supply.
 func (f *fold) follow(e *opening.Entry, do Action, before State) {
-	o, by := f.o, f.job.stampOf(e)
+	o, by := f.o, stampOf(e, f.people)
 	f.knows = f.knows || o.Check.seen()
 	switch do {
 	case DoAskCheck:
@@ -211,7 +213,7 @@ func (f *fold) tell(e *opening.Entry) {
 }
 
 func (f *fold) sign(e *opening.Entry) {
-	s := &Signature{By: f.job.stampOf(e)}
+	s := &Signature{By: stampOf(e, f.people)}
 	if c := f.o.Check; c != nil {
 		s.Measured, s.Blind = c.By != nil, c.Blind
 	}
@@ -234,7 +236,7 @@ func (f *fold) value(e *opening.Entry) {
 	if err != nil {
 		return
 	}
-	f.settle(e.Key, Settlement{Reading: string(e.Key), Value: &value, By: f.job.stampOf(e)})
+	f.settle(e.Key, Settlement{Reading: string(e.Key), Value: &value, By: stampOf(e, f.people)})
 }
 
 func (f *fold) settle(key opening.Key, s Settlement) {
@@ -252,7 +254,7 @@ func (f *fold) check() {
 	}
 	first, second := f.o.Said.Measures(f.o.asked)
 	c.First, c.Second = first.Opening().Readings(), readingsOf(&second)
-	c.Tolerance = f.job.Settings.Tolerance
+	c.Tolerance = f.tolerance
 	for _, key := range f.order {
 		if s, ok := f.settled[key]; ok {
 			c.Settled = append(c.Settled, s)
@@ -275,7 +277,7 @@ func readingsOf(k *opening.Known) calc.Readings {
 }
 
 // measured works out who gave the readings.
-func (o *Opening) measured(j Job) {
+func (o *Opening) measured(people map[int64]string) {
 	var last *opening.Entry
 	copied := 0
 	o.Measured, o.CopiedFrom = nil, 0
@@ -295,7 +297,7 @@ func (o *Opening) measured(j Job) {
 		}
 	}
 	if last != nil {
-		by := j.stampOf(last)
+		by := stampOf(last, people)
 		o.Measured = &by
 	}
 	o.CopiedFrom = max(copied, 0)
@@ -373,14 +375,16 @@ func (o Opening) Told() (l Line, ok bool) {
 }
 
 // stampOf is who wrote an entry.
-func (j Job) stampOf(e *opening.Entry) Stamp {
-	return Stamp{Role: Role(e.Role), Name: j.People[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
+func stampOf(e *opening.Entry, people map[int64]string) Stamp {
+	return Stamp{Role: Role(e.Role), Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
 }
 
 // writes is the stamp of the entries that who writes.
 func (w Who) writes(at time.Time) opening.Stamp {
 	return opening.Stamp{By: w.Person, Role: opening.Role(w.Role), At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
 }
+
+func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }
 
 // write puts entries into the record of the opening at place i.
 func (j *Job) write(who Who, at time.Time, i int, entries ...opening.Entry) {

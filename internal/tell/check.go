@@ -109,13 +109,12 @@ func differenceText(d job.Difference, role job.Role) phrase.Text {
 func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]talk.Button) {
 	var buttons [][]talk.Button
 	for _, id := range e.Openings {
-		f, ok := v.Job.Figures(id)
+		o, ok := v.Job.Figures(id)
 		if !ok {
 			continue
 		}
-		o, _ := v.Job.Find(id)
 		lines = append(lines, figureLines(o.Record().Plan)...)
-		buttons = append(buttons, []talk.Button{v.button("job.sign", f.Name, "sign", id, f.Version)})
+		buttons = append(buttons, []talk.Button{v.button("job.sign", o.Name, "sign", id, o.Version)})
 	}
 	return lines, buttons
 }
