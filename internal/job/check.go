@@ -21,43 +21,6 @@ const (
 	Again  Pick = "again" // to be measured again; see Reread
 )
 
-// Settlement is how a reading was settled. The first one wins.
-type Settlement struct {
-	Reading string `json:"reading"`
-	// Value is what now counts, mm. Nil: still to be measured again.
-	Value *decimal.Decimal `json:"value,omitempty"`
-	By    Stamp            `json:"by"`
-}
-
-// Check is the second measure of an opening, as its record has it.
-type Check struct {
-	Asked Stamp
-	Seen  *Stamp // when the lead opened the first figures
-	// Shown is the version of the figures that the lead's chat has shown last.
-	Shown string
-	By    *Stamp // who measured again; nil: nobody yet
-	// Known is true when the lead saw figures of this opening in an earlier
-	// check: what is measured then is not blind.
-	Known bool
-	// Blind is true when the second measure was taken before the first
-	// figures were opened.
-	Blind         bool
-	First, Second calc.Readings
-	Tolerance     decimal.Decimal
-	Settled       []Settlement
-}
-
-// Signature is the lead's. It stands for all that the desk makes by, as it was
-// shown, and is void as soon as any of that is another.
-type Signature struct {
-	By Stamp
-	// Measured: the lead measured too; Blind: without having seen the first
-	// figures. Neither: read and signed.
-	Measured bool
-	Blind    bool
-	Told     opening.Told // what was shown and signed
-}
-
 // AskCheck asks the lead for a second measure of those openings, or, when none
 // is named, of every one that is measured, not signed and not with the desk. An
 // opening that the desk has is named on purpose: nothing is to be made by
@@ -94,12 +57,6 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 	}
 	asked := Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids))
 	return j.done(who, at, append(held, asked)...)
-}
-
-// seen says whether the lead knows figures of the opening. A nil check is one
-// that nobody asked for.
-func (c *Check) seen() bool {
-	return c != nil && (c.Known || c.Seen != nil || c.By != nil)
 }
 
 // checkable are the measured openings that the lead may be asked to check and
@@ -165,157 +122,6 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 		return j.done(who, at, about(ReadingsDiffer, o).num("count", open))
 	}
 	return j.done(who, at, about(ReadingsAgree, o))
-}
-
-// readAgain are the entries of the lead's readings. What was settled about a
-// reading that is now another is open again.
-func (c *Check) readAgain(r calc.Readings) []opening.Entry {
-	var list []opening.Entry
-	for _, name := range readingNames {
-		key := opening.Key(name)
-		value, given := valueOf(r, name)
-		if c.By != nil && changed(c.Second, r, name) && c.settlement(name) != nil {
-			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
-		}
-		if given {
-			list = append(list, opening.Entry{Act: opening.Set, Key: key, Value: value.String()})
-		} else {
-			list = append(list, opening.Entry{Act: opening.Clear, Key: key})
-		}
-	}
-	return list
-}
-
-func changed(before, now calc.Readings, name string) bool {
-	a, okA := valueOf(before, name)
-	b, okB := valueOf(now, name)
-	return okA != okB || !a.Equal(b)
-}
-
-// compare is the comparison with what was settled.
-func (c Check) compare() Comparison {
-	out := Compare(c.First, c.Second, c.Tolerance)
-	for k := range out.Differences {
-		out.Differences[k].Settled = c.settlement(out.Differences[k].Reading)
-	}
-	return out
-}
-
-func (c Check) settlement(reading string) *Settlement {
-	for _, s := range c.Settled {
-		if s.Reading == reading {
-			return &s
-		}
-	}
-	return nil
-}
-
-// open are the readings that are apart and have no settled value.
-func (c Check) open() []Difference {
-	return slices.DeleteFunc(c.compare().Apart(), func(d Difference) bool {
-		return d.Settled != nil && d.Settled.Value != nil
-	})
-}
-
-// Review looks at what was said of an opening since it was looked at last, and
-// tells whom it concerns: the lead whose signature no longer stands, the desk
-// whose revision no longer does. Answers that say the same as before tell
-// nobody.
-func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Fitter)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	o := j.Openings[i]
-	mark := o.Said.LastAct(opening.Reviewed, "")
-	if mark == nil {
-		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
-		return j.done(who, at, about(OpeningAdded, o))
-	}
-	before, now := o.lookedAt(mark.Seq), o.Known()
-	keys := slices.DeleteFunc(before.Differ(&now), func(key opening.Key) bool { return slices.Contains(promises, key) })
-	if len(keys) == 0 {
-		return j, nil, nil
-	}
-	heldBefore, signed := j.heldSaid(), o.signedBefore(before.Version())
-	do := o.becomes(keys, before.Version() != now.Version())
-	j.write(who, at, i, append(do, opening.Entry{Act: opening.Reviewed})...)
-	o = j.Openings[i]
-	var events []Event
-	if signed && o.Signature == nil {
-		events = append(events, about(SignatureVoid, o).word("state", "job.state."+string(o.State)))
-	}
-	if !heldBefore && j.heldSaid() {
-		events = append(events, j.heldEvent(o))
-	}
-	if len(events) == 0 {
-		events = append(events, o.reviewed(keys))
-	}
-	return j.done(who, at, events...)
-}
-
-// lookedAt is what was known when the opening was looked at last, with what was
-// settled since: that was told when it was settled.
-func (o Opening) lookedAt(seq int) opening.Known {
-	return opening.Record{Entries: slices.DeleteFunc(slices.Clone(o.Said.Entries), func(e opening.Entry) bool {
-		settled := e.How == opening.Settled && e.Act == opening.Set
-		return e.Seq > seq && e.Role == opening.Fitter && !settled
-	})}.Known()
-}
-
-// Changed says whether anything was said of a window that was complete since it
-// was looked at last.
-func (o Opening) Changed() bool {
-	mark := o.Said.LastAct(opening.Reviewed, "")
-	if mark == nil {
-		return false
-	}
-	before, now := o.lookedAt(mark.Seq), o.Known()
-	return len(before.Differ(&now)) > 0
-}
-
-// promises are the desk's words, of which the desk itself tells.
-var promises = []opening.Key{"due", "price"}
-
-// signedBefore says whether the lead's signature stood for figures of that
-// version.
-func (o Opening) signedBefore(version string) bool {
-	var signed bool
-	o.Said.Standing(func(e *opening.Entry) {
-		switch {
-		case e.Act == opening.Agree && e.Value == toldShown && e.Told != nil:
-			signed = e.Told.Version == version
-		case e.Act == opening.Step && Action(e.Value) == DoMeasure, e.Act == opening.Step && Action(e.Value) == DoAskCheck:
-			signed = false
-		}
-	})
-	return signed
-}
-
-// becomes is the step that a change of those fields makes, if it makes one.
-func (o Opening) becomes(keys []opening.Key, covered bool) []opening.Entry {
-	switch {
-	case o.taken == Signed && covered, o.taken.atDesk() && covered:
-		return []opening.Entry{stepEntry(DoMeasure)}
-	case o.taken.atDesk() && slices.Contains(keys, "name"):
-		return []opening.Entry{stepEntry(DoDescribe)}
-	case o.taken == Changed && covered:
-		return []opening.Entry{stepEntry(DoMeasure)}
-	}
-	return o.caughtUp()
-}
-
-// reviewed is what there is to say of a change that nobody else has to act on.
-func (o Opening) reviewed(keys []opening.Key) Event {
-	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(readingNames[:], string(key)) })
-	switch {
-	case !reading:
-	case o.State == Differing:
-		return about(ReadingsDiffer, o).num("count", len(o.Check.open()))
-	case o.State == Agreed:
-		return about(ReadingsAgree, o)
-	}
-	return about(OpeningChanged, o)
 }
 
 // Settle says which of the two readings counts, or that it is to be measured
@@ -476,11 +282,6 @@ func (j Job) SignShown(who Who, at time.Time, id int) (Job, []Event, error) {
 	return j.Sign(who, at, id, o.Check.Shown)
 }
 
-// measuredBy: a second measure needs a second person.
-func (o Opening) measuredBy(who Who) bool {
-	return o.Measured != nil && who.Person != 0 && o.Measured.Person == who.Person
-}
-
 // impossible refuses readings that no opening can have.
 func impossible(o Opening, cause error) *Refusal {
 	r := refuse("readings_impossible").say("name", o.Name)
@@ -588,4 +389,14 @@ func (j Job) Comparison(id int) (Comparison, bool) {
 		c.Differences[k].Settled = &s
 	}
 	return c, true
+}
+
+// noneToCheck is why no check can be asked for without naming an opening.
+func (j Job) noneToCheck() *Refusal {
+	for _, o := range j.Openings {
+		if o.State.atDesk() && o.Signature == nil {
+			return refuse("at_desk").say("name", o.Name).num("n", o.ID)
+		}
+	}
+	return refuse("nothing_to_check")
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 )
 
 // readingNames are the readings in the order of the tape. The last three may
@@ -149,4 +150,97 @@ func place(r *calc.Readings, name string) *decimal.Decimal {
 	w, h := &r.Widths, &r.Heights
 	places := [len(readingNames)]*decimal.Decimal{&w[0], &w[1], &w[2], &h[0], &h[1], &h[2], &r.Rising, &r.Falling, r.SillFall}
 	return places[slices.Index(readingNames[:], name)]
+}
+
+// Settlement is how a reading was settled. The first one wins.
+type Settlement struct {
+	Reading string `json:"reading"`
+	// Value is what now counts, mm. Nil: still to be measured again.
+	Value *decimal.Decimal `json:"value,omitempty"`
+	By    Stamp            `json:"by"`
+}
+
+// Check is the second measure of an opening, as its record has it.
+type Check struct {
+	Asked Stamp
+	Seen  *Stamp // when the lead opened the first figures
+	// Shown is the version of the figures that the lead's chat has shown last.
+	Shown string
+	By    *Stamp // who measured again; nil: nobody yet
+	// Known is true when the lead saw figures of this opening in an earlier
+	// check: what is measured then is not blind.
+	Known bool
+	// Blind is true when the second measure was taken before the first
+	// figures were opened.
+	Blind         bool
+	First, Second calc.Readings
+	Tolerance     decimal.Decimal
+	Settled       []Settlement
+}
+
+// seen says whether the lead knows figures of the opening. A nil check is one
+// that nobody asked for.
+func (c *Check) seen() bool {
+	return c != nil && (c.Known || c.Seen != nil || c.By != nil)
+}
+
+// compare is the comparison with what was settled.
+func (c Check) compare() Comparison {
+	out := Compare(c.First, c.Second, c.Tolerance)
+	for k := range out.Differences {
+		out.Differences[k].Settled = c.settlement(out.Differences[k].Reading)
+	}
+	return out
+}
+
+func (c Check) settlement(reading string) *Settlement {
+	for _, s := range c.Settled {
+		if s.Reading == reading {
+			return &s
+		}
+	}
+	return nil
+}
+
+// open are the readings that are apart and have no settled value.
+func (c Check) open() []Difference {
+	return slices.DeleteFunc(c.compare().Apart(), func(d Difference) bool {
+		return d.Settled != nil && d.Settled.Value != nil
+	})
+}
+
+// readAgain are the entries of the lead's readings. What was settled about a
+// reading that is now another is open again.
+func (c *Check) readAgain(r calc.Readings) []opening.Entry {
+	var list []opening.Entry
+	for _, name := range readingNames {
+		key := opening.Key(name)
+		value, given := valueOf(r, name)
+		if c.By != nil && changed(c.Second, r, name) && c.settlement(name) != nil {
+			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
+		}
+		if given {
+			list = append(list, opening.Entry{Act: opening.Set, Key: key, Value: value.String()})
+		} else {
+			list = append(list, opening.Entry{Act: opening.Clear, Key: key})
+		}
+	}
+	return list
+}
+
+func changed(before, now calc.Readings, name string) bool {
+	a, okA := valueOf(before, name)
+	b, okB := valueOf(now, name)
+	return okA != okB || !a.Equal(b)
+}
+
+// Signature is the lead's. It stands for all that the desk makes by, as it was
+// shown, and is void as soon as any of that is another.
+type Signature struct {
+	By Stamp
+	// Measured: the lead measured too; Blind: without having seen the first
+	// figures. Neither: read and signed.
+	Measured bool
+	Blind    bool
+	Told     opening.Told // what was shown and signed
 }

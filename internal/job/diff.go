@@ -93,8 +93,10 @@ func num(d decimal.Decimal) Value {
 	return Value{Num: &d}
 }
 
-func whole(n int) Value       { return num(decimal.NewFromInt(int64(n))) }
-func word(key string) Value   { return Value{Word: key} }
+func whole(n int) Value { return num(decimal.NewFromInt(int64(n))) }
+
+func word(key string) Value { return Value{Word: key} }
+
 func said(words string) Value { return Value{Say: words} }
 
 // Diff lists the differences between two revisions of a line, in the order a

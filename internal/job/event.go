@@ -1,16 +1,11 @@
 package job
 
 import (
-	"errors"
-	"maps"
-	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 )
 
 // EventKind says what happened. The sentence is "job.event." + EventKind.
@@ -135,12 +130,6 @@ func (e Event) promise() string {
 	return "day"
 }
 
-// Text is the state in words.
-func (s State) Text() phrase.Text { return phrase.Of("job.state." + string(s)) }
-
-// Text is the chair in words.
-func (r Role) Text() phrase.Text { return phrase.Of("role." + string(r)) }
-
 // about is an event of one opening.
 func about(kind EventKind, o Opening) Event {
 	return Event{Kind: kind, Openings: []int{o.ID}, Say: map[string]string{"name": o.Name}}
@@ -161,106 +150,4 @@ func (e Event) word(name, key string) Event {
 func (e Event) say(name, words string) Event {
 	e.Say = with(e.Say, name, words)
 	return e
-}
-
-func with[K comparable, V any](m map[K]V, name K, v V) map[K]V {
-	m = maps.Clone(m)
-	if m == nil {
-		m = map[K]V{}
-	}
-	m[name] = v
-	return m
-}
-
-// done numbers the events, addresses them and gives them with the job.
-func (j Job) done(who Who, at time.Time, events ...Event) (Job, []Event, error) {
-	for i := range events {
-		e := &events[i]
-		j.Seq++
-		e.Seq, e.Ref, e.At, e.By = j.Seq, j.Ref, moment(at), who.Role
-		if e.To == nil {
-			e.To = j.recipients(whom[e.Kind])
-		}
-	}
-	return j, events, nil
-}
-
-// recipients are the chats that sit in those chairs, each once: one that sits
-// in two is told in the first.
-func (j Job) recipients(roles []Role) []Recipient {
-	var to []Recipient
-	for _, role := range roles {
-		for _, chat := range j.chats(role) {
-			if !slices.ContainsFunc(to, func(r Recipient) bool { return r.Chat == chat }) {
-				to = append(to, Recipient{chat, role})
-			}
-		}
-	}
-	return to
-}
-
-// Refusal is something that may not be done. The sentence is "job.refused." +
-// Reason and says what to do instead.
-type Refusal struct {
-	Reason  string
-	Figures map[string]decimal.Decimal
-	Words   map[string]string // catalogue keys
-	Say     map[string]string // people's own words
-	// Cause is why no plan can be made of an opening. Nil in any other case.
-	Cause error
-}
-
-func (r *Refusal) Error() string { return "job: refused: " + r.Reason }
-
-// Unwrap gives the cause.
-func (r *Refusal) Unwrap() error { return r.Cause }
-
-// Text is the refusal in words.
-func (r *Refusal) Text() phrase.Text {
-	t := filled("job.refused."+r.Reason, r.Figures, r.Words, r.Say)
-	var because *calc.RefusalError
-	if errors.As(r.Cause, &because) {
-		return t.Sub1("why", plan.ReasonText(because.Reason))
-	}
-	return t.Word("why", "")
-}
-
-func filled(key string, figures map[string]decimal.Decimal, wordKeys, say map[string]string) phrase.Text {
-	t := phrase.Text{Key: key, Num: figures, Say: say}
-	for name, word := range wordKeys {
-		t = t.Word(name, word)
-	}
-	return t
-}
-
-func refuse(reason string) *Refusal { return &Refusal{Reason: reason} }
-
-func (r *Refusal) num(name string, n int) *Refusal {
-	r.Figures = with(r.Figures, name, decimal.NewFromInt(int64(n)))
-	return r
-}
-
-func (r *Refusal) word(name, key string) *Refusal {
-	r.Words = with(r.Words, name, key)
-	return r
-}
-
-func (r *Refusal) say(name, words string) *Refusal {
-	r.Say = with(r.Say, name, words)
-	return r
-}
-
-// wrongState refuses an action that the table doesn't have. Each action has
-// its own sentence, which says what has to come first.
-func wrongState(o Opening, do Action) *Refusal {
-	reason := do
-	switch do {
-	case DoMeasureSame, DoMeasureApart, DoMeasure:
-		reason = DoDescribe
-	case DoReadSame, DoReadApart:
-		reason = "read"
-	case DoSettleLast:
-		reason = DoSettle
-	}
-	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", "job.state."+string(o.State))
 }

@@ -18,32 +18,14 @@
 package job
 
 import (
+	"maps"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/opening"
-)
-
-// Limits that keep a job readable on a phone and its record small. Common
-// practice, no source. Lengths of words are in characters.
-const (
-	MostOpenings = 400
-	MostAlike    = 99
-	longestName  = 40
-	longestLabel = 80
-	longestWords = 500 // a sentence to the desk, an address
-	mostAnswers  = 200
-	mostNotes    = 100 // of one line
-	mostShares   = 12
-	mostBinned   = 100 // the oldest goes
-	mostHardware = 20
 )
 
 // Settings are the crew's own figures for a job.
@@ -85,324 +67,6 @@ type Job struct {
 func New(ref string, owner Who, at time.Time, s Settings) Job {
 	owner.Role = Fitter
 	return Job{Version: schema, Ref: ref, Owner: owner, Began: moment(at), Settings: s}
-}
-
-// moment is a time as the record keeps it.
-func moment(at time.Time) time.Time { return at.UTC().Truncate(time.Second) }
-
-// SetLabel names the job.
-func (j Job) SetLabel(who Who, at time.Time, label string) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	label, err := words(label, longestLabel)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	j.Label = label
-	e := Event{Kind: Labelled, Say: map[string]string{"label": label}}
-	if j.ShareAddress {
-		e.To = j.recipients([]Role{Fitter, Lead, Desk})
-	}
-	return j.done(who, at, e)
-}
-
-// SetAddress notes where the job is and whether the lead and the desk may know
-// it. They may then see the label too. An empty address takes it away.
-func (j Job) SetAddress(who Who, at time.Time, address string, share bool) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	address, err := words(address, longestWords)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	kind := Addressed
-	switch {
-	case address == j.Address && share == j.ShareAddress:
-		return j, nil, nil
-	case share:
-		kind = AddressShared
-	case j.ShareAddress:
-		kind = AddressHidden
-	}
-	j.Address, j.ShareAddress = address, share
-	return j.done(who, at, Event{Kind: kind})
-}
-
-// SetShareNames says whether the copies name the people.
-func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	if share == j.ShareNames {
-		return j, nil, nil
-	}
-	kind := NamesHidden
-	if share {
-		kind = NamesShared
-	}
-	j.ShareNames = share
-	return j.done(who, at, Event{Kind: kind})
-}
-
-// Add puts a new opening at the end of the list.
-func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
-	j, err := j.Begin(who, at, name, opening.Record{})
-	if err != nil {
-		return Job{}, nil, err
-	}
-	i := len(j.Openings) - 1
-	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
-	return j.done(who, at, about(OpeningAdded, j.Openings[i]))
-}
-
-// Copy puts a new opening at the end of the list with what is known of another.
-// Its readings count as copied until they are taken there.
-func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, error) {
-	k, err := j.admitTo(from, who, Fitter)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	source := j.Openings[k]
-	if j, err = j.Begin(who, at, name, opening.Record{}); err != nil {
-		return Job{}, nil, err
-	}
-	i := len(j.Openings) - 1
-	o := j.Openings[i]
-	o.Said = o.Said.Copy(source.Said, who.writes(at), source.ID, notCopied...)
-	j.put(i, o)
-	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
-	return j.done(who, at, about(OpeningCopied, j.Openings[i]))
-}
-
-// notCopied is what is of one window alone.
-var notCopied = []opening.Key{"name", "count", "due", "price"}
-
-// Begin puts a new opening at the end of the list, with what was said of it
-// before it came into the job. Nobody is told of it before Review.
-func (j Job) Begin(who Who, at time.Time, name string, said opening.Record) (Job, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, err
-	}
-	if len(j.Openings) >= MostOpenings {
-		return Job{}, refuse("too_many").num("most", MostOpenings)
-	}
-	name, err := j.freeName(name, 0)
-	if err != nil {
-		return Job{}, err
-	}
-	j.LastID++
-	said = said.Put(opening.Stamp{Role: opening.Fitter, At: at.Unix(), Turn: who.Turn}, opening.Entry{Act: opening.Set, Key: "name", Value: name, How: opening.Assumed})
-	j.Openings = append(slices.Clip(j.Openings), Opening{ID: j.LastID})
-	j.put(len(j.Openings)-1, Opening{ID: j.LastID, Said: said})
-	return j, nil
-}
-
-// Rename gives an opening another name.
-func (j Job) Rename(who Who, at time.Time, id int, name string) (Job, []Event, error) {
-	if _, err := j.admitTo(id, who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	name, err := j.freeName(name, id)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "name", Value: name})
-}
-
-// SetCount says how many windows alike the opening stands for.
-func (j Job) SetCount(who Who, at time.Time, id, count int) (Job, []Event, error) {
-	if count < 1 || count > MostAlike {
-		return Job{}, nil, refuse("count").num("most", MostAlike)
-	}
-	if i, err := j.admitTo(id, who, Fitter); err != nil || j.Openings[i].Count == count {
-		return j.unchanged(err)
-	}
-	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "count", Value: strconv.Itoa(count)})
-}
-
-// unchanged is the job as it is, or none with an error.
-func (j Job) unchanged(err error) (Job, []Event, error) {
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j, nil, nil
-}
-
-// SetColour names the colour of an opening's frame; "": none.
-func (j Job) SetColour(who Who, at time.Time, id int, colour string) (Job, []Event, error) {
-	colour, err := words(colour, longestName)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "colour", Value: colour})
-}
-
-// AddHardware adds a piece to what an opening's window is to have; "" takes all
-// of it off.
-func (j Job) AddHardware(who Who, at time.Time, id int, piece string) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Fitter)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	if piece, err = words(piece, longestLabel); err != nil {
-		return Job{}, nil, err
-	}
-	list := ""
-	if piece != "" {
-		pieces := append(slices.Clip(j.Openings[i].Record().Hardware), piece)
-		if len(pieces) > mostHardware {
-			return Job{}, nil, refuse("too_many").num("most", mostHardware)
-		}
-		list = strings.Join(pieces, hardwareMark)
-	}
-	return j.Describe(who, at, id, opening.Entry{Act: opening.Set, Key: "hardware", Value: list})
-}
-
-// Describe writes what the fitter says of an opening and looks at once what it
-// changes. What is known already is not written again.
-func (j Job) Describe(who Who, at time.Time, id int, entries ...opening.Entry) (Job, []Event, error) {
-	j, err := j.Say(who, at, id, entries...)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j.Review(who, at, id)
-}
-
-// Say writes what the fitter says of an opening. A reading that was settled
-// otherwise falls with a new one. Nobody is told before Review. It is refused
-// once the frame is here: that was made by what was said before.
-func (j Job) Say(who Who, at time.Time, id int, entries ...opening.Entry) (Job, error) {
-	i, err := j.admitTo(id, who, Fitter)
-	if err != nil {
-		return Job{}, err
-	}
-	o := j.Openings[i]
-	if entries = o.news(entries); len(entries) == 0 {
-		return j, nil
-	}
-	if _, ok := after(o.State, DoDescribe); !ok {
-		return Job{}, wrongState(o, DoDescribe)
-	}
-	j.write(who, at, i, entries...)
-	return j, nil
-}
-
-// news are the entries that say what is not known already, and what falls with
-// them.
-func (o Opening) news(entries []opening.Entry) []opening.Entry {
-	var list []opening.Entry
-	known := o.Known()
-	for _, e := range entries {
-		before := known.Entry(e.Key)
-		settled := before != nil && before.How == opening.Settled
-		switch {
-		case e.Act == opening.Set && before != nil && before.Value == e.Value && before.How == e.How:
-			continue
-		case e.Act == opening.Clear && before == nil:
-			continue
-		case settled && (e.Act == opening.Set || e.Act == opening.Clear):
-			list = append(list, opening.Entry{Act: opening.Clear, Key: e.Key, How: opening.Settled})
-		}
-		list = append(list, e)
-		white := e.Key == "material" && e.Value == string(calc.PVCUWhite)
-		if white && known.Has("colour") && (before == nil || before.Value != e.Value) {
-			list = append(list, opening.Entry{Act: opening.Clear, Key: "colour"}) // it was of the frame before
-		}
-	}
-	return list
-}
-
-// TakeBack takes the person's own last act on an opening back, and gives the
-// fields that are another now.
-func (j Job) TakeBack(who Who, at time.Time, id int) (Job, []opening.Key, error) {
-	i, err := j.admitTo(id, who, Fitter)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	o := j.Openings[i]
-	said, keys, err := o.Said.Undo(who.writes(at))
-	if err != nil {
-		return Job{}, nil, err
-	}
-	o.Said = said
-	j.put(i, o)
-	return j, keys, nil
-}
-
-// Delete takes an opening off the list. Undo brings it back.
-func (j Job) Delete(who Who, at time.Time, id int) (Job, []Event, error) {
-	heldBefore := j.heldSaid()
-	j, i, err := j.stepOf(who, at, id, DoDelete)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	was := j.Openings[i]
-	j.Bin = append(j.roomInBin(), Binned{was, i, j.Seq + 1})
-	j.Openings = slices.Delete(slices.Clone(j.Openings), i, i+1)
-	j.supersede()
-	gone := about(OpeningDeleted, was)
-	if was.was.withLead() {
-		gone.Kind = CheckedDeleted
-	}
-	if was.was.atDesk() && !heldBefore {
-		gone = j.heldEvent(was)
-		gone.Kind = LineDeleted
-	}
-	return j.done(who, at, gone)
-}
-
-// roomInBin is the bin with room for one more. What the desk has a line of
-// stays.
-func (j Job) roomInBin() []Binned {
-	bin := slices.Clone(j.Bin)
-	if len(bin) < mostBinned {
-		return bin
-	}
-	i := slices.IndexFunc(bin, func(b Binned) bool { return !j.onOrder(b.Opening.ID) })
-	if i < 0 {
-		return bin
-	}
-	j.need(bin[i].Opening) // to delete what is stored of it
-	return slices.Delete(bin, i, i+1)
-}
-
-// Undo brings back the opening that was deleted last, as it was. A line that
-// was with the desk has to be sent again.
-func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	if len(j.Bin) == 0 {
-		return Job{}, nil, refuse("nothing_to_undo")
-	}
-	if len(j.Openings) >= MostOpenings {
-		return Job{}, nil, refuse("too_many").num("most", MostOpenings)
-	}
-	last := j.Bin[len(j.Bin)-1]
-	o := last.Opening
-	if j.need(o) {
-		return Job{}, nil, refuse("no_opening")
-	}
-	if _, err := j.freeName(o.Name, 0); err != nil {
-		return Job{}, nil, err
-	}
-	i := min(last.Place, len(j.Openings))
-	j.Bin = slices.Clone(j.Bin[:len(j.Bin)-1])
-	j.Openings = slices.Insert(slices.Clone(j.Openings), i, o)
-	j.write(who, at, i, stepEntry(DoUndo))
-	kind := OpeningRestored
-	if j.Openings[i].State.withLead() {
-		kind = CheckedRestored
-	}
-	return j.done(who, at, about(kind, j.Openings[i]))
-}
-
-// JustDeleted says whether the last thing that happened in the job was that an
-// opening was deleted.
-func (j Job) JustDeleted() bool {
-	return len(j.Bin) > 0 && j.Bin[len(j.Bin)-1].Seq == j.Seq
 }
 
 // Find is the opening with that number.
@@ -447,43 +111,285 @@ func (j Job) freeName(name string, but int) (string, error) {
 	return name, nil
 }
 
-// words is a person's text on one line without what can't be seen, refused
-// when it is longer than most characters.
-func words(text string, most int) (string, error) {
-	text = strings.Map(func(r rune) rune {
-		switch {
-		case unicode.IsSpace(r):
-			return ' '
-		case r == utf8.RuneError, unicode.Is(unicode.Cc, r), unicode.Is(unicode.Cf, r) && r != '\u200d':
-			return -1 // a joiner stays: emoji and some scripts are written with it
+// schema is the version of Job that this program writes. In the first one the
+// job was stored whole, with what follows from a window's record beside it.
+const (
+	schema      = 2
+	firstSchema = 1
+)
+
+// Order is what the desk has been sent.
+type Order struct {
+	Revision int       `json:"revision,omitempty"` // 0: not sent yet
+	On       []int     `json:"on,omitempty"`       // the openings that the revision has a line of
+	Sent     []Sending `json:"sent,omitempty"`     // the last mostSent revisions, the oldest first
+	Held     bool      `json:"-"`                  // changed since, so the revision no longer stands
+}
+
+// Sending is one revision: when it was sent and how it differs from the one
+// before. The lines of an earlier revision follow from the changes.
+type Sending struct {
+	Revision int      `json:"revision"`
+	By       Stamp    `json:"by"`
+	Changes  []Change `json:"changes,omitempty"`
+}
+
+// missing is what was looked into of a job without being loaded.
+type missing struct {
+	all     bool
+	windows map[int]bool
+}
+
+// Missing says which windows have been looked into that were not loaded, since
+// the job was decoded, by this Job or one made of it: those, or all. If there
+// are any, what came of it is not to be used: load them and do it again.
+func (j Job) Missing() (windows []int, all bool) {
+	if j.missing == nil {
+		return nil, false
+	}
+	return slices.Sorted(maps.Keys(j.missing.windows)), j.missing.all
+}
+
+// need notes that an opening is looked into beyond what its row says, and is
+// whether that can't be done because it is not loaded.
+func (j Job) need(o Opening) (absent bool) {
+	if o.absent == nil || j.missing == nil {
+		return false
+	}
+	if j.missing.windows == nil {
+		j.missing.windows = map[int]bool{}
+	}
+	j.missing.windows[o.ID] = true
+	return true
+}
+
+// All is every opening, each with all that is known of it, and none as long as
+// some are not loaded. Openings is enough for their rows.
+func (j Job) All() []Opening {
+	absent := slices.ContainsFunc(j.Openings, func(o Opening) bool { return o.absent != nil })
+	if absent && j.missing != nil {
+		j.missing.all = true
+		return nil
+	}
+	return j.Openings
+}
+
+// admit checks that who may sit in the chair that is claimed, and that it is
+// one of those asked for.
+func (j Job) admit(who Who, roles ...Role) error {
+	if !slices.Contains(roles, who.Role) {
+		return refuse("not_your_part").word("role", "role."+string(roles[0]))
+	}
+	if who.Role == Fitter {
+		if who.Chat == j.Owner.Chat {
+			return nil
 		}
-		return r
-	}, text)
-	text = strings.Join(strings.Fields(text), " ")
-	if utf8.RuneCountInString(text) > most {
-		return "", refuse("too_long").num("most", most)
+		return refuse("not_yours")
 	}
-	return text, nil
+	for _, s := range j.Shares {
+		if s.Role == who.Role && s.UsedBy == who.Chat && !s.Revoked {
+			return nil
+		}
+	}
+	return refuse("not_yours")
 }
 
-// Lacks names what has to be known before the window can be ordered and is
-// not, in the order of the survey.
-func (o Opening) Lacks() []string {
-	known := o.Known()
-	var lacks []string
-	for _, key := range known.Lacks() {
-		lacks = append(lacks, string(key))
+// chats are the chats that sit in a chair.
+func (j Job) chats(role Role) []int64 {
+	if role == Fitter {
+		return []int64{j.Owner.Chat}
 	}
-	return lacks
+	var out []int64
+	for _, s := range j.Shares {
+		if s.Role == role && s.UsedBy != 0 && !s.Revoked {
+			out = append(out, s.UsedBy)
+		}
+	}
+	return out
 }
 
-// unmeasured says whether a width or a height was not taken.
-func (o Opening) unmeasured() bool {
-	known := o.Known()
-	for _, name := range readingNames[:len(readingNames)-optionalReadings] {
-		if !known.Given(opening.Key(name)) {
+// Chair is the role that a chat has in the job, "" for none.
+func (j Job) Chair(chat int64) Role {
+	for _, s := range j.Shares {
+		if s.UsedBy == chat && !s.Revoked {
+			return s.Role
+		}
+	}
+	return ""
+}
+
+// Stage is how far the whole job is: the state of the opening that is least
+// far. A job without openings is being surveyed.
+func (j Job) Stage() State {
+	if len(j.Openings) == 0 {
+		return Survey
+	}
+	least := Handed
+	for _, o := range j.Openings {
+		if o.State.rank() < least.rank() {
+			least = o.State
+		}
+	}
+	return least
+}
+
+func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }
+
+// write puts entries into the record of the opening at place i.
+func (j *Job) write(who Who, at time.Time, i int, entries ...opening.Entry) {
+	o := j.Openings[i]
+	if j.need(o) {
+		return
+	}
+	o.Said = o.Said.Put(who.writes(at), entries...)
+	j.meet(who)
+	j.put(i, o)
+}
+
+// put puts an opening with another record in its place.
+func (j *Job) put(i int, o Opening) {
+	j.Openings = slices.Clone(j.Openings)
+	j.Openings[i] = j.derive(o)
+	j.supersede()
+}
+
+// meet keeps the name of somebody who writes.
+func (j *Job) meet(who Who) {
+	name, err := words(who.Name, longestLabel)
+	if err != nil || name == "" || j.People[who.Person] == name {
+		return
+	}
+	j.People = with(j.People, who.Person, name)
+}
+
+// supersede works out whether the revision still stands. Nothing counts as
+// confirmed that was confirmed in another one, or while a line was changed.
+func (j *Job) supersede() {
+	j.Order.Held = j.heldBy(func(o Opening) State { return o.stands() })
+	for i := range j.Openings {
+		o := &j.Openings[i]
+		o.State = o.stands()
+		if o.State == Confirmed && (j.Order.Held || o.Supply.Confirmed == nil || o.Supply.Confirmed.Revision != j.Order.Revision) {
+			o.State = Ordered
+		}
+	}
+}
+
+// heldBy says whether an opening of the order is no longer with the desk, by
+// its state as stateOf tells it.
+func (j Job) heldBy(stateOf func(Opening) State) bool {
+	here := 0
+	for i := range j.Openings {
+		if !slices.Contains(j.Order.On, j.Openings[i].ID) {
+			continue
+		}
+		if s := stateOf(j.Openings[i]); !s.atDesk() && !s.made() {
 			return true
 		}
+		here++
+	}
+	return here < len(j.Order.On)
+}
+
+// heldSaid says whether the desk was told that the revision no longer stands.
+func (j Job) heldSaid() bool { return j.heldBy(func(o Opening) State { return o.taken }) }
+
+func (j Job) heldEvent(o Opening) Event {
+	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
+}
+
+// done numbers the events, addresses them and gives them with the job.
+func (j Job) done(who Who, at time.Time, events ...Event) (Job, []Event, error) {
+	for i := range events {
+		e := &events[i]
+		j.Seq++
+		e.Seq, e.Ref, e.At, e.By = j.Seq, j.Ref, moment(at), who.Role
+		if e.To == nil {
+			e.To = j.recipients(whom[e.Kind])
+		}
+	}
+	return j, events, nil
+}
+
+// recipients are the chats that sit in those chairs, each once: one that sits
+// in two is told in the first.
+func (j Job) recipients(roles []Role) []Recipient {
+	var to []Recipient
+	for _, role := range roles {
+		for _, chat := range j.chats(role) {
+			if !slices.ContainsFunc(to, func(r Recipient) bool { return r.Chat == chat }) {
+				to = append(to, Recipient{chat, role})
+			}
+		}
+	}
+	return to
+}
+
+// step takes an opening through the table, or refuses, and writes what goes
+// with the step.
+func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry) (Job, error) {
+	if err := j.admit(who, do.row().By...); err != nil {
+		return Job{}, err
+	}
+	o := j.Openings[i]
+	next, ok := Next(o.State, do, who.Role)
+	if !ok {
+		return Job{}, wrongState(o, do)
+	}
+	entries := append(o.caughtUp(), with...)
+	stepped := slices.ContainsFunc(with, func(e opening.Entry) bool { return e.Act == opening.Step })
+	if !stepped && (next != o.State || !do.followsFigures()) {
+		entries = append(entries, stepEntry(do))
+	}
+	if len(entries) > 0 {
+		j.write(who, at, i, entries...)
+	}
+	return j, nil
+}
+
+// followsFigures: what was done shows in the figures themselves, and is only
+// written as a step when it leads to another state.
+func (do Action) followsFigures() bool {
+	switch do {
+	case DoMeasure, DoMeasureSame, DoMeasureApart, DoDescribe, DoSettle, DoSend, DoSupersede, DoPromise:
+		return true
 	}
 	return false
+}
+
+// stepOf is step for the opening of this number, and where it stands.
+func (j Job) stepOf(who Who, at time.Time, id int, do Action, with ...opening.Entry) (Job, int, error) {
+	i, err := j.find(id)
+	if err != nil {
+		return Job{}, 0, err
+	}
+	j, err = j.step(who, at, i, do, with...)
+	return j, i, err
+}
+
+// onOrder says whether the revision has a line of an opening.
+func (j Job) onOrder(id int) bool { return slices.Contains(j.Order.On, id) }
+
+// told is the line of an opening, deleted or not, as the desk was told it.
+func (j Job) told(id int) (Line, bool) {
+	if o, ok := j.Find(id); ok {
+		return o.Told()
+	}
+	for _, b := range j.Bin {
+		if b.Opening.ID == id && !j.need(b.Opening) {
+			return b.Opening.Told()
+		}
+	}
+	return Line{}, false
+}
+
+// Lines are the lines of the revision as the desk was told them.
+func (j Job) Lines() []Line {
+	var lines []Line
+	for _, id := range j.Order.On {
+		if l, ok := j.told(id); ok {
+			lines = append(lines, l)
+		}
+	}
+	return lines
 }

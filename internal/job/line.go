@@ -1,6 +1,7 @@
 package job
 
 import (
+	"encoding/json"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -42,11 +43,6 @@ type Line struct {
 type Fitting struct {
 	What  string `json:"what"`
 	Count int    `json:"count"`
-}
-
-// line works out the line of the opening. The error is what plan.Make gives.
-func (o Opening) line(s calc.Settings) (Line, error) {
-	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
 }
 
 // NewLine completes a line, which has number, name and quantity, by what the
@@ -115,4 +111,25 @@ func hardware(l calc.Layout) []Fitting {
 		out = append(out, Fitting{"handle", handles})
 	}
 	return out
+}
+
+// figuresOf are what the lead is told: the order size, as JSON.
+func figuresOf(p plan.Opening) string {
+	order, err := calc.OrderSize(p.OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		return ""
+	}
+	raw, err := json.Marshal(order.Size)
+	if err != nil {
+		return ""
+	}
+	return string(raw)
+}
+
+func storedLine(l Line) string {
+	raw, err := json.Marshal(l)
+	if err != nil {
+		return ""
+	}
+	return string(raw)
 }

@@ -19,85 +19,6 @@ import (
 // again makes the next revision, which the desk has to confirm afresh. Lines
 // whose frame has been delivered are not touched by any of this.
 
-// SeenFrom is the side from which every left and right is meant.
-const SeenFrom = "outside"
-
-// Order is what the desk has been sent.
-type Order struct {
-	Revision int       `json:"revision,omitempty"` // 0: not sent yet
-	On       []int     `json:"on,omitempty"`       // the openings that the revision has a line of
-	Sent     []Sending `json:"sent,omitempty"`     // the last mostSent revisions, the oldest first
-	Held     bool      `json:"-"`                  // changed since, so the revision no longer stands
-}
-
-// Lines are the lines of the revision as the desk was told them.
-func (j Job) Lines() []Line {
-	var lines []Line
-	for _, id := range j.Order.On {
-		if l, ok := j.told(id); ok {
-			lines = append(lines, l)
-		}
-	}
-	return lines
-}
-
-// told is the line of an opening, deleted or not, as the desk was told it.
-func (j Job) told(id int) (Line, bool) {
-	if o, ok := j.Find(id); ok {
-		return o.Told()
-	}
-	for _, b := range j.Bin {
-		if b.Opening.ID == id && !j.need(b.Opening) {
-			return b.Opening.Told()
-		}
-	}
-	return Line{}, false
-}
-
-// onOrder says whether the revision has a line of an opening.
-func (j Job) onOrder(id int) bool { return slices.Contains(j.Order.On, id) }
-
-// Sending is one revision: when it was sent and how it differs from the one
-// before. The lines of an earlier revision follow from the changes.
-type Sending struct {
-	Revision int      `json:"revision"`
-	By       Stamp    `json:"by"`
-	Changes  []Change `json:"changes,omitempty"`
-}
-
-// Supply is what the fitter and the desk have said of an opening's line.
-type Supply struct {
-	// Confirmed is the last time the desk confirmed it. It only counts while
-	// the opening's state says so.
-	Confirmed *Confirmation `json:"confirmed,omitempty"`
-	Due       string        `json:"due,omitempty"` // day of delivery, 2006-01-02
-	// Price is of one window, as the desk states it. Nil: not stated.
-	Price *decimal.Decimal `json:"price,omitempty"`
-	Notes []Note           `json:"notes,omitempty"`
-}
-
-// Confirmation is the desk's word on a line of one revision.
-type Confirmation struct {
-	By       Stamp `json:"by"`
-	Revision int   `json:"revision"`
-}
-
-// Note is one sentence between the fitter and the desk.
-type Note struct {
-	By    Stamp  `json:"by"`
-	Words string `json:"words"`
-}
-
-// RevisionName is the name of the n-th revision: A, B, …, Z, AA, AB. It is
-// empty for 0.
-func RevisionName(n int) string {
-	name := ""
-	for ; n > 0; n = (n - 1) / 26 {
-		name = string(rune('A'+(n-1)%26)) + name
-	}
-	return name
-}
-
 // NotReady is an opening that can't be on the order yet, and why.
 type NotReady struct {
 	ID   int
@@ -259,10 +180,6 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 		}
 	}
 	return lapsed, nil
-}
-
-func (j Job) heldEvent(o Opening) Event {
-	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
 }
 
 // current checks that an answer is to the revision that stands.
@@ -509,13 +426,4 @@ func (o Opening) sheetLine(l Line, names bool) SheetLine {
 		}
 	}
 	return sl
-}
-
-// shown is the stamp for the desk's sheet; nil stays nil.
-func (s *Stamp) shown(names bool) *Stamp {
-	if s == nil {
-		return nil
-	}
-	out := s.forRole(Desk, names)
-	return &out
 }

@@ -71,12 +71,12 @@ func (g Glance) With(j GlanceJob) Glance {
 	return g
 }
 
-// noneToCheck is why no check can be asked for without naming an opening.
-func (j Job) noneToCheck() *Refusal {
-	for _, o := range j.Openings {
-		if o.State.atDesk() && o.Signature == nil {
-			return refuse("at_desk").say("name", o.Name).num("n", o.ID)
-		}
+// List is the openings in their order, with what each still lacks.
+func (j Job) List() []Row {
+	rows := make([]Row, len(j.Openings))
+	for i, o := range j.Openings {
+		rows[i] = o.row()
+		rows[i].State, rows[i].text = o.State, ""
 	}
-	return refuse("nothing_to_check")
+	return rows
 }

@@ -6,54 +6,6 @@ import (
 	"time"
 )
 
-// Who is somebody who does something: the chat it came from, the person, and
-// the chair that is claimed. The job checks the claim.
-type Who struct {
-	Chat   int64  `json:"chat"`
-	Person int64  `json:"person,omitempty"`
-	Name   string `json:"name,omitempty"`
-	Role   Role   `json:"role"`
-	Msg    int64  `json:"msg,omitempty"` // the message it came in; 0: not known
-	// Turn makes what is done in one turn one act; 0: each does by itself.
-	Turn int `json:"-"`
-}
-
-// Stamp is who did something and when.
-type Stamp struct {
-	Role   Role      `json:"role"`
-	Name   string    `json:"name,omitempty"`
-	Person int64     `json:"person,omitempty"`
-	At     time.Time `json:"at"`
-}
-
-func (w Who) stamp(at time.Time) Stamp {
-	name, err := words(w.Name, longestLabel)
-	if err != nil {
-		name = ""
-	}
-	return Stamp{Role: w.Role, Name: name, Person: w.Person, At: moment(at)}
-}
-
-// forRole is the stamp as a copy for a role shows it: without numbers, and the
-// name only if names are shared or it is that role's own.
-func (s Stamp) forRole(role Role, names bool) Stamp {
-	s.Person = 0
-	if !names && s.Role != role {
-		s.Name = ""
-	}
-	return s
-}
-
-// Share is a link to the job for one chair. The first chat that uses it keeps
-// it until it is revoked; Expires is until when it can be used first.
-type Share struct {
-	Token   string    `json:"token"`
-	Role    Role      `json:"role"`
-	Expires time.Time `json:"expires"`
-	UsedBy  int64     `json:"used_by,omitempty"` // a chat; 0: nobody yet
-	Revoked bool      `json:"revoked,omitempty"`
-}
-
 // leastToken is 128 bits in an alphabet of 64.
 const leastToken = 22
 
@@ -141,46 +93,58 @@ func (j Job) share(token string) int {
 	return found
 }
 
-// admit checks that who may sit in the chair that is claimed, and that it is
-// one of those asked for.
-func (j Job) admit(who Who, roles ...Role) error {
-	if !slices.Contains(roles, who.Role) {
-		return refuse("not_your_part").word("role", "role."+string(roles[0]))
+// SetLabel names the job.
+func (j Job) SetLabel(who Who, at time.Time, label string) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
 	}
-	if who.Role == Fitter {
-		if who.Chat == j.Owner.Chat {
-			return nil
-		}
-		return refuse("not_yours")
+	label, err := words(label, longestLabel)
+	if err != nil {
+		return Job{}, nil, err
 	}
-	for _, s := range j.Shares {
-		if s.Role == who.Role && s.UsedBy == who.Chat && !s.Revoked {
-			return nil
-		}
+	j.Label = label
+	e := Event{Kind: Labelled, Say: map[string]string{"label": label}}
+	if j.ShareAddress {
+		e.To = j.recipients([]Role{Fitter, Lead, Desk})
 	}
-	return refuse("not_yours")
+	return j.done(who, at, e)
 }
 
-// chats are the chats that sit in a chair.
-func (j Job) chats(role Role) []int64 {
-	if role == Fitter {
-		return []int64{j.Owner.Chat}
+// SetAddress notes where the job is and whether the lead and the desk may know
+// it. They may then see the label too. An empty address takes it away.
+func (j Job) SetAddress(who Who, at time.Time, address string, share bool) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
 	}
-	var out []int64
-	for _, s := range j.Shares {
-		if s.Role == role && s.UsedBy != 0 && !s.Revoked {
-			out = append(out, s.UsedBy)
-		}
+	address, err := words(address, longestWords)
+	if err != nil {
+		return Job{}, nil, err
 	}
-	return out
+	kind := Addressed
+	switch {
+	case address == j.Address && share == j.ShareAddress:
+		return j, nil, nil
+	case share:
+		kind = AddressShared
+	case j.ShareAddress:
+		kind = AddressHidden
+	}
+	j.Address, j.ShareAddress = address, share
+	return j.done(who, at, Event{Kind: kind})
 }
 
-// Chair is the role that a chat has in the job, "" for none.
-func (j Job) Chair(chat int64) Role {
-	for _, s := range j.Shares {
-		if s.UsedBy == chat && !s.Revoked {
-			return s.Role
-		}
+// SetShareNames says whether the copies name the people.
+func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
 	}
-	return ""
+	if share == j.ShareNames {
+		return j, nil, nil
+	}
+	kind := NamesHidden
+	if share {
+		kind = NamesShared
+	}
+	j.ShareNames = share
+	return j.done(who, at, Event{Kind: kind})
 }

@@ -2,9 +2,9 @@ package job
 
 import (
 	"slices"
-	"time"
 
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 )
 
 // Role is the chair a person sits in.
@@ -207,101 +207,20 @@ func (s State) made() bool { return s.rank() >= Delivered.rank() }
 
 func (s State) rank() int { return slices.Index(States, s) }
 
-// Stage is how far the whole job is: the state of the opening that is least
-// far. A job without openings is being surveyed.
-func (j Job) Stage() State {
-	if len(j.Openings) == 0 {
-		return Survey
-	}
-	least := Handed
-	for _, o := range j.Openings {
-		if o.State.rank() < least.rank() {
-			least = o.State
+// Text is the state in words.
+func (s State) Text() phrase.Text { return phrase.Of("job.state." + string(s)) }
+
+// Text is the chair in words.
+func (r Role) Text() phrase.Text { return phrase.Of("role." + string(r)) }
+
+// after is the state that an action leads to, whoever may do it.
+func after(s State, do Action) (State, bool) {
+	for _, role := range []Role{Fitter, Lead, Desk} {
+		if next, ok := Next(s, do, role); ok {
+			return next, true
 		}
 	}
-	return least
+	return "", false
 }
 
-// step takes an opening through the table, or refuses, and writes what goes
-// with the step.
-func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry) (Job, error) {
-	if err := j.admit(who, do.row().By...); err != nil {
-		return Job{}, err
-	}
-	o := j.Openings[i]
-	next, ok := Next(o.State, do, who.Role)
-	if !ok {
-		return Job{}, wrongState(o, do)
-	}
-	entries := append(o.caughtUp(), with...)
-	stepped := slices.ContainsFunc(with, func(e opening.Entry) bool { return e.Act == opening.Step })
-	if !stepped && (next != o.State || !do.followsFigures()) {
-		entries = append(entries, stepEntry(do))
-	}
-	if len(entries) > 0 {
-		j.write(who, at, i, entries...)
-	}
-	return j, nil
-}
-
-// followsFigures: what was done shows in the figures themselves, and is only
-// written as a step when it leads to another state.
-func (do Action) followsFigures() bool {
-	switch do {
-	case DoMeasure, DoMeasureSame, DoMeasureApart, DoDescribe, DoSettle, DoSend, DoSupersede, DoPromise:
-		return true
-	}
-	return false
-}
-
-// stepOf is step for the opening of this number, and where it stands.
-func (j Job) stepOf(who Who, at time.Time, id int, do Action, with ...opening.Entry) (Job, int, error) {
-	i, err := j.find(id)
-	if err != nil {
-		return Job{}, 0, err
-	}
-	j, err = j.step(who, at, i, do, with...)
-	return j, i, err
-}
-
-// Advance takes one opening through a step of the fitting day, or a step back.
-// See Reject and HandOver for the others.
-func (j Job) Advance(who Who, at time.Time, id int, do Action) (Job, []Event, error) {
-	if row := do.row(); do != DoBack && (!row.Day || do == DoHandOver) {
-		return Job{}, nil, refuse("no_step")
-	}
-	j, i, err := j.stepOf(who, at, id, do)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	kind := StepTaken
-	if do == DoBack {
-		kind = StepBack
-	}
-	o := j.Openings[i]
-	return j.done(who, at, about(kind, o).word("state", "job.state."+string(o.State)))
-}
-
-// HandOver hands the paper of the whole job over. Every opening has to be
-// sealed and made good; those of an earlier hand-over stay as they are.
-func (j Job) HandOver(who Who, at time.Time) (Job, []Event, error) {
-	if err := j.admit(who, Fitter); err != nil {
-		return Job{}, nil, err
-	}
-	var ids []int
-	for i, o := range j.Openings {
-		if o.State == Handed {
-			continue
-		}
-		j.need(o)
-		var err error
-		if j, err = j.step(who, at, i, DoHandOver); err != nil {
-			return Job{}, nil, err
-		}
-		ids = append(ids, o.ID)
-	}
-	if len(ids) == 0 {
-		return Job{}, nil, refuse("nothing_to_hand_over")
-	}
-	return j.done(who, at, Event{Kind: HandedOver, Openings: ids}.num("count", len(ids)))
-}
+func stepEntry(do Action) opening.Entry { return opening.Entry{Act: opening.Step, Value: string(do)} }

@@ -4,17 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"maps"
 	"slices"
 
 	"sillbot/internal/plan"
-)
-
-// schema is the version of Job that this program writes. In the first one the
-// job was stored whole, with what follows from a window's record beside it.
-const (
-	schema      = 2
-	firstSchema = 1
 )
 
 // ErrNewer is a job that was written by a later version of the program.
@@ -165,44 +157,4 @@ func (s Stored) window(j Job, row Row) (Opening, error) {
 		return Opening{}, fmt.Errorf("reading window %d of a job: %w", row.ID, err)
 	}
 	return j.derive(o), nil
-}
-
-// missing is what was looked into of a job without being loaded.
-type missing struct {
-	all     bool
-	windows map[int]bool
-}
-
-// Missing says which windows have been looked into that were not loaded, since
-// the job was decoded, by this Job or one made of it: those, or all. If there
-// are any, what came of it is not to be used: load them and do it again.
-func (j Job) Missing() (windows []int, all bool) {
-	if j.missing == nil {
-		return nil, false
-	}
-	return slices.Sorted(maps.Keys(j.missing.windows)), j.missing.all
-}
-
-// need notes that an opening is looked into beyond what its row says, and is
-// whether that can't be done because it is not loaded.
-func (j Job) need(o Opening) (absent bool) {
-	if o.absent == nil || j.missing == nil {
-		return false
-	}
-	if j.missing.windows == nil {
-		j.missing.windows = map[int]bool{}
-	}
-	j.missing.windows[o.ID] = true
-	return true
-}
-
-// All is every opening, each with all that is known of it, and none as long as
-// some are not loaded. Openings is enough for their rows.
-func (j Job) All() []Opening {
-	absent := slices.ContainsFunc(j.Openings, func(o Opening) bool { return o.absent != nil })
-	if absent && j.missing != nil {
-		j.missing.all = true
-		return nil
-	}
-	return j.Openings
 }

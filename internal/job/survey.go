@@ -16,14 +16,6 @@ type Record struct {
 	Hardware []string
 }
 
-// Record is what the survey of the opening says.
-func (o Opening) Record() Record {
-	if o.record == nil {
-		return Record{}
-	}
-	return *o.record
-}
-
 // hardwareMark stands between the pieces of the field hardware.
 const hardwareMark = "\n"
 

@@ -2,12 +2,7 @@ package job
 
 import (
 	"encoding/json"
-	"slices"
-	"strconv"
-	"strings"
 	"time"
-
-	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
@@ -63,78 +58,6 @@ type Binned struct {
 	Seq     int // of the event that told of it
 }
 
-// derive works out of the record what it says. People are the names of those
-// who wrote in it; the tolerance is that of the two measures.
-func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Opening {
-	known := o.Said.Known()
-	o.known = &known
-	o.Name, o.Count = known.Value("name"), 1
-	if n, err := strconv.Atoi(known.Value("count")); err == nil {
-		o.Count = n
-	}
-	o.Version = known.Version()
-	record := recordOf(&known)
-	o.record = &record
-	o.Check, o.Signature, o.sent, o.asked = nil, nil, nil, 0
-	o.Supply = Supply{Due: known.Value("due")}
-	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
-		o.Supply.Price = &price
-	}
-	o.taken, o.was, o.Since = Survey, "", time.Time{}
-	f := fold{people: people, tolerance: tolerance, o: &o, settled: map[string]Settlement{}}
-	o.Said.Standing(f.take)
-	f.check()
-	o.measured(people)
-	o.State = o.stands()
-	if o.State == Differing || o.State == Agreed {
-		o.Since = time.Unix(f.figure, 0).UTC()
-	}
-	if o.taken == Signed && o.State == Checking {
-		o.Check = &Check{Asked: o.Check.Asked, Known: true}
-	}
-	if !o.signed() {
-		o.Signature = nil
-	}
-	return o
-}
-
-// fold takes the entries of a record one by one.
-type fold struct {
-	people    map[int64]string
-	tolerance decimal.Decimal
-	o         *Opening
-	settled   map[string]Settlement
-	order     []string // the settled readings, the first one first
-	figure    int64    // when a reading was last given or taken back
-	knows     bool     // the lead saw figures in a check that no longer counts
-}
-
-func (f *fold) take(e *opening.Entry) {
-	o := f.o
-	if o.Since.IsZero() {
-		o.Since = time.Unix(e.At, 0).UTC()
-	}
-	switch e.Act {
-	case opening.Step:
-		f.step(e)
-	case opening.Tell:
-		f.tell(e)
-	case opening.Agree:
-		if e.Value == toldShown {
-			f.sign(e)
-		}
-	case opening.Note:
-		o.Supply.Notes = append(o.Supply.Notes, Note{stampOf(e, f.people), e.Value})
-	case opening.Again:
-		f.settle(e.Key, Settlement{Reading: string(e.Key), By: stampOf(e, f.people)})
-	case opening.Set, opening.Clear:
-		if slices.Contains(readingNames[:], e.Key) {
-			f.figure = e.At
-		}
-		f.value(e)
-	}
-}
-
 // What is told, by name. The names are storage.
 const (
 	toldLine  = "line"  // a line of the order, to the desk
@@ -144,164 +67,6 @@ const (
 // arrived begins a step that takes the opening into a state, whatever came
 // before: that of a job of the first schema.
 const arrived = "at."
-
-func (f *fold) step(e *opening.Entry) {
-	o := f.o
-	do, before := Action(e.Value), o.taken
-	state, set := strings.CutPrefix(e.Value, arrived)
-	switch {
-	case set:
-		o.taken = State(state)
-	case do == DoDelete:
-		o.was, o.taken = o.taken, Deleted
-	case do == DoUndo:
-		o.taken = o.was
-		if next, ok := after(o.was, do); ok {
-			o.taken = next
-		}
-	default:
-		if next, ok := after(o.taken, do); ok {
-			o.taken = next
-		}
-	}
-	if o.taken != before {
-		o.Since = time.Unix(e.At, 0).UTC()
-	}
-	f.follow(e, do, before)
-}
-
-// follow is what a step does to the check, the signature and the supply.
-func (f *fold) follow(e *opening.Entry, do Action, before State) {
-	o, by := f.o, stampOf(e, f.people)
-	f.knows = f.knows || o.Check.seen()
-	switch do {
-	case DoAskCheck:
-		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: f.knows}, nil, e.Seq
-		f.settled, f.order = map[string]Settlement{}, nil
-	case DoWithdrawCheck:
-		o.Check = nil
-	case DoLook:
-		if o.Check != nil && o.Check.Seen == nil {
-			o.Check.Seen = &by
-		}
-	case DoReadSame, DoReadApart:
-		if o.Check != nil {
-			o.Check.Blind = o.Check.By == nil && o.Check.Seen == nil && !o.Check.Known
-			o.Check.By = &by
-		}
-	case DoMeasure:
-		o.Signature = nil
-		switch {
-		case before == Signed && o.Check != nil:
-			o.Check = &Check{Asked: o.Check.Asked, Known: true}
-			o.asked = e.Seq
-		case before.atDesk() || before == Changed:
-			o.Check = nil
-		}
-	case DoConfirm:
-		o.Supply.Confirmed = &Confirmation{by, e.Of}
-	}
-}
-
-func (f *fold) tell(e *opening.Entry) {
-	switch {
-	case e.Value == toldLine:
-		f.o.sent = e
-	case e.Value == toldShown && f.o.Check != nil && e.Told != nil:
-		f.o.Check.Shown = e.Told.Version
-	}
-}
-
-func (f *fold) sign(e *opening.Entry) {
-	s := &Signature{By: stampOf(e, f.people)}
-	if c := f.o.Check; c != nil {
-		s.Measured, s.Blind = c.By != nil, c.Blind
-	}
-	if e.Told != nil {
-		s.Told = *e.Told
-	}
-	f.o.Signature = s
-}
-
-// value follows what was settled between the two measures.
-func (f *fold) value(e *opening.Entry) {
-	if e.How != opening.Settled {
-		return
-	}
-	if e.Act == opening.Clear {
-		delete(f.settled, string(e.Key))
-		return
-	}
-	value, err := decimal.NewFromString(e.Value)
-	if err != nil {
-		return
-	}
-	f.settle(e.Key, Settlement{Reading: string(e.Key), Value: &value, By: stampOf(e, f.people)})
-}
-
-func (f *fold) settle(key opening.Key, s Settlement) {
-	if _, again := f.settled[string(key)]; !again {
-		f.order = append(f.order, string(key))
-	}
-	f.settled[string(key)] = s
-}
-
-// check fills the two measures in.
-func (f *fold) check() {
-	c := f.o.Check
-	if c == nil || c.By == nil {
-		return
-	}
-	first, second := f.o.Said.Measures(f.o.asked)
-	c.First, c.Second = first.Opening().Readings(), readingsOf(&second)
-	c.Tolerance = f.tolerance
-	for _, key := range f.order {
-		if s, ok := f.settled[key]; ok {
-			c.Settled = append(c.Settled, s)
-		}
-	}
-}
-
-// readingsOf are the readings as they were given, one diagonal by itself too.
-func readingsOf(k *opening.Known) calc.Readings {
-	var r calc.Readings
-	for _, name := range readingNames {
-		if !k.Given(opening.Key(name)) {
-			continue
-		}
-		if d, err := decimal.NewFromString(k.Value(opening.Key(name))); err == nil {
-			r = withValue(r, name, d)
-		}
-	}
-	return r
-}
-
-// measured works out who gave the readings.
-func (o *Opening) measured(people map[int64]string) {
-	var last *opening.Entry
-	copied := 0
-	o.Measured, o.CopiedFrom = nil, 0
-	for i, name := range readingNames {
-		e := o.known.Entry(opening.Key(name))
-		if e == nil || e.Value == opening.Skipped {
-			continue
-		}
-		if e.How != opening.Settled && (last == nil || e.Seq > last.Seq) {
-			last = e
-		}
-		switch {
-		case e.How != opening.Copied:
-			copied = -1
-		case copied >= 0 && i < len(readingNames)-optionalReadings:
-			copied = e.Of
-		}
-	}
-	if last != nil {
-		by := stampOf(last, people)
-		o.Measured = &by
-	}
-	o.CopiedFrom = max(copied, 0)
-}
 
 // stands is the state that the figures leave the opening in: steps lead to one,
 // and what was said since may undo what they stood for.
@@ -344,27 +109,6 @@ func (o Opening) asTold() bool {
 	return err == nil && told.Figures == storedLine(line)
 }
 
-// figuresOf are what the lead is told: the order size, as JSON.
-func figuresOf(p plan.Opening) string {
-	order, err := calc.OrderSize(p.OrderRequest(calc.DefaultSettings()))
-	if err != nil {
-		return ""
-	}
-	raw, err := json.Marshal(order.Size)
-	if err != nil {
-		return ""
-	}
-	return string(raw)
-}
-
-func storedLine(l Line) string {
-	raw, err := json.Marshal(l)
-	if err != nil {
-		return ""
-	}
-	return string(raw)
-}
-
 // Told is the line as the desk was told it; ok is false when it was not.
 func (o Opening) Told() (l Line, ok bool) {
 	if o.sent == nil || o.sent.Told == nil {
@@ -373,79 +117,6 @@ func (o Opening) Told() (l Line, ok bool) {
 	err := json.Unmarshal([]byte(o.sent.Told.Figures), &l)
 	return l, err == nil
 }
-
-// stampOf is who wrote an entry.
-func stampOf(e *opening.Entry, people map[int64]string) Stamp {
-	return Stamp{Role: Role(e.Role), Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
-}
-
-// writes is the stamp of the entries that who writes.
-func (w Who) writes(at time.Time) opening.Stamp {
-	return opening.Stamp{By: w.Person, Role: opening.Role(w.Role), At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
-}
-
-func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }
-
-// write puts entries into the record of the opening at place i.
-func (j *Job) write(who Who, at time.Time, i int, entries ...opening.Entry) {
-	o := j.Openings[i]
-	if j.need(o) {
-		return
-	}
-	o.Said = o.Said.Put(who.writes(at), entries...)
-	j.meet(who)
-	j.put(i, o)
-}
-
-// put puts an opening with another record in its place.
-func (j *Job) put(i int, o Opening) {
-	j.Openings = slices.Clone(j.Openings)
-	j.Openings[i] = j.derive(o)
-	j.supersede()
-}
-
-// meet keeps the name of somebody who writes.
-func (j *Job) meet(who Who) {
-	name, err := words(who.Name, longestLabel)
-	if err != nil || name == "" || j.People[who.Person] == name {
-		return
-	}
-	j.People = with(j.People, who.Person, name)
-}
-
-// supersede works out whether the revision still stands. Nothing counts as
-// confirmed that was confirmed in another one, or while a line was changed.
-func (j *Job) supersede() {
-	j.Order.Held = j.heldBy(func(o Opening) State { return o.stands() })
-	for i := range j.Openings {
-		o := &j.Openings[i]
-		o.State = o.stands()
-		if o.State == Confirmed && (j.Order.Held || o.Supply.Confirmed == nil || o.Supply.Confirmed.Revision != j.Order.Revision) {
-			o.State = Ordered
-		}
-	}
-}
-
-// heldBy says whether an opening of the order is no longer with the desk, by
-// its state as stateOf tells it.
-func (j Job) heldBy(stateOf func(Opening) State) bool {
-	here := 0
-	for i := range j.Openings {
-		if !slices.Contains(j.Order.On, j.Openings[i].ID) {
-			continue
-		}
-		if s := stateOf(j.Openings[i]); !s.atDesk() && !s.made() {
-			return true
-		}
-		here++
-	}
-	return here < len(j.Order.On)
-}
-
-// heldSaid says whether the desk was told that the revision no longer stands.
-func (j Job) heldSaid() bool { return j.heldBy(func(o Opening) State { return o.taken }) }
-
-func stepEntry(do Action) opening.Entry { return opening.Entry{Act: opening.Step, Value: string(do)} }
 
 // caughtUp are the steps that take the record from where its steps led to where
 // the opening stands, so that a further one can follow.
@@ -468,12 +139,88 @@ func (o Opening) caughtUp() []opening.Entry {
 	return []opening.Entry{stepEntry(do)}
 }
 
-// after is the state that an action leads to, whoever may do it.
-func after(s State, do Action) (State, bool) {
-	for _, role := range []Role{Fitter, Lead, Desk} {
-		if next, ok := Next(s, do, role); ok {
-			return next, true
+// Record is what the survey of the opening says.
+func (o Opening) Record() Record {
+	if o.record == nil {
+		return Record{}
+	}
+	return *o.record
+}
+
+// line works out the line of the opening. The error is what plan.Make gives.
+func (o Opening) line(s calc.Settings) (Line, error) {
+	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
+}
+
+// Lacks names what has to be known before the window can be ordered and is
+// not, in the order of the survey.
+func (o Opening) Lacks() []string {
+	known := o.Known()
+	var lacks []string
+	for _, key := range known.Lacks() {
+		lacks = append(lacks, string(key))
+	}
+	return lacks
+}
+
+// unmeasured says whether a width or a height was not taken.
+func (o Opening) unmeasured() bool {
+	known := o.Known()
+	for _, name := range readingNames[:len(readingNames)-optionalReadings] {
+		if !known.Given(opening.Key(name)) {
+			return true
 		}
 	}
-	return "", false
+	return false
+}
+
+// measuredBy: a second measure needs a second person.
+func (o Opening) measuredBy(who Who) bool {
+	return o.Measured != nil && who.Person != 0 && o.Measured.Person == who.Person
+}
+
+// row is the opening's line of the list, by itself: whether the order still
+// stands is another question.
+func (o Opening) row() Row {
+	if o.absent != nil {
+		return *o.absent
+	}
+	r := Row{
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, taken: o.taken,
+	}
+	if o.Signature != nil {
+		r.Signed = &o.Signature.By
+	}
+	if o.Supply.Confirmed != nil {
+		r.confirmed = o.Supply.Confirmed.Revision
+	}
+	return r
+}
+
+// opening is what the row says of a window that is not loaded.
+func (r Row) opening() Opening {
+	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, absent: &r}
+	if r.Signed != nil {
+		o.Signature = &Signature{By: *r.Signed}
+	}
+	if r.confirmed != 0 {
+		o.Supply.Confirmed = &Confirmation{Revision: r.confirmed}
+	}
+	return o
+}
+
+// wrongState refuses an action that the table doesn't have. Each action has
+// its own sentence, which says what has to come first.
+func wrongState(o Opening, do Action) *Refusal {
+	reason := do
+	switch do {
+	case DoMeasureSame, DoMeasureApart, DoMeasure:
+		reason = DoDescribe
+	case DoReadSame, DoReadApart:
+		reason = "read"
+	case DoSettleLast:
+		reason = DoSettle
+	}
+	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", "job.state."+string(o.State))
 }

@@ -1,0 +1,243 @@
+package job
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+)
+
+// derive works out of the record what it says. People are the names of those
+// who wrote in it; the tolerance is that of the two measures.
+func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Opening {
+	known := o.Said.Known()
+	o.known = &known
+	o.Name, o.Count = known.Value("name"), 1
+	if n, err := strconv.Atoi(known.Value("count")); err == nil {
+		o.Count = n
+	}
+	o.Version = known.Version()
+	record := recordOf(&known)
+	o.record = &record
+	o.Check, o.Signature, o.sent, o.asked = nil, nil, nil, 0
+	o.Supply = Supply{Due: known.Value("due")}
+	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
+		o.Supply.Price = &price
+	}
+	o.taken, o.was, o.Since = Survey, "", time.Time{}
+	f := fold{people: people, tolerance: tolerance, o: &o, settled: map[string]Settlement{}}
+	o.Said.Standing(f.take)
+	f.check()
+	o.measured(people)
+	o.State = o.stands()
+	if o.State == Differing || o.State == Agreed {
+		o.Since = time.Unix(f.figure, 0).UTC()
+	}
+	if o.taken == Signed && o.State == Checking {
+		o.Check = &Check{Asked: o.Check.Asked, Known: true}
+	}
+	if !o.signed() {
+		o.Signature = nil
+	}
+	return o
+}
+
+// fold takes the entries of a record one by one.
+type fold struct {
+	people    map[int64]string
+	tolerance decimal.Decimal
+	o         *Opening
+	settled   map[string]Settlement
+	order     []string // the settled readings, the first one first
+	figure    int64    // when a reading was last given or taken back
+	knows     bool     // the lead saw figures in a check that no longer counts
+}
+
+func (f *fold) take(e *opening.Entry) {
+	o := f.o
+	if o.Since.IsZero() {
+		o.Since = time.Unix(e.At, 0).UTC()
+	}
+	switch e.Act {
+	case opening.Step:
+		f.step(e)
+	case opening.Tell:
+		f.tell(e)
+	case opening.Agree:
+		if e.Value == toldShown {
+			f.sign(e)
+		}
+	case opening.Note:
+		o.Supply.Notes = append(o.Supply.Notes, Note{stampOf(e, f.people), e.Value})
+	case opening.Again:
+		f.settle(e.Key, Settlement{Reading: string(e.Key), By: stampOf(e, f.people)})
+	case opening.Set, opening.Clear:
+		if slices.Contains(readingNames[:], e.Key) {
+			f.figure = e.At
+		}
+		f.value(e)
+	}
+}
+
+func (f *fold) step(e *opening.Entry) {
+	o := f.o
+	do, before := Action(e.Value), o.taken
+	state, set := strings.CutPrefix(e.Value, arrived)
+	switch {
+	case set:
+		o.taken = State(state)
+	case do == DoDelete:
+		o.was, o.taken = o.taken, Deleted
+	case do == DoUndo:
+		o.taken = o.was
+		if next, ok := after(o.was, do); ok {
+			o.taken = next
+		}
+	default:
+		if next, ok := after(o.taken, do); ok {
+			o.taken = next
+		}
+	}
+	if o.taken != before {
+		o.Since = time.Unix(e.At, 0).UTC()
+	}
+	f.follow(e, do, before)
+}
+
+// follow is what a step does to the check, the signature and the supply.
+func (f *fold) follow(e *opening.Entry, do Action, before State) {
+	o, by := f.o, stampOf(e, f.people)
+	f.knows = f.knows || o.Check.seen()
+	switch do {
+	case DoAskCheck:
+		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: f.knows}, nil, e.Seq
+		f.settled, f.order = map[string]Settlement{}, nil
+	case DoWithdrawCheck:
+		o.Check = nil
+	case DoLook:
+		if o.Check != nil && o.Check.Seen == nil {
+			o.Check.Seen = &by
+		}
+	case DoReadSame, DoReadApart:
+		if o.Check != nil {
+			o.Check.Blind = o.Check.By == nil && o.Check.Seen == nil && !o.Check.Known
+			o.Check.By = &by
+		}
+	case DoMeasure:
+		o.Signature = nil
+		switch {
+		case before == Signed && o.Check != nil:
+			o.Check = &Check{Asked: o.Check.Asked, Known: true}
+			o.asked = e.Seq
+		case before.atDesk() || before == Changed:
+			o.Check = nil
+		}
+	case DoConfirm:
+		o.Supply.Confirmed = &Confirmation{by, e.Of}
+	}
+}
+
+func (f *fold) tell(e *opening.Entry) {
+	switch {
+	case e.Value == toldLine:
+		f.o.sent = e
+	case e.Value == toldShown && f.o.Check != nil && e.Told != nil:
+		f.o.Check.Shown = e.Told.Version
+	}
+}
+
+func (f *fold) sign(e *opening.Entry) {
+	s := &Signature{By: stampOf(e, f.people)}
+	if c := f.o.Check; c != nil {
+		s.Measured, s.Blind = c.By != nil, c.Blind
+	}
+	if e.Told != nil {
+		s.Told = *e.Told
+	}
+	f.o.Signature = s
+}
+
+// value follows what was settled between the two measures.
+func (f *fold) value(e *opening.Entry) {
+	if e.How != opening.Settled {
+		return
+	}
+	if e.Act == opening.Clear {
+		delete(f.settled, string(e.Key))
+		return
+	}
+	value, err := decimal.NewFromString(e.Value)
+	if err != nil {
+		return
+	}
+	f.settle(e.Key, Settlement{Reading: string(e.Key), Value: &value, By: stampOf(e, f.people)})
+}
+
+func (f *fold) settle(key opening.Key, s Settlement) {
+	if _, again := f.settled[string(key)]; !again {
+		f.order = append(f.order, string(key))
+	}
+	f.settled[string(key)] = s
+}
+
+// check fills the two measures in.
+func (f *fold) check() {
+	c := f.o.Check
+	if c == nil || c.By == nil {
+		return
+	}
+	first, second := f.o.Said.Measures(f.o.asked)
+	c.First, c.Second = first.Opening().Readings(), readingsOf(&second)
+	c.Tolerance = f.tolerance
+	for _, key := range f.order {
+		if s, ok := f.settled[key]; ok {
+			c.Settled = append(c.Settled, s)
+		}
+	}
+}
+
+// readingsOf are the readings as they were given, one diagonal by itself too.
+func readingsOf(k *opening.Known) calc.Readings {
+	var r calc.Readings
+	for _, name := range readingNames {
+		if !k.Given(opening.Key(name)) {
+			continue
+		}
+		if d, err := decimal.NewFromString(k.Value(opening.Key(name))); err == nil {
+			r = withValue(r, name, d)
+		}
+	}
+	return r
+}
+
+// measured works out who gave the readings.
+func (o *Opening) measured(people map[int64]string) {
+	var last *opening.Entry
+	copied := 0
+	o.Measured, o.CopiedFrom = nil, 0
+	for i, name := range readingNames {
+		e := o.known.Entry(opening.Key(name))
+		if e == nil || e.Value == opening.Skipped {
+			continue
+		}
+		if e.How != opening.Settled && (last == nil || e.Seq > last.Seq) {
+			last = e
+		}
+		switch {
+		case e.How != opening.Copied:
+			copied = -1
+		case copied >= 0 && i < len(readingNames)-optionalReadings:
+			copied = e.Of
+		}
+	}
+	if last != nil {
+		by := stampOf(last, people)
+		o.Measured = &by
+	}
+	o.CopiedFrom = max(copied, 0)
+}

@@ -1,0 +1,109 @@
+package job
+
+import (
+	"slices"
+	"time"
+
+	"sillbot/internal/opening"
+)
+
+// Review looks at what was said of an opening since it was looked at last, and
+// tells whom it concerns: the lead whose signature no longer stands, the desk
+// whose revision no longer does. Answers that say the same as before tell
+// nobody.
+func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
+	i, err := j.admitTo(id, who, Fitter)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	o := j.Openings[i]
+	mark := o.Said.LastAct(opening.Reviewed, "")
+	if mark == nil {
+		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
+		return j.done(who, at, about(OpeningAdded, o))
+	}
+	before, now := o.lookedAt(mark.Seq), o.Known()
+	keys := slices.DeleteFunc(before.Differ(&now), func(key opening.Key) bool { return slices.Contains(promises, key) })
+	if len(keys) == 0 {
+		return j, nil, nil
+	}
+	heldBefore, signed := j.heldSaid(), o.signedBefore(before.Version())
+	do := o.becomes(keys, before.Version() != now.Version())
+	j.write(who, at, i, append(do, opening.Entry{Act: opening.Reviewed})...)
+	o = j.Openings[i]
+	var events []Event
+	if signed && o.Signature == nil {
+		events = append(events, about(SignatureVoid, o).word("state", "job.state."+string(o.State)))
+	}
+	if !heldBefore && j.heldSaid() {
+		events = append(events, j.heldEvent(o))
+	}
+	if len(events) == 0 {
+		events = append(events, o.reviewed(keys))
+	}
+	return j.done(who, at, events...)
+}
+
+// lookedAt is what was known when the opening was looked at last, with what was
+// settled since: that was told when it was settled.
+func (o Opening) lookedAt(seq int) opening.Known {
+	return opening.Record{Entries: slices.DeleteFunc(slices.Clone(o.Said.Entries), func(e opening.Entry) bool {
+		settled := e.How == opening.Settled && e.Act == opening.Set
+		return e.Seq > seq && e.Role == opening.Fitter && !settled
+	})}.Known()
+}
+
+// Changed says whether anything was said of a window that was complete since it
+// was looked at last.
+func (o Opening) Changed() bool {
+	mark := o.Said.LastAct(opening.Reviewed, "")
+	if mark == nil {
+		return false
+	}
+	before, now := o.lookedAt(mark.Seq), o.Known()
+	return len(before.Differ(&now)) > 0
+}
+
+// promises are the desk's words, of which the desk itself tells.
+var promises = []opening.Key{"due", "price"}
+
+// signedBefore says whether the lead's signature stood for figures of that
+// version.
+func (o Opening) signedBefore(version string) bool {
+	var signed bool
+	o.Said.Standing(func(e *opening.Entry) {
+		switch {
+		case e.Act == opening.Agree && e.Value == toldShown && e.Told != nil:
+			signed = e.Told.Version == version
+		case e.Act == opening.Step && Action(e.Value) == DoMeasure, e.Act == opening.Step && Action(e.Value) == DoAskCheck:
+			signed = false
+		}
+	})
+	return signed
+}
+
+// becomes is the step that a change of those fields makes, if it makes one.
+func (o Opening) becomes(keys []opening.Key, covered bool) []opening.Entry {
+	switch {
+	case o.taken == Signed && covered, o.taken.atDesk() && covered:
+		return []opening.Entry{stepEntry(DoMeasure)}
+	case o.taken.atDesk() && slices.Contains(keys, "name"):
+		return []opening.Entry{stepEntry(DoDescribe)}
+	case o.taken == Changed && covered:
+		return []opening.Entry{stepEntry(DoMeasure)}
+	}
+	return o.caughtUp()
+}
+
+// reviewed is what there is to say of a change that nobody else has to act on.
+func (o Opening) reviewed(keys []opening.Key) Event {
+	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(readingNames[:], string(key)) })
+	switch {
+	case !reading:
+	case o.State == Differing:
+		return about(ReadingsDiffer, o).num("count", len(o.Check.open()))
+	case o.State == Agreed:
+		return about(ReadingsAgree, o)
+	}
+	return about(OpeningChanged, o)
+}
