@@ -70,8 +70,3 @@ type Told struct {
 	Rules   int    // number of the rules that gave the figures
 	Figures string // JSON
 }
-
-// undoable are the acts that a person may take back.
-func (a Act) undoable() bool {
-	return a == Set || a == Clear || a == Sure || a == Restart || a == Reviewed
-}

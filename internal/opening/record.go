@@ -213,3 +213,8 @@ func (r Record) Forget(by int64) Record {
 	}
 	return r
 }
+
+// undoable are the acts that a person may take back.
+func (a Act) undoable() bool {
+	return a == Set || a == Clear || a == Sure || a == Restart || a == Reviewed
+}
