@@ -121,10 +121,15 @@ func sayBack(t *turn) {
 	t.wasDone = false
 }
 
-// restoreWindow brings the window back that was deleted last.
+// restoreWindow brings the window back that was deleted last, to go on with it.
 func restoreWindow(t *turn) {
-	t.Gone = false
-	t.took(t.Job.Undo(t.who(), t.now))
+	back := t.Job.Bin[len(t.Job.Bin)-1].Opening.ID
+	if !t.took(t.Job.Undo(t.who(), t.now)) {
+		return
+	}
+	t.begin()
+	t.Editing, t.Hand = back, opening.Record{}
+	t.wasDone = t.done()
 }
 
 // nameOf is the name of a field for people, a setting of the crew among them.
