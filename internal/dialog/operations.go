@@ -63,8 +63,10 @@ func reread(o op) outcome {
 	return of(o.Reread(o.Who, o.at, o.Opening, o.Reading, *o.Value))
 }
 
-// leave gives up the chair of the chat that asks, on behalf of the owner.
+// leave gives up the chair of the chat that asks, on behalf of the owner, and
+// forgets the person: they asked for it.
 func leave(o op) outcome {
+	o.Job = o.Job.Forget(o.Who.Person)
 	for _, s := range o.Shares {
 		if s.UsedBy == o.Who.Chat && !s.Revoked {
 			return of(o.Revoke(o.Owner, o.at, s.Token))

@@ -36,7 +36,11 @@ func forget(t *turn, rest string) {
 	}
 	t.say(phrase.Of("forget.done"))
 	t.mails = append(t.mails, Reply{Forget: f})
-	lang := t.Lang
+	lang, open := t.Lang, t.Job
 	t.State = State{Version: schema, Lang: lang}
 	t.begin()
+	if open != nil && t.group { // the others of the group go on with it
+		left := open.Forget(t.user)
+		t.Job = &left
+	}
 }

@@ -398,3 +398,34 @@ func TestALeanIsNotTakenForAMistake(t *testing.T) {
 	require.Equal(t, Second, c.Apart()[0].Likelier)
 	require.True(t, c.SecondMisclosure.Abs().LessThan(c.FirstMisclosure.Abs()))
 }
+
+// A person who is forgotten leaves the figures behind, and nothing of their own.
+func TestForgetTakesAPersonOutOfEveryRecord(t *testing.T) {
+	j := must(t)(begun(t, 2).AskCheck(fitter, noon, 1))
+	j = must(t)(j.Read(lead, noon, 1, seconds()))
+	j = must(t)(j.Settle(lead, noon, 1, "width.top", Mine))
+	j = must(t)(j.Sign(lead, noon, 1, version(j)))
+	j = must(t)(j.Send(fitter, noon, calc0))
+	j = must(t)(j.Query(desk, noon, 1, "ring Dee on 0123"))
+	j = must(t)(j.Delete(fitter, noon, 2))
+	before := asJSON(t, []any{j.Openings[0].State, j.Openings[0].Version, j.Openings[0].Record(), j.Lines()})
+
+	left := j.Forget(lead.Person).Forget(desk.Person)
+	stored := allOf(t, left)
+	for _, own := range []string{"Lou Lead", "Dee Desk", "0123", `"12":`, `"13":`} {
+		require.NotContains(t, stored, own)
+	}
+	for _, o := range append(left.Openings, left.Bin[0].Opening) {
+		for _, e := range o.Said.Entries {
+			require.NotContains(t, []int64{lead.Person, desk.Person}, e.By)
+		}
+	}
+	require.Contains(t, stored, "Fay Fitter")
+	require.Equal(t, before, asJSON(t, []any{left.Openings[0].State, left.Openings[0].Version, left.Openings[0].Record(), left.Lines()}))
+	require.NotNil(t, left.Openings[0].Signature, "the signature stands as a former member's")
+	require.Empty(t, left.Openings[0].Signature.By.Name)
+	require.Contains(t, allOf(t, j), "Lou Lead", "the job it was called on stays as it was")
+	gone := j.Forget(fitter.Person)
+	require.NotContains(t, allOf(t, gone), "Fay Fitter")
+	require.Equal(t, fitter.Chat, gone.Owner.Chat)
+}

@@ -2,8 +2,11 @@ package job
 
 import (
 	"crypto/subtle"
+	"maps"
 	"slices"
 	"time"
+
+	"sillbot/internal/opening"
 )
 
 // leastToken is 128 bits in an alphabet of 64.
@@ -147,4 +150,37 @@ func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, err
 	}
 	j.ShareNames = share
 	return j.done(who, at, Event{Kind: kind})
+}
+
+// Forget takes a person's number, name and words out of the job and of every
+// record in it. What they measured stays, as a former member's.
+func (j Job) Forget(person int64) Job {
+	if person == 0 {
+		return j
+	}
+	j.People = maps.Clone(j.People)
+	delete(j.People, person)
+	if j.Owner.Person == person {
+		j.Owner.Name, j.Owner.Person = "", opening.Former
+	}
+	j.Order.Sent = slices.Clone(j.Order.Sent)
+	for i := range j.Order.Sent {
+		if by := &j.Order.Sent[i].By; by.Person == person {
+			by.Name, by.Person = "", opening.Former
+		}
+	}
+	j.Openings = slices.Clone(j.All())
+	for i, o := range j.Openings {
+		o.Said = o.Said.Forget(person)
+		j.Openings[i] = j.derive(o)
+	}
+	j.Bin = slices.Clone(j.Bin)
+	for i, b := range j.Bin {
+		if !j.need(b.Opening) {
+			b.Opening.Said = b.Opening.Said.Forget(person)
+			j.Bin[i].Opening = j.derive(b.Opening)
+		}
+	}
+	j.supersede()
+	return j
 }

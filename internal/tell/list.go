@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -20,6 +21,9 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 	}
 	for _, row := range rows {
 		lines = append(lines, v.row(row))
+		if row.State == job.Changed {
+			lines = append(lines, v.toldAndNow(row.ID)...)
+		}
 		if row.State == job.Differing {
 			var more [][]talk.Button
 			lines, more = v.differenceLines(lines, job.Event{Openings: []int{row.ID}}, job.Fitter)
@@ -53,6 +57,20 @@ func (v View) row(row job.Row) phrase.Text {
 	}
 	line.Key = "job.row.lacks"
 	return line.WithRow("lacks", lacks...)
+}
+
+// toldAndNow sets the size that the desk was sent beside today's, when they
+// differ.
+func (v View) toldAndNow(id int) []phrase.Text {
+	o, _ := v.Job.Find(id)
+	told, ok := o.Told()
+	plan := o.Record().Plan
+	now, err := calc.OrderSize(plan.OrderRequest(calc.DefaultSettings()))
+	if !ok || err != nil || told.Size.Width.Equal(now.Size.Width) && told.Size.Height.Equal(now.Size.Height) {
+		return nil
+	}
+	return []phrase.Text{phrase.Of("job.row.told").With("width", told.Size.Width).With("height", told.Size.Height).
+		With("now_width", now.Size.Width).With("now_height", now.Size.Height)}
 }
 
 // StepButtons offer the next step of those windows. The paper is handed over
