@@ -14,7 +14,6 @@ const (
 	longestName  = 40
 	longestLabel = 80
 	longestWords = 500 // a sentence to the desk, an address
-	mostAnswers  = 200
 	mostNotes    = 100 // of one line
 	mostShares   = 12
 	mostBinned   = 100 // the oldest goes

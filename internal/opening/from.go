@@ -1,6 +1,8 @@
 package opening
 
 import (
+	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,139 +15,95 @@ import (
 // Values are the values of the fields that make o, as far as a conversation has
 // fields for it. makeUp is the glass unit; "": the panes alone are known.
 func Values(o Opening, makeUp string) []Entry {
-	v := values{}
-	v.text("nation", string(o.Nation))
-	v.text("date", o.Date)
-	v.text("finish", string(o.Finish))
-	v.text("material", string(o.Material))
-	v.text("room", string(o.Room))
-	v.text("sill", "none")
-	if o.SillDepth.IsPositive() {
-		v.length("sill", o.SillDepth)
-	}
-	for i := range 3 {
-		v.length(Widths[i], o.Widths[i])
-		v.length(Heights[i], o.Heights[i])
-	}
-	v.length("inner.width", o.Inner.Width)
-	v.length("inner.height", o.Inner.Height)
-	v.length("diagonal.rising", o.Rising)
-	v.length("diagonal.falling", o.Falling)
-	v.optional("sill.fall", o.SillFall)
-	v.layout(o.Layout)
-	switch {
-	case o.Bay:
-		v.text("over", "bay")
-	case o.NoLintel:
-		v.text("over", "nolintel")
-	case o.NoHead:
-		v.text("over", "nodrill")
-	}
-	v.yes("bath", o.NearBath)
-	v.optional("floor", o.AboveFloor)
-	v.text("storey", strconv.Itoa(o.Storey))
-	v.optional("outside", o.AboveOutside)
-	v.yes("door", o.BesideDoor)
-	v.glass(o.Panes, makeUp)
-	v.yes("vents", o.OldVents)
-	if o.VentsUnknown {
-		v.text("vents", Skipped)
-	}
-	if o.Lighter {
-		v.text("pattern", "lighter")
-	}
-	v.optional("bedjoint", o.BedJoint)
-	v.length("restrictor", o.Restrictor)
-	v.yes("release", o.Releasable)
-	v.length("area", o.FloorArea)
-	v.text("tight", string(o.TightTo))
-	v.crew(o.Settings)
-	return v.list
-}
-
-type values struct{ list []Entry }
-
-func (v *values) text(key Key, value string) {
-	if value == "" {
-		return
-	}
-	for i := range v.list {
-		if v.list[i].Key == key {
-			v.list[i].Value = value
-			return
+	var list []Entry
+	for i := range table[:keyed] {
+		if value := table[i].from(&o, makeUp); value != "" {
+			list = append(list, Entry{Act: Set, Key: table[i].Key, Value: value})
 		}
 	}
-	v.list = append(v.list, Entry{Act: Set, Key: key, Value: value})
+	return list
 }
 
-func (v *values) length(key Key, d decimal.Decimal) {
-	if !d.IsZero() {
-		v.text(key, d.String())
+// from is the field's value in a record as it is stored; "" when it has none.
+// Of the crew's settings only those that are not the usual ones have one.
+func (f *Field) from(o *Opening, makeUp string) string {
+	switch {
+	case f.Scope == CrewWide:
+		return StatedAs(o.Settings.Changed(), f.Key)
+	case f.Is(ByCommand):
+		return ""
+	case f.Name == "layout", f.Name == "mullion", f.Name == "transom", f.Name == "light":
+		return f.ofLayout(o.Layout)
 	}
-}
-
-func (v *values) optional(key Key, d *decimal.Decimal) {
-	if d != nil {
-		v.text(key, d.String())
+	single := makeUp == "" && len(o.Panes) == 1
+	switch key := f.Key; {
+	case key == "sill" && o.SillDepth.IsZero():
+		return "none"
+	case key == "over" && o.Bay:
+		return "bay"
+	case key == "over" && o.NoLintel:
+		return "nolintel"
+	case key == "over" && o.NoHead:
+		return "nodrill"
+	case key == "glass" && !single:
+		return makeUp
+	case key == "vents" && o.VentsUnknown:
+		return Skipped
+	case key == "pattern" && o.Lighter:
+		return "lighter"
+	case f.File == "":
+		return ""
 	}
+	var value string
+	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+		value = stored(v)
+		return nil
+	})
+	return value
 }
 
-func (v *values) yes(key Key, is bool) {
-	if is {
-		v.text(key, "yes")
+// stored is the value that assign reads; "" where nothing was said.
+func stored(v reflect.Value) string {
+	switch {
+	case v.Kind() == reflect.Int:
+		return strconv.FormatInt(v.Int(), 10)
+	case v.IsZero():
+		return ""
+	case v.Kind() == reflect.Bool:
+		return "yes"
+	case v.Kind() == reflect.Pointer:
+		return fmt.Sprint(v.Interface())
 	}
+	if d, ok := v.Interface().(decimal.Decimal); ok && d.IsZero() {
+		return ""
+	}
+	return fmt.Sprint(v.Interface())
 }
 
-func (v *values) layout(l calc.Layout) {
+func (f *Field) ofLayout(l calc.Layout) string {
 	columns, upper := 0, false
 	for _, light := range l.Lights {
-		columns = max(columns, light.Column+1)
-		upper = upper || light.Row > 0
-	}
-	if columns == 0 {
-		return
-	}
-	code := strconv.Itoa(columns)
-	if upper {
-		code += "t"
-	}
-	v.text("layout", code)
-	for i, at := range l.Mullions {
-		v.length(numbered("mullion.", i+1), at)
-	}
-	if len(l.Mullions) == 0 && columns > 1 {
-		v.text("mullion.1", Skipped)
+		columns, upper = max(columns, light.Column+1), upper || light.Row > 0
 	}
 	switch {
-	case len(l.Transoms) > 0 && l.Transoms[0].IsPositive():
-		v.length("transom", l.Transoms[0])
-	case upper:
-		v.text("transom", Skipped)
+	case columns == 0:
+		return ""
+	case f.Name == "layout" && upper:
+		return strconv.Itoa(columns) + "t"
+	case f.Name == "layout":
+		return strconv.Itoa(columns)
+	case f.Name == "light" && f.N <= len(l.Lights):
+		return string(l.Lights[f.N-1].Hinge)
+	case f.Name == "mullion" && f.N <= len(l.Mullions):
+		return l.Mullions[f.N-1].String()
+	case f.Key == "mullion.1" && columns > 1:
+		return Skipped
+	case f.Name == "transom" && len(l.Transoms) > 0 && l.Transoms[0].IsPositive():
+		return l.Transoms[0].String()
+	case f.Name == "transom" && upper:
+		return Skipped
 	}
-	for i, light := range l.Lights {
-		v.text(numbered("light.", i+1), string(light.Hinge))
-	}
-}
-
-// crew takes the settings that are not the usual ones.
-func (v *values) crew(c *Crew) {
-	if c == nil {
-		return
-	}
-	usual := DefaultCrew()
-	Fields(func(f *Field) bool {
-		if f.Scope == CrewWide && f.File != "" && f.OfCrew(c) != f.OfCrew(&usual) {
-			v.text(f.Key, f.OfCrew(c))
-		}
-		return true
-	})
-}
-
-func (v *values) glass(panes []decimal.Decimal, makeUp string) {
-	if makeUp == "" && len(panes) == 1 {
-		makeUp = panes[0].String()
-	}
-	v.text("glass", makeUp)
+	return ""
 }
 
 // FromAnswers are the entries of a conversation of the first schema: KEY=VALUE,

@@ -78,9 +78,6 @@ func (k *Known) over(other *Known) {
 // Set gives a field a value that nobody's entry stands behind.
 func (k *Known) Set(key Key, value string) { k.put(&Entry{Act: Set, Key: key, Value: value}) }
 
-// Unset takes a field's value away.
-func (k *Known) Unset(key Key) { k.clear(key) }
-
 // Entry is the entry that gave the field its value; nil when it has none.
 func (k *Known) Entry(key Key) *Entry {
 	if s := k.slot(key); s != nil {
