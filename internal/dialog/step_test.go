@@ -316,3 +316,14 @@ func BenchmarkSurveyTurn(b *testing.B) {
 		}
 	}
 }
+
+// The record keeps what was typed where that says more than what was understood.
+func TestTheRecordKeepsWhatWasTyped(t *testing.T) {
+	s, _ := playAll(State{}, "England tomorrow brick none white 120.4 cm", "1202")
+	k := s.known()
+	for key, want := range map[string]string{
+		"nation": "England", "date": "tomorrow", "finish": "brick", "sill": "", "material": "white", "width.top": "120.4 cm", "width.middle": "",
+	} {
+		require.Equal(t, want, k.Entry(key).Typed, key)
+	}
+}

@@ -129,12 +129,22 @@ func (t *turn) takeChoice(q *question, text string) (string, *phrase.Text) {
 	if !ok {
 		return text, sorry(phrase.Of("fail.choice").Saying("given", cut(text)).WithRow("options", optionLabels(q)...))
 	}
-	t.accept(q, Answer{Key: q.Key, Value: code})
+	t.accept(q, Answer{Key: q.Key, Value: code, Typed: typedAs(text, rest, code)})
 	t.echo(q, phrase.Of("button."+q.label(code)))
 	if q.Key == "tight" && code != "middle" {
 		t.sayTight()
 	}
 	return rest, nil
+}
+
+// typedAs is what of text was read when rest is left, if that says more than the
+// value.
+func typedAs(text, rest, value string) string {
+	read, whole := strings.CutSuffix(text, rest)
+	if read = cut(read); !whole || read == value {
+		return ""
+	}
+	return read
 }
 
 // sayTight says when there is nothing over that could be moved to a side.
@@ -168,7 +178,7 @@ func (t *turn) takeDate(q *question, text string) (string, *phrase.Text) {
 	if err != nil {
 		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
 	}
-	t.accept(q, Answer{Key: q.Key, Value: d.Format(dateForm)})
+	t.accept(q, Answer{Key: q.Key, Value: d.Format(dateForm), Typed: typedAs(text, rest, d.Format(dateForm))})
 	t.echo(q, tell.Day(d))
 	return rest, nil
 }
@@ -187,7 +197,7 @@ func dateTrouble(err error) phrase.Text {
 
 func (t *turn) takeSill(q *question, text string) (string, *phrase.Text) {
 	if code, rest, ok := words().Match(t.lang(), q.Group, text); ok {
-		t.accept(q, Answer{Key: q.Key, Value: code})
+		t.accept(q, Answer{Key: q.Key, Value: code, Typed: typedAs(text, rest, code)})
 		t.echo(q, phrase.Of("button."+q.Group+"."+code))
 		return rest, nil
 	}
@@ -309,7 +319,7 @@ func lengthTrouble(q *question, err error) phrase.Text {
 // takeValue records a length and says it back, then looks whether it goes
 // with its fellows.
 func (t *turn) takeValue(q *question, value decimal.Decimal, l reading.Length) {
-	t.accept(q, Answer{Key: q.Key, Value: value.String()})
+	t.accept(q, Answer{Key: q.Key, Value: value.String(), Typed: typedAs(l.Text, "", value.String())})
 	t.echo(q, lengthText(value, l))
 	if strings.HasPrefix(q.Key, "inner.") && t.Doubt == nil && value.GreaterThan(widestBehind(t.answers(), q.Key)) {
 		t.Doubt = &Doubt{Key: q.Key, Why: "inner", Given: value.String()}
@@ -330,7 +340,7 @@ func lengthText(value decimal.Decimal, l reading.Length) phrase.Text {
 // takeLights takes how many lights there are, or at once how each opens.
 func (t *turn) takeLights(q *question, text string) (string, *phrase.Text) {
 	if code, rest, ok := words().Match(t.lang(), "layout", text); ok {
-		t.accept(q, Answer{Key: q.Key, Value: code})
+		t.accept(q, Answer{Key: q.Key, Value: code, Typed: typedAs(text, rest, code)})
 		t.echo(q, phrase.Of("button.layout."+code))
 		return rest, nil
 	}
@@ -383,7 +393,7 @@ var spacedMakeUp = regexp.MustCompile(`^(\d{1,2}) (\d{1,2}) (\d{1,2})( |$)`)
 // takeMakeUp takes a glass make-up such as 4-20-4 or 4/16/4, in mm.
 func (t *turn) takeMakeUp(q *question, text string) (string, *phrase.Text) {
 	if code, rest, ok := words().Match(t.lang(), q.Group, text); ok {
-		t.accept(q, Answer{Key: q.Key, Value: code})
+		t.accept(q, Answer{Key: q.Key, Value: code, Typed: typedAs(text, rest, code)})
 		t.echo(q, phrase.Of("glass.makeup").Saying("makeup", code))
 		return rest, nil
 	}
