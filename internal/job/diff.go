@@ -128,12 +128,12 @@ func Diff(old, now Line) []Change {
 	d.words(MakeUpChanged, old.MakeUp, now.MakeUp)
 	d.stated(old.Stated, now.Stated)
 	d.number(PanesChanged, 0, thickness(old.Panes), thickness(now.Panes))
-	d.safety(old.Safety, now.Safety)
+	comeAndGone(&d, old.Safety, now.Safety, SafetyAdded, SafetyGone, func(f safety.Finding) Value { return Value{Finding: &f} })
 	if old.OldVents != now.OldVents {
 		d.add(VentsChanged, 0, yesNo(old.OldVents), yesNo(now.OldVents))
 	}
 	d.number(VentAreaChanged, 0, old.VentArea, now.VentArea)
-	d.wanted(old.Wanted, now.Wanted)
+	comeAndGone(&d, old.Wanted, now.Wanted, WantedAdded, WantedGone, said)
 	return d.changes
 }
 
@@ -207,29 +207,19 @@ func at(ds []decimal.Decimal, i int) decimal.Decimal {
 	return ds[i]
 }
 
-// safety tells what is asked now and was not, and the other way round.
-func (d *differ) safety(old, now []safety.Finding) {
-	for _, f := range now {
-		if !slices.ContainsFunc(old, func(g safety.Finding) bool { return same(f, g) }) {
-			d.add(SafetyAdded, 0, Value{}, Value{Finding: &f})
+// comeAndGone tells what stands there now and did not, and the other way round.
+func comeAndGone[T any](d *differ, old, now []T, added, gone ChangeKind, value func(T) Value) {
+	lacks := func(list []T, a T) bool {
+		return !slices.ContainsFunc(list, func(b T) bool { return same(a, b) })
+	}
+	for _, a := range now {
+		if lacks(old, a) {
+			d.add(added, 0, Value{}, value(a))
 		}
 	}
-	for _, f := range old {
-		if !slices.ContainsFunc(now, func(g safety.Finding) bool { return same(f, g) }) {
-			d.add(SafetyGone, 0, Value{Finding: &f}, Value{})
-		}
-	}
-}
-
-func (d *differ) wanted(old, now []string) {
-	for _, w := range now {
-		if !slices.Contains(old, w) {
-			d.add(WantedAdded, 0, Value{}, said(w))
-		}
-	}
-	for _, w := range old {
-		if !slices.Contains(now, w) {
-			d.add(WantedGone, 0, said(w), Value{})
+	for _, a := range old {
+		if lacks(now, a) {
+			d.add(gone, 0, value(a), Value{})
 		}
 	}
 }
