@@ -55,9 +55,16 @@ func TestPeople(t *testing.T) {
 	}
 }
 
+// tester is a test by itself, or one run of many by rapid.
+type tester interface {
+	require.TestingT
+	Fatalf(format string, args ...any)
+}
+
 // town is several chats and what the engine keeps for them.
 type town struct {
-	t      *testing.T
+	t      tester
+	mute   bool // what is said is kept, and not written out
 	now    time.Time
 	turns  int
 	states map[string]State
@@ -69,7 +76,7 @@ type town struct {
 	out    strings.Builder
 }
 
-func newTown(t *testing.T) *town {
+func newTown(t tester) *town {
 	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
@@ -241,6 +248,10 @@ func (w *town) deliver(chat int64, r Reply) {
 				delete(w.jobs, key)
 			}
 		}
+		return
+	}
+	if w.mute {
+		w.said[chat] = append(w.said[chat], r)
 		return
 	}
 	name := w.names[chat]
