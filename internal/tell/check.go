@@ -47,8 +47,12 @@ func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 
 // Where says of an opening that is to be measured again where heights start.
 func Where(o job.CheckOpening) phrase.Text {
+	finish := phrase.Of("button.finish." + string(o.Finish))
+	if o.Finish == "" { // the fitter is about to say another
+		finish = phrase.Of("echo").Word("name", "name.finish").Word("value", "sheet.not_known")
+	}
 	return phrase.Of("job.check.line").WithInt("n", o.ID).Saying("name", o.Name).
-		Word("finish", "button.finish."+string(o.Finish)).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
+		Sub1("finish", finish).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
 }
 
 // differenceLines set the two measures side by side, with buttons to settle each
