@@ -118,7 +118,8 @@ func (t *turn) finish() (State, []Reply) {
 		t.summarise(false)
 		return t.State, append(t.replies, t.mails...)
 	}
-	if !t.quiet && !t.elsewhere() && !t.Gone {
+	silent := len(t.lines) == 0 && len(t.replies) == 0
+	if !t.quiet && !t.elsewhere() && (!t.Gone || silent) {
 		t.ask()
 	}
 	if len(t.lines) > 0 {
