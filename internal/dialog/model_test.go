@@ -510,12 +510,21 @@ func (m *model) echoed() {
 // same: an act that asks, sends, signs or confirms leaves every answer as it was.
 func (m *model) same(before job.Job) {
 	now := all(m.job)
+	require.Equal(m.t, ids(before), ids(m.job), "the windows of the job")
 	for id, was := range all(before) {
 		o := now[id]
 		a, b := was.Known(), o.Known()
 		keys := slices.DeleteFunc(a.Differ(&b), func(key opening.Key) bool { return key == "due" || key == "price" })
 		require.Empty(m.t, keys, "answers of window %d were changed", id)
 	}
+}
+
+func ids(j job.Job) []int {
+	var list []int
+	for _, o := range j.Openings {
+		list = append(list, o.ID)
+	}
+	return list
 }
 
 // undone: undo changes no other answers than those of the one act that it takes
