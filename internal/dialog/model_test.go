@@ -60,6 +60,7 @@ desk> /start TOKEN
 var modelBegins = map[string]string{
 	"checked":   modelJob,
 	"differs":   modelDiffers,
+	"settled":   modelDiffers + "lead! left height: mine, 1041\nfitter> edit 1\n",
 	"signed":    modelDiffers + "lead! left height: mine, 1041\nlead> sign 1\n",
 	"desk":      modelDesk,
 	"confirmed": modelConfirmed,
