@@ -97,7 +97,9 @@ func (t *turn) skip(q *question) {
 		q = find("inner.width") // nor one way of the opening behind
 	}
 	t.accept(q, Answer{Key: q.Key, Value: skipped})
-	t.say(phrase.Of("skipped." + q.Name))
+	if !t.refused {
+		t.say(phrase.Of("skipped." + q.Name))
+	}
 }
 
 // accept records an answer and what hangs on it.
@@ -119,7 +121,11 @@ func (t *turn) accept(q *question, ans Answer) {
 	t.Change = ""
 }
 
+// echo says what was taken; what was refused is not.
 func (t *turn) echo(q *question, value phrase.Text) {
+	if t.refused {
+		return
+	}
 	t.say(phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", value))
 }
 
