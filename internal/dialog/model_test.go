@@ -27,7 +27,7 @@ const actsARun = 50
 // The readings of the fitter end in .3 and those of the lead's corrections in
 // .7, so that one is known wherever it appears; no size to order by ends so.
 const modelJob = `fitter> England today bare none white 1204.3 1202.3 1203.3
-fitter> 1050.3 1052.3 1051.3 1596.3 1597.3 left brick bedroom first 900 4-20-4 no
+fitter> 1050.3 1052.3 1051.3 skip left brick bedroom first 900 4-20-4 no
 fitter> job
 fitter> name 1 scullery
 fitter> copy 1 pantry
