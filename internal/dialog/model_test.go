@@ -85,8 +85,8 @@ var modelActs = slices.Concat(
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",
 		"delete N", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "send", "send", "answer N yes", "step N delivered", "step N out", "step N fitted",
-		"step N glazed", "step N sealed", "step N wrong too wide", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
+	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "send", "send", "answer N yes", "step N delivered", "step N out", "step N fitted",
+		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
 	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
@@ -239,7 +239,8 @@ func (m *model) fill(text string) string {
 	return modelPlace.ReplaceAllStringFunc(text, func(place string) string {
 		switch place {
 		case "N":
-			return fmt.Sprint(rapid.IntRange(1, m.job.LastID+1).Draw(m.t, "window"))
+			most := rapid.SampledFrom([]int{2, m.job.LastID + 1}).Draw(m.t, "most")
+			return fmt.Sprint(rapid.IntRange(1, most).Draw(m.t, "window"))
 		case "F":
 			return fmt.Sprint(rapid.IntRange(1198, 1208).Draw(m.t, "figure"), ".3")
 		case "L":
