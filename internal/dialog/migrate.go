@@ -44,13 +44,13 @@ func recordOf(answers, set, kept []Answer) opening.Record {
 		if slices.ContainsFunc(kept, func(k Answer) bool { return k.Key == ans.Key && k.Value == ans.Value }) {
 			e.How = opening.Assumed
 		}
-		r = r.Put(opening.Stamp{Role: opening.Fitter}, e)
+		r = r.Put(opening.Stamp{By: opening.Former, Role: opening.Fitter, Turn: -1}, e)
 		if ans.Sure {
-			r = r.Put(opening.Stamp{Role: opening.Fitter}, opening.Entry{Act: opening.Sure, Key: ans.Key})
+			r = r.Put(opening.Stamp{By: opening.Former, Role: opening.Fitter, Turn: -1}, opening.Entry{Act: opening.Sure, Key: ans.Key})
 		}
 	}
 	for _, ans := range set {
-		r = r.Put(opening.Stamp{Role: opening.Fitter}, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + ans.Key, Value: ans.Value, How: opening.Assumed})
+		r = r.Put(opening.Stamp{By: opening.Former, Role: opening.Fitter, Turn: -1}, opening.Entry{Act: opening.Set, Key: opening.CrewPrefix + ans.Key, Value: ans.Value, How: opening.Assumed})
 	}
 	return r
 }

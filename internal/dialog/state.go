@@ -71,14 +71,14 @@ type State struct {
 	Conv    int    `json:"c"`           // which survey of this chat; older buttons are stale
 	Seen    int64  `json:"t,omitempty"` // when the person last wrote, Unix seconds
 
-	Turn int `json:"T,omitempty"` // how many turns there were: what is said in one is one act
+	Turn int `json:"tn,omitempty"` // how many turns there were: what is said in one is one act
 
-	Hand opening.Record `json:"R,omitzero"`  // what was said of a window that is in no job
-	Was  *place         `json:"s,omitempty"` // what was at hand before the last new, edit or cancel
-	New  bool           `json:"N,omitempty"` // nothing was said since then
-	Gone bool           `json:"G,omitempty"` // a window was deleted, and nothing said since
-	Old  bool           `json:"O,omitempty"` // of the first schema: Hand is newer than the window of the job
-	Kept []Answer       `json:"k,omitempty"` // what is asked once for the chat
+	Hand opening.Record `json:"rec,omitzero"`   // what was said of a window that is in no job
+	Was  *place         `json:"s,omitempty"`    // what was at hand before the last new, edit or cancel
+	New  bool           `json:"new,omitempty"`  // nothing was said since then
+	Gone bool           `json:"gone,omitempty"` // a window was deleted, and nothing said since
+	Old  bool           `json:"old,omitempty"`  // of the first schema: Hand is newer than the window of the job
+	Kept []Answer       `json:"k,omitempty"`    // what is asked once for the chat
 	// Before is what is mostly as in the window before.
 	Before []Answer `json:"r,omitempty"`
 

@@ -103,9 +103,12 @@ func (m *migration) meet(s Stamp) Stamp {
 	return s
 }
 
+// beforeTurns: nothing of a job of the first schema is taken back act by act.
+const beforeTurns = -1
+
 func (m *migration) stamp(s Stamp) opening.Stamp {
 	m.meet(s)
-	return opening.Stamp{By: s.Person, Role: opening.Role(s.Role), At: s.At.Unix()}
+	return opening.Stamp{By: s.Person, Role: opening.Role(s.Role), At: s.At.Unix(), Turn: beforeTurns}
 }
 
 func (m *migration) owner(at time.Time) Stamp { return m.j.Owner.stamp(at) }

@@ -86,22 +86,31 @@ func (r Record) Standing(each func(*Entry)) {
 	back := r.takenBack()
 	for i := range r.Entries {
 		e := &r.Entries[i]
-		if e.Act != TakeBack && !slices.Contains(back, e.Turn) {
+		if e.Act != TakeBack && !slices.Contains(back, e.act()) {
 			each(e)
 		}
 	}
 }
 
-// takenBack are the turns whose acts were taken back.
-func (r Record) takenBack() []int {
-	var turns []int
+// takenBack are the acts that were taken back.
+func (r Record) takenBack() []act {
+	var acts []act
 	for i := range r.Entries {
-		if r.Entries[i].Act == TakeBack {
-			turns = append(turns, r.Entries[i].Of)
+		if e := &r.Entries[i]; e.Act == TakeBack {
+			acts = append(acts, act{e.Of, e.By})
 		}
 	}
-	return turns
+	return acts
 }
+
+// act names what one person said in one turn. Two people of a group count their
+// turns by themselves.
+type act struct {
+	turn int
+	by   int64
+}
+
+func (e *Entry) act() act { return act{e.Turn, e.By} }
 
 // Known is what holds now: what was settled between two measures, else what the
 // fitter said last.
@@ -155,35 +164,34 @@ func (r Record) Measures(since int) (first, second Known) {
 // more than say something, or somebody was told since; there are commands to
 // withdraw that.
 func (r Record) Undo(s Stamp) (Record, []Key, error) {
-	turn, ok := r.lastOwn(s.By)
+	last, ok := r.lastOwn(s.By)
 	if !ok {
 		return r, nil, ErrNothing
 	}
-	told := false
+	begun := false
 	for i := range r.Entries {
 		e := &r.Entries[i]
-		if e.Turn == turn && (!e.Act.undoable() || e.How == Settled) || e.Turn > turn && (e.Act == Tell || e.Act == Agree) {
-			told = true
+		own := e.act() == last
+		begun = begun || own
+		if own && (!e.Act.undoable() || e.How == Settled) || begun && (e.Act == Tell || e.Act == Agree) {
+			return r, nil, ErrTold
 		}
 	}
-	if told {
-		return r, nil, ErrTold
-	}
 	before := r.Known()
-	r = r.Put(s, Entry{Act: TakeBack, Of: turn})
+	r = r.Put(s, Entry{Act: TakeBack, Of: last.turn})
 	after := r.Known()
 	return r, before.Differ(&after), nil
 }
 
 // lastOwn is the last act of a person that stands.
-func (r Record) lastOwn(by int64) (turn int, ok bool) {
+func (r Record) lastOwn(by int64) (last act, ok bool) {
 	back := r.takenBack()
 	for _, e := range slices.Backward(r.Entries) {
-		if e.Act != TakeBack && e.Act != Reviewed && e.By == by && !slices.Contains(back, e.Turn) {
-			return e.Turn, true
+		if e.Act != TakeBack && e.Act != Reviewed && e.By == by && !slices.Contains(back, e.act()) {
+			return e.act(), true
 		}
 	}
-	return 0, false
+	return act{}, false
 }
 
 // LastAct is the last entry of an act of that name, such as a telling; nil for

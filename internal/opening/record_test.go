@@ -248,7 +248,7 @@ func TestTheFoldAgainstASecondWay(t *testing.T) {
 		r := drawRecord(t)
 		said, settled := map[Key]string{}, map[Key]string{}
 		for i, e := range r.Entries {
-			gone := slices.ContainsFunc(r.Entries, func(b Entry) bool { return b.Act == TakeBack && b.Of == e.Turn })
+			gone := slices.ContainsFunc(r.Entries, func(b Entry) bool { return b.Act == TakeBack && b.Of == e.Turn && b.By == e.By })
 			if gone || e.Act == TakeBack {
 				continue
 			}
