@@ -28,7 +28,7 @@ func (t *turn) changeKey(code, rest string) {
 		t.buttons = t.changeButtons()
 		return
 	}
-	if t.write(); t.elsewhere() {
+	if t.elsewhere() {
 		return
 	}
 	t.Doubt, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
@@ -39,6 +39,10 @@ func (t *turn) changeKey(code, rest string) {
 	}
 	gone := t.drop(keys...)
 	lost := t.drop(dependent...)
+	if t.refused {
+		t.Change = ""
+		return
+	}
 	t.wasDone = false
 	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) {
 		t.Asking = q.Key
