@@ -145,6 +145,10 @@ const mostEchoed = 4
 
 // sayTakenBack says which answers are gone and which are there again.
 func sayTakenBack(t *turn, keys []string) {
+	if len(keys) == 0 { // it was that a value is sure
+		sayBack(t)
+		return
+	}
 	a := t.answers()
 	var gone []phrase.Text
 	var back []phrase.Text
