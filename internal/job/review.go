@@ -17,12 +17,12 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 		return Job{}, nil, err
 	}
 	o := j.Openings[i]
-	mark := o.Said.LastAct(opening.Reviewed, "")
-	if mark == nil {
+	before, looked := o.lookedAt()
+	if !looked {
 		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
 		return j.done(who, at, about(OpeningAdded, o))
 	}
-	before, now := o.lookedAt(mark.Seq), o.Known()
+	now := o.Known()
 	keys := slices.DeleteFunc(before.Differ(&now), func(key opening.Key) bool { return slices.Contains(promises, key) })
 	if len(keys) == 0 {
 		return j, nil, nil
@@ -45,23 +45,25 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 }
 
 // lookedAt is what was known when the opening was looked at last, with what was
-// settled since: that was told when it was settled.
-func (o Opening) lookedAt(seq int) opening.Known {
+// settled since: that was told when it was settled. It is false for an opening
+// that was never looked at.
+func (o Opening) lookedAt() (opening.Known, bool) {
+	mark := o.Said.LastAct(opening.Reviewed, "")
+	if mark == nil {
+		return opening.Known{}, false
+	}
 	return opening.Record{Entries: slices.DeleteFunc(slices.Clone(o.Said.Entries), func(e opening.Entry) bool {
 		settled := e.How == opening.Settled && e.Act == opening.Set
-		return e.Seq > seq && e.Role == opening.Fitter && !settled
-	})}.Known()
+		return e.Seq > mark.Seq && e.Role == opening.Fitter && !settled
+	})}.Known(), true
 }
 
 // Changed says whether anything was said of a window that was complete since it
 // was looked at last.
 func (o Opening) Changed() bool {
-	mark := o.Said.LastAct(opening.Reviewed, "")
-	if mark == nil {
-		return false
-	}
-	before, now := o.lookedAt(mark.Seq), o.Known()
-	return len(before.Differ(&now)) > 0
+	before, looked := o.lookedAt()
+	now := o.Known()
+	return looked && len(before.Differ(&now)) > 0
 }
 
 // promises are the desk's words, of which the desk itself tells.
