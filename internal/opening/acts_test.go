@@ -94,7 +94,6 @@ func TestWhatIsTakenBackAndWhatIsNot(t *testing.T) {
 		"told before":  {base, false},
 		"sure":         {base.Put(fitter, Entry{Act: Sure, Key: "width.top"}), false},
 		"cleared":      {base.Put(fitter, Entry{Act: Clear, Key: "width.top"}), false},
-		"begun again":  {base.Put(fitter, Entry{Act: Restart}), false},
 		"a step":       {base.Put(fitter, Entry{Act: Step, Value: "ask_check"}), true},
 		"a sentence":   {base.Put(fitter, Entry{Act: Note, Value: "so"}), true},
 		"settled":      {base.Put(fitter, Entry{Act: Set, Key: "width.top", Value: "1214", How: Settled}), true},

@@ -115,7 +115,7 @@ func (e *Entry) read(text string) error {
 	switch {
 	case e.Act == Clear, e.Act == Sure, e.Act == Again:
 		e.Key = Key(head[1:])
-	case strings.IndexByte("~^@*+:#", head[0]) >= 0:
+	case strings.IndexByte("^@*+:#", head[0]) >= 0:
 		e.Value = unescapes.Replace(head[1:])
 	case equals && isLetter(head[0]):
 		e.Act, e.Key, e.Value = Set, Key(key), unescapes.Replace(value)

@@ -8,7 +8,6 @@ const (
 	Set      Act = '=' // a field has this value
 	Clear    Act = '-' // a field has no value any more
 	Sure     Act = '!' // a value that was questioned stands
-	Restart  Act = '~' // no field has a value any more
 	TakeBack Act = '^' // the act of number Of is taken back
 	Step     Act = '@' // a step of the trade, named by Value
 	Tell     Act = '*' // figures were told: sent, or shown for signing

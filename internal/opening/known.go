@@ -48,8 +48,6 @@ func (k *Known) follow(e *Entry) {
 		if s := k.slot(e.Key); s != nil && s.entry != nil {
 			s.sure = true
 		}
-	case Restart:
-		*k = Known{}
 	}
 }
 

@@ -121,8 +121,6 @@ func (r Record) Known() Known {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
 			settled.follow(e)
 		case e.Role == Lead:
-		case e.Act == Restart:
-			k, settled = Known{}, Known{}
 		default:
 			k.follow(e)
 		}
@@ -224,5 +222,5 @@ func (r Record) Forget(by int64) Record {
 
 // undoable are the acts that a person may take back.
 func (a Act) undoable() bool {
-	return a == Set || a == Clear || a == Sure || a == Restart || a == Reviewed
+	return a == Set || a == Clear || a == Sure || a == Reviewed
 }
