@@ -13,6 +13,7 @@ type queue struct {
 	mu      sync.Mutex
 	work    *sync.Cond // a box became ready, or the queue is to end
 	boxes   map[int64]*box
+	commits map[int64]bool // chats whose turn is being written; true: a box was done with meanwhile
 	ready   []*box
 	busy    int  // boxes that a worker has
 	closing bool // Drain waits for the last box
@@ -22,7 +23,7 @@ type queue struct {
 }
 
 func newQueue() *queue {
-	q := &queue{boxes: map[int64]*box{}}
+	q := &queue{boxes: map[int64]*box{}, commits: map[int64]bool{}}
 	q.work = sync.NewCond(&q.mu)
 	return q
 }
@@ -60,9 +61,23 @@ const (
 	waiting
 )
 
-// offer hands the replies of a commit over. They are the whole outbox if there
-// was nothing ahead of them, and need not be read again; otherwise the box's
-// next look at Redis finds them.
+// committing says that a turn of the chat is being written, until the returned
+// func is called. A chat has one turn at a time.
+func (q *queue) committing(chat int64) (done func()) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.commits[chat] = false
+	return func() {
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		delete(q.commits, chat)
+	}
+}
+
+// offer hands the replies of a commit over. They are the whole outbox, and need
+// not be read again, if there was nothing ahead of them and no box of the chat
+// was done with while the turn was being written: that one may have sent them.
+// Otherwise the box's next look at Redis finds them.
 func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
@@ -80,7 +95,7 @@ func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 		return // the lease runs out, and another process finds the replies
 	}
 	b = &box{chat: chat, until: until}
-	if r.Ahead == 0 {
+	if r.Ahead == 0 && !q.commits[chat] {
 		b.items = r.Items
 	}
 	q.boxes[chat] = b
@@ -142,6 +157,9 @@ func (q *queue) settle(b *box, v verdict) {
 		q.push(b)
 	case v.over:
 		delete(q.boxes, b.chat)
+		if _, now := q.commits[b.chat]; now {
+			q.commits[b.chat] = true
+		}
 	case v.wait > 0:
 		b.state = waiting
 		b.at = time.Now().Add(v.wait)

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
@@ -229,6 +230,51 @@ func TestTakeAndSend(t *testing.T) {
 		require.EqualValues(t, 3, metric(t, reg, "sillbot_sends_total", "sent"))
 		require.EqualValues(t, 6, metric(t, reg, "sillbot_turn_seconds", ""))
 		require.EqualValues(t, 3, metric(t, reg, "sillbot_outbox_wait_seconds", ""))
+	})
+}
+
+// slowAnswer keeps back Redis' answer to the script that commits a turn, as a
+// busy machine does.
+type slowAnswer struct{ by time.Duration }
+
+func (slowAnswer) DialHook(next redis.DialHook) redis.DialHook { return next }
+
+func (slowAnswer) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+	return next
+}
+
+func (h slowAnswer) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
+	const commitKeys = 7 // no other script has as many
+	return func(ctx context.Context, cmd redis.Cmder) error {
+		err := next(ctx, cmd)
+		if args := cmd.Args(); err == nil && len(args) > 2 && args[2] == commitKeys {
+			time.Sleep(h.by)
+		}
+		return err
+	}
+}
+
+// The sweep may find and send a reply before the turn that wrote it has Redis'
+// answer. The turn must not hand it over once more.
+func TestSweepSendsBeforeTheTurnKnows(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		client := sessiontest.Still(t)()
+		client.AddHook(slowAnswer{time.Second})
+		s, err := session.Over(ctx, client)
+		require.NoError(t, err)
+		t.Cleanup(func() { s.Close() })
+		p := &post{}
+		e := New(s, p, Options{Step: count, Log: slog.New(slog.DiscardHandler), Sweep: 50 * time.Millisecond})
+		run(t, e)
+		done := make(chan error)
+		go func() { done <- e.Take(ctx, typed(1, 5, "a")) }()
+		time.Sleep(500 * time.Millisecond)
+		require.Equal(t, []string{"a"}, p.words(5), "the sweep sent it")
+		require.NoError(t, <-done)
+		require.NoError(t, e.Take(ctx, typed(2, 5, "b")))
+		time.Sleep(time.Second)
+		require.Equal(t, []string{"a", "b"}, p.words(5), "each once")
+		require.True(t, empty(t, s, 5))
 	})
 }
 

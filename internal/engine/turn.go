@@ -94,6 +94,7 @@ func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff 
 	}
 	next.Update, next.Key, next.From = u.ID, k, old
 	next.WasPutOff, next.Owner, next.Lease = putOff, t.owner, t.lease
+	defer t.queue.committing(u.Chat)()
 	if r, err = t.store.Commit(ctx, next); err != nil {
 		t.recent.drop(k)
 		return r, "", err
