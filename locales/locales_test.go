@@ -85,6 +85,10 @@ func TestMatchTakesTheLongestWords(t *testing.T) {
 		{"white", "material", "pvcu-white", ""},
 		{"PVC-U white, 1204", "material", "pvcu-white", "1204"},
 		{"other colour", "material", "pvcu-colour", ""},
+		{"upvc other colour", "material", "pvcu-colour", ""},
+		{"uPVC grey, 1204", "material", "pvcu-colour", "1204"},
+		{"cream PVC-U", "material", "pvcu-colour", ""},
+		{"upvc", "material", "pvcu-white", ""},
 		{"Northern Ireland today", "nation", "ni", "today"},
 	} {
 		code, rest, ok := c.Match("en", test.group, test.text)
