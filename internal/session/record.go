@@ -28,20 +28,12 @@ type ladder []func([]byte) ([]byte, error)
 
 // seal is a record of the present schema.
 func (l ladder) seal(number int64, payload []byte) []byte {
-	b := make([]byte, 0, len(payload)+24)
-	b = strconv.AppendInt(b, int64(len(l)+1), 10)
-	b = append(b, ' ')
-	b = strconv.AppendInt(b, number, 10)
-	b = append(b, ' ')
-	return append(b, payload...)
+	return fmt.Appendf(nil, "%d %d %s", len(l)+1, number, payload)
 }
 
 // sealNamed is a record of the present schema with a name, which has no space.
 func (l ladder) sealNamed(number int64, name string, payload []byte) []byte {
-	b := make([]byte, 0, len(name)+1+len(payload))
-	b = append(b, name...)
-	b = append(b, ' ')
-	return l.seal(number, append(b, payload...))
+	return l.seal(number, fmt.Appendf(nil, "%s %s", name, payload))
 }
 
 // open gives a record's number and its payload in the present schema. The

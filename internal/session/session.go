@@ -200,14 +200,7 @@ const buckets = 1024
 func bucketOf(chat int64) int { return int(uint64(chat) % buckets) }
 
 func key(kind string, chat int64) string {
-	b := make([]byte, 0, 40)
-	b = append(b, "sb:{"...)
-	b = strconv.AppendInt(b, int64(bucketOf(chat)), 10)
-	b = append(b, "}:"...)
-	b = append(b, kind...)
-	b = append(b, ':')
-	b = strconv.AppendInt(b, chat, 10)
-	return string(b)
+	return fmt.Sprintf("sb:{%d}:%s:%d", bucketOf(chat), kind, chat)
 }
 
 func indexKey(bucket int) string { return "sb:{" + strconv.Itoa(bucket) + "}:p" }
