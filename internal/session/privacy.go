@@ -6,8 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -251,23 +251,9 @@ func asJSON(data, raw []byte, err error) json.RawMessage {
 
 // names reports whether a dead update holds the chat's id as a whole number.
 func names(raw string, chat int64) bool {
-	id := strconv.FormatInt(chat, 10)
-	for at := 0; ; {
-		i := strings.Index(raw[at:], id)
-		if i < 0 {
-			return false
-		}
-		from, to := at+i, at+i+len(id)
-		before := from > 0 && (digit(raw[from-1]) || raw[from-1] == '-')
-		after := to < len(raw) && digit(raw[to])
-		if !before && !after {
-			return true
-		}
-		at = to
-	}
+	whole := fmt.Sprintf("(^|[^-0-9])%d([^0-9]|$)", chat)
+	return regexp.MustCompile(whole).MatchString(raw)
 }
-
-func digit(c byte) bool { return c >= '0' && c <= '9' }
 
 // Forget deletes everything held about a chat: its conversations, unsent
 // replies, updates put off and seen marks, and the dead updates that name it.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"regexp"
 	"strconv"
 	"time"
 )
@@ -61,29 +62,22 @@ func (l ladder) openNamed(raw []byte) (number int64, name string, payload []byte
 	return number, string(first), payload, err
 }
 
-// split reads what goes before the payload, as the scripts do: where they see
-// no number, it is 0.
+// recordHead is what goes before the payload, as the scripts read it.
+var recordHead = regexp.MustCompile(`^([0-9]+) ([0-9]+) `)
+
+// split reads what goes before the payload: where the scripts see no number, it
+// is 0.
 func split(raw []byte) (schema int, number int64, rest []byte, err error) {
-	first, rest, _ := bytes.Cut(raw, []byte{' '})
-	second, rest, ok := bytes.Cut(rest, []byte{' '})
-	if !ok || !digits(first) || !digits(second) {
+	m := recordHead.FindSubmatch(raw)
+	if m == nil {
 		return 0, 0, nil, ErrBroken
 	}
-	schema, err1 := strconv.Atoi(string(first))
-	number, err2 := strconv.ParseInt(string(second), 10, 64)
+	schema, err1 := strconv.Atoi(string(m[1]))
+	number, err2 := strconv.ParseInt(string(m[2]), 10, 64)
 	if err1 != nil || err2 != nil || schema < 1 {
 		return 0, number, nil, ErrBroken
 	}
-	return schema, number, rest, nil
-}
-
-func digits(b []byte) bool {
-	for _, c := range b {
-		if c < '0' || c > '9' {
-			return false
-		}
-	}
-	return len(b) > 0
+	return schema, number, raw[len(m[0]):], nil
 }
 
 func (l ladder) climb(schema int, payload []byte) ([]byte, error) {
