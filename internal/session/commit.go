@@ -225,7 +225,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	parts := s.jobArgs(t.Job, now)
 	args := make([]any, 0, 13+len(parts)+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, flag(t.WasPutOff), user, flag(trim), flag(t.Forget), len(parts)/3)
+		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, len(parts)/3)
 	args = append(args, parts...)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
@@ -367,13 +367,6 @@ func (s *Store) notice(update int64, suffix string, data []byte) []byte {
 		return []byte{}
 	}
 	return s.replies.sealNamed(s.now().UnixMilli(), strconv.FormatInt(update, 10)+"."+suffix, data)
-}
-
-func flag(b bool) string {
-	if b {
-		return "1"
-	}
-	return "0"
 }
 
 // ints reads a script's answer of at least n numbers.
