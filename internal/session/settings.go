@@ -12,10 +12,10 @@ import (
 
 // The settings without which Redis may lose what it has acknowledged, or throw
 // it away when it is full.
-var needed = [][2]string{
-	{"appendonly", "yes"},
-	{"appendfsync", "always"},
-	{"maxmemory-policy", "noeviction"},
+var needed = []struct{ name, value, risk string }{
+	{"appendonly", "yes", "a crash of the server loses what it acknowledged"},
+	{"appendfsync", "always", "a crash of the machine may lose what was acknowledged last"},
+	{"maxmemory-policy", "noeviction", "a full server may throw conversations away"},
 }
 
 // checkSettings says how each node's settings fall short of those needed.
@@ -43,28 +43,21 @@ func checkSettings(ctx context.Context, eachNode func(context.Context, func(cont
 func shortcomings(ctx context.Context, c *redis.Client) []string {
 	var found []string
 	for _, want := range needed {
-		name, value := want[0], want[1]
-		have, err := c.ConfigGet(ctx, name).Result()
-		if err != nil || have[name] == "" {
+		have, err := c.ConfigGet(ctx, want.name).Result()
+		if err != nil || have[want.name] == "" {
 			return append(found, "The settings of Redis could not be checked: the server does not tell them. It must run with "+wanted()+".")
 		}
-		if have[name] != value {
-			found = append(found, fmt.Sprintf("Redis runs with %s %s, not %s: %s.", name, have[name], value, risk[name]))
+		if have[want.name] != want.value {
+			found = append(found, fmt.Sprintf("Redis runs with %s %s, not %s: %s.", want.name, have[want.name], want.value, want.risk))
 		}
 	}
 	return found
 }
 
-var risk = map[string]string{
-	"appendonly":       "a crash of the server loses what it acknowledged",
-	"appendfsync":      "a crash of the machine may lose what was acknowledged last",
-	"maxmemory-policy": "a full server may throw conversations away",
-}
-
 func wanted() string {
 	var all []string
 	for _, want := range needed {
-		all = append(all, want[0]+" "+want[1])
+		all = append(all, want.name+" "+want.value)
 	}
 	return strings.Join(all, ", ")
 }
