@@ -356,10 +356,7 @@ func (s *Store) BuryPutOff(ctx context.Context, chat int64, w Waiting) error {
 	if err := s.Bury(ctx, w.raw); err != nil {
 		return err
 	}
-	if err := s.rdb.LRem(ctx, key("i", chat), 1, w.raw).Err(); err != nil {
-		return fmt.Errorf("bury put off: %w", err)
-	}
-	return nil
+	return failedIn("bury put off", s.rdb.LRem(ctx, key("i", chat), 1, w.raw).Err())
 }
 
 func (s *Store) notice(update int64, suffix string, data []byte) []byte {

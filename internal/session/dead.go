@@ -37,10 +37,7 @@ func (s *Store) Bury(ctx context.Context, raw []byte) error {
 	now := s.now()
 	err := buryScript.Run(ctx, s.rdb, []string{deadKey}, ladder(nil).seal(now.UnixMilli(), raw),
 		deadRoom, now.Add(-s.Keep.Dead).UnixMilli(), seconds(s.Keep.Dead)).Err()
-	if err != nil {
-		return fmt.Errorf("bury: %w", err)
-	}
-	return nil
+	return failedIn("bury", err)
 }
 
 // Dead is one update that could not be read.

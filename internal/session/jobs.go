@@ -110,43 +110,32 @@ func (s *Store) PutLink(ctx context.Context, owner int64, token string, data []b
 	if err := s.rdb.Expire(ctx, list, s.Keep.Conversation).Err(); err != nil {
 		return fmt.Errorf("put link: %w", err)
 	}
-	if err := s.rdb.Set(ctx, linkKey(token), data, keep).Err(); err != nil {
-		return fmt.Errorf("put link: %w", err)
-	}
-	return nil
+	return failedIn("put link", s.rdb.Set(ctx, linkKey(token), data, keep).Err())
 }
 
 // Link is where a token leads, nil for nowhere.
 func (s *Store) Link(ctx context.Context, token string) ([]byte, error) {
-	data, err := s.rdb.Get(ctx, linkKey(token)).Bytes()
-	if errors.Is(err, redis.Nil) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("link: %w", err)
-	}
-	return data, nil
+	return found("link", s.rdb.Get(ctx, linkKey(token)))
 }
 
 // TakeLink returns where a token leads and removes it: of several callers, one
 // gets the data.
 func (s *Store) TakeLink(ctx context.Context, token string) ([]byte, error) {
-	data, err := s.rdb.GetDel(ctx, linkKey(token)).Bytes()
+	return found("take link", s.rdb.GetDel(ctx, linkKey(token)))
+}
+
+// found is what a key holds, nil for a key that is not there.
+func found(doing string, cmd *redis.StringCmd) ([]byte, error) {
+	data, err := cmd.Bytes()
 	if errors.Is(err, redis.Nil) {
 		return nil, nil
 	}
-	if err != nil {
-		return nil, fmt.Errorf("take link: %w", err)
-	}
-	return data, nil
+	return data, failedIn(doing, err)
 }
 
 // DropLink makes a token lead nowhere.
 func (s *Store) DropLink(ctx context.Context, token string) error {
-	if err := s.rdb.Del(ctx, linkKey(token)).Err(); err != nil {
-		return fmt.Errorf("drop link: %w", err)
-	}
-	return nil
+	return failedIn("drop link", s.rdb.Del(ctx, linkKey(token)).Err())
 }
 
 // forgetLinks deletes the links that a chat has made. Each is in a slot of its
@@ -162,10 +151,7 @@ func (s *Store) forgetLinks(ctx context.Context, chat int64) error {
 			return fmt.Errorf("forget links: %w", err)
 		}
 	}
-	if err := s.rdb.Del(ctx, list).Err(); err != nil {
-		return fmt.Errorf("forget links: %w", err)
-	}
-	return nil
+	return failedIn("forget links", s.rdb.Del(ctx, list).Err())
 }
 
 // Standing is a person's access to a bot that is not open to everybody.
@@ -191,10 +177,7 @@ func (s *Store) Admit(ctx context.Context, user int64, as Standing) error {
 	if as == Mate {
 		set = crewKey
 	}
-	if err := s.rdb.SAdd(ctx, set, user).Err(); err != nil {
-		return fmt.Errorf("admit: %w", err)
-	}
-	return nil
+	return failedIn("admit", s.rdb.SAdd(ctx, set, user).Err())
 }
 
 // Admitted returns a person's standing.
@@ -222,8 +205,5 @@ func (s *Store) Dismiss(ctx context.Context, user int64) error {
 		p.SRem(ctx, guestKey, user)
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("dismiss: %w", err)
-	}
-	return nil
+	return failedIn("dismiss", err)
 }

@@ -59,11 +59,7 @@ redis.call('HDEL', index, chat)
 // Claim takes or renews a chat's sending lease, unless another owner has it,
 // and reads up to n replies.
 func (s *Store) Claim(ctx context.Context, chat int64, owner string, lease time.Duration, n int) (Box, error) {
-	b, err := s.box(s.scripts.run(ctx, claimScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n))
-	if err != nil {
-		return Box{}, fmt.Errorf("claim: %w", err)
-	}
-	return b, nil
+	return s.box("claim", s.scripts.run(ctx, claimScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n))
 }
 
 var removeScript = redis.NewScript(boxLua + `
@@ -81,24 +77,20 @@ if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= id then redis.cal
 // had it in between has removed the reply or left it at the head. A reply that
 // is not at the head was removed before.
 func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease time.Duration, n int) (Box, error) {
-	b, err := s.box(s.scripts.run(ctx, removeScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
-	if err != nil {
-		return Box{}, fmt.Errorf("remove: %w", err)
-	}
-	return b, nil
+	return s.box("remove", s.scripts.run(ctx, removeScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
 }
 
 func boxKeys(chat int64) []string {
 	return []string{key("o", chat), indexKey(bucketOf(chat)), key("i", chat)}
 }
 
-func (s *Store) box(cmd *redis.Cmd) (Box, error) {
+func (s *Store) box(doing string, cmd *redis.Cmd) (Box, error) {
 	v, err := cmd.Slice()
-	if err != nil {
-		return Box{}, err
+	if err == nil && len(v) != 4 {
+		err = fmt.Errorf("script gave %d values of 4", len(v))
 	}
-	if len(v) != 4 {
-		return Box{}, fmt.Errorf("script gave %d values of 4", len(v))
+	if err != nil {
+		return Box{}, failedIn(doing, err)
 	}
 	held, _ := v[0].(int64)
 	second, _ := v[1].(int64)
@@ -156,10 +148,7 @@ return 1
 
 // Release gives up a lease, if the owner has it.
 func (s *Store) Release(ctx context.Context, chat int64, owner string) error {
-	if err := releaseScript.Run(ctx, s.rdb, []string{indexKey(bucketOf(chat))}, owner, chat).Err(); err != nil {
-		return fmt.Errorf("release: %w", err)
-	}
-	return nil
+	return failedIn("release", releaseScript.Run(ctx, s.rdb, []string{indexKey(bucketOf(chat))}, owner, chat).Err())
 }
 
 // Pending is a chat with replies to send or updates put off.

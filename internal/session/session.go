@@ -170,6 +170,14 @@ func withoutURL(err error) error {
 	return fmt.Errorf("redis address: %w", err)
 }
 
+// failedIn says in what an error came up; nil if there is none.
+func failedIn(doing string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("%s: %w", doing, err)
+}
+
 // Close ends the connections.
 func (s *Store) Close() error {
 	s.scripts.close()
