@@ -62,30 +62,32 @@ type HeldMark struct {
 // later program is given as stored, as a string. The tokens of jobs' shares are
 // left out: whoever has one can use it.
 func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
-	if user != 0 {
-		return s.exportOne(ctx, Key{Chat: chat, User: user, Group: true})
-	}
 	h := Holding{Chat: chat}
-	keys, err := s.conversationsIn(ctx, chat)
-	if err != nil {
-		return h, fmt.Errorf("export: %w", err)
+	keys := []Key{{Chat: chat, User: user, Group: true}}
+	if user == 0 {
+		var err error
+		if keys, err = s.conversationsIn(ctx, chat); err != nil {
+			return h, fmt.Errorf("export: %w", err)
+		}
 	}
 	var states []*redis.StringCmd
 	var ttls []*redis.DurationCmd
-	var outbox, putoff, dead *redis.StringSliceCmd
+	var outbox, putoff, dead, links *redis.StringSliceCmd // not asked for one person
 	var seen *redis.ZSliceCmd
 	var jobs *redis.MapStringStringCmd
-	var links *redis.StringSliceCmd
-	_, err = s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 		for _, k := range keys {
 			states = append(states, p.Get(ctx, k.conversation()))
 			ttls = append(ttls, p.TTL(ctx, k.conversation()))
+		}
+		jobs = p.HGetAll(ctx, key("j", chat))
+		if user != 0 {
+			return nil
 		}
 		outbox = p.LRange(ctx, key("o", chat), 0, -1)
 		putoff = p.LRange(ctx, key("i", chat), 0, -1)
 		seen = p.ZRangeWithScores(ctx, key("s", chat), 0, -1)
 		dead = p.LRange(ctx, deadKey, 0, -1)
-		jobs = p.HGetAll(ctx, key("j", chat))
 		links = p.SMembers(ctx, key("t", chat))
 		return nil
 	})
@@ -98,6 +100,9 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		}
 	}
 	s.addJobs(&h, jobs)
+	if user != 0 {
+		return h, nil
+	}
 	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
@@ -145,23 +150,6 @@ func deadOf(chat int64, dead []string) []HeldRecord {
 		}
 	}
 	return out
-}
-
-func (s *Store) exportOne(ctx context.Context, k Key) (Holding, error) {
-	h := Holding{Chat: k.Chat}
-	var state *redis.StringCmd
-	var ttl *redis.DurationCmd
-	var jobs *redis.MapStringStringCmd
-	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-		state, ttl = p.Get(ctx, k.conversation()), p.TTL(ctx, k.conversation())
-		jobs = p.HGetAll(ctx, key("j", k.Chat))
-		return nil
-	})
-	if err != nil && !errors.Is(err, redis.Nil) {
-		return h, fmt.Errorf("export: %w", err)
-	}
-	s.addJobs(&h, jobs)
-	return h, s.addConversation(&h, k, state, ttl)
 }
 
 func (s *Store) addConversation(h *Holding, k Key, state *redis.StringCmd, ttl *redis.DurationCmd) error {
