@@ -53,7 +53,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 			gate:    gate{store, o.Crew, o.Home},
 			stepper: stepper{o.Step, store, log},
 			store:   store, log: log, m: m, queue: queue,
-			chats: chats{rate: o.Rate, burst: float64(o.Burst), clock: time.Now, known: map[int64]*chat{}},
+			chats: chats{rate: perSecond(o.Rate), burst: o.Burst, clock: time.Now, known: map[int64]*chat{}},
 			owner: owner, lease: o.Lease, room: o.Room,
 		},
 		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, owner: owner},

@@ -2,15 +2,19 @@ package engine
 
 import (
 	"context"
+	"maps"
 	"sync"
 	"time"
+
+	"golang.org/x/time/rate"
 )
 
 // chats keeps, for each chat that wrote of late, whose turn it is and how fast
 // it goes.
 type chats struct {
-	rate, burst float64
-	clock       func() time.Time
+	rate  rate.Limit
+	burst int
+	clock func() time.Time
 
 	mu    sync.Mutex
 	known map[int64]*chat
@@ -20,6 +24,14 @@ type chats struct {
 // quiet is how long a chat is not told again that it goes too fast.
 const quiet = time.Minute
 
+// perSecond is the limit of an Options.Rate.
+func perSecond(n float64) rate.Limit {
+	if n < 0 {
+		return rate.Inf
+	}
+	return rate.Limit(n)
+}
+
 type chat struct {
 	id   int64
 	busy chan struct{} // full while a turn is in hand
@@ -28,10 +40,8 @@ type chat struct {
 	// more room. Only the turn in hand touches these.
 	toldSlow, toldFull time.Time
 
-	// Guarded by chats.mu.
-	users int
-	spent float64 // turns beyond what the rate gave, up to burst
-	at    time.Time
+	limit *rate.Limiter
+	users int // guarded by chats.mu
 }
 
 // enter waits until no other turn of the chat is in hand in this process. That
@@ -40,7 +50,7 @@ func (cs *chats) enter(ctx context.Context, id int64) (*chat, error) {
 	cs.mu.Lock()
 	c := cs.known[id]
 	if c == nil {
-		c = &chat{id: id, busy: make(chan struct{}, 1)}
+		c = &chat{id: id, busy: make(chan struct{}, 1), limit: rate.NewLimiter(cs.rate, cs.burst)}
 		cs.known[id] = c
 	}
 	c.users++
@@ -65,40 +75,12 @@ func (cs *chats) leave(c *chat) {
 }
 
 // allow is whether the chat may take a turn now, and counts it.
-func (cs *chats) allow(c *chat) bool {
-	if cs.rate < 0 {
-		return true
-	}
-	cs.mu.Lock()
-	defer cs.mu.Unlock()
-	cs.refill(c, cs.clock())
-	if c.spent+1 > cs.burst {
-		return false
-	}
-	c.spent++
-	return true
-}
+func (cs *chats) allow(c *chat) bool { return c.limit.AllowN(cs.clock(), 1) }
 
 // wait is how long until allow would say yes.
 func (cs *chats) wait(c *chat) time.Duration {
-	if cs.rate < 0 {
-		return 0
-	}
-	cs.mu.Lock()
-	defer cs.mu.Unlock()
-	cs.refill(c, cs.clock())
-	over := c.spent + 1 - cs.burst
-	if over <= 0 {
-		return 0
-	}
-	return time.Duration(over / cs.rate * float64(time.Second))
-}
-
-func (cs *chats) refill(c *chat, now time.Time) {
-	if gone := now.Sub(c.at); gone > 0 {
-		c.spent = max(0, c.spent-gone.Seconds()*cs.rate)
-		c.at = now
-	}
+	missing := max(0, 1-c.limit.TokensAt(cs.clock()))
+	return time.Duration(missing / float64(cs.rate) * float64(time.Second))
 }
 
 // clean forgets chats that nobody waits for and that have spent nothing, each
@@ -109,13 +91,8 @@ func (cs *chats) clean() {
 		return
 	}
 	now := cs.clock()
-	for id, c := range cs.known {
-		if c.users > 0 {
-			continue
-		}
-		if cs.refill(c, now); cs.rate < 0 || c.spent == 0 && now.Sub(c.toldSlow) > quiet {
-			delete(cs.known, id)
-		}
-	}
+	maps.DeleteFunc(cs.known, func(_ int64, c *chat) bool {
+		return c.users == 0 && c.limit.TokensAt(now) >= float64(cs.burst) && now.Sub(c.toldSlow) > quiet
+	})
 	cs.purge = max(1024, 2*len(cs.known))
 }
