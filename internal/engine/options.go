@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"log/slog"
 	"time"
 
@@ -54,23 +55,15 @@ func (o Options) filled() Options {
 	if o.Step == nil {
 		o.Step = dialog.Step
 	}
-	if o.Log == nil {
-		o.Log = slog.Default()
-	}
-	fill(&o.Senders, 64)
-	fill(&o.SendTimeout, 30*time.Second)
-	fill(&o.Lease, 10*time.Second)
-	fill(&o.Sweep, 5*time.Second)
-	fill(&o.MaxWait, time.Minute)
-	fill(&o.MaxAge, 24*time.Hour)
-	fill(&o.Burst, 60)
-	fill(&o.Rate, 10)
-	fill(&o.Room, 1000)
+	o.Log = cmp.Or(o.Log, slog.Default())
+	o.Senders = cmp.Or(o.Senders, 64)
+	o.SendTimeout = cmp.Or(o.SendTimeout, 30*time.Second)
+	o.Lease = cmp.Or(o.Lease, 10*time.Second)
+	o.Sweep = cmp.Or(o.Sweep, 5*time.Second)
+	o.MaxWait = cmp.Or(o.MaxWait, time.Minute)
+	o.MaxAge = cmp.Or(o.MaxAge, 24*time.Hour)
+	o.Burst = cmp.Or(o.Burst, 60)
+	o.Rate = cmp.Or(o.Rate, 10)
+	o.Room = cmp.Or(o.Room, 1000)
 	return o
-}
-
-func fill[T int | float64 | time.Duration](v *T, to T) {
-	if *v == 0 {
-		*v = to
-	}
 }
