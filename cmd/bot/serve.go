@@ -17,6 +17,7 @@ import (
 	"github.com/go-telegram/bot"
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promauto"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"sillbot/internal/dialog"
@@ -166,10 +167,10 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 	}
 	sender := s.client.Sender(words, timed(painter(words), s.metrics))
 	sender.Papers = papers(words, s.store)
-	s.metrics.MustRegister(prometheus.NewCounterFunc(prometheus.CounterOpts{
+	promauto.With(s.metrics).NewCounterFunc(prometheus.CounterOpts{
 		Name: "sillbot_sends_unsure_total",
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
-	}, func() float64 { return float64(sender.Unsure.Load()) }))
+	}, func() float64 { return float64(sender.Unsure.Load()) })
 	s.engine = engine.New(s.store, sender, engine.Options{
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
 	})
@@ -180,12 +181,11 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 
 // timed draws with paint and publishes how long it takes.
 func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
-	took := prometheus.NewHistogram(prometheus.HistogramOpts{
+	took := promauto.With(to).NewHistogram(prometheus.HistogramOpts{
 		Name:    "sillbot_card_seconds",
 		Help:    "Time to draw one card.",
 		Buckets: prometheus.ExponentialBuckets(0.002, 2, 10),
 	})
-	to.MustRegister(took)
 	return func(ctx context.Context, lang string, o plan.Opening) ([]byte, error) {
 		begun := time.Now()
 		defer func() { took.Observe(time.Since(begun).Seconds()) }()

@@ -1,6 +1,9 @@
 package engine
 
-import "github.com/prometheus/client_golang/prometheus"
+import (
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promauto"
+)
 
 // metrics are the figures of an engine. None of them names a chat.
 type metrics struct {
@@ -16,49 +19,46 @@ type metrics struct {
 }
 
 func newMetrics(r prometheus.Registerer) *metrics {
-	m := &metrics{
-		turns: prometheus.NewCounterVec(prometheus.CounterOpts{
+	to := promauto.With(r) // registers nothing where r is nil
+	return &metrics{
+		turns: to.NewCounterVec(prometheus.CounterOpts{
 			Name: "sillbot_turns_total",
 			Help: "Updates by what became of them: committed, duplicate, put_off, refused, panic, unreadable, dead, failed.",
 		}, []string{"result"}),
-		retries: prometheus.NewCounter(prometheus.CounterOpts{
+		retries: to.NewCounter(prometheus.CounterOpts{
 			Name: "sillbot_commit_retries_total",
 			Help: "Turns begun again because the conversation had changed.",
 		}),
-		turnTime: prometheus.NewHistogram(prometheus.HistogramOpts{
+		turnTime: to.NewHistogram(prometheus.HistogramOpts{
 			Name:    "sillbot_turn_seconds",
 			Help:    "Time from an update's arrival to its commit.",
 			Buckets: prometheus.ExponentialBuckets(0.00025, 2, 16),
 		}),
-		outbox: prometheus.NewHistogram(prometheus.HistogramOpts{
+		outbox: to.NewHistogram(prometheus.HistogramOpts{
 			Name:    "sillbot_outbox_length",
 			Help:    "Replies that wait for a chat, after a turn that said something.",
 			Buckets: []float64{1, 2, 4, 8, 16, 32, 64, 128, 256, 512},
 		}),
-		waited: prometheus.NewHistogram(prometheus.HistogramOpts{
+		waited: to.NewHistogram(prometheus.HistogramOpts{
 			Name:    "sillbot_outbox_wait_seconds",
 			Help:    "Time from a reply's commit until it was sent.",
 			Buckets: prometheus.ExponentialBuckets(0.001, 4, 12),
 		}),
-		sends: prometheus.NewCounterVec(prometheus.CounterOpts{
+		sends: to.NewCounterVec(prometheus.CounterOpts{
 			Name: "sillbot_sends_total",
 			Help: "Tries to send by result: sent; limited (the platform asked to wait); again (failed, and may have arrived all the same); dropped; expired.",
 		}, []string{"result"}),
-		takenOver: prometheus.NewCounter(prometheus.CounterOpts{
+		takenOver: to.NewCounter(prometheus.CounterOpts{
 			Name: "sillbot_outbox_taken_over_total",
 			Help: "Replies whose first process is gone. Each may be a second copy.",
 		}),
-		waiting: prometheus.NewGauge(prometheus.GaugeOpts{
+		waiting: to.NewGauge(prometheus.GaugeOpts{
 			Name: "sillbot_outbox_chats",
 			Help: "Chats with something waiting, at the last sweep.",
 		}),
-		oldest: prometheus.NewGauge(prometheus.GaugeOpts{
+		oldest: to.NewGauge(prometheus.GaugeOpts{
 			Name: "sillbot_outbox_oldest_seconds",
 			Help: "Age of what has waited longest, at the last sweep.",
 		}),
 	}
-	if r != nil {
-		r.MustRegister(m.turns, m.retries, m.turnTime, m.outbox, m.waited, m.sends, m.takenOver, m.waiting, m.oldest)
-	}
-	return m
 }
