@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"sillbot/internal/dialog"
@@ -66,9 +67,7 @@ func (l loadedJob) changed(s dialog.State) (session.JobChange, error) {
 		l = loadedJob{}
 	}
 	next := map[int][]byte{0: stored.Head}
-	for id, data := range stored.Parts {
-		next[id] = data
-	}
+	maps.Copy(next, stored.Parts)
 	for _, p := range l.parts {
 		data := next[p.Window]
 		delete(next, p.Window)

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"maps"
 	"sync"
 	"time"
 
@@ -57,11 +58,7 @@ func (r *recent) dropChat(chat int64) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	for _, m := range []map[session.Key]session.Conversation{r.new, r.old} {
-		for k := range m {
-			if k.Chat == chat {
-				delete(m, k)
-			}
-		}
+		maps.DeleteFunc(m, func(k session.Key, _ session.Conversation) bool { return k.Chat == chat })
 	}
 }
 
