@@ -73,12 +73,8 @@ func plain(err error) string {
 }
 
 func pause(ctx context.Context, d time.Duration) error {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
+	over, cancel := context.WithTimeout(ctx, d)
+	defer cancel()
+	<-over.Done()
+	return ctx.Err()
 }

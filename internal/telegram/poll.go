@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"net/http"
 	"slices"
@@ -98,11 +99,7 @@ func (p *poller) offset() (offset int64, unfinished bool) {
 func (p *poller) told(offset int64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for id, done := range p.finished {
-		if done && id < offset {
-			delete(p.finished, id)
-		}
-	}
+	maps.DeleteFunc(p.finished, func(id int64, done bool) bool { return done && id < offset })
 }
 
 // fetch gets the next updates and acknowledges the finished ones.
@@ -231,39 +228,25 @@ func (p *poller) finish(id int64) {
 }
 
 func (p *poller) allFinished() bool {
-	for _, done := range p.finished {
-		if !done {
-			return false
-		}
-	}
-	return true
+	return !slices.Contains(slices.Collect(maps.Values(p.finished)), false)
 }
 
 // settle waits until nothing is in progress, but no longer than patience.
 func (p *poller) settle(ctx context.Context) {
-	p.mu.Lock()
-	done := p.allFinished() && len(p.nameless) == 0
-	p.mu.Unlock()
-	if done {
-		return
-	}
-	timer := time.NewTimer(patience)
-	defer timer.Stop()
-	for {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	for ctx.Err() == nil && !p.settled() {
 		select {
 		case <-p.idle:
-			p.mu.Lock()
-			done := p.allFinished() && len(p.nameless) == 0
-			p.mu.Unlock()
-			if done {
-				return
-			}
-		case <-timer.C:
-			return
 		case <-ctx.Done():
-			return
 		}
 	}
+}
+
+func (p *poller) settled() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.allFinished() && len(p.nameless) == 0
 }
 
 // afterFailure returns how long to wait after a failed call, and repairs what
@@ -305,14 +288,10 @@ func jitter(d time.Duration) time.Duration { return d + rand.N(d/2+1) }
 
 // sleep waits; false when ctx ended first.
 func (r *Receiver) sleep(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
+	over, cancel := context.WithTimeout(ctx, d)
+	defer cancel()
+	<-over.Done()
+	return ctx.Err() == nil
 }
 
 // refusal is the platform's answer to a call that it rejected.
