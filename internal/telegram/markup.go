@@ -3,6 +3,7 @@ package telegram
 import (
 	"html"
 	"strings"
+	"unicode/utf16"
 	"unicode/utf8"
 )
 
@@ -42,16 +43,7 @@ func nextPiece(s string) piece {
 func tagStart(c byte) bool { return c == '/' || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }
 
 // units is the length of s in UTF-16 code units.
-func units(s string) int {
-	n := 0
-	for _, r := range s {
-		n++
-		if r > 0xffff {
-			n++
-		}
-	}
-	return n
-}
+func units(s string) int { return len(utf16.Encode([]rune(s))) }
 
 // shown is the length of what an HTML text shows, in UTF-16 code units.
 func shown(text string) int {

@@ -241,15 +241,8 @@ func wordRune(r rune) bool {
 
 // clip shortens what is longer than an honest client could send.
 func clip(s string, runes int) string {
-	if len(s) <= runes {
-		return s
-	}
-	n := 0
-	for i := range s {
-		if n == runes {
-			return s[:i]
-		}
-		n++
+	if letters := []rune(s); len(letters) > runes {
+		return string(letters[:runes])
 	}
 	return s
 }
