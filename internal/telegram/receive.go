@@ -94,16 +94,15 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	return r.taker.Take(ctx, engine.Update{
-		ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(),
-		Input: dialog.Input{
-			Kind: kind,
-			Text: clip(text, textLimit),
-			Now:  when(date, r.client.cfg.Clock()),
-			Lang: m.From.language(),
-			Name: clip(m.From.First, nameLimit),
-		},
+	return r.take(ctx, id, m.Chat, m.From, dialog.Input{
+		Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock()),
 	})
+}
+
+// take hands over what a person did in a chat.
+func (r *Receiver) take(ctx context.Context, id int64, c chat, from *user, in dialog.Input) error {
+	in.Lang, in.Name = from.language(), clip(from.First, nameLimit)
+	return r.taker.Take(ctx, engine.Update{ID: id, Chat: c.ID, User: from.ID, Group: c.group(), Input: in})
 }
 
 // forUs reports whether a message is meant for the bot, and returns its text
@@ -146,17 +145,8 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 	if len(data) > dataLimit {
 		data = "" // forged: no button carries more
 	}
-	err := r.taker.Take(ctx, engine.Update{
-		ID: id, Chat: p.Message.Chat.ID, User: p.From.ID, Group: p.Message.Chat.group(),
-		Input: dialog.Input{
-			Kind: dialog.Pressed,
-			Text: data,
-			Now:  r.client.cfg.Clock(), // a press has no date; the message's is that of the question
-			Lang: p.From.language(),
-			Name: clip(p.From.First, nameLimit),
-		},
-	})
-	if err != nil {
+	now := r.client.cfg.Clock() // a press has no date; the message's is that of the question
+	if err := r.take(ctx, id, p.Message.Chat, p.From, dialog.Input{Kind: dialog.Pressed, Text: data, Now: now}); err != nil {
 		return err
 	}
 	r.answer(ctx, p.ID)
