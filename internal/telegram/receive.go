@@ -124,16 +124,6 @@ func (r *Receiver) forUs(ctx context.Context, m *message, text string) (string, 
 	return a.text, a.spoken || reply, nil
 }
 
-// withoutSuffix takes the bot's name off a command in a chat that has only
-// one bot.
-func withoutSuffix(text string) string {
-	at := commandForm.FindStringSubmatchIndex(text)
-	if at == nil || at[4] < 0 {
-		return text
-	}
-	return text[:at[3]] + text[at[5]:]
-}
-
 func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press) error {
 	if p.From == nil {
 		return r.bury(ctx, raw, "a press without a person")

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -167,12 +168,7 @@ func service(raw json.RawMessage) bool {
 	if json.Unmarshal(raw, &u) != nil {
 		return false
 	}
-	for _, name := range serviceFields {
-		if present(u.Message[name]) || present(u.Edited[name]) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(serviceFields, func(name string) bool { return present(u.Message[name]) || present(u.Edited[name]) })
 }
 
 // commandForm is a command, with the name of the bot it is meant for, if any.
@@ -188,18 +184,18 @@ type address struct {
 // addressed removes the bot's name from a text: the suffix of a command and
 // every mention.
 func addressed(text, name string) address {
-	if at := commandForm.FindStringSubmatchIndex(text); at != nil {
-		if at[4] < 0 {
-			return address{text: text, spoken: true}
-		}
-		if !strings.EqualFold(text[at[4]:at[5]], name) {
+	if command := commandForm.FindStringSubmatch(text); command != nil {
+		if of := command[2]; of != "" && !strings.EqualFold(of, name) {
 			return address{text: text, another: true}
 		}
-		return address{text: text[:at[3]] + text[at[5]:], spoken: true}
+		return address{text: withoutSuffix(text), spoken: true}
 	}
 	rest, found := withoutMention(text, name)
 	return address{text: rest, spoken: found}
 }
+
+// withoutSuffix takes the bot's name off a command.
+func withoutSuffix(text string) string { return commandForm.ReplaceAllString(text, "/$1$3") }
 
 // withoutMention takes every @name out that stands as a word of its own.
 func withoutMention(text, name string) (string, bool) {
@@ -247,15 +243,12 @@ func clip(s string, runes int) string {
 	return s
 }
 
+var languageForm = regexp.MustCompile(`^[A-Za-z0-9_-]{0,35}$`)
+
 // language is a language code as a device names it; "" when it can't be one.
 func (u *user) language() string {
-	if u == nil || len(u.Language) > 35 {
+	if u == nil || !languageForm.MatchString(u.Language) {
 		return ""
-	}
-	for _, r := range u.Language {
-		if r != '-' && r != '_' && (r > unicode.MaxASCII || !wordRune(r)) {
-			return ""
-		}
 	}
 	return u.Language
 }
