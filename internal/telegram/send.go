@@ -79,7 +79,7 @@ type part struct {
 	text     string // HTML
 	picture  *dialog.Picture
 	document *dialog.Document
-	keyboard *models.InlineKeyboardMarkup
+	keyboard models.ReplyMarkup // nil: no buttons
 }
 
 // Send sends one reply whole. Errors: *engine.RetryError when it may go better
@@ -128,7 +128,7 @@ func (s *Sender) parts(r dialog.Reply) []part {
 
 // keyboard makes the buttons. It leaves out any that the platform would refuse,
 // because it would refuse the whole message.
-func (s *Sender) keyboard(r dialog.Reply) *models.InlineKeyboardMarkup {
+func (s *Sender) keyboard(r dialog.Reply) models.ReplyMarkup {
 	var rows [][]models.InlineKeyboardButton
 	for _, row := range r.Buttons {
 		var buttons []models.InlineKeyboardButton
@@ -257,10 +257,7 @@ func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) err
 	if err != nil || len(card) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendPhotoParams{ChatID: chat, Caption: p.text}
-	if p.keyboard != nil {
-		params.ReplyMarkup = p.keyboard
-	}
+	params := &bot.SendPhotoParams{ChatID: chat, Caption: p.text, ReplyMarkup: p.keyboard}
 	if p.text != "" {
 		params.ParseMode = models.ParseModeHTML
 	}
@@ -292,11 +289,10 @@ func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) 
 	if err != nil || len(paper) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendDocumentParams{ChatID: chat, Caption: plain(p.text)}
-	if p.keyboard != nil {
-		params.ReplyMarkup = p.keyboard
+	params := &bot.SendDocumentParams{
+		ChatID: chat, Caption: plain(p.text), ReplyMarkup: p.keyboard,
+		Document: &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)},
 	}
-	params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
 	return s.call(ctx, func(ctx context.Context) error {
 		_, err := s.client.api.SendDocument(ctx, params)
 		return err
@@ -306,11 +302,8 @@ func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 	noPreview := true
 	params := &bot.SendMessageParams{
-		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML,
+		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML, ReplyMarkup: p.keyboard,
 		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: &noPreview},
-	}
-	if p.keyboard != nil {
-		params.ReplyMarkup = p.keyboard
 	}
 	send := func() error {
 		return s.call(ctx, func(ctx context.Context) error {
