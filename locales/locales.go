@@ -278,22 +278,10 @@ func stripTags(s string) string {
 	if !strings.ContainsAny(s, "<&") {
 		return s
 	}
-	var b strings.Builder
-	for {
-		open := strings.IndexByte(s, '<')
-		if open < 0 {
-			break
-		}
-		end := strings.IndexByte(s[open:], '>')
-		if end < 0 {
-			break
-		}
-		b.WriteString(s[:open])
-		s = s[open+end+1:]
-	}
-	b.WriteString(s)
-	return html.UnescapeString(b.String())
+	return html.UnescapeString(tagForm.ReplaceAllString(s, ""))
 }
+
+var tagForm = regexp.MustCompile(`<[^>]*>`)
 
 // Match takes the longest known words of a group from the front of text. The
 // rest is what follows them. ok is false when the text does not start with
