@@ -288,23 +288,17 @@ var tagForm = regexp.MustCompile(`<[^>]*>`)
 // any.
 func (c *Catalogue) Match(lang, group, text string) (code, rest string, ok bool) {
 	l := c.speaker(lang).lexicon
-	meanings := l.meanings[group]
-	var heads []string // the first word, the first two words, …
-	ends := []int{}
-	pos, joined := 0, ""
-	for len(heads) < l.longest[group] {
+	rest = text
+	pos, joined := 0, "" // the first word, the first two words, …
+	for range l.longest[group] {
 		word, end := nextWord(text, pos)
 		if word == "" {
 			break
 		}
-		joined = strings.TrimLeft(joined+" "+word, " ")
-		heads, ends = append(heads, joined), append(ends, end)
-		pos = end
-	}
-	for i := len(heads) - 1; i >= 0; i-- {
-		if code, ok := meanings[heads[i]]; ok {
-			return code, strings.TrimLeft(text[ends[i]:], " \t\r\n,;."), true
+		joined, pos = strings.TrimLeft(joined+" "+word, " "), end
+		if meaning, known := l.meanings[group][joined]; known {
+			code, rest, ok = meaning, strings.TrimLeft(text[end:], " \t\r\n,;."), true
 		}
 	}
-	return "", text, false
+	return code, rest, ok
 }
