@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
 	"github.com/shopspring/decimal"
@@ -255,11 +256,11 @@ func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
 	}
 	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
 	out := jsonOrder{
-		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: p.At.Format(rfc3339), SeenFrom: s.SeenFrom,
+		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: p.At.Format(time.RFC3339), SeenFrom: s.SeenFrom,
 		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"),
 	}
 	if !s.Sent.IsZero() {
-		out.Sent = s.Sent.In(o.zone).Format(rfc3339)
+		out.Sent = s.Sent.In(o.zone).Format(time.RFC3339)
 	}
 	for _, c := range s.Changes {
 		out.Changes = append(out.Changes, o.words(c.Text()))
@@ -273,8 +274,6 @@ func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
 	}
 	return append(raw, '\n'), nil
 }
-
-const rfc3339 = "2006-01-02T15:04:05Z07:00"
 
 func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 	out := jsonLine{
