@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"strconv"
-	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -15,7 +14,6 @@ import (
 type checkSheet struct {
 	*layout
 	sheet job.CheckSheet
-	zone  *time.Location
 }
 
 // readings are the lengths that a lead takes, in the order of the tape. The
@@ -26,9 +24,9 @@ var readings = []string{
 }
 
 func (p Printer) checkLayout(s job.CheckSheet, both map[int]job.Comparison) *layout {
-	c := &checkSheet{layout: newLayout(p.Say), sheet: s, zone: p.At.Location()}
+	c := &checkSheet{layout: newLayout(p), sheet: s}
 	c.newPage()
-	c.front(p.At)
+	c.front()
 	c.head = func(*layout) {
 		c.paragraph(c.name(), scene.Bold(9))
 		c.level(left, c.y+1, width, 0.5)
@@ -50,7 +48,7 @@ func (c *checkSheet) name() string {
 }
 
 // front is the head of the first page, with a drawing of where the tape goes.
-func (c *checkSheet) front(made time.Time) {
+func (c *checkSheet) front() {
 	const drawing = 62.0
 	roomy := width - drawing - 8
 	start := c.y
@@ -67,7 +65,7 @@ func (c *checkSheet) front(made time.Time) {
 			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), scene.Regular(9.5), 0)
 		}
 	}
-	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(made.In(c.zone)))), scene.Regular(9.5), 2)
+	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(c.made))), scene.Regular(9.5), 2)
 	put(c.key("sheet.check.blind"), scene.Bold(10.5), 1.5)
 	put(c.key("sheet.check.how"), scene.Regular(9.5), 0)
 	c.drawTape(box(right-drawing, start, drawing, 52))
@@ -214,9 +212,9 @@ func (c *checkSheet) settled(d job.Difference) string {
 	case d.Settled == nil:
 		return c.key("sheet.check.open")
 	case d.Settled.Value == nil:
-		return c.words(phrase.Of("sheet.check.again").Saying("by", c.by(d.Settled.By, c.zone)))
+		return c.words(phrase.Of("sheet.check.again").Saying("by", c.by(d.Settled.By)))
 	}
-	return c.words(phrase.Of("sheet.check.value").With("mm", *d.Settled.Value).Saying("by", c.by(d.Settled.By, c.zone)))
+	return c.words(phrase.Of("sheet.check.value").With("mm", *d.Settled.Value).Saying("by", c.by(d.Settled.By)))
 }
 
 // closing says by how much the figures fail to close, and what only one of the
@@ -244,7 +242,7 @@ func (c *checkSheet) closing(both job.Comparison) {
 func (c *checkSheet) signed(o job.CheckOpening) {
 	c.y += 1
 	if o.Signed != nil {
-		c.paragraph(c.words(phrase.Of("sheet.check.signed").Saying("by", c.by(*o.Signed, c.zone))), loud)
+		c.paragraph(c.words(phrase.Of("sheet.check.signed").Saying("by", c.by(*o.Signed))), loud)
 		return
 	}
 	c.need(13)

@@ -37,7 +37,7 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 	if err := p.check(s); err != nil {
 		return nil, err
 	}
-	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
+	o := &order{layout: newLayout(p), sheet: s}
 	var out bytes.Buffer
 	out.WriteString("\uFEFF")
 	w := csv.NewWriter(&out)
@@ -115,7 +115,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		hardware = append(hardware, clean(words))
 	}
 	for _, n := range l.Notes {
-		notes = append(notes, o.by(n.By, o.zone)+": "+clean(n.Words))
+		notes = append(notes, o.by(n.By)+": "+clean(n.Words))
 	}
 	class := ""
 	for _, c := range classes(l.Line) {
@@ -147,7 +147,7 @@ func (o *order) byWords(s *job.Stamp) string {
 	if s == nil {
 		return ""
 	}
-	return o.by(*s, o.zone)
+	return o.by(*s)
 }
 
 func (o *order) findingsWords(l job.Line, wanted func(safety.Finding) bool) string {
@@ -254,13 +254,13 @@ func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
 	if err := p.check(s); err != nil {
 		return nil, err
 	}
-	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
+	o := &order{layout: newLayout(p), sheet: s}
 	out := jsonOrder{
 		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: p.At.Format(time.RFC3339), SeenFrom: s.SeenFrom,
 		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"),
 	}
 	if !s.Sent.IsZero() {
-		out.Sent = s.Sent.In(o.zone).Format(time.RFC3339)
+		out.Sent = s.Sent.In(o.zone()).Format(time.RFC3339)
 	}
 	for _, c := range s.Changes {
 		out.Changes = append(out.Changes, o.words(c.Text()))
@@ -308,7 +308,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		out.Hardware = append(out.Hardware, jsonFitting{f.What, f.Count, o.words(fittingText(f))})
 	}
 	for _, n := range l.Notes {
-		out.Notes = append(out.Notes, o.by(n.By, o.zone)+": "+clean(n.Words))
+		out.Notes = append(out.Notes, o.by(n.By)+": "+clean(n.Words))
 	}
 	return out
 }

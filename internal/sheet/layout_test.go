@@ -155,7 +155,7 @@ func TestHeadingsAreRepeatedOnEveryPage(t *testing.T) {
 // drawn is one drawing and the words in it.
 func drawn(t tester, line job.Line) (*scene.Order, map[string]bool) {
 	t.Helper()
-	l := newLayout(english)
+	l := newLayout(Printer{Say: english})
 	l.newPage()
 	d := scene.NewOrder(l.voice, line.Size, line.Layout, line.Sill.IsPositive(), pictureWidth)
 	d.Draw(l.Scene, scene.Point{X: left, Y: top})
@@ -204,7 +204,7 @@ func TestAnyWindowCanBeDrawn(t *testing.T) {
 		for n := range layout.Lights {
 			numbered = numbered && (words[fmt.Sprint(n+1)] || len(layout.Lights) == 1)
 		}
-		o := &order{layout: newLayout(english)}
+		o := &order{layout: newLayout(Printer{Say: english})}
 		rows := o.layoutRows(line, d)
 		last := rows[len(rows)-1].parts
 		if !numbered {

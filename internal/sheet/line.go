@@ -418,10 +418,10 @@ func fittingText(f job.Fitting) phrase.Text {
 func (o *order) peopleRows(l job.SheetLine) []row {
 	measured, checked := o.key("sheet.measured.unknown"), o.key("sheet.checked.nobody")
 	if l.Measured != nil {
-		measured = o.by(*l.Measured, o.zone)
+		measured = o.by(*l.Measured)
 	}
 	if l.Checked != nil {
-		checked = o.by(*l.Checked, o.zone)
+		checked = o.by(*l.Checked)
 	}
 	rows := []row{
 		{label: o.key("sheet.measured"), parts: []part{{measured, say}}},
@@ -432,7 +432,7 @@ func (o *order) peopleRows(l job.SheetLine) []row {
 	}
 	state := o.stateWords(l)
 	if l.Confirmed != nil {
-		state = o.words(phrase.Of("sheet.confirmed").Saying("by", o.by(*l.Confirmed, o.zone)))
+		state = o.words(phrase.Of("sheet.confirmed").Saying("by", o.by(*l.Confirmed)))
 	}
 	rows = append(rows, row{label: o.key("sheet.state"), parts: []part{{state, loud}}})
 	if l.Due != "" {
@@ -446,7 +446,7 @@ func (o *order) peopleRows(l job.SheetLine) []row {
 	}
 	notes := row{label: o.key("sheet.notes")}
 	for _, n := range l.Notes {
-		notes.parts = append(notes.parts, part{o.words(phrase.Of("sheet.note").Saying("by", o.by(n.By, o.zone)).Saying("words", n.Words)), say})
+		notes.parts = append(notes.parts, part{o.words(phrase.Of("sheet.note").Saying("by", o.by(n.By)).Saying("words", n.Words)), say})
 	}
 	return append(rows, notes)
 }

@@ -9,7 +9,7 @@ import (
 )
 
 func (p Printer) orderLayout(s job.OrderSheet) *layout {
-	o := &order{layout: newLayout(p.Say), sheet: s, zone: p.At.Location(), made: p.At}
+	o := &order{layout: newLayout(p), sheet: s}
 	o.head = func(*layout) {}
 	o.newPage()
 	o.front()

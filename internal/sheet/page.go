@@ -39,11 +39,14 @@ type layout struct {
 	y            float64
 	head         func(l *layout) // draws the head of a page and moves y under it
 	title        string          // what the document is called in a reader's window
+	made         time.Time       // in the reader's zone
 }
 
-func newLayout(say func(phrase.Text) string) *layout {
-	return &layout{voice: scene.NewVoice(say), head: func(*layout) {}}
+func newLayout(p Printer) *layout {
+	return &layout{voice: scene.NewVoice(p.Say), head: func(*layout) {}, made: p.At}
 }
+
+func (l *layout) zone() *time.Location { return l.made.Location() }
 
 // newPage begins a page.
 func (l *layout) newPage() {

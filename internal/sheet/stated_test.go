@@ -41,7 +41,7 @@ func TestWhatIsStatedStandsOnTheOrder(t *testing.T) {
 		require.NoError(t, json.Unmarshal(raw, &got))
 		require.Equal(t, map[string]string{f.Key: "=reeded"}, got.Lines[0].Stated)
 
-		o := &order{layout: newLayout(english)}
+		o := &order{layout: newLayout(Printer{Say: english})}
 		rowsOfGlass := o.glassRows(s.Lines[0].Line)
 		require.Equal(t, "=reeded", rowsOfGlass[1].parts[0].words)
 	}

@@ -16,12 +16,10 @@ import (
 type order struct {
 	*layout
 	sheet job.OrderSheet
-	zone  *time.Location
-	made  time.Time
 }
 
 // day is a day in words, in the reader's zone.
-func (o *order) day(t time.Time) string { return o.words(dayText(t.In(o.zone))) }
+func (o *order) day(t time.Time) string { return o.words(dayText(t.In(o.zone()))) }
 
 func dayText(t time.Time) phrase.Text {
 	return phrase.Of("date.day").WithInt("day", t.Day()).Saying("year", strconv.Itoa(t.Year())).
@@ -29,12 +27,12 @@ func dayText(t time.Time) phrase.Text {
 }
 
 // by is who did something and when.
-func (l *layout) by(s job.Stamp, zone *time.Location) string {
+func (l *layout) by(s job.Stamp) string {
 	t := phrase.Of("sheet.by")
 	if s.Name != "" {
 		t = phrase.Of("sheet.by_name").Saying("name", s.Name)
 	}
-	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", dayText(s.At.In(zone))))
+	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", dayText(s.At.In(l.zone()))))
 }
 
 // due is a day as the desk promised it, in words where it is one.
