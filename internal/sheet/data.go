@@ -42,9 +42,7 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 	out.WriteString("\uFEFF")
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	if err := w.Write(slices.Concat(csvColumns, statedKeys())); err != nil {
-		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
-	}
+	rows := [][]string{slices.Concat(csvColumns, statedKeys())}
 	for i, l := range s.Lines {
 		cells := o.csvRow(i, l)
 		for _, key := range statedKeys() {
@@ -53,12 +51,9 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 		for n := range cells {
 			cells[n] = inert(cells[n])
 		}
-		if err := w.Write(cells); err != nil {
-			return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
-		}
+		rows = append(rows, cells)
 	}
-	w.Flush()
-	if err := w.Error(); err != nil {
+	if err := w.WriteAll(rows); err != nil {
 		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
 	}
 	return out.Bytes(), nil
