@@ -102,19 +102,9 @@ func inert(cell string) string {
 
 func (o *order) csvRow(i int, l job.SheetLine) []string {
 	s := o.sheet
-	var hardware, notes []string
-	for _, f := range l.Hardware {
-		hardware = append(hardware, o.words(fittingText(f)))
-	}
-	for _, words := range l.Wanted {
-		hardware = append(hardware, clean(words))
-	}
-	for _, n := range l.Notes {
-		notes = append(notes, o.by(n.By)+": "+clean(n.Words))
-	}
-	class := ""
+	var class []string
 	for _, c := range classes(l.Line) {
-		class = join(class, o.classWords(c, l.Line))
+		class = append(class, o.classWords(c, l.Line))
 	}
 	glass := clean(l.MakeUp)
 	if looksLikeDay.MatchString(glass) {
@@ -128,21 +118,14 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		s.Ref, s.Revision, strconv.FormatBool(s.Held), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
-		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), class,
+		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
 		o.findingsWords(l.Line, asksGlass),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
 		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) }),
 		o.findingsWords(l.Line, notKnown),
-		strings.Join(hardware, "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
-		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(notes, "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
+		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
+		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
-}
-
-func (o *order) byWords(s *job.Stamp) string {
-	if s == nil {
-		return ""
-	}
-	return o.by(*s)
 }
 
 func (o *order) findingsWords(l job.Line, wanted func(safety.Finding) bool) string {
@@ -158,19 +141,21 @@ func (o *order) findingsWords(l job.Line, wanted func(safety.Finding) bool) stri
 	return all
 }
 
-func join(a, b string) string {
-	if a == "" {
-		return b
+// notes are what the desk said of a line, who and when before each.
+func (o *order) notes(l job.SheetLine) []string {
+	var all []string
+	for _, n := range l.Notes {
+		all = append(all, o.by(n.By)+": "+clean(n.Words))
 	}
-	return a + "; " + b
+	return all
 }
 
 func decimals(ds []decimal.Decimal) string {
-	all := ""
-	for _, d := range ds {
-		all = join(all, d.String())
+	all := make([]string, len(ds))
+	for i, d := range ds {
+		all[i] = d.String()
 	}
-	return all
+	return strings.Join(all, "; ")
 }
 
 // jsonOrder is the order sheet for a program. Lights are counted from 1 at the
@@ -276,7 +261,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
-		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked),
+		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
 	}
 	for _, stated := range l.Stated {
 		if out.Stated == nil {
@@ -301,9 +286,6 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 	}
 	for _, f := range l.Hardware {
 		out.Hardware = append(out.Hardware, jsonFitting{f.What, f.Count, o.words(fittingText(f))})
-	}
-	for _, n := range l.Notes {
-		out.Notes = append(out.Notes, o.by(n.By)+": "+clean(n.Words))
 	}
 	return out
 }

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 
@@ -125,10 +126,7 @@ func (l *layout) blockTitleHeight(name string) float64 {
 }
 
 func (o *order) titleWords(l job.SheetLine, again bool) (name, quantity string) {
-	name = clean(l.Name)
-	if name == "" {
-		name = o.key("sheet.no_name")
-	}
+	name = cmp.Or(clean(l.Name), o.key("sheet.no_name"))
 	if again {
 		name = o.words(phrase.Of("sheet.continued").Saying("name", name))
 	}
@@ -398,16 +396,24 @@ func (o *order) addFindings(rows []row, key string, l job.Line, wanted func(safe
 // hardwareRow is the hardware of one window.
 func (o *order) hardwareRow(l job.Line) row {
 	var parts []part
-	for _, f := range l.Hardware {
-		parts = append(parts, part{o.words(fittingText(f)), say})
-	}
-	for _, words := range l.Wanted {
-		parts = append(parts, part{clean(words), say})
+	for _, words := range o.hardware(l) {
+		parts = append(parts, part{words, say})
 	}
 	if len(parts) == 0 {
 		parts = append(parts, part{o.key("sheet.hardware.none"), say})
 	}
 	return row{label: o.key("sheet.hardware"), parts: parts}
+}
+
+func (o *order) hardware(l job.Line) []string {
+	var all []string
+	for _, f := range l.Hardware {
+		all = append(all, o.words(fittingText(f)))
+	}
+	for _, words := range l.Wanted {
+		all = append(all, clean(words))
+	}
+	return all
 }
 
 func fittingText(f job.Fitting) phrase.Text {
@@ -416,13 +422,8 @@ func fittingText(f job.Fitting) phrase.Text {
 
 // peopleRows say who measured and checked, and what the desk said.
 func (o *order) peopleRows(l job.SheetLine) []row {
-	measured, checked := o.key("sheet.measured.unknown"), o.key("sheet.checked.nobody")
-	if l.Measured != nil {
-		measured = o.by(*l.Measured)
-	}
-	if l.Checked != nil {
-		checked = o.by(*l.Checked)
-	}
+	measured := cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown"))
+	checked := cmp.Or(o.byWords(l.Checked), o.key("sheet.checked.nobody"))
 	rows := []row{
 		{label: o.key("sheet.measured"), parts: []part{{measured, say}}},
 		{label: o.key("sheet.checked"), parts: []part{{checked, say}}},

@@ -35,6 +35,14 @@ func (l *layout) by(s job.Stamp) string {
 	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", dayText(s.At.In(l.zone()))))
 }
 
+// byWords is by, and nothing for nobody.
+func (o *order) byWords(s *job.Stamp) string {
+	if s == nil {
+		return ""
+	}
+	return o.by(*s)
+}
+
 // due is a day as the desk promised it, in words where it is one.
 func (o *order) due(day string) string {
 	t, err := time.Parse(plan.DateForm, day)
