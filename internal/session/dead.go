@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -38,29 +37,6 @@ func (s *Store) Bury(ctx context.Context, raw []byte) error {
 	err := buryScript.Run(ctx, s.rdb, []string{deadKey}, ladder(nil).seal(now.UnixMilli(), raw),
 		deadRoom, now.Add(-s.Keep.Dead).UnixMilli(), seconds(s.Keep.Dead)).Err()
 	return failedIn("bury", err)
-}
-
-// Dead is one update that could not be read.
-type Dead struct {
-	At  time.Time
-	Raw []byte
-}
-
-// Dead reads up to n updates of the dead list, newest first.
-func (s *Store) Dead(ctx context.Context, n int) ([]Dead, error) {
-	list, err := s.rdb.LRange(ctx, deadKey, 0, int64(n)-1).Result()
-	if err != nil {
-		return nil, fmt.Errorf("dead list: %w", err)
-	}
-	var dead []Dead
-	for _, raw := range list {
-		at, data, err := ladder(nil).open([]byte(raw))
-		if err != nil {
-			continue
-		}
-		dead = append(dead, Dead{At: time.UnixMilli(at), Raw: data})
-	}
-	return dead, nil
 }
 
 // seconds rounds up: Redis takes no expiry of 0.
