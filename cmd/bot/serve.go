@@ -174,7 +174,7 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 	s.engine = engine.New(s.store, sender, engine.Options{
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
 	})
-	s.receive = s.client.Receiver(s.engine, buried{s.engine, s.log})
+	s.receive = s.client.Receiver(s.engine, s.engine)
 	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
 	return s, nil
 }
@@ -191,17 +191,6 @@ func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
 		defer func() { took.Observe(time.Since(begun).Seconds()) }()
 		return paint(ctx, lang, o)
 	}
-}
-
-// buried puts updates that can't be read on the dead list, through the engine.
-type buried struct {
-	engine *engine.Engine
-	log    *slog.Logger
-}
-
-func (b buried) Dead(ctx context.Context, raw []byte, why string) error {
-	b.log.Warn("an update can't be read", "why", why, "bytes", len(raw))
-	return b.engine.Bury(ctx, raw)
 }
 
 // run handles updates and sends replies until ctx ends, then finishes what is

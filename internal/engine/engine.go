@@ -121,9 +121,10 @@ func (e *Engine) Show(ctx context.Context, k session.Key) (dialog.Shown, error) 
 	return s.Show(), nil
 }
 
-// Bury puts an update that can't be decoded on the dead list. nil means that
+// Dead puts an update that can't be decoded on the dead list. nil means that
 // it may be acknowledged.
-func (e *Engine) Bury(ctx context.Context, raw []byte) error {
+func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
+	e.log.Warn("an update can't be read", "why", why, "bytes", len(raw))
 	e.m.turns.WithLabelValues("dead").Inc()
 	return e.store.Bury(ctx, raw)
 }

@@ -930,7 +930,7 @@ func TestBury(t *testing.T) {
 	m, url := sessiontest.Mini(t)
 	reg := prometheus.NewRegistry()
 	e := newEngine(t, url, &post{}, Options{Metrics: reg})
-	require.NoError(t, e.Bury(ctx, []byte("{bad")))
+	require.NoError(t, e.Dead(ctx, []byte("{bad"), "not JSON"))
 	dead, err := m.List("sb:{dead}:d")
 	require.NoError(t, err)
 	require.Regexp(t, `^1 \d+ \{bad$`, dead[0])

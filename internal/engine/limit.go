@@ -33,7 +33,6 @@ func perSecond(n float64) rate.Limit {
 }
 
 type chat struct {
-	id   int64
 	busy chan struct{} // full while a turn is in hand
 
 	// When the chat was last told that it goes too fast, and that there is no
@@ -50,7 +49,7 @@ func (cs *chats) enter(ctx context.Context, id int64) (*chat, error) {
 	cs.mu.Lock()
 	c := cs.known[id]
 	if c == nil {
-		c = &chat{id: id, busy: make(chan struct{}, 1), limit: rate.NewLimiter(cs.rate, cs.burst)}
+		c = &chat{busy: make(chan struct{}, 1), limit: rate.NewLimiter(cs.rate, cs.burst)}
 		cs.known[id] = c
 	}
 	c.users++
