@@ -66,27 +66,17 @@ func (c *Client) menuCalls(m Menu) []menuCall {
 			commands = append(commands, models.BotCommand{Command: name, Description: words("command."+name, commandLimit)})
 		}
 		calls = append(calls,
-			menuCall{"setMyCommands", lang, func(ctx context.Context) error {
-				_, err := c.api.SetMyCommands(ctx, &bot.SetMyCommandsParams{Commands: commands, LanguageCode: code})
-				return err
-			}},
-			menuCall{"setMyDescription", lang, func(ctx context.Context) error {
-				_, err := c.api.SetMyDescription(ctx, &bot.SetMyDescriptionParams{
-					Description: words("bot.description", descriptionLimit), LanguageCode: code,
-				})
-				return err
-			}},
-			menuCall{"setMyShortDescription", lang, func(ctx context.Context) error {
-				_, err := c.api.SetMyShortDescription(ctx, &bot.SetMyShortDescriptionParams{
-					ShortDescription: words("bot.about", aboutLimit), LanguageCode: code,
-				})
-				return err
-			}})
+			menuCall{"setMyCommands", lang, calling(c.api.SetMyCommands, &bot.SetMyCommandsParams{
+				Commands: commands, LanguageCode: code,
+			})},
+			menuCall{"setMyDescription", lang, calling(c.api.SetMyDescription, &bot.SetMyDescriptionParams{
+				Description: words("bot.description", descriptionLimit), LanguageCode: code,
+			})},
+			menuCall{"setMyShortDescription", lang, calling(c.api.SetMyShortDescription, &bot.SetMyShortDescriptionParams{
+				ShortDescription: words("bot.about", aboutLimit), LanguageCode: code,
+			})})
 	}
-	return append(calls, menuCall{"setChatMenuButton", "every language", func(ctx context.Context) error {
-		_, err := c.api.SetChatMenuButton(ctx, &bot.SetChatMenuButtonParams{
-			MenuButton: models.MenuButtonCommands{Type: models.MenuButtonTypeCommands},
-		})
-		return err
-	}})
+	return append(calls, menuCall{"setChatMenuButton", "every language", calling(c.api.SetChatMenuButton, &bot.SetChatMenuButtonParams{
+		MenuButton: models.MenuButtonCommands{Type: models.MenuButtonTypeCommands},
+	})})
 }

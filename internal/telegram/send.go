@@ -264,10 +264,7 @@ func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) err
 	send := func() error {
 		// The upload is read once, so every call gets its own reader.
 		params.Photo = &models.InputFileUpload{Filename: "card.png", Data: bytes.NewReader(card)}
-		return s.call(ctx, func(ctx context.Context) error {
-			_, err := s.client.api.SendPhoto(ctx, params)
-			return err
-		})
+		return s.call(ctx, calling(s.client.api.SendPhoto, params))
 	}
 	err = send()
 	if markupAtFault(err) {
@@ -293,10 +290,7 @@ func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) 
 		ChatID: chat, Caption: plain(p.text), ReplyMarkup: p.keyboard,
 		Document: &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)},
 	}
-	return s.call(ctx, func(ctx context.Context) error {
-		_, err := s.client.api.SendDocument(ctx, params)
-		return err
-	})
+	return s.call(ctx, calling(s.client.api.SendDocument, params))
 }
 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {
@@ -305,17 +299,12 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML, ReplyMarkup: p.keyboard,
 		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: &noPreview},
 	}
-	send := func() error {
-		return s.call(ctx, func(ctx context.Context) error {
-			_, err := s.client.api.SendMessage(ctx, params)
-			return err
-		})
-	}
-	err := send()
+	send := calling(s.client.api.SendMessage, params)
+	err := s.call(ctx, send)
 	if markupAtFault(err) {
 		s.client.cfg.Log.Error("sent a text without its markup, which the platform can't read")
 		params.Text, params.ParseMode = plain(p.text), ""
-		err = send()
+		err = s.call(ctx, send)
 	}
 	return err
 }

@@ -39,6 +39,15 @@ func (e *transportError) Error() string {
 
 func (e *transportError) Unwrap() error { return e.cause }
 
+// calling is a call of one of the library's methods, of which only the error
+// counts.
+func calling[P, R any](method func(context.Context, P) (R, error), params P) func(context.Context) error {
+	return func(ctx context.Context) error {
+		_, err := method(ctx, params)
+		return err
+	}
+}
+
 // careful is the HTTP client given to the library. It sends every request with
 // its length, so that one lost on a closed connection can be sent again. It
 // turns every answer that is not the platform's JSON into a transportError,
