@@ -63,6 +63,15 @@ func (t Text) WithRow(name string, items ...Text) Text {
 	return t
 }
 
+// WithNumbers returns t with numbers in place name, on one line.
+func (t Text) WithNumbers(name string, ns []decimal.Decimal) Text {
+	items := make([]Text, len(ns))
+	for i, n := range ns {
+		items[i] = Of("number").With("n", n)
+	}
+	return t.WithRow(name, items...)
+}
+
 func put[V any](m map[string]V, name string, v V) map[string]V {
 	out := make(map[string]V, len(m)+1)
 	for k, old := range m {

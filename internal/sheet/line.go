@@ -202,7 +202,7 @@ func (o *order) layoutRows(l job.Line, pic *scene.Order) []row {
 	var rows []row
 	if len(l.Layout.Mullions) > 0 {
 		rows = append(rows, row{label: o.key("sheet.mullions"), parts: []part{
-			{o.words(phrase.Of("sheet.mullions_at").WithRow("at", numbers(l.Layout.Mullions)...)), say},
+			{o.words(phrase.Of("sheet.mullions_at").WithNumbers("at", l.Layout.Mullions)), say},
 		}})
 	}
 	if words := o.transomWords(l.Layout); words != "" {
@@ -227,14 +227,6 @@ func lightPlaces(l calc.Layout) []phrase.Text {
 			key = "sheet.light_is.upper"
 		}
 		out[n] = phrase.Of(key).WithInt("n", n+1).WithInt("column", light.Column+1)
-	}
-	return out
-}
-
-func numbers(ds []decimal.Decimal) []phrase.Text {
-	out := make([]phrase.Text, len(ds))
-	for i, d := range ds {
-		out[i] = phrase.Of("number").With("n", d)
 	}
 	return out
 }
@@ -276,7 +268,7 @@ func (o *order) makeUpWords(l job.Line) string {
 	case l.MakeUp != "":
 		return clean(l.MakeUp)
 	case len(l.Panes) > 0:
-		return o.words(phrase.Of("sheet.panes").WithRow("panes", numbers(l.Panes)...))
+		return o.words(phrase.Of("sheet.panes").WithNumbers("panes", l.Panes))
 	}
 	return o.key("sheet.no_glass")
 }

@@ -127,8 +127,8 @@ func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]ta
 // give.
 func figureLines(o plan.Opening) []phrase.Text {
 	lines := []phrase.Text{
-		phrase.Of("job.figures.widths").WithRow("values", numberTexts(o.Widths[:])...),
-		phrase.Of("job.figures.heights").WithRow("values", numberTexts(o.Heights[:])...),
+		phrase.Of("job.figures.widths").WithNumbers("values", o.Widths[:]),
+		phrase.Of("job.figures.heights").WithNumbers("values", o.Heights[:]),
 	}
 	if o.Rising.IsPositive() {
 		lines = append(lines, phrase.Of("job.figures.diagonals").With("rising", o.Rising).With("falling", o.Falling))

@@ -62,10 +62,10 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	}
 	lines = append(lines, phrase.Of("job.line.lights").WithRow("lights", lights...))
 	if len(l.Layout.Mullions) > 0 {
-		lines = append(lines, phrase.Of("job.line.mullions").WithRow("at", numberTexts(l.Layout.Mullions)...))
+		lines = append(lines, phrase.Of("job.line.mullions").WithNumbers("at", l.Layout.Mullions))
 	}
 	if len(l.Layout.Transoms) > 0 && l.Layout.Transoms[0].IsPositive() {
-		lines = append(lines, phrase.Of("job.line.transoms").WithRow("at", numberTexts(l.Layout.Transoms)...))
+		lines = append(lines, phrase.Of("job.line.transoms").WithNumbers("at", l.Layout.Transoms))
 	}
 	if l.MakeUp != "" {
 		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))

@@ -8,8 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/shopspring/decimal"
-
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
@@ -57,14 +55,6 @@ func spaceBefore(words string) string {
 		return ""
 	}
 	return " " + words
-}
-
-func numberTexts(ns []decimal.Decimal) []phrase.Text {
-	texts := make([]phrase.Text, len(ns))
-	for i, n := range ns {
-		texts[i] = phrase.Of("number").With("n", n)
-	}
-	return texts
 }
 
 // Name is the name of an answer for people, by the key of its question: "light
