@@ -41,15 +41,15 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	}
 	if err != nil {
 		p.log.Error("conversation can't be read", p.log.about(u), "err", kindOf(err))
-		return sorry(t, u, ""), "unreadable", nil
+		return sorry(u, ""), "unreadable", nil
 	}
 	next, replies, before, err := p.stepOnJob(ctx, u, state)
 	switch {
 	case errors.Is(err, errPanic):
-		return sorry(t, u, state.Lang), "panic", nil
+		return sorry(u, state.Lang), "panic", nil
 	case unreadable(err):
 		p.log.Error("job can't be read", p.log.about(u), "err", kindOf(err))
-		return sorry(t, u, state.Lang), "unreadable", nil
+		return sorry(u, state.Lang), "unreadable", nil
 	case err != nil:
 		return t, "", err
 	}
@@ -61,7 +61,7 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	}
 	if err != nil {
 		p.log.Error("turn can't be written", p.log.about(u), "err", kindOf(err))
-		return sorry(t, u, state.Lang), "panic", nil
+		return sorry(u, state.Lang), "panic", nil
 	}
 	return t, "committed", nil
 }
@@ -117,10 +117,8 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 }
 
 // sorry is a turn that changes nothing and says that something went wrong.
-func sorry(t session.Turn, u Update, lang string) session.Turn {
-	t.Values = nil
-	t.Data, t.Job, t.Forget, t.Say = nil, session.JobChange{}, false, [][]byte{word(u, lang, "error.internal")}
-	return t
+func sorry(u Update, lang string) session.Turn {
+	return session.Turn{Say: [][]byte{word(u, lang, "error.internal")}}
 }
 
 // word is a reply of a single key, in the language chosen, or else the
