@@ -248,15 +248,12 @@ func (s *service) run(ctx context.Context) error {
 // finish waits for work in progress, but no longer than ctx lasts: what is not
 // committed by then was not acknowledged and is delivered again.
 func finish(ctx context.Context, wait func()) {
-	done := make(chan struct{})
+	ctx, done := context.WithCancel(ctx)
 	go func() {
 		wait()
-		close(done)
+		done()
 	}()
-	select {
-	case <-done:
-	case <-ctx.Done():
-	}
+	<-ctx.Done()
 }
 
 // connect tells the platform how to deliver updates, and retries until it

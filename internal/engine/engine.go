@@ -165,15 +165,12 @@ func (e *Engine) Drain(ctx context.Context) error {
 	e.closing = true
 	e.mu.Unlock()
 	e.queue.close()
-	turns := make(chan struct{})
+	turns, ended := context.WithCancel(ctx)
 	go func() {
 		e.taking.Wait()
-		close(turns)
+		ended()
 	}()
-	select {
-	case <-turns:
-	case <-ctx.Done():
-	}
+	<-turns.Done()
 	// A send that hangs must not keep the program.
 	late, cut := context.WithCancel(context.WithoutCancel(ctx))
 	defer cut()
