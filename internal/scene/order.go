@@ -88,9 +88,9 @@ func (d *Order) fit() {
 	d.mullionLabels()
 	left := 1.0
 	for _, t := range d.transoms {
-		left = max(left, dimension.Width(d.number(t))+chain+2)
+		left = max(left, dimension.Width(d.voice.Number(t))+chain+2)
 	}
-	across := d.width - left - chain - 2 - overall.Width(d.number(d.size.Height))
+	across := d.width - left - chain - 2 - overall.Width(d.voice.Number(d.size.Height))
 	w, h := float(d.size.Width), float(d.size.Height)
 	to := scales[len(scales)-1]
 	for _, s := range scales {
@@ -116,7 +116,7 @@ func (d *Order) mullionLabels() {
 	}
 	total, long := dimension.Width("0")+labelGap, 0.0
 	for _, m := range d.layout.Mullions {
-		w := dimension.Width(d.number(m))
+		w := dimension.Width(d.voice.Number(m))
 		total, long = total+w+labelGap, max(long, w)
 	}
 	d.mullionsHigh = chain + dimension.Line()
@@ -124,11 +124,6 @@ func (d *Order) mullionLabels() {
 	if d.turned = total > d.width*0.6; d.turned {
 		d.mullionsHigh = chain + long + 3
 	}
-}
-
-// number is a figure as the reader writes it.
-func (d *Order) number(n decimal.Decimal) string {
-	return d.voice.Say(phrase.Of("number").With("n", n))
 }
 
 // Numbered tells whether every light has its number on the drawing.
@@ -173,7 +168,7 @@ func (d *Order) drawMullions(b Box) {
 	y := d.frame.Y - chain + 1
 	want, wide := make([]float64, len(at)), make([]float64, len(at))
 	for i, m := range at {
-		want[i], wide[i] = d.frame.X+d.mm(m), dimension.Width(d.number(m))+labelGap
+		want[i], wide[i] = d.frame.X+d.mm(m), dimension.Width(d.voice.Number(m))+labelGap
 		if d.turned {
 			wide[i] = dimension.Line()
 		}
@@ -185,7 +180,7 @@ func (d *Order) drawMullions(b Box) {
 		foot -= 2
 	}
 	for i, x := range spreadOver(want, wide, b.X, b.Right()) {
-		words := d.number(at[i])
+		words := d.voice.Number(at[i])
 		if d.turned {
 			d.Line(Point{want[i], y - tick}, Point{x, foot}, 0.15)
 			w := dimension.Width(words)
@@ -222,7 +217,7 @@ func (d *Order) drawTransoms(b Box) {
 	}
 	d.Line(Point{x, want[0]}, Point{x, want[len(want)-1]}, 0.15)
 	for i, y := range spreadOver(want, high, d.frame.Y-2, d.frame.Bottom()+dimension.Line()) {
-		d.Ended(d.number(at[i]), dimension, Box{b.X, y - dimension.Line()/2, x - tick - 0.6 - b.X, dimension.Line()}, Black)
+		d.Ended(d.voice.Number(at[i]), dimension, Box{b.X, y - dimension.Line()/2, x - tick - 0.6 - b.X, dimension.Line()}, Black)
 	}
 }
 
@@ -236,11 +231,11 @@ func (d *Order) drawOverall(b Box) {
 		d.Line(Point{x - tick/2, y + tick/2}, Point{x + tick/2, y - tick/2}, 0.35)
 	}
 	d.Line(Point{f.X, y}, Point{f.Right(), y}, 0.2)
-	d.Centred(d.number(d.size.Width), overall, Box{b.X, y + 0.8, 2 * (f.X + f.W/2 - b.X), overall.Line()}, Black)
+	d.Centred(d.voice.Number(d.size.Width), overall, Box{b.X, y + 0.8, 2 * (f.X + f.W/2 - b.X), overall.Line()}, Black)
 	for _, y := range []float64{f.Y, f.Bottom()} {
 		d.Line(Point{f.Right() + 0.8, y}, Point{x + tick, y}, 0.15)
 		d.Line(Point{x - tick/2, y + tick/2}, Point{x + tick/2, y - tick/2}, 0.35)
 	}
 	d.Line(Point{x, f.Y}, Point{x, f.Bottom()}, 0.2)
-	d.Text(d.number(d.size.Height), overall, Box{x + 1.5, f.Y + (f.H-overall.Line())/2, b.Right() - x - 1.5, 0}, Black)
+	d.Text(d.voice.Number(d.size.Height), overall, Box{x + 1.5, f.Y + (f.H-overall.Line())/2, b.Right() - x - 1.5, 0}, Black)
 }

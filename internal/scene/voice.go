@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 	"sillbot/internal/typeface"
@@ -32,6 +34,9 @@ func (v Voice) Key(key string) string {
 	}
 	return words
 }
+
+// Number is a figure as the reader writes it.
+func (v Voice) Number(n decimal.Decimal) string { return v.Say(phrase.Of("number").With("n", n)) }
 
 // Ways say how the lights of a layout open, those that open alike together.
 func (v Voice) Ways(layout calc.Layout) []string {

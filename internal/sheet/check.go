@@ -168,7 +168,7 @@ func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
 	for i, d := range both.Differences {
 		t.heavy[i] = !d.Within
 		t.rows = append(t.rows, []string{
-			c.key(readingKey(d.Reading)), c.number(d.First), c.number(d.Second), c.number(d.Apart),
+			c.key(readingKey(d.Reading)), c.voice.Number(d.First), c.voice.Number(d.Second), c.voice.Number(d.Apart),
 			c.likelier(d), c.settled(d),
 		})
 	}

@@ -91,12 +91,7 @@ func stateKey(s job.State) string {
 // price is an amount as the desk gave it, in whole units and hundredths.
 func (l *layout) price(d decimal.Decimal) string {
 	if d.IsInteger() || !d.Equal(d.Round(2)) {
-		return l.number(d)
+		return l.voice.Number(d)
 	}
 	return strings.Replace(d.StringFixed(2), ".", l.key("number.comma"), 1)
-}
-
-// number is a figure as the reader writes it.
-func (l *layout) number(d decimal.Decimal) string {
-	return l.words(phrase.Of("number").With("n", d))
 }
