@@ -13,8 +13,6 @@ import (
 
 // Face is one weight at one size in pixels.
 type Face struct {
-	Px int
-
 	weight Weight
 	mu     sync.RWMutex
 	faces  []font.Face // as parsed; not safe for concurrent use: only under mu
@@ -38,7 +36,7 @@ func At(w Weight, px int) *Face {
 	if f, ok := faces.Load(faceKey{w, px}); ok {
 		return f.(*Face)
 	}
-	f := &Face{Px: px, weight: w, shapes: map[rune]*image.Alpha{}}
+	f := &Face{weight: w, shapes: map[rune]*image.Alpha{}}
 	for _, parsed := range parsed[w]() {
 		face, err := opentype.NewFace(parsed, &opentype.FaceOptions{Size: float64(px), DPI: 72})
 		if err != nil {
