@@ -223,8 +223,7 @@ type jsonFinding struct {
 }
 
 type jsonFitting struct {
-	What  string `json:"what"`
-	Count int    `json:"count"`
+	job.Fitting
 	Words string `json:"words"`
 }
 
@@ -285,7 +284,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		}
 	}
 	for _, f := range l.Hardware {
-		out.Hardware = append(out.Hardware, jsonFitting{f.What, f.Count, o.words(fittingText(f))})
+		out.Hardware = append(out.Hardware, jsonFitting{f, o.words(fittingText(f))})
 	}
 	return out
 }

@@ -62,10 +62,6 @@ func (p Printer) check(s job.OrderSheet) error {
 	if p.At.IsZero() {
 		return ErrNoTime
 	}
-	return checkLines(s)
-}
-
-func checkLines(s job.OrderSheet) error {
 	if len(s.Lines) == 0 {
 		return ErrNoLines
 	}
