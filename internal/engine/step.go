@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -124,10 +125,7 @@ func sorry(u Update, lang string) session.Turn {
 // word is a reply of a single key, in the language chosen, or else the
 // device's.
 func word(u Update, lang, key string) []byte {
-	if lang == "" {
-		lang = u.Input.Lang
-	}
-	data, err := json.Marshal(Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(key), Lang: lang}})
+	data, err := json.Marshal(Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(key), Lang: cmp.Or(lang, u.Input.Lang)}})
 	if err != nil {
 		panic(err) // strings always can be
 	}

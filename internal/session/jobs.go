@@ -41,13 +41,9 @@ func cutField(field string) (ref, window string) {
 // rest in the order asked for. A part that is not there comes back without
 // data. Errors: as Load.
 func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...int) ([]Part, error) {
-	parts := make([]Part, 1+len(windows))
-	fields := make([]string, len(parts))
-	for i := range parts {
-		if i > 0 {
-			parts[i].Window = windows[i-1]
-		}
-		fields[i] = partField(ref, parts[i].Window)
+	parts, fields := []Part{{}}, []string{ref}
+	for _, window := range windows {
+		parts, fields = append(parts, Part{Window: window}), append(fields, partField(ref, window))
 	}
 	raw, err := s.rdb.HMGet(ctx, key("j", chat), fields...).Result()
 	if err != nil {

@@ -2,6 +2,7 @@ package telegram
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -201,10 +202,7 @@ func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) error {
 func (s *Sender) whereTo(chat int64) int64 {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if to, ok := s.moved[chat]; ok {
-		return to
-	}
-	return chat
+	return cmp.Or(s.moved[chat], chat)
 }
 
 func (s *Sender) move(from, to int64) {
