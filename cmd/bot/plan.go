@@ -171,8 +171,7 @@ func (p *planner) sums() error {
 
 // refusedSums explains why a job can't be added up.
 func (p *planner) refusedSums(err error) error {
-	var refused *calc.RefusalError
-	if errors.As(err, &refused) {
+	if refused, ok := errors.AsType[*calc.RefusalError](err); ok {
 		return fmt.Errorf("the job: %s", p.say(plan.ReasonText(refused.Reason)))
 	}
 	return err

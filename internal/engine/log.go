@@ -65,8 +65,7 @@ func kindOf(err error) string {
 // plain leaves the address out of an error of a web request, because it may
 // hold a token.
 func plain(err error) string {
-	var u *url.Error
-	if errors.As(err, &u) {
+	if u, ok := errors.AsType[*url.Error](err); ok {
 		return u.Op + ": " + u.Err.Error()
 	}
 	return err.Error()

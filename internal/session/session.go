@@ -160,8 +160,7 @@ func connect(list string) (redis.UniversalClient, error) {
 // withoutURL removes the address, which may hold a password, from a parse
 // error.
 func withoutURL(err error) error {
-	var u *url.Error
-	if errors.As(err, &u) {
+	if u, ok := errors.AsType[*url.Error](err); ok {
 		err = u.Err
 		if strings.Contains(err.Error(), "invalid port") {
 			err = errors.New("invalid port")

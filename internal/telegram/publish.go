@@ -39,8 +39,7 @@ func (c *Client) Publish(ctx context.Context, m Menu) error {
 			continue
 		}
 		failed = append(failed, fmt.Errorf("%s: %w", call.lang, c.plainError(call.method, err)))
-		var tr *transportError
-		if errors.As(err, &tr) && tr.status == 0 {
+		if tr, ok := errors.AsType[*transportError](err); ok && tr.status == 0 {
 			break
 		}
 	}

@@ -191,8 +191,7 @@ func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) error {
 	chat := s.whereTo(m.Chat)
 	err := s.try(ctx, chat, m.Reply, p)
-	var migrated *bot.MigrateError
-	if errors.As(err, &migrated) && migrated.MigrateToChatID != 0 {
+	if migrated, ok := errors.AsType[*bot.MigrateError](err); ok && migrated.MigrateToChatID != 0 {
 		s.move(m.Chat, int64(migrated.MigrateToChatID))
 		err = s.try(ctx, s.whereTo(m.Chat), m.Reply, p)
 	}
@@ -292,10 +291,9 @@ func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) 
 }
 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {
-	noPreview := true
 	params := &bot.SendMessageParams{
 		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML, ReplyMarkup: p.keyboard,
-		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: &noPreview},
+		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: new(true)},
 	}
 	send := calling(s.client.api.SendMessage, params)
 	err := s.call(ctx, send)
@@ -315,8 +313,7 @@ func (s *Sender) call(ctx context.Context, do func(context.Context) error) error
 	if got.taken {
 		return nil
 	}
-	var tr *transportError
-	if errors.As(err, &tr) && !tr.unsent {
+	if tr, ok := errors.AsType[*transportError](err); ok && !tr.unsent {
 		s.Unsure.Add(1)
 	}
 	return err

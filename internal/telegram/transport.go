@@ -145,12 +145,10 @@ func scrub(token string, err error) error {
 	if err == nil {
 		return nil
 	}
-	var tr *transportError
-	if errors.As(err, &tr) {
+	if tr, ok := errors.AsType[*transportError](err); ok {
 		return tr
 	}
-	var tooMany *bot.TooManyRequestsError
-	if errors.As(err, &tooMany) {
+	if tooMany, ok := errors.AsType[*bot.TooManyRequestsError](err); ok {
 		return &scrubbed{fmt.Sprintf("too many requests, again in %d s", tooMany.RetryAfter), tooMany}
 	}
 	for _, kind := range []error{
@@ -180,17 +178,13 @@ func detail(token string, err, kind error) string {
 
 // cause is the innermost reason of a failed connection.
 func cause(token string, err error) string {
-	var (
-		dns *net.DNSError
-		op  *net.OpError
-		u   *url.Error
-	)
-	switch {
-	case errors.As(err, &dns):
+	if dns, ok := errors.AsType[*net.DNSError](err); ok {
 		return "name lookup: " + dns.Err
-	case errors.As(err, &op):
+	}
+	if op, ok := errors.AsType[*net.OpError](err); ok {
 		return op.Op + ": " + hide(token, op.Err.Error())
-	case errors.As(err, &u):
+	}
+	if u, ok := errors.AsType[*url.Error](err); ok {
 		return hide(token, u.Err.Error())
 	}
 	return "unexpected answer"

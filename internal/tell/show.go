@@ -32,8 +32,7 @@ func (v View) Show(role job.Role) (r talk.Reply, ok bool) {
 
 // Refusal is why a job's owner or a chair can't do something.
 func Refusal(err error) phrase.Text {
-	var refused *job.Refusal
-	if errors.As(err, &refused) {
+	if refused, ok := errors.AsType[*job.Refusal](err); ok {
 		return phrase.Of("job.refused").Sub1("reason", refused.Text())
 	}
 	return phrase.Of("error.internal")
@@ -45,7 +44,7 @@ func (v View) Refused(err error, id int, role job.Role) talk.Reply {
 	lines, e := []phrase.Text{Refusal(err)}, job.Event{Openings: []int{id}}
 	var buttons [][]talk.Button
 	reason := ""
-	if refused := (*job.Refusal)(nil); errors.As(err, &refused) {
+	if refused, ok := errors.AsType[*job.Refusal](err); ok {
 		reason = refused.Reason
 	}
 	switch reason {
