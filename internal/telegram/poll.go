@@ -73,8 +73,8 @@ type poller struct {
 }
 
 type job struct {
-	id  int64
-	raw json.RawMessage
+	id, chat int64
+	raw      json.RawMessage
 }
 
 // offset is the id of the first update still wanted; every one below it is
@@ -119,16 +119,12 @@ func (p *poller) fetch(ctx context.Context) ([]json.RawMessage, error) {
 
 // admit adds new updates to the queues of their chats.
 func (p *poller) admit(ctx context.Context, batch []json.RawMessage) {
-	type arrival struct {
-		job
-		chat int64
-	}
-	var arrivals []arrival
+	var arrivals []job
 	for _, raw := range batch {
 		id, chat := place(raw)
-		arrivals = append(arrivals, arrival{job{id, raw}, chat})
+		arrivals = append(arrivals, job{id, chat, raw})
 	}
-	slices.SortStableFunc(arrivals, func(a, b arrival) int { return cmp.Compare(a.id, b.id) })
+	slices.SortStableFunc(arrivals, func(a, b job) int { return cmp.Compare(a.id, b.id) })
 
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -136,11 +132,11 @@ func (p *poller) admit(ctx context.Context, batch []json.RawMessage) {
 		p.nameless = nil
 	}
 	for _, a := range arrivals {
-		if !p.fresh(a.job) {
+		if !p.fresh(a) {
 			continue
 		}
 		queue, running := p.queues[a.chat]
-		p.queues[a.chat] = append(queue, a.job)
+		p.queues[a.chat] = append(queue, a)
 		if !running {
 			p.work.Go(func() { p.serve(ctx, a.chat) })
 		}
