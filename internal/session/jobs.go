@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -27,13 +26,6 @@ func partField(ref string, window int) string {
 		return ref
 	}
 	return ref + "/" + strconv.Itoa(window)
-}
-
-// cutField is the reference in a field's name, and the window's number as it
-// stands there; "" for the head.
-func cutField(field string) (ref, window string) {
-	ref, window, _ = strings.Cut(field, "/")
-	return ref, window
 }
 
 // LoadJob reads the head of a job of a chat and the windows asked for, all as

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -177,7 +178,7 @@ func (s *Store) addJobs(h *Holding, jobs *redis.MapStringStringCmd) {
 			_, _, data, err = split([]byte(raw)) // its tokens are secrets as well
 		}
 		clean := withoutTokens(asJSON(data, []byte(raw), err))
-		ref, window := cutField(field)
+		ref, window, _ := strings.Cut(field, "/") // no window: the head
 		j := h.Jobs[ref]
 		if window == "" {
 			j.Head = clean
