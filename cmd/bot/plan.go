@@ -80,16 +80,16 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 // paper writes the order sheet of all openings as PDF, CSV or JSON, by the
 // file's extension.
 func (p *planner) paper(at time.Time) error {
-	printer := sheet.Printer{Say: p.say, At: at}
+	printer, order := sheet.Printer{Say: p.say, At: at}, sheet.PlanSheet(p.sheets)
 	var data []byte
 	var err error
 	switch filepath.Ext(p.sheet) {
 	case ".pdf":
-		data, err = printer.Plans(p.sheets)
+		data, err = printer.Order(order)
 	case ".csv":
-		data, err = printer.CSV(sheet.PlanSheet(p.sheets))
+		data, err = printer.CSV(order)
 	case ".json":
-		data, err = printer.JSON(sheet.PlanSheet(p.sheets))
+		data, err = printer.JSON(order)
 	default:
 		err = errors.New("--sheet takes a file that ends in .pdf, .csv or .json")
 	}

@@ -36,13 +36,6 @@ func (p Printer) Order(s job.OrderSheet) ([]byte, error) {
 	return p.pdf(p.orderLayout(s))
 }
 
-// Plans is the order sheet of plans that belong to no job: without reference
-// and revision, one of each, and a note that nobody has checked or sent it.
-// Errors are those of Order.
-func (p Printer) Plans(plans []plan.Plan) ([]byte, error) {
-	return p.Order(PlanSheet(plans))
-}
-
 // Check is the check sheet for the lead as PDF. Each opening has room for the
 // second readings and none of the first; an opening in both has the
 // comparison of the two measures instead. The keys of both are the openings'
@@ -73,7 +66,9 @@ func (p Printer) check(s job.OrderSheet) error {
 	return nil
 }
 
-// PlanSheet is the order of plans that belong to no job, one of each.
+// PlanSheet is the order of plans that belong to no job: without reference and
+// revision, one of each, and on paper with a note that nobody has checked or
+// sent it.
 func PlanSheet(plans []plan.Plan) job.OrderSheet {
 	s := job.OrderSheet{SeenFrom: job.SeenFrom}
 	for i, p := range plans {

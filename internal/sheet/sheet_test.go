@@ -86,7 +86,7 @@ func TestThePaperSaysThePublishedSizes(t *testing.T) {
 	colour.Material = calc.PVCUColour
 	wide := surveyed("Wide", 3600, 1200, row0(calc.FixedLight, calc.FixedLight)...)
 	wide.Material = calc.Aluminium
-	raw, err := printer(english).Plans([]plan.Plan{made1(t, white), made1(t, colour), made1(t, wide)})
+	raw, err := printer(english).Order(PlanSheet([]plan.Plan{made1(t, white), made1(t, colour), made1(t, wide)}))
 	require.NoError(t, err)
 	text := strings.Join(read(t, raw), "\n")
 	for _, size := range []string{"1190 × 990 mm", "1785 × 1185 mm", "3585 × "} {
@@ -423,7 +423,7 @@ func TestWhatCannotBePrinted(t *testing.T) {
 		_, err = make(printer(english), job.OrderSheet{Lines: []job.SheetLine{{Line: job.Line{Name: "x"}}}})
 		require.ErrorIs(t, err, ErrNoFrame, name)
 	}
-	_, err := printer(english).Plans(nil)
+	_, err := printer(english).Order(PlanSheet(nil))
 	require.ErrorIs(t, err, ErrNoLines)
 	_, err = printer(english).Check(job.CheckSheet{}, nil)
 	require.ErrorIs(t, err, ErrNoLines)
