@@ -38,10 +38,7 @@ func (v View) button(label, name, do string, args ...any) talk.Button {
 		}
 	}
 	data := strings.Join(parts, ":")
-	for len(data) > talk.MostData {
-		data = data[:len(data)-1]
-	}
-	data = strings.ToValidUTF8(data, "")
+	data = strings.ToValidUTF8(data[:min(len(data), talk.MostData)], "")
 	text := phrase.Of("button." + label)
 	if name != "" {
 		text = text.Saying("name", name)
