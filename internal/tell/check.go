@@ -3,6 +3,8 @@ package tell
 import (
 	"strconv"
 
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
@@ -14,12 +16,9 @@ import (
 // twice.
 func (v View) CheckPaper() *talk.Document {
 	check := v.Job.CheckCopy()
-	d := &talk.Document{Paper: talk.CheckPDF, Check: &check, At: v.Now}
+	d := &talk.Document{Paper: talk.CheckPDF, Check: &check, Both: map[int]job.Comparison{}, At: v.Now}
 	for _, o := range check.Openings {
 		if c, ok := v.Job.Comparison(o.ID); ok {
-			if d.Both == nil {
-				d.Both = map[int]job.Comparison{}
-			}
 			d.Both[o.ID] = c
 		}
 	}
@@ -69,10 +68,7 @@ func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) (
 			if d.Settled != nil || len(buttons) >= mostRows {
 				continue
 			}
-			mine, theirs := d.First, d.Second
-			if role == job.Lead {
-				mine, theirs = theirs, mine
-			}
+			mine, theirs := figures(d, role)
 			row := []talk.Button{
 				v.button("job.mine", "", "settle", id, d.Reading, "mine", mine.String()),
 				v.button("job.theirs", "", "settle", id, d.Reading, "theirs", theirs.String()),
@@ -89,11 +85,16 @@ func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) (
 	return lines, buttons
 }
 
-func differenceText(d job.Difference, role job.Role) phrase.Text {
-	mine, theirs := d.First, d.Second
+// figures are the two of a difference: of who is asked, and of the other.
+func figures(d job.Difference, role job.Role) (mine, theirs decimal.Decimal) {
 	if role == job.Lead {
-		mine, theirs = theirs, mine
+		return d.Second, d.First
 	}
+	return d.First, d.Second
+}
+
+func differenceText(d job.Difference, role job.Role) phrase.Text {
+	mine, theirs := figures(d, role)
 	line := phrase.Of("job.difference")
 	switch {
 	case d.Settled != nil && d.Settled.Value != nil:

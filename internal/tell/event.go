@@ -61,8 +61,7 @@ func (v View) everyOpening() []int {
 func (v View) enclosed(e job.Event, role job.Role) *talk.Document {
 	switch {
 	case role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised):
-		order := v.Job.OrderCopy()
-		return &talk.Document{Paper: talk.OrderPDF, Order: &order, At: v.Now}
+		return &talk.Document{Paper: talk.OrderPDF, Order: new(v.Job.OrderCopy()), At: v.Now}
 	case role == job.Lead && e.Kind == job.CheckAsked:
 		return v.CheckPaper()
 	}
