@@ -43,24 +43,22 @@ func Outline(w Weight, r rune) Letter {
 	return *l
 }
 
+// outline takes the letter from the first of the weight's fonts that has it.
 func outline(w Weight, r rune) Letter {
-	file, ok := fontOf(w, r)
-	if !ok {
-		r = unicode.ReplacementChar
-		file, _ = fontOf(w, r)
-	}
 	var buf sfnt.Buffer
-	f := parsed[w]()[file]
-	em := fixed.I(int(f.UnitsPerEm()))
-	glyph, err := f.GlyphIndex(&buf, r)
-	if err != nil {
-		return Letter{Rune: r, File: file}
+	for file, f := range parsed[w]() {
+		glyph, err := f.GlyphIndex(&buf, r)
+		if err != nil || glyph == 0 {
+			continue
+		}
+		em := fixed.I(int(f.UnitsPerEm()))
+		wide, _ := f.GlyphAdvance(&buf, glyph, em, font.HintingNone) // 0 where it is not told
+		return Letter{r, file, float64(wide) / float64(em)}
 	}
-	wide, err := f.GlyphAdvance(&buf, glyph, em, font.HintingNone)
-	if err != nil {
-		return Letter{Rune: r, File: file}
+	if r == unicode.ReplacementChar {
+		return Letter{Rune: r}
 	}
-	return Letter{r, file, float64(wide) / float64(em)}
+	return outline(w, unicode.ReplacementChar)
 }
 
 // Width is the length of a line of text in parts of the letters' size.

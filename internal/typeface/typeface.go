@@ -55,15 +55,3 @@ func mustParse(files ...[]byte) []*sfnt.Font {
 	}
 	return fonts
 }
-
-// fontOf is the number of the weight's font that has r; ok is false when none
-// has.
-func fontOf(w Weight, r rune) (n int, ok bool) {
-	var buf sfnt.Buffer
-	for n, f := range parsed[w]() {
-		if i, err := f.GlyphIndex(&buf, r); err == nil && i != 0 {
-			return n, true
-		}
-	}
-	return 0, false
-}
