@@ -54,31 +54,25 @@ func (b *batch) run(ctx context.Context, s *redis.Script, keys []string, args ..
 		return s.Run(ctx, b.rdb, keys, args...)
 	}
 	if err := ctx.Err(); err != nil {
-		return failed(ctx, err)
+		return redis.NewCmdResult(nil, err)
 	}
 	c := &call{script: s, keys: keys, args: args, done: make(chan struct{})}
 	select {
 	case b.calls <- c:
 	case <-ctx.Done():
-		return failed(ctx, ctx.Err())
+		return redis.NewCmdResult(nil, ctx.Err())
 	case <-b.over:
-		return failed(ctx, redis.ErrClosed)
+		return redis.NewCmdResult(nil, redis.ErrClosed)
 	}
 	select {
 	case <-c.done:
 	case <-ctx.Done():
-		return failed(ctx, ctx.Err())
+		return redis.NewCmdResult(nil, ctx.Err())
 	}
 	if redis.HasErrorPrefix(c.cmd.Err(), "NOSCRIPT") {
 		return s.Run(ctx, b.rdb, keys, args...)
 	}
 	return c.cmd
-}
-
-func failed(ctx context.Context, err error) *redis.Cmd {
-	cmd := redis.NewCmd(ctx)
-	cmd.SetErr(err)
-	return cmd
 }
 
 func (b *batch) lane() {
