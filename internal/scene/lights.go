@@ -48,10 +48,7 @@ func (w *window) way(n int) (f Font, lines []string, ok bool) {
 	}
 	for _, f := range w.ways {
 		whole := !slices.ContainsFunc(strings.Fields(words), func(word string) bool { return f.Width(word) > free.W })
-		if !whole {
-			continue
-		}
-		if lines := f.Wrap(words, free.W); f.Height(lines)+w.numberHeight() <= free.H {
+		if lines := f.Wrap(words, free.W); whole && f.Height(lines)+w.numberHeight() <= free.H {
 			return f, lines, true
 		}
 	}
