@@ -128,10 +128,7 @@ func (c *courier) redisFailed(b *box, err error) verdict {
 // left to chance.
 func (c *courier) backoff(b *box) time.Duration {
 	const first = 200 * time.Millisecond
-	wait := c.o.MaxWait
-	if b.tries < 20 {
-		wait = min(wait, first<<b.tries)
-	}
+	wait := min(c.o.MaxWait, first<<min(b.tries, 30))
 	b.tries++
 	return wait*3/4 + mrand.N(wait/4+1)
 }
