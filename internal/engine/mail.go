@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/session"
 )
 
 // linkLasts is how long a link leads anywhere at all; the job's own record of
@@ -61,10 +60,6 @@ func (t *turns) deliver(ctx context.Context, from int64, item string, m dialog.M
 		return fmt.Errorf("waiting for the chat: %w", err)
 	}
 	defer t.chats.leave(c)
-	// Mail does not count towards the rate of the chat that gets it.
-	r, _, err := t.process(ctx, u, false)
-	if err == nil && r.Outcome == session.Behind {
-		_, err = t.putOff(ctx, c, u)
-	}
+	_, err = t.take(ctx, c, u)
 	return err
 }

@@ -30,9 +30,10 @@ type turns struct {
 }
 
 // take brings an update through the conversation, at once or, when its chat
-// goes too fast, later. c is the chat, entered.
+// goes too fast, later. c is the chat, entered. Mail does not count towards the
+// rate of the chat that gets it.
 func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
-	if !t.chats.allow(c) {
+	if u.Input.Kind != dialog.Mailed && !t.chats.allow(c) {
 		return t.putOff(ctx, c, u)
 	}
 	r, said, err := t.process(ctx, u, false)
