@@ -46,10 +46,10 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/redis/go-redis/v9/logging"
 	"github.com/redis/go-redis/v9/maintnotifications"
 )
 
@@ -91,7 +91,7 @@ func Open(ctx context.Context, url string) (*Store, error) {
 // Over is a store on a client that the caller made, for tests. The store closes
 // it.
 func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
-	hush()
+	logging.Disable() // the library would write to standard error what it returns as errors
 	s := &Store{
 		Keep: Keep{Conversation: 90 * 24 * time.Hour, Seen: 48 * time.Hour, Dead: 14 * 24 * time.Hour},
 		rdb:  rdb, scripts: newBatch(rdb),
@@ -104,14 +104,6 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	s.Warnings = checkSettings(ctx, s.eachNode)
 	return s, nil
 }
-
-// hush keeps the client library from writing to standard error: every failure
-// is returned as an error.
-var hush = sync.OnceFunc(func() { redis.SetLogger(silent{}) })
-
-type silent struct{}
-
-func (silent) Printf(context.Context, string, ...any) {}
 
 func connect(list string) (redis.UniversalClient, error) {
 	var addrs []string
