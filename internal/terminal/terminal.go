@@ -151,11 +151,7 @@ func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) err
 
 // show prints the record at hand.
 func (c *Chat) show(ctx context.Context, taker Taker, e event) error {
-	k := session.Key{Chat: e.Chat, Group: e.Group}
-	if e.Group {
-		k.User = e.User
-	}
-	shown, err := taker.Show(ctx, k)
+	shown, err := taker.Show(ctx, session.Key{Chat: e.Chat, User: e.User, Group: e.Group})
 	if err != nil {
 		return fmt.Errorf("showing a record: %w", err)
 	}
