@@ -27,7 +27,7 @@ func (p Printer) checkLayout(s job.CheckSheet, both map[int]job.Comparison) *lay
 	c := &checkSheet{layout: newLayout(p), sheet: s}
 	c.newPage()
 	c.front()
-	c.head = func(*layout) {
+	c.head = func() {
 		c.paragraph(c.name(), scene.Bold(9))
 		c.level(left, c.y+1, width, 0.5)
 		c.y += 4

@@ -10,10 +10,9 @@ import (
 
 func (p Printer) orderLayout(s job.OrderSheet) *layout {
 	o := &order{layout: newLayout(p), sheet: s}
-	o.head = func(*layout) {}
 	o.newPage()
 	o.front()
-	o.head = func(*layout) { o.runningHead() }
+	o.head = o.runningHead
 	o.changes()
 	o.summary()
 	o.signOff()

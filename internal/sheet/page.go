@@ -37,13 +37,13 @@ type layout struct {
 	voice        scene.Voice
 	pages        []*scene.Scene
 	y            float64
-	head         func(l *layout) // draws the head of a page and moves y under it
-	title        string          // what the document is called in a reader's window
-	made         time.Time       // in the reader's zone
+	head         func()    // draws the head of a page and moves y under it
+	title        string    // what the document is called in a reader's window
+	made         time.Time // in the reader's zone
 }
 
 func newLayout(p Printer) *layout {
-	return &layout{voice: scene.NewVoice(p.Say), head: func(*layout) {}, made: p.At}
+	return &layout{voice: scene.NewVoice(p.Say), head: func() {}, made: p.At}
 }
 
 func (l *layout) zone() *time.Location { return l.made.Location() }
@@ -53,7 +53,7 @@ func (l *layout) newPage() {
 	l.Scene = &scene.Scene{}
 	l.pages = append(l.pages, l.Scene)
 	l.y = top
-	l.head(l)
+	l.head()
 }
 
 // room is what is left of the page.
