@@ -189,17 +189,15 @@ func (j Job) disputed(who Who, id int, reading string) (int, Difference, error) 
 
 // settle writes a settlement over an earlier one of the same reading.
 func (j Job) settle(who Who, at time.Time, i int, s Settlement) (Job, []Event, error) {
-	entry := opening.Entry{Act: opening.Again, Key: opening.Key(s.Reading)}
-	kind := ReadingAgain
-	if s.Value != nil {
-		entry = opening.Entry{Act: opening.Set, Key: entry.Key, Value: s.Value.String(), How: opening.Settled}
-		kind = ReadingSettled
-	}
-	j, err := j.step(who, at, i, DoSettle, entry)
+	j, err := j.step(who, at, i, DoSettle, s.entry())
 	if err != nil {
 		return Job{}, nil, err
 	}
-	if j.Openings[i].State == Agreed {
+	kind := ReadingSettled
+	switch {
+	case s.Value == nil:
+		kind = ReadingAgain
+	case j.Openings[i].State == Agreed:
 		kind = AllSettled
 		j.write(who, at, i, stepEntry(DoSettleLast))
 	}

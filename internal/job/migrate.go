@@ -158,7 +158,7 @@ func (m *migration) said(old firstOpening) []opening.Entry {
 	}
 	if old.CopiedFrom != 0 {
 		for i := range list {
-			if slices.Contains(readingNames[:], string(list[i].Key)) {
+			if slices.Contains(opening.ReadingKeys, list[i].Key) {
 				list[i].How, list[i].Of = opening.Copied, old.CopiedFrom
 			}
 		}
@@ -173,8 +173,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		return
 	}
 	if c.Known {
-		seen := stepEntry(DoLook)
-		o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck), seen)
+		o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck), stepEntry(DoLook))
 	}
 	o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck))
 	if c.Seen != nil {
@@ -185,11 +184,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		o.Said = o.Said.Put(m.stamp(*c.By), append(list, stepEntry(DoReadSame))...)
 	}
 	for _, s := range c.Settled {
-		e := opening.Entry{Act: opening.Again, Key: opening.Key(s.Reading)}
-		if s.Value != nil {
-			e = opening.Entry{Act: opening.Set, Key: e.Key, Value: s.Value.String(), How: opening.Settled}
-		}
-		o.Said = o.Said.Put(m.stamp(s.By), e)
+		o.Said = o.Said.Put(m.stamp(s.By), s.entry())
 	}
 	if old.Signature != nil {
 		now := m.j.derive(*o)

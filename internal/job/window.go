@@ -156,22 +156,13 @@ func (o Opening) line(s calc.Settings) (Line, error) {
 // not, in the order of the survey.
 func (o Opening) Lacks() []string {
 	known := o.Known()
-	var lacks []string
-	for _, key := range known.Lacks() {
-		lacks = append(lacks, string(key))
-	}
-	return lacks
+	return known.Lacks()
 }
 
 // unmeasured says whether a width or a height was not taken.
 func (o Opening) unmeasured() bool {
 	known := o.Known()
-	for _, name := range readingNames[:len(readingNames)-optionalReadings] {
-		if !known.Given(opening.Key(name)) {
-			return true
-		}
-	}
-	return false
+	return !known.Given(opening.Widths[:]...) || !known.Given(opening.Heights[:]...)
 }
 
 // measuredBy: a second measure needs a second person.

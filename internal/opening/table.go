@@ -1,6 +1,7 @@
 package opening
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -48,6 +49,9 @@ func init() {
 		if f.Key != "" {
 			places[f.Key] = i
 		}
+		if slices.Contains(ReadingKeys, f.Key) {
+			f.Marks |= Reading
+		}
 	}
 }
 
@@ -64,23 +68,23 @@ func readings() []Field {
 		{Key: "material", File: "material", Marks: Sizes | Repeats, NotKnown: Stops, Group: "material",
 			Rows: [][]string{{"pvcu-white", "pvcu-colour"}, {"timber", "aluminium", "steel"}}},
 	}
-	for i, key := range append(Widths[:], Heights[:]...) {
+	for i, key := range ReadingKeys[:6] {
 		file, change := numbered("widths[", i)+"]", "widths"
 		if i >= 3 {
 			file, change = numbered("heights[", i-3)+"]", "heights"
 		}
-		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Reading | Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
+		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
 	}
 	return append(rows,
 		Field{Key: "inner.width", File: "inner.width", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
 			Asked: is("finish", "check"), Voids: []Key{"inner.height"}, Change: "inner"},
 		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
 			Asked: all(is("finish", "check"), has("inner.width")), Change: "inner"},
-		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
 			Voids: []Key{"diagonal.falling", "sill.fall"}, Change: "diagonals", put: withDiagonals},
-		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
 			Asked: has("diagonal.rising"), Voids: []Key{"sill.fall"}, Change: "diagonals", put: withDiagonals},
-		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Reading | Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
+		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
 			Asked: leansMuch, put: withDiagonals},
 	)
 }

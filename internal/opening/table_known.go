@@ -56,9 +56,12 @@ func (k *Known) MayChange(f *Field, onlyReadings bool) bool {
 // Fellows are the fields that a name of a change opens, by the name of a group,
 // by a key, or readings for all of them; nil for no such name.
 func Fellows(name string) []Key {
+	if name == "readings" {
+		return ReadingKeys
+	}
 	var keys []Key
 	for i := range table[:keyed] {
-		if f := &table[i]; f.Change == name && f.Change != f.Key || name == "readings" && f.Is(Reading) {
+		if f := &table[i]; f.Change == name && f.Change != f.Key {
 			keys = append(keys, f.Key)
 		}
 	}
@@ -95,9 +98,8 @@ func (k *Known) Changeable(onlyReadings bool) []string {
 
 // Reuse takes over what was found of before when the readings are the same.
 func (k *Known) Reuse(before *Known) {
-	for i := range table[:keyed] {
-		key := table[i].Key
-		if table[i].Is(Reading) && (k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key)) {
+	for _, key := range ReadingKeys {
+		if k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key) {
 			return
 		}
 	}
