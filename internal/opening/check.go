@@ -40,8 +40,8 @@ func (o Opening) Check() error {
 		return &FieldError{"date", "must be a day such as 2026-11-25"}
 	}
 	root := reflect.ValueOf(&o).Elem()
-	for i := range table {
-		if f := &table[i]; f.File != "" {
+	for _, f := range table {
+		if f.File != "" {
 			if err := f.check(root, f.steps, ""); err != nil {
 				return err
 			}
@@ -83,8 +83,8 @@ func CheckPrices(in string, prices []Price) error {
 // name.
 func checkPart(part any, name, in string) error {
 	root := reflect.ValueOf(part).Elem()
-	for i := range table {
-		if f := &table[i]; strings.HasPrefix(f.File, name) && len(f.steps) > 1 {
+	for _, f := range table {
+		if strings.HasPrefix(f.File, name) && len(f.steps) > 1 {
 			if err := f.check(root, f.steps[1:], in); err != nil {
 				return err
 			}

@@ -16,9 +16,9 @@ import (
 // fields for it. makeUp is the glass unit; "": the panes alone are known.
 func Values(o Opening, makeUp string) []Entry {
 	var list []Entry
-	for i := range table[:keyed] {
-		if value := table[i].from(&o, makeUp); value != "" {
-			list = append(list, Entry{Act: Set, Key: table[i].Key, Value: value})
+	for _, f := range keyed {
+		if value := f.from(&o, makeUp); value != "" {
+			list = append(list, Entry{Act: Set, Key: f.Key, Value: value})
 		}
 	}
 	return list

@@ -14,22 +14,17 @@ import (
 var SideRange = reading.MM(200, 6000)
 
 var (
-	table []Field // those with a key first, in the order of the survey
-	keyed int     // how many of the table have a key
+	table []*Field // those with a key first, in the order of the survey
+	keyed []*Field // those with a key
 )
 
 // The rows' conditions look fields up, so the table is filled when they exist.
 func init() {
-	table = append(readings(), layout()...)
-	table = append(table, surroundings()...)
-	table = append(table, onRequest()...)
-	table = append(table, commands()...)
-	table = append(table, settings()...)
-	keyed = len(table)
-	table = append(table, fileOnly()...)
-	places = make(map[Key]int, keyed)
-	for i := range table {
-		f := &table[i]
+	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), commands(), settings(), fileOnly())
+	places = map[Key]int{}
+	for i := range rows {
+		f := &rows[i]
+		table = append(table, f)
 		f.steps = stepsTo(f.File)
 		f.least, f.most = decimal.NewFromInt(f.Least), decimal.NewFromInt(f.Most)
 		f.Name = f.Key
@@ -48,6 +43,7 @@ func init() {
 		}
 		if f.Key != "" {
 			places[f.Key] = i
+			keyed = append(keyed, f)
 		}
 		if slices.Contains(ReadingKeys, f.Key) {
 			f.Marks |= Reading
@@ -168,25 +164,13 @@ func commands() []Field {
 // Find is the field of that key; nil for none.
 func Find(key Key) *Field {
 	if i, ok := places[key]; ok {
-		return &table[i]
+		return table[i]
 	}
 	return nil
 }
 
 // All calls do with each row of the table.
-func All(do func(*Field) bool) {
-	for i := range table {
-		if !do(&table[i]) {
-			return
-		}
-	}
-}
+func All(do func(*Field) bool) { slices.Values(table)(do) }
 
 // Fields calls do with each field that has a key, in the order of the survey.
-func Fields(do func(*Field) bool) {
-	for i := range table[:keyed] {
-		if !do(&table[i]) {
-			return
-		}
-	}
-}
+func Fields(do func(*Field) bool) { slices.Values(keyed)(do) }

@@ -9,8 +9,8 @@ func (k *Known) Next(onlyReadings bool, asking Key) *Field {
 	if asking != "" {
 		return Find(asking)
 	}
-	for i := range table[:keyed] {
-		if f := &table[i]; f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.slots[i].entry == nil && k.calls(f) {
+	for i, f := range keyed {
+		if f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.slots[i].entry == nil && k.calls(f) {
 			return f
 		}
 	}
@@ -23,8 +23,7 @@ func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 // the survey still asks, and those that were passed over and may not be.
 func (k *Known) Lacks() []Key {
 	var lacks []Key
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		if f.Marks&(OnRequest|ByCommand) != 0 || k.slots[i].entry != nil && (f.NotKnown != Stops || k.slots[i].entry.Value != Skipped) {
 			continue
 		}
@@ -60,8 +59,8 @@ func Fellows(name string) []Key {
 		return ReadingKeys
 	}
 	var keys []Key
-	for i := range table[:keyed] {
-		if f := &table[i]; f.Change == name && f.Change != f.Key {
+	for _, f := range keyed {
+		if f.Change == name && f.Change != f.Key {
 			keys = append(keys, f.Key)
 		}
 	}
@@ -76,8 +75,7 @@ func Fellows(name string) []Key {
 // the order of the survey, the house.
 func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		offered := k.slots[i].entry != nil || f.Is(OnRequest) && k.CanOrder()
 		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
@@ -134,11 +132,14 @@ func Together(code string) []Pair { return together[code] }
 // beginning with f; nil when any of them has a value here.
 func (k *Known) Repeated(f *Field) []Key {
 	var keys []Key
-	for i := places[f.Key]; i < keyed && table[i].Is(Repeats); i++ {
-		if k.slots[i].entry != nil {
+	for _, f := range keyed[places[f.Key]:] {
+		switch {
+		case !f.Is(Repeats):
+			return keys
+		case k.Has(f.Key):
 			return nil
 		}
-		keys = append(keys, table[i].Key)
+		keys = append(keys, f.Key)
 	}
 	return keys
 }

@@ -10,8 +10,8 @@ import (
 // Opening is the record that a plan is made of.
 func (k *Known) Opening() Opening {
 	var o Opening
-	for i := range table[:keyed] {
-		if f := &table[i]; k.slots[i].entry != nil {
+	for i, f := range keyed {
+		if k.slots[i].entry != nil {
 			f.write(k, &o)
 		}
 	}
@@ -55,8 +55,7 @@ func assign(v reflect.Value, value string) {
 // Crew is the settings of the crew; nil when none was set.
 func (k *Known) Crew() *Crew {
 	var c *Crew
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		if f.Scope != CrewWide || k.slots[i].entry == nil {
 			continue
 		}
@@ -94,8 +93,7 @@ func (c *Crew) Changed() []Pair {
 	}
 	var changed []Pair
 	usual := DefaultCrew()
-	for i := range table[:keyed] {
-		f := &table[i]
+	for _, f := range keyed {
 		if f.Scope != CrewWide || f.File == "" {
 			continue
 		}
@@ -115,8 +113,7 @@ type Pair struct {
 // Stated are the values that stand on the order line as they were said.
 func (o Opening) Stated() []Pair {
 	var stated []Pair
-	for i := range table[:keyed] {
-		f := &table[i]
+	for _, f := range keyed {
 		if !f.Is(OnOrder) {
 			continue
 		}
