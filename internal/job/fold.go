@@ -195,7 +195,7 @@ func (f *fold) check() {
 		return
 	}
 	first, second := f.o.Said.Measures(f.o.asked)
-	c.First, c.Second = first.Opening().Readings(), readingsOf(&second)
+	c.First, c.Second = first.Readings(), readingsOf(&second)
 	c.Tolerance, c.Settled = f.tolerance, f.settled
 }
 

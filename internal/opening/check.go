@@ -96,7 +96,7 @@ func checkPart(part any, name, in string) error {
 // check holds what a record says of the field against what it may be. The root
 // is where the steps begin, in what stands before it in the file.
 func (f *Field) check(root reflect.Value, steps []step, in string) error {
-	return visit(root, steps, nil, func(v reflect.Value, at []any) error {
+	for v, at := range placesIn(root, steps) {
 		why := ""
 		for _, key := range at {
 			if material, ok := key.(calc.Material); ok {
@@ -109,11 +109,11 @@ func (f *Field) check(root reflect.Value, steps []step, in string) error {
 		if why == "" && v.IsValid() {
 			why = f.refusal(v)
 		}
-		if why == "" {
-			return nil
+		if why != "" {
+			return &FieldError{in + f.place(at), why}
 		}
-		return &FieldError{in + f.place(at), why}
-	})
+	}
+	return nil
 }
 
 // refusal is why the field can't have the value; "" when it can.

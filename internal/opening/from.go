@@ -54,12 +54,10 @@ func (f *Field) from(o *Opening, makeUp string) string {
 	case f.File == "":
 		return ""
 	}
-	var value string
-	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
-		value = stored(v)
-		return nil
-	})
-	return value
+	for v := range placesIn(reflect.ValueOf(o), f.steps) {
+		return stored(v)
+	}
+	return ""
 }
 
 // stored is the value that assign reads; "" where nothing was said.

@@ -29,10 +29,9 @@ func (f *Field) write(k *Known, o *Opening) {
 	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == "none" {
 		return
 	}
-	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+	for v := range placesIn(reflect.ValueOf(o), f.steps) {
 		assign(v, value)
-		return nil
-	})
+	}
 }
 
 // assign stores a value where it belongs, by the type that it has there.
@@ -72,12 +71,10 @@ func (k *Known) Crew() *Crew {
 
 // inCrew is the place of a setting.
 func (f *Field) inCrew(c *Crew) reflect.Value {
-	var place reflect.Value
-	_ = visit(reflect.ValueOf(c), f.steps[1:], nil, func(v reflect.Value, _ []any) error {
-		place = v
-		return nil
-	})
-	return place
+	for place := range placesIn(reflect.ValueOf(c), f.steps[1:]) {
+		return place
+	}
+	return reflect.Value{}
 }
 
 // OfCrew is a setting's value as it is stored.
@@ -117,12 +114,11 @@ func (o Opening) Stated() []Pair {
 		if !f.Is(OnOrder) {
 			continue
 		}
-		_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+		for v := range placesIn(reflect.ValueOf(o), f.steps) {
 			if !v.IsZero() {
 				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
 			}
-			return nil
-		})
+		}
 	}
 	return stated
 }
