@@ -83,8 +83,8 @@ func OrderSize(req OrderRequest) (Order, error) {
 	if req.Finish == Check {
 		o.Inner = req.Inner
 	}
-	w.build(req, w.finishWidth)
-	h.build(req, h.finishHeight)
+	w.build(req)
+	h.build(req)
 	if err := o.fit(w, h); err != nil {
 		return Order{}, err
 	}

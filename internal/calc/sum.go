@@ -109,8 +109,8 @@ func (s *sum) add(amount decimal.Decimal, why Reason) {
 }
 
 // build adds what the finish, the sill piece and the inner opening ask for.
-func (s *sum) build(req OrderRequest, finish func(OrderRequest)) {
-	finish(req)
+func (s *sum) build(req OrderRequest) {
+	s.finish(req)
 	if s.dimension == Height && req.SillPiece {
 		s.takeSillPiece(req.Settings.SillPieceHeight)
 	}
@@ -129,45 +129,34 @@ func (s *sum) takeSillPiece(height decimal.Decimal) {
 	s.add(height.Neg(), why)
 }
 
-func (s *sum) finishWidth(req OrderRequest) {
-	switch req.Finish {
-	case Plaster:
-		s.addPlaster("order_plaster_width", req.Settings.PlasterThickness, 2)
-		s.takeGaps(2)
-	case Check:
-		s.addCover("order_check_width", req.Settings.CheckCover, 2)
-	default:
-		s.takeGaps(2)
+// finish adds what the finish hides of the frame, and takes the gaps off at the
+// sides where the masonry is next to it. There is no finish over the sill.
+func (s *sum) finish(req OrderRequest) {
+	finished := decimal.NewFromInt(2)
+	if s.dimension == Height {
+		finished = decimal.NewFromInt(1)
 	}
-}
-
-func (s *sum) finishHeight(req OrderRequest) {
+	thickness, cover := req.Settings.PlasterThickness, req.Settings.CheckCover
 	switch req.Finish {
 	case Plaster:
-		s.addPlaster("order_plaster_height", req.Settings.PlasterThickness, 1)
-		s.takeGaps(2)
+		s.add(thickness.Mul(finished), Reason{
+			Rule:    "order_plaster_" + string(s.dimension),
+			Figures: map[string]decimal.Decimal{"thickness": thickness},
+			Mark:    Practice,
+		})
 	case Check:
-		s.addCover("order_check_height", req.Settings.CheckCover, 1)
+		s.add(cover.Mul(finished), Reason{
+			Rule:    "order_check_" + string(s.dimension),
+			Figures: map[string]decimal.Decimal{"cover": cover},
+			Mark:    FromMemory,
+		})
+	}
+	switch {
+	case req.Finish != Check:
+		s.takeGaps(2)
+	case s.dimension == Height:
 		s.takeGaps(1)
-	default:
-		s.takeGaps(2)
 	}
-}
-
-func (s *sum) addPlaster(rule string, thickness decimal.Decimal, sides int64) {
-	s.add(thickness.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"thickness": thickness},
-		Mark:    Practice,
-	})
-}
-
-func (s *sum) addCover(rule string, cover decimal.Decimal, sides int64) {
-	s.add(cover.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"cover": cover},
-		Mark:    FromMemory,
-	})
 }
 
 // takeGaps takes the table's gap off at one or both sides.
