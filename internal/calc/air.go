@@ -7,44 +7,28 @@ import (
 )
 
 // WindowVents are the background vents of one window, mm² equivalent area.
-type WindowVents struct {
-	Room     string // as people call it
-	Old, New decimal.Decimal
-}
+type WindowVents struct{ Old, New decimal.Decimal }
 
 // RoomVents is the sum over one room's windows.
 type RoomVents struct {
-	Room     string
 	Windows  int
 	Old, New decimal.Decimal // mm² equivalent area
 	Reasons  []Reason
 }
 
-// VentsByRoom adds up the vents of each room, in the order in which the rooms
-// first appear. A negative area is refused.
-func VentsByRoom(windows []WindowVents) ([]RoomVents, error) {
-	var rooms []RoomVents
-	place := map[string]int{}
+// VentsOfRoom adds up the vents of one room. A negative area is refused.
+func VentsOfRoom(windows ...WindowVents) (RoomVents, error) {
+	r := RoomVents{Windows: len(windows)}
 	for _, w := range windows {
 		if w.Old.IsNegative() || w.New.IsNegative() {
-			return nil, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": w.Old, "new": w.New}, nil)
+			return RoomVents{}, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": w.Old, "new": w.New}, nil)
 		}
-		at, seen := place[w.Room]
-		if !seen {
-			at = len(rooms)
-			place[w.Room] = at
-			rooms = append(rooms, RoomVents{Room: w.Room})
-		}
-		r := &rooms[at]
-		r.Windows++
 		r.Old, r.New = r.Old.Add(w.Old), r.New.Add(w.New)
 	}
-	for i, r := range rooms {
-		rooms[i].Reasons = []Reason{{Rule: "vents_room", Mark: Derived, Figures: map[string]decimal.Decimal{
-			"count": count(r.Windows), "old": r.Old, "new": r.New,
-		}}}
-	}
-	return rooms, nil
+	r.Reasons = []Reason{{Rule: "vents_room", Mark: Derived, Figures: map[string]decimal.Decimal{
+		"count": count(r.Windows), "old": r.Old, "new": r.New,
+	}}}
+	return r, nil
 }
 
 // VentsToFit is how many vents of one equivalent area, mm², make up what is

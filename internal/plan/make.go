@@ -125,21 +125,16 @@ func (p *Plan) wind(Crew) error {
 // vents adds the room's windows up, as far as this record knows them.
 func (p *Plan) vents(Crew) error {
 	o := p.Opening
-	old, fresh := o.VentArea.Add(o.OtherOldVents), o.VentAreaNew.Add(o.OtherVents)
-	if old.IsZero() && fresh.IsZero() || o.RoomName != "" && o.OtherVents.IsZero() && o.OtherOldVents.IsZero() {
-		return nil // a named room is added up at the end of the job
-	}
-	rooms, err := calc.VentsByRoom([]calc.WindowVents{{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}})
+	windows := []calc.WindowVents{{Old: o.VentArea, New: o.VentAreaNew}}
 	if o.OtherVents.IsPositive() || o.OtherOldVents.IsPositive() {
-		rooms, err = calc.VentsByRoom([]calc.WindowVents{
-			{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}, {Room: o.RoomName, Old: o.OtherOldVents, New: o.OtherVents},
-		})
+		windows = append(windows, calc.WindowVents{Old: o.OtherOldVents, New: o.OtherVents})
 	}
-	if err != nil {
-		return err
+	vents, err := calc.VentsOfRoom(windows...)
+	if vents.Old.IsZero() && vents.New.IsZero() || len(windows) == 1 && o.RoomName != "" {
+		return err // a named room is added up at the end of the job
 	}
-	p.Vents = &rooms[0]
-	return nil
+	p.Vents = &vents
+	return err
 }
 
 // countVents is how many vents are still missing of the area that the rules
