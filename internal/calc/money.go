@@ -45,17 +45,10 @@ type BillLine struct {
 	Sum
 }
 
-// WindowSum is one window's part of the bill; Window 0 is the job's own lines.
-type WindowSum struct {
-	Window int `json:"window"`
-	Sum
-}
-
-// Bill is a job's money. Lines add up to Windows, Windows to Job, Deposit and
-// Balance to the job's gross sum, all to the penny.
+// Bill is a job's money. Lines add up to Job, Deposit and Balance to the job's
+// gross sum, all to the penny.
 type Bill struct {
 	Lines   []BillLine
-	Windows []WindowSum // in the order in which the windows first appear
 	Job     Sum
 	Deposit decimal.Decimal
 	Balance decimal.Decimal
@@ -75,7 +68,6 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
 	}
 	b := Bill{Lines: make([]BillLine, 0, len(lines))}
-	place := map[int]int{}
 	for i, line := range lines {
 		if line.Quantity.IsNegative() || line.Window < 0 || outsideOne(line.VATRate) {
 			return Bill{}, refuse(ErrImpossible, "bill_line", map[string]decimal.Decimal{
@@ -86,13 +78,6 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 		vat := pence(net.Mul(line.VATRate))
 		sum := Sum{net, vat, net.Add(vat)}
 		b.Lines = append(b.Lines, BillLine{line, sum})
-		at, seen := place[line.Window]
-		if !seen {
-			at = len(b.Windows)
-			place[line.Window] = at
-			b.Windows = append(b.Windows, WindowSum{Window: line.Window})
-		}
-		b.Windows[at].Sum = b.Windows[at].Plus(sum)
 		b.Job = b.Job.Plus(sum)
 	}
 	return b, b.settle(deposit)
