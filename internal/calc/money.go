@@ -64,9 +64,6 @@ func pence(pounds decimal.Decimal) decimal.Decimal { return pounds.Round(2) }
 // are a negative quantity or window, a rate or a deposit outside 0 to 1, and a
 // job that comes to less than nothing.
 func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
-	if outsideOne(deposit) {
-		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
-	}
 	b := Bill{Lines: make([]BillLine, 0, len(lines))}
 	for i, line := range lines {
 		if line.Quantity.IsNegative() || line.Window < 0 || outsideOne(line.VATRate) {
@@ -87,15 +84,15 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 // job's windows, with one deposit on the whole. It has no lines. Refusals are
 // MakeBill's.
 func SumBill(job Sum, deposit decimal.Decimal) (Bill, error) {
-	if outsideOne(deposit) {
-		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
-	}
 	b := Bill{Job: job}
 	return b, b.settle(deposit)
 }
 
 // settle splits the job's gross sum into deposit and balance.
 func (b *Bill) settle(deposit decimal.Decimal) error {
+	if outsideOne(deposit) {
+		return refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
+	}
 	if b.Job.Gross.IsNegative() {
 		return refuse(ErrImpossible, "bill_negative", map[string]decimal.Decimal{"gross": b.Job.Gross}, nil)
 	}
