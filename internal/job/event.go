@@ -114,7 +114,8 @@ func (e Event) Text() phrase.Text {
 	if e.Kind == LinePromised {
 		key = "job.event.promised." + e.promise()
 	}
-	t := filled(key, e.Figures, e.Words, e.Say)
+	t := phrase.Filled(key, e.Figures, e.Words)
+	t.Say = e.Say
 	return t.Saying("ref", e.Ref).Saying("due", e.Due).Word("by", "role."+string(e.By))
 }
 

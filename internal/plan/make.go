@@ -67,9 +67,30 @@ func (p *Plan) makeRest() error {
 	return nil
 }
 
-func (p *Plan) seal(c Crew) (err error) {
-	p.Joints, err = p.joints(c.Joint)
-	return err
+// seal plans the four joints, each with the narrowest gap of its side: that
+// is where the sealant is strained most.
+func (p *Plan) seal(c Crew) error {
+	gaps := map[calc.Side]decimal.Decimal{}
+	for _, place := range p.Packers.Places {
+		if least, ok := gaps[place.Side]; place.Gap.IsPositive() && (!ok || place.Gap.LessThan(least)) {
+			gaps[place.Side] = place.Gap
+		}
+	}
+	p.Joints = make(map[calc.Side]calc.Joint, len(gaps))
+	for side, gap := range gaps {
+		length := p.Order.Size.Width
+		if side == calc.Head || side == calc.Sill {
+			length = p.Order.Size.Height
+		}
+		joint, err := calc.PlanJoint(calc.JointRequest{
+			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: c.Joint,
+		})
+		if err != nil {
+			return err
+		}
+		p.Joints[side] = joint
+	}
+	return nil
 }
 
 // open is the clear opening of each light, the hinge maker's where given, and
@@ -203,32 +224,6 @@ func priceLines(prices []Price, window, count int, terms calc.MoneySettings) []c
 		lines[i] = line
 	}
 	return lines
-}
-
-// joints are the four joints, each with the narrowest gap of its side: that
-// is where the sealant is strained most.
-func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, error) {
-	gaps := map[calc.Side]decimal.Decimal{}
-	for _, place := range p.Packers.Places {
-		if least, ok := gaps[place.Side]; place.Gap.IsPositive() && (!ok || place.Gap.LessThan(least)) {
-			gaps[place.Side] = place.Gap
-		}
-	}
-	joints := make(map[calc.Side]calc.Joint, len(gaps))
-	for side, gap := range gaps {
-		length := p.Order.Size.Width
-		if side == calc.Head || side == calc.Sill {
-			length = p.Order.Size.Height
-		}
-		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: settings,
-		})
-		if err != nil {
-			return nil, err
-		}
-		joints[side] = joint
-	}
-	return joints, nil
 }
 
 // Bracketed reports whether a side's fixings are brackets, with screws of
