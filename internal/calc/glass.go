@@ -131,13 +131,7 @@ func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]d
 	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: mark})
 }
 
-func total(ds []decimal.Decimal) decimal.Decimal {
-	sum := decimal.Zero
-	for _, d := range ds {
-		sum = sum.Add(d)
-	}
-	return sum
-}
+func total(ds []decimal.Decimal) decimal.Decimal { return decimal.Sum(decimal.Zero, ds...) }
 
 // unit is what the panes of a glass unit come to.
 type unit struct {

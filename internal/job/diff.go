@@ -1,7 +1,6 @@
 package job
 
 import (
-	"encoding/json"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -127,7 +126,7 @@ func Diff(old, now Line) []Change {
 	d.layout(old.Layout, now.Layout)
 	d.words(MakeUpChanged, old.MakeUp, now.MakeUp)
 	d.stated(old.Stated, now.Stated)
-	d.number(PanesChanged, 0, thickness(old.Panes), thickness(now.Panes))
+	d.number(PanesChanged, 0, decimal.Sum(decimal.Zero, old.Panes...), decimal.Sum(decimal.Zero, now.Panes...))
 	comeAndGone(&d, old.Safety, now.Safety, SafetyAdded, SafetyGone, func(f safety.Finding) Value { return Value{Finding: &f} })
 	if old.OldVents != now.OldVents {
 		d.add(VentsChanged, 0, yesNo(old.OldVents), yesNo(now.OldVents))
@@ -224,15 +223,6 @@ func comeAndGone[T any](d *differ, old, now []T, added, gone ChangeKind, value f
 	}
 }
 
-// thickness is of all panes together, mm.
-func thickness(panes []decimal.Decimal) decimal.Decimal {
-	total := decimal.Zero
-	for _, p := range panes {
-		total = total.Add(p)
-	}
-	return total
-}
-
 func yesNo(yes bool) Value {
 	if yes {
 		return word("job.yes")
@@ -261,7 +251,6 @@ func diffLines(old, now []Line) []Change {
 // same compares two values by what they would be stored as, so that 5 and 5.0
 // are one.
 func same(a, b any) bool {
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && string(x) == string(y)
+	text := stored(a)
+	return text != "" && text == stored(b)
 }

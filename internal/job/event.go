@@ -131,6 +131,11 @@ func (e Event) promise() string {
 	return "day"
 }
 
+// plain tells of one opening and says nothing more.
+func plain(kind EventKind) func(Opening) Event {
+	return func(o Opening) Event { return about(kind, o) }
+}
+
 // about is an event of one opening.
 func about(kind EventKind, o Opening) Event {
 	return Event{Kind: kind, Openings: []int{o.ID}, Say: map[string]string{"name": o.Name}}

@@ -367,6 +367,15 @@ func (j Job) stepOf(who Who, at time.Time, id int, do Action, with ...opening.En
 	return j, i, err
 }
 
+// take is stepOf, and tells of it.
+func (j Job) take(who Who, at time.Time, id int, do Action, tell func(Opening) Event, with ...opening.Entry) (Job, []Event, error) {
+	j, i, err := j.stepOf(who, at, id, do, with...)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j.done(who, at, tell(j.Openings[i]))
+}
+
 // onOrder says whether the revision has a line of an opening.
 func (j Job) onOrder(id int) bool { return slices.Contains(j.Order.On, id) }
 

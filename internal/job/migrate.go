@@ -108,7 +108,7 @@ const beforeTurns = -1
 
 func (m *migration) stamp(s Stamp) opening.Stamp {
 	m.meet(s)
-	return opening.Stamp{By: s.Person, Role: opening.Role(s.Role), At: s.At.Unix(), Turn: beforeTurns}
+	return opening.Stamp{By: s.Person, Role: s.Role, At: s.At.Unix(), Turn: beforeTurns}
 }
 
 func (m *migration) owner(at time.Time) Stamp { return m.j.Owner.stamp(at) }
@@ -188,8 +188,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 	}
 	if old.Signature != nil {
 		now := m.j.derive(*o)
-		told := opening.Told{Version: now.Version, Rules: plan.Rules, Figures: figuresOf(now.Record().Plan)}
-		o.Said = o.Said.Put(m.stamp(old.Signature.By), opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told})
+		o.Said = o.Said.Put(m.stamp(old.Signature.By), opening.Entry{Act: opening.Agree, Value: toldShown, Told: telling(now.Version, now.figures())})
 	}
 }
 
@@ -201,11 +200,11 @@ func (m *migration) order(o *Opening, old firstOpening) {
 		return
 	}
 	now := m.j.derive(*o)
-	told := opening.Told{Version: "changed", Rules: plan.Rules, Figures: storedLine(m.lines[i])}
+	version := "changed"
 	if old.State != Changed && !old.State.withLead() && old.State != Survey && old.State != Signed {
-		told.Version = now.Version
+		version = now.Version
 	}
-	o.Said = o.Said.Put(m.stamp(m.owner(old.Since)), opening.Entry{Act: opening.Tell, Value: toldLine, Told: &told})
+	o.Said = o.Said.Put(m.stamp(m.owner(old.Since)), opening.Entry{Act: opening.Tell, Value: toldLine, Told: telling(version, stored(m.lines[i]))})
 	if c := old.Supply.Confirmed; c != nil {
 		step := stepEntry(DoConfirm)
 		step.Of = c.Revision

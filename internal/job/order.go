@@ -169,8 +169,7 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 		if o.State.made() || o.State.atDesk() && j.onOrder(o.ID) {
 			continue
 		}
-		told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: storedLine(l)}
-		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: &told}}
+		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: telling(o.Version, stored(l))}}
 		if differs[o.ID] && (o.Supply.Due != "" || o.Supply.Price != nil) {
 			lapsed = append(lapsed, o.Name)
 			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
@@ -309,17 +308,13 @@ func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kin
 	if do == DoReject {
 		entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"})
 	}
-	if j, err = j.step(who, at, i, do, entries...); err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, about(kind, j.Openings[i]).say("words", sentence))
+	return j.take(who, at, id, do, func(o Opening) Event { return about(kind, o).say("words", sentence) }, entries...)
 }
 
 // Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
 // empty day and a nil price leave what was said before.
 func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.Decimal) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Desk)
-	if err != nil {
+	if _, err := j.admitTo(id, who, Desk); err != nil {
 		return Job{}, nil, err
 	}
 	if due == "" && price == nil {
@@ -338,10 +333,7 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 	if price != nil {
 		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
 	}
-	if j, err = j.step(who, at, i, DoPromise, entries...); err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, promised(j.Openings[i]))
+	return j.take(who, at, id, DoPromise, promised, entries...)
 }
 
 // promised says all that now holds, so that nobody has to look it up.

@@ -39,12 +39,12 @@ func (w Who) stamp(at time.Time) Stamp {
 
 // writes is the stamp of the entries that who writes.
 func (w Who) writes(at time.Time) opening.Stamp {
-	return opening.Stamp{By: w.Person, Role: opening.Role(w.Role), At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
+	return opening.Stamp{By: w.Person, Role: w.Role, At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
 }
 
 // stampOf is who wrote an entry.
 func stampOf(e *opening.Entry, people map[int64]string) Stamp {
-	return Stamp{Role: Role(e.Role), Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
+	return Stamp{Role: e.Role, Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
 }
 
 // forRole is the stamp as a copy for a role shows it: without numbers, and the

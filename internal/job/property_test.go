@@ -262,7 +262,7 @@ func (w *world) keepsSignatures(t *rapid.T) {
 	for _, o := range w.j.Openings {
 		if o.Signature != nil {
 			require.Equal(t, o.Version, o.Signature.Told.Version, "opening %d in %s", o.ID, o.State)
-			require.Equal(t, figuresOf(o.Record().Plan), o.Signature.Told.Figures)
+			require.Equal(t, o.figures(), o.Signature.Told.Figures)
 			require.False(t, o.State.withLead())
 		}
 		if o.State == Signed {

@@ -93,7 +93,7 @@ func (o Opening) signed() bool {
 	if s == nil || s.Told.Version != o.Version && s.Told.Version != "" {
 		return false
 	}
-	return s.Told.Rules == plan.Rules || s.Told.Figures == figuresOf(o.Record().Plan)
+	return s.Told.Rules == plan.Rules || s.Told.Figures == o.figures()
 }
 
 // asTold says whether the desk was told what is known now.
@@ -106,7 +106,7 @@ func (o Opening) asTold() bool {
 		return told.Version == o.Version
 	}
 	line, err := o.line(calc.DefaultSettings())
-	return err == nil && told.Figures == storedLine(line)
+	return err == nil && told.Figures == stored(line)
 }
 
 // Told is the line as the desk was told it; ok is false when it was not.
@@ -150,6 +150,15 @@ func (o Opening) Record() Record {
 // line works out the line of the opening. The error is what plan.Make gives.
 func (o Opening) line(s calc.Settings) (Line, error) {
 	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
+}
+
+// figures are what the lead is told: the order size, as it is stored.
+func (o Opening) figures() string {
+	order, err := calc.OrderSize(o.Record().Plan.OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		return ""
+	}
+	return stored(order.Size)
 }
 
 // Lacks names what has to be known before the window can be ordered and is

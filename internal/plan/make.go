@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -257,11 +259,7 @@ func (p *Plan) widestPacked() decimal.Decimal {
 
 // widest is the largest gap of the four sides.
 func widest(gaps map[calc.Side]decimal.Decimal) decimal.Decimal {
-	var most decimal.Decimal
-	for _, gap := range gaps {
-		most = decimal.Max(most, gap)
-	}
-	return most
+	return decimal.Max(decimal.Zero, slices.Collect(maps.Values(gaps))...)
 }
 
 // placed gives a place to the bars that were left to the program: mullions
