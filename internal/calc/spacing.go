@@ -20,12 +20,7 @@ type run struct{ lo, hi int }
 
 // inRuns says whether a place is in one of the runs.
 func inRuns(runs []run, p int) bool {
-	for _, r := range runs {
-		if r.lo <= p && p <= r.hi {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(runs, func(r run) bool { return r.lo <= p && p <= r.hi })
 }
 
 // openRuns are the places from lo to hi that are at least away from every

@@ -195,15 +195,8 @@ func (d *differ) layout(old, now calc.Layout) {
 		d.number(MullionMoved, i+1, old.Mullions[i], now.Mullions[i])
 	}
 	for i := range max(len(old.Transoms), len(now.Transoms)) {
-		d.number(TransomMoved, i+1, at(old.Transoms, i), at(now.Transoms, i))
+		d.number(TransomMoved, i+1, old.Transom(i), now.Transom(i))
 	}
-}
-
-func at(ds []decimal.Decimal, i int) decimal.Decimal {
-	if i >= len(ds) {
-		return decimal.Zero
-	}
-	return ds[i]
 }
 
 // comeAndGone tells what stands there now and did not, and the other way round.

@@ -69,8 +69,6 @@ func stored(v reflect.Value) string {
 		return ""
 	case v.Kind() == reflect.Bool:
 		return "yes"
-	case v.Kind() == reflect.Pointer:
-		return fmt.Sprint(v.Interface())
 	}
 	if d, ok := v.Interface().(decimal.Decimal); ok && d.IsZero() {
 		return ""
