@@ -120,7 +120,7 @@ func SwingAt(opening Size, h Hinge, degrees decimal.Decimal) (Swing, error) {
 	}
 	breadth, _ := h.leaf(opening)
 	gap := breadth.Mul(count(2)).Mul(sine(degrees.Mul(oneHalf)))
-	return swing(opening, h, degrees, gap), nil
+	return swung(opening, h, degrees, gap, breadth.Mul(breadth).Mul(sine(degrees))), nil
 }
 
 // SwingHeld is a light that a restrictor holds, gap in mm straight across at
@@ -164,13 +164,8 @@ func heldAngle(twice, gap decimal.Decimal) decimal.Decimal {
 	return decimal.New(lo, -1)
 }
 
-// swing needs degrees and gap that belong together.
-func swing(opening Size, h Hinge, degrees, gap decimal.Decimal) Swing {
-	breadth, _ := h.leaf(opening)
-	return swung(opening, h, degrees, gap, breadth.Mul(breadth).Mul(sine(degrees)))
-}
-
-// swung also takes the two triangles at the ends, mm².
+// swung needs degrees and gap that belong together, and the two triangles at the
+// ends, mm².
 func swung(opening Size, h Hinge, degrees, gap, ends decimal.Decimal) Swing {
 	_, along := h.leaf(opening)
 	free := along.Mul(gap).Add(ends).Shift(-6)
