@@ -2,6 +2,7 @@ package calc
 
 import (
 	"maps"
+	"slices"
 
 	"github.com/shopspring/decimal"
 )
@@ -49,17 +50,10 @@ func (req OrderRequest) masonry() map[Side]decimal.Decimal {
 	return map[Side]decimal.Decimal{Left: out, Right: out, Head: out, Sill: decimal.Zero}
 }
 
-// The catalogue keys of the readings.
-var (
-	widthNames  = [3]string{"reading.width.top", "reading.width.middle", "reading.width.bottom"}
-	heightNames = [3]string{"reading.height.left", "reading.height.middle", "reading.height.right"}
-)
-
 // sum is the running sum of one dimension.
 type sum struct {
 	dimension Dimension
 	smallest  decimal.Decimal
-	ruling    string // the reading that ruled
 	gap       decimal.Decimal
 	gapReason Reason
 	inner     decimal.Decimal
@@ -71,8 +65,8 @@ type sum struct {
 // table for the length out to the masonry: behind plaster or a check the frame
 // is longer than what the tape saw.
 func newSums(req OrderRequest) (w, h *sum, err error) {
-	w = startSum(Width, req.Readings.Widths, widthNames)
-	h = startSum(Height, req.Readings.Heights, heightNames)
+	named := req.Readings.named()
+	w, h = startSum(Width, named[:3]), startSum(Height, named[3:6])
 	w.inner, h.inner = req.Inner.Width, req.Inner.Height
 	out := req.masonry()
 	w.gap, w.gapReason, err = GapPerSide(req.Material, w.smallest.Add(out[Left]).Add(out[Right]))
@@ -86,17 +80,13 @@ func newSums(req OrderRequest) (w, h *sum, err error) {
 	return w, h, nil
 }
 
-func startSum(d Dimension, readings [3]decimal.Decimal, names [3]string) *sum {
-	s := &sum{dimension: d, smallest: readings[0], ruling: names[0]}
-	for i, v := range readings {
-		if v.LessThan(s.smallest) {
-			s.smallest, s.ruling = v, names[i]
-		}
-	}
+func startSum(d Dimension, readings []namedReading) *sum {
+	ruling := slices.MinFunc(readings, func(a, b namedReading) int { return a.value.Cmp(b.value) })
+	s := &sum{dimension: d, smallest: ruling.value}
 	s.add(s.smallest, Reason{
 		Rule:    "order_smallest",
 		Figures: map[string]decimal.Decimal{"value": s.smallest},
-		Words:   map[string]string{"reading": s.ruling},
+		Words:   map[string]string{"reading": "reading." + ruling.name},
 		Source:  "survey_guides",
 		Mark:    Read,
 	})
