@@ -199,10 +199,11 @@ func (d *differ) layout(old, now calc.Layout) {
 	}
 }
 
-// comeAndGone tells what stands there now and did not, and the other way round.
+// comeAndGone tells what stands there now and did not, and the other way round,
+// by what would be stored, so that 5 and 5.0 are one.
 func comeAndGone[T any](d *differ, old, now []T, added, gone ChangeKind, value func(T) Value) {
 	lacks := func(list []T, a T) bool {
-		return !slices.ContainsFunc(list, func(b T) bool { return same(a, b) })
+		return !slices.ContainsFunc(list, func(b T) bool { return stored(a) == stored(b) })
 	}
 	for _, a := range now {
 		if lacks(old, a) {
@@ -239,11 +240,4 @@ func diffLines(old, now []Line) []Change {
 		}
 	}
 	return changes
-}
-
-// same compares two values by what they would be stored as, so that 5 and 5.0
-// are one.
-func same(a, b any) bool {
-	text := stored(a)
-	return text != "" && text == stored(b)
 }

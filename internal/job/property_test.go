@@ -290,7 +290,7 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 			require.True(t, on && w.j.onOrder(o.ID))
 			line, err := o.line(calc0)
 			require.NoError(t, err)
-			require.True(t, same(line, sent), "the desk has what the record says")
+			require.Equal(t, stored(line), stored(sent), "the desk has what the record says")
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)
