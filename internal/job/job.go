@@ -224,13 +224,7 @@ func (j Job) Stage() State {
 	if len(j.Openings) == 0 {
 		return Survey
 	}
-	least := Handed
-	for _, o := range j.Openings {
-		if o.State.rank() < least.rank() {
-			least = o.State
-		}
-	}
-	return least
+	return slices.MinFunc(j.Openings, func(a, b Opening) int { return a.State.rank() - b.State.rank() }).State
 }
 
 func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }

@@ -156,10 +156,6 @@ func lastSent(sent []Sending) []Sending {
 // openings to it. What was promised for a line that changed was for another
 // window: it lapses, and the openings that it was given for are named.
 func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lapsed []string, err error) {
-	differs := map[int]bool{}
-	for _, c := range changes {
-		differs[c.Opening] = true
-	}
 	for _, l := range lines {
 		i, err := j.find(l.Opening)
 		if err != nil {
@@ -170,7 +166,8 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 			continue
 		}
 		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: telling(o.Version, stored(l))}}
-		if differs[o.ID] && (o.Supply.Due != "" || o.Supply.Price != nil) {
+		differs := slices.ContainsFunc(changes, func(c Change) bool { return c.Opening == o.ID })
+		if differs && (o.Supply.Due != "" || o.Supply.Price != nil) {
 			lapsed = append(lapsed, o.Name)
 			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
 		}
