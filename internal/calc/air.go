@@ -2,6 +2,7 @@ package calc
 
 import (
 	"math/bits"
+	"sort"
 
 	"github.com/shopspring/decimal"
 )
@@ -151,17 +152,11 @@ func sqrtDown(d decimal.Decimal) decimal.Decimal {
 // heldAngle is the largest tenth of a degree at which a leaf of half of twice
 // opens no wider than the gap.
 func heldAngle(twice, gap decimal.Decimal) decimal.Decimal {
-	lo, hi := int64(0), int64(1800) // hi is too wide: the gap is less than twice
-	for lo+1 < hi {
-		mid := (lo + hi) / 2
-		half := decimal.New(sineOf(mid*rightAngle/1800), -degreePlaces)
-		if twice.Mul(half).GreaterThan(gap) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return decimal.New(lo, -1)
+	wider := sort.Search(1800, func(tenths int) bool { // 180 degrees is: the gap is less than twice
+		half := decimal.New(sineOf(int64(tenths)*rightAngle/1800), -degreePlaces)
+		return twice.Mul(half).GreaterThan(gap)
+	})
+	return decimal.New(int64(wider)-1, -1)
 }
 
 // swung needs degrees and gap that belong together, and the two triangles at the

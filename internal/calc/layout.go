@@ -194,6 +194,14 @@ func (b bay) inside(face int64) bay {
 
 func (b bay) size() Size { return Size{inMM(b.right - b.left), inMM(b.top - b.bottom)} }
 
+// along is the length of a side.
+func (z Size) along(s Side) decimal.Decimal {
+	if s == Left || s == Right {
+		return z.Height
+	}
+	return z.Width
+}
+
 // tooSmall says whether nothing is left in one direction.
 func (z Size) tooSmall() bool { return !z.Width.IsPositive() || !z.Height.IsPositive() }
 

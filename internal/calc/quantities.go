@@ -137,10 +137,7 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 			out = []Reason{{Rule: "take_unsealed", Mark: Practice, Figures: map[string]decimal.Decimal{"most": masticMost}}}
 			continue
 		}
-		metres := r.Frame.Height.Shift(-3)
-		if side == Head || side == Sill {
-			metres = r.Frame.Width.Shift(-3)
-		}
+		metres := r.Frame.along(side).Shift(-3)
 		section := j.Gap.Mul(j.Depth)
 		if j.Lap.IsPositive() {
 			section = j.Lap.Mul(j.Lap.Add(j.Gap)).Mul(oneHalf)

@@ -30,10 +30,7 @@ type Stamp struct {
 func moment(at time.Time) time.Time { return at.UTC().Truncate(time.Second) }
 
 func (w Who) stamp(at time.Time) Stamp {
-	name, err := words(w.Name, longestLabel)
-	if err != nil {
-		name = ""
-	}
+	name, _ := words(w.Name, longestLabel) // none where it is too long
 	return Stamp{Role: w.Role, Name: name, Person: w.Person, At: moment(at)}
 }
 

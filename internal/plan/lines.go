@@ -3,6 +3,7 @@ package plan
 import (
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -242,12 +243,9 @@ func takeLines(counts []calc.PackerCount) []phrase.Text {
 }
 
 func stackText(place calc.PackerPlace) phrase.Text {
-	var pieces strings.Builder
+	pieces := make([]string, len(place.Stack))
 	for i, thickness := range place.Stack {
-		if i > 0 {
-			pieces.WriteByte('+')
-		}
-		pieces.WriteString(decimal.NewFromInt(int64(thickness)).String())
+		pieces[i] = strconv.Itoa(thickness)
 	}
 	key := "plan.stack"
 	switch {
@@ -256,7 +254,7 @@ func stackText(place calc.PackerPlace) phrase.Text {
 	case place.Bed:
 		key = "plan.stack.bed"
 	}
-	return phrase.Of(key).With("at", place.At).Saying("stack", pieces.String())
+	return phrase.Of(key).With("at", place.At).Saying("stack", strings.Join(pieces, "+"))
 }
 
 // glassLines are each light's glass and where its blocks go.
