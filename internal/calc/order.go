@@ -145,11 +145,7 @@ func (o *Order) fit(w, h *sum) error {
 // jam is by how much the smallest reading less 10, with what the plaster
 // hides, is more than the room.
 func jam(smallest, hidden decimal.Decimal, room int64) decimal.Decimal {
-	over := smallest.Add(hidden).Sub(thumbRule).Sub(inMM(room))
-	if over.IsNegative() {
-		return decimal.Zero
-	}
-	return over
+	return decimal.Max(decimal.Zero, smallest.Add(hidden).Sub(thumbRule).Sub(inMM(room)))
 }
 
 // smallest is the reading that ruled a dimension.

@@ -302,10 +302,8 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
 	f.OldVentArea, f.NewVentArea = o.RoomVents()
-	for i, t := range o.Panes {
-		if i == 0 || t.LessThan(f.Thickness) {
-			f.Thickness = t // the rules ask it of every sheet
-		}
+	if len(o.Panes) > 0 {
+		f.Thickness = decimal.Min(o.Panes[0], o.Panes[1:]...) // the rules ask it of every sheet
 	}
 	if p.Heat != nil {
 		f.UValue = p.Heat.Standard.Round(2)
