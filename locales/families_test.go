@@ -93,11 +93,11 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "sheet.check.side.*", codes: codes("first second")},
 		{key: "sheet.check.closes.*", codes: codes("first second")},
 		{key: "sheet.state.*", codes: codes("ordered queried confirmed delivered changed deleted")},
-		{key: "sheet.role.*", codes: of("internal/job.Role")},
+		{key: "sheet.role.*", codes: of("internal/opening.Role")},
 		{key: "reading.*", followed: true, but: codes("- sill.fall")}, // said as sill_fall
 
 		// The job.
-		{key: "role.*", codes: append(of("internal/job.Role"), "crew")},
+		{key: "role.*", codes: append(of("internal/opening.Role"), "crew")},
 		{key: "job.state.*", codes: of("internal/job.State")},
 		{key: "job.hinge.*", codes: hinges},
 		{key: "job.material.*", codes: materials},

@@ -2,49 +2,34 @@ package calc
 
 import (
 	"math/bits"
+	"sort"
 
 	"github.com/shopspring/decimal"
 )
 
 // WindowVents are the background vents of one window, mm² equivalent area.
-type WindowVents struct {
-	Room     string // as people call it
-	Old, New decimal.Decimal
-}
+type WindowVents struct{ Old, New decimal.Decimal }
 
 // RoomVents is the sum over one room's windows.
 type RoomVents struct {
-	Room     string
 	Windows  int
 	Old, New decimal.Decimal // mm² equivalent area
 	Reasons  []Reason
 }
 
-// VentsByRoom adds up the vents of each room, in the order in which the rooms
-// first appear. A negative area is refused.
-func VentsByRoom(windows []WindowVents) ([]RoomVents, error) {
-	var rooms []RoomVents
-	place := map[string]int{}
+// VentsOfRoom adds up the vents of one room. A negative area is refused.
+func VentsOfRoom(windows ...WindowVents) (RoomVents, error) {
+	r := RoomVents{Windows: len(windows)}
 	for _, w := range windows {
 		if w.Old.IsNegative() || w.New.IsNegative() {
-			return nil, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": w.Old, "new": w.New}, nil)
+			return RoomVents{}, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": w.Old, "new": w.New}, nil)
 		}
-		at, seen := place[w.Room]
-		if !seen {
-			at = len(rooms)
-			place[w.Room] = at
-			rooms = append(rooms, RoomVents{Room: w.Room})
-		}
-		r := &rooms[at]
-		r.Windows++
 		r.Old, r.New = r.Old.Add(w.Old), r.New.Add(w.New)
 	}
-	for i, r := range rooms {
-		rooms[i].Reasons = []Reason{{Rule: "vents_room", Mark: Derived, Figures: map[string]decimal.Decimal{
-			"count": count(r.Windows), "old": r.Old, "new": r.New,
-		}}}
-	}
-	return rooms, nil
+	r.Reasons = []Reason{{Rule: "vents_room", Mark: Derived, Figures: map[string]decimal.Decimal{
+		"count": count(r.Windows), "old": r.Old, "new": r.New,
+	}}}
+	return r, nil
 }
 
 // VentsToFit is how many vents of one equivalent area, mm², make up what is
@@ -136,7 +121,7 @@ func SwingAt(opening Size, h Hinge, degrees decimal.Decimal) (Swing, error) {
 	}
 	breadth, _ := h.leaf(opening)
 	gap := breadth.Mul(count(2)).Mul(sine(degrees.Mul(oneHalf)))
-	return swing(opening, h, degrees, gap), nil
+	return swung(opening, h, degrees, gap, breadth.Mul(breadth).Mul(sine(degrees))), nil
 }
 
 // SwingHeld is a light that a restrictor holds, gap in mm straight across at
@@ -167,26 +152,15 @@ func sqrtDown(d decimal.Decimal) decimal.Decimal {
 // heldAngle is the largest tenth of a degree at which a leaf of half of twice
 // opens no wider than the gap.
 func heldAngle(twice, gap decimal.Decimal) decimal.Decimal {
-	lo, hi := int64(0), int64(1800) // hi is too wide: the gap is less than twice
-	for lo+1 < hi {
-		mid := (lo + hi) / 2
-		half := decimal.New(sineOf(mid*rightAngle/1800), -degreePlaces)
-		if twice.Mul(half).GreaterThan(gap) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
-	return decimal.New(lo, -1)
+	wider := sort.Search(1800, func(tenths int) bool { // 180 degrees is: the gap is less than twice
+		half := decimal.New(sineOf(int64(tenths)*rightAngle/1800), -degreePlaces)
+		return twice.Mul(half).GreaterThan(gap)
+	})
+	return decimal.New(int64(wider)-1, -1)
 }
 
-// swing needs degrees and gap that belong together.
-func swing(opening Size, h Hinge, degrees, gap decimal.Decimal) Swing {
-	breadth, _ := h.leaf(opening)
-	return swung(opening, h, degrees, gap, breadth.Mul(breadth).Mul(sine(degrees)))
-}
-
-// swung also takes the two triangles at the ends, mm².
+// swung needs degrees and gap that belong together, and the two triangles at the
+// ends, mm².
 func swung(opening Size, h Hinge, degrees, gap, ends decimal.Decimal) Swing {
 	_, along := h.leaf(opening)
 	free := along.Mul(gap).Add(ends).Shift(-6)

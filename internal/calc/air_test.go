@@ -9,21 +9,14 @@ import (
 	"pgregory.net/rapid"
 )
 
-func TestVentsByRoom(t *testing.T) {
-	rooms, err := VentsByRoom([]WindowVents{
-		{"front room", dx("4000"), dx("2500")},
-		{"kitchen", dx("0"), dx("8000")},
-		{"front room", dx("4000"), dx("2500")},
-	})
+func TestVentsOfRoom(t *testing.T) {
+	room, err := VentsOfRoom(WindowVents{dx("4000"), dx("2500")}, WindowVents{dx("4000"), dx("2500")})
 	require.NoError(t, err)
-	require.Len(t, rooms, 2)
-	require.Equal(t, "front room", rooms[0].Room)
-	require.Equal(t, 2, rooms[0].Windows)
-	same(t, "8000", rooms[0].Old)
-	same(t, "5000", rooms[0].New)
-	require.Equal(t, "kitchen", rooms[1].Room)
+	require.Equal(t, 2, room.Windows)
+	same(t, "8000", room.Old)
+	same(t, "5000", room.New)
 
-	_, err = VentsByRoom([]WindowVents{{"hall", dx("-1"), dx("0")}})
+	_, err = VentsOfRoom(WindowVents{dx("-1"), dx("0")})
 	refusedBy(t, err, ErrImpossible, "vent_area")
 }
 
@@ -155,10 +148,10 @@ func TestSwingHeldAtItsBreadth(t *testing.T) {
 }
 
 func TestVentsThatAreNotThere(t *testing.T) {
-	rooms, err := VentsByRoom([]WindowVents{{"hall", dx("4000"), dx("0")}})
+	room, err := VentsOfRoom(WindowVents{dx("4000"), dx("0")})
 	require.NoError(t, err, "no vent in the new window is a reading like any other")
-	same(t, "0", rooms[0].New)
-	_, err = VentsByRoom([]WindowVents{{"hall", dx("0"), dx("-1")}})
+	same(t, "0", room.New)
+	_, err = VentsOfRoom(WindowVents{dx("0"), dx("-1")})
 	refusedBy(t, err, ErrImpossible, "vent_area")
 }
 

@@ -300,7 +300,6 @@ func (t tape) brokenTriangle() string {
 	value := [6]int64{t.rising, t.falling, t.top, t.bottom, t.left, t.right}
 	triangles := [4][3]int{{1, 3, 4}, {0, 3, 5}, {1, 2, 5}, {0, 2, 4}}
 	var broken [6]int
-	worst := -1
 	for _, tri := range triangles {
 		a, b, c := value[tri[0]], value[tri[1]], value[tri[2]]
 		if a < b+c && b < a+c && c < a+b {
@@ -308,18 +307,13 @@ func (t tape) brokenTriangle() string {
 		}
 		for _, i := range tri {
 			broken[i]++
-			worst = 0
 		}
 	}
-	if worst < 0 {
+	most := slices.Max(broken[:])
+	if most == 0 {
 		return ""
 	}
-	for i, n := range broken {
-		if n > broken[worst] {
-			worst = i
-		}
-	}
-	return names[worst]
+	return names[slices.Index(broken[:], most)]
 }
 
 // closing is the value in µm of one reading that closes the figure when the

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"slices"
+
 	"github.com/shopspring/decimal"
 )
 
@@ -94,13 +96,8 @@ func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
 // depth, the gap and the embedment together. Only the screws change.
 func (p FixingPlan) Bridging(gap decimal.Decimal, s Settings) FixingPlan {
 	p.ScrewLength = s.FrameDepth.Add(gap).Add(s.Embedment)
-	reasons := make([]Reason, 0, len(p.Reasons)+1)
-	for _, r := range p.Reasons {
-		if r.Rule != "fixing_screw" {
-			reasons = append(reasons, r)
-		}
-	}
-	p.Reasons = append(reasons, Reason{
+	other := slices.DeleteFunc(slices.Clone(p.Reasons), func(r Reason) bool { return r.Rule == "fixing_screw" })
+	p.Reasons = append(other, Reason{
 		Rule: "fixing_screw",
 		Figures: map[string]decimal.Decimal{
 			"length": p.ScrewLength, "depth": s.FrameDepth, "gap": gap, "embedment": s.Embedment,

@@ -131,13 +131,7 @@ func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]d
 	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: mark})
 }
 
-func total(ds []decimal.Decimal) decimal.Decimal {
-	sum := decimal.Zero
-	for _, d := range ds {
-		sum = sum.Add(d)
-	}
-	return sum
-}
+func total(ds []decimal.Decimal) decimal.Decimal { return decimal.Sum(decimal.Zero, ds...) }
 
 // unit is what the panes of a glass unit come to.
 type unit struct {
@@ -275,7 +269,7 @@ func (p *GlassPlan) pair(length, at decimal.Decimal, rule, source string, mark M
 
 // lone puts one block in the middle of an edge, cut to fit it.
 func (p *GlassPlan) lone(edge Side, role Role, length decimal.Decimal) {
-	along := p.edge(edge)
+	along := p.Glass.along(edge)
 	p.Blocks = append(p.Blocks, Block{Edge: edge, At: along.Mul(oneHalf), Role: role, Length: decimal.Min(length, along)})
 	p.Reasons = append(p.Reasons, Reason{
 		Rule:    "block_short_edge",
@@ -285,21 +279,13 @@ func (p *GlassPlan) lone(edge Side, role Role, length decimal.Decimal) {
 	})
 }
 
-// edge is how long an edge of the pane is.
-func (p *GlassPlan) edge(s Side) decimal.Decimal {
-	if s == Sill || s == Head {
-		return p.Glass.Width
-	}
-	return p.Glass.Height
-}
-
 // brace makes the pane the brace of a sash that hangs on one side: heel at
 // the bottom corner of that side, toe at the opposite top corner, blocks on
 // both edges of each.
 func (p *GlassPlan) brace(length decimal.Decimal, hinge, free Side, heel, toe string) {
 	near := cornerLeast.Add(length.Mul(oneHalf))
 	place := func(edge Side, role Role, fromStart bool) {
-		along := p.edge(edge)
+		along := p.Glass.along(edge)
 		if along.LessThan(near.Mul(count(2))) {
 			p.lone(edge, role, length)
 			return
@@ -328,7 +314,7 @@ func (p *GlassPlan) brace(length decimal.Decimal, hinge, free Side, heel, toe st
 func (p *GlassPlan) stayClear() {
 	near := 0
 	for _, b := range p.Blocks {
-		if b.near(p.edge(b.Edge)).LessThan(cornerLeast) {
+		if b.near(p.Glass.along(b.Edge)).LessThan(cornerLeast) {
 			near++
 		}
 	}

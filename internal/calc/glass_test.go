@@ -294,7 +294,7 @@ func TestBlocksSitOnTheirEdges(t *testing.T) {
 			require.NotEmpty(t, p.Blocks)
 			for j, b := range p.Blocks {
 				from, to := b.At.Sub(b.Length.Div(count(2))), b.At.Add(b.Length.Div(count(2)))
-				edge := p.edge(b.Edge)
+				edge := p.Glass.along(b.Edge)
 				require.False(t, from.IsNegative(), "block %v runs over the corner", b)
 				require.True(t, to.LessThanOrEqual(edge), "block %v runs over the corner", b)
 				if !hasRule(p.Reasons, "block_short_edge") && !hasRule(p.Reasons, "block_quarter") && l.Lights[i].Hinge != FixedLight {

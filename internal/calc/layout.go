@@ -14,8 +14,8 @@ const mostColumns = 32
 // Columns is how many lights stand side by side at the frame's bottom.
 func (l Layout) Columns() int { return len(l.Mullions) + 1 }
 
-// transom is the centre line of a column's transom, zero where it has none.
-func (l Layout) transom(column int) decimal.Decimal {
+// Transom is the centre line of a column's transom, zero where it has none.
+func (l Layout) Transom(column int) decimal.Decimal {
 	if column >= len(l.Transoms) {
 		return decimal.Zero
 	}
@@ -91,7 +91,7 @@ func (l Layout) checkLights() error {
 			rule = "light_column"
 		case light.Row < 0, light.Row > 1:
 			rule = "light_row"
-		case light.Row == 1 && l.transom(light.Column).IsZero():
+		case light.Row == 1 && l.Transom(light.Column).IsZero():
 			rule = "light_no_transom"
 		case !light.Hinge.known():
 			rule = "light_hinge"
@@ -107,7 +107,7 @@ func (l Layout) checkLights() error {
 		if !taken[column][0] {
 			return refuse(ErrImpossible, "light_missing", map[string]decimal.Decimal{"column": count(column + 1)}, nil)
 		}
-		if !l.transom(column).IsZero() && !taken[column][1] {
+		if !l.Transom(column).IsZero() && !taken[column][1] {
 			return refuse(ErrImpossible, "light_missing_above", map[string]decimal.Decimal{"column": count(column + 1)}, nil)
 		}
 	}
@@ -177,7 +177,7 @@ func (l Layout) bay(frame Size, light Light, s Settings) bay {
 	if light.Column < len(l.Mullions) {
 		b.right = microns(l.Mullions[light.Column]) - half
 	}
-	transom := microns(l.transom(light.Column))
+	transom := microns(l.Transom(light.Column))
 	switch {
 	case light.Row == 1:
 		b.bottom = transom + half
@@ -193,6 +193,14 @@ func (b bay) inside(face int64) bay {
 }
 
 func (b bay) size() Size { return Size{inMM(b.right - b.left), inMM(b.top - b.bottom)} }
+
+// along is the length of a side.
+func (z Size) along(s Side) decimal.Decimal {
+	if s == Left || s == Right {
+		return z.Height
+	}
+	return z.Width
+}
 
 // tooSmall says whether nothing is left in one direction.
 func (z Size) tooSmall() bool { return !z.Width.IsPositive() || !z.Height.IsPositive() }

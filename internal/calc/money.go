@@ -45,17 +45,10 @@ type BillLine struct {
 	Sum
 }
 
-// WindowSum is one window's part of the bill; Window 0 is the job's own lines.
-type WindowSum struct {
-	Window int `json:"window"`
-	Sum
-}
-
-// Bill is a job's money. Lines add up to Windows, Windows to Job, Deposit and
-// Balance to the job's gross sum, all to the penny.
+// Bill is a job's money. Lines add up to Job, Deposit and Balance to the job's
+// gross sum, all to the penny.
 type Bill struct {
 	Lines   []BillLine
-	Windows []WindowSum // in the order in which the windows first appear
 	Job     Sum
 	Deposit decimal.Decimal
 	Balance decimal.Decimal
@@ -71,11 +64,7 @@ func pence(pounds decimal.Decimal) decimal.Decimal { return pounds.Round(2) }
 // are a negative quantity or window, a rate or a deposit outside 0 to 1, and a
 // job that comes to less than nothing.
 func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
-	if outsideOne(deposit) {
-		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
-	}
 	b := Bill{Lines: make([]BillLine, 0, len(lines))}
-	place := map[int]int{}
 	for i, line := range lines {
 		if line.Quantity.IsNegative() || line.Window < 0 || outsideOne(line.VATRate) {
 			return Bill{}, refuse(ErrImpossible, "bill_line", map[string]decimal.Decimal{
@@ -86,13 +75,6 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 		vat := pence(net.Mul(line.VATRate))
 		sum := Sum{net, vat, net.Add(vat)}
 		b.Lines = append(b.Lines, BillLine{line, sum})
-		at, seen := place[line.Window]
-		if !seen {
-			at = len(b.Windows)
-			place[line.Window] = at
-			b.Windows = append(b.Windows, WindowSum{Window: line.Window})
-		}
-		b.Windows[at].Sum = b.Windows[at].Plus(sum)
 		b.Job = b.Job.Plus(sum)
 	}
 	return b, b.settle(deposit)
@@ -102,15 +84,15 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 // job's windows, with one deposit on the whole. It has no lines. Refusals are
 // MakeBill's.
 func SumBill(job Sum, deposit decimal.Decimal) (Bill, error) {
-	if outsideOne(deposit) {
-		return Bill{}, refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
-	}
 	b := Bill{Job: job}
 	return b, b.settle(deposit)
 }
 
 // settle splits the job's gross sum into deposit and balance.
 func (b *Bill) settle(deposit decimal.Decimal) error {
+	if outsideOne(deposit) {
+		return refuse(ErrImpossible, "bill_deposit", map[string]decimal.Decimal{"deposit": deposit.Shift(2)}, nil)
+	}
 	if b.Job.Gross.IsNegative() {
 		return refuse(ErrImpossible, "bill_negative", map[string]decimal.Decimal{"gross": b.Job.Gross}, nil)
 	}

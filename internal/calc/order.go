@@ -83,8 +83,8 @@ func OrderSize(req OrderRequest) (Order, error) {
 	if req.Finish == Check {
 		o.Inner = req.Inner
 	}
-	w.build(req, w.finishWidth)
-	h.build(req, h.finishHeight)
+	w.build(req)
+	h.build(req)
 	if err := o.fit(w, h); err != nil {
 		return Order{}, err
 	}
@@ -145,11 +145,7 @@ func (o *Order) fit(w, h *sum) error {
 // jam is by how much the smallest reading less 10, with what the plaster
 // hides, is more than the room.
 func jam(smallest, hidden decimal.Decimal, room int64) decimal.Decimal {
-	over := smallest.Add(hidden).Sub(thumbRule).Sub(inMM(room))
-	if over.IsNegative() {
-		return decimal.Zero
-	}
-	return over
+	return decimal.Max(decimal.Zero, smallest.Add(hidden).Sub(thumbRule).Sub(inMM(room)))
 }
 
 // smallest is the reading that ruled a dimension.

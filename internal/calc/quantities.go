@@ -22,11 +22,6 @@ const (
 	ReadyMixItem ItemKind = "ready_mix"
 )
 
-// itemKinds is the order of a list to take along.
-var itemKinds = []ItemKind{
-	SealantItem, BackingItem, FoamItem, ScrewItem, TrimItem, CementItem, SandItem, WaterItem, ReadyMixItem,
-}
-
 // Item is one line of the list to take along. Need and Waste are rounded up
 // to 0.001.
 type Item struct {
@@ -92,7 +87,7 @@ type QuantityRequest struct {
 	Joints     map[Side]Joint  // a side that is missing is not sealed
 	FrameDepth decimal.Decimal // mm
 	Screws     int
-	Packers    []PackerCount
+	Packers    []PackerCount     // each thickness once, thinnest first
 	Trims      []decimal.Decimal // mm of each piece
 	Patches    []Patch
 	Store      StoreSettings
@@ -120,7 +115,7 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 	if err != nil {
 		return Quantities{}, err
 	}
-	q.Packers = sumPackers(r.Packers)
+	q.Packers = r.Packers
 	q.Reasons = append(reasons, warnings...)
 	return q, nil
 }
@@ -142,10 +137,7 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 			out = []Reason{{Rule: "take_unsealed", Mark: Practice, Figures: map[string]decimal.Decimal{"most": masticMost}}}
 			continue
 		}
-		metres := r.Frame.Height.Shift(-3)
-		if side == Head || side == Sill {
-			metres = r.Frame.Width.Shift(-3)
-		}
+		metres := r.Frame.along(side).Shift(-3)
 		section := j.Gap.Mul(j.Depth)
 		if j.Lap.IsPositive() {
 			section = j.Lap.Mul(j.Lap.Add(j.Gap)).Mul(oneHalf)
@@ -185,28 +177,14 @@ func (r QuantityRequest) needPatches(need map[ItemKind]decimal.Decimal) ([]Reaso
 	return warnings, nil
 }
 
-// sumPackers adds up pieces of the same thickness, thinnest first.
-func sumPackers(counts []PackerCount) []PackerCount {
-	pieces := map[int]int{}
-	for _, c := range counts {
-		pieces[c.Thickness] += c.Pieces
-	}
-	var out []PackerCount
-	for thickness, n := range pieces {
-		out = append(out, PackerCount{thickness, n})
-	}
-	slices.SortFunc(out, func(a, b PackerCount) int { return a.Thickness - b.Thickness })
-	return out
-}
-
 // listOf makes the list of what is needed.
 func listOf(need map[ItemKind]decimal.Decimal, trims []decimal.Decimal, s StoreSettings) (Quantities, error) {
 	q := Quantities{}
-	for _, kind := range itemKinds {
-		if !need[kind].IsPositive() {
+	for _, g := range s.goods() {
+		if !need[g.kind].IsPositive() {
 			continue
 		}
-		item, err := s.item(kind, need[kind], trims)
+		item, err := s.item(g, need[g.kind], trims)
 		if err != nil {
 			return Quantities{}, err
 		}
@@ -215,44 +193,35 @@ func listOf(need map[ItemKind]decimal.Decimal, trims []decimal.Decimal, s StoreS
 	return q, nil
 }
 
-// pack is what one pack holds and the unit of it.
-func (s StoreSettings) pack(kind ItemKind) (amount decimal.Decimal, unit string) {
-	switch kind {
-	case SealantItem:
-		return s.Tube, "ml"
-	case BackingItem:
-		return s.Backing, "m"
-	case FoamItem:
-		return s.FoamCan.Mul(s.FoamYield), "l"
-	case ScrewItem:
-		return s.ScrewBox, "piece"
-	case TrimItem:
-		return s.TrimLength.Shift(-3), "m"
-	case CementItem:
-		return s.CementBag, "kg"
-	case SandItem:
-		return decimal.Zero, "m3"
-	case WaterItem:
-		return decimal.Zero, "l"
-	case ReadyMixItem:
-		return readyMixYield, "l"
+// goods is what is bought of one kind.
+type goods struct {
+	kind ItemKind
+	unit string
+	pack decimal.Decimal // what one holds; zero: not bought by the pack
+	mark Mark            // how far Need may be trusted: the weakest figure in it
+}
+
+// goods are in the order of a list to take along. Fillets make the sealant
+// common practice, the sand's parts the mortar.
+func (s StoreSettings) goods() []goods {
+	return []goods{
+		{SealantItem, "ml", s.Tube, Practice},
+		{BackingItem, "m", s.Backing, Derived},
+		{FoamItem, "l", s.FoamCan.Mul(s.FoamYield), FromMemory},
+		{ScrewItem, "piece", s.ScrewBox, Derived},
+		{TrimItem, "m", s.TrimLength.Shift(-3), Practice},
+		{CementItem, "kg", s.CementBag, Practice},
+		{SandItem, "m3", decimal.Zero, Practice},
+		{WaterItem, "l", decimal.Zero, Practice},
+		{ReadyMixItem, "l", readyMixYield, Read},
 	}
-	return decimal.Zero, ""
 }
 
-// itemMarks is how far Need may be trusted, kind by kind: the weakest figure
-// in it. Fillets make the sealant common practice, the sand's parts the mortar.
-var itemMarks = map[ItemKind]Mark{
-	SealantItem: Practice, BackingItem: Derived, FoamItem: FromMemory, ScrewItem: Derived, TrimItem: Practice,
-	CementItem: Practice, SandItem: Practice, WaterItem: Practice, ReadyMixItem: Read,
-}
-
-func (s StoreSettings) item(kind ItemKind, need decimal.Decimal, trims []decimal.Decimal) (Item, error) {
-	i := Item{Kind: kind, Need: need.RoundUp(3), Waste: need.Mul(s.Waste).RoundUp(3)}
-	if kind == ScrewItem {
+func (s StoreSettings) item(g goods, need decimal.Decimal, trims []decimal.Decimal) (Item, error) {
+	i := Item{Kind: g.kind, Need: need.RoundUp(3), Waste: need.Mul(s.Waste).RoundUp(3), Unit: g.unit, Pack: g.pack}
+	if g.kind == ScrewItem {
 		i.Waste = i.Waste.Ceil()
 	}
-	i.Pack, i.Unit = s.pack(kind)
 	if i.Pack.IsPositive() {
 		n, err := packs(i.Need.Add(i.Waste), i.Pack)
 		if err != nil {
@@ -260,7 +229,7 @@ func (s StoreSettings) item(kind ItemKind, need decimal.Decimal, trims []decimal
 		}
 		i.Buy = n
 	}
-	if kind == TrimItem {
+	if g.kind == TrimItem {
 		lengths, err := StockLengths(trims, s.TrimLength)
 		if err != nil {
 			return Item{}, err
@@ -268,7 +237,7 @@ func (s StoreSettings) item(kind ItemKind, need decimal.Decimal, trims []decimal
 		i.Buy = max(i.Buy, lengths)
 		i.Pieces = longestFirst(trims)
 	}
-	i.Reasons = []Reason{{Rule: "take_" + string(kind), Mark: itemMarks[kind], Figures: map[string]decimal.Decimal{
+	i.Reasons = []Reason{{Rule: "take_" + string(g.kind), Mark: g.mark, Figures: map[string]decimal.Decimal{
 		"need": i.spoken(i.Need), "waste": i.Waste, "all": i.spoken(i.Need.Add(i.Waste)), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2),
 	}}}
 	return i, nil

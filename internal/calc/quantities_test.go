@@ -55,7 +55,7 @@ func request() QuantityRequest {
 		Joints:     allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
 		FrameDepth: dx("70"),
 		Screws:     12,
-		Packers:    []PackerCount{{5, 4}, {1, 8}, {5, 2}},
+		Packers:    []PackerCount{{1, 8}, {5, 6}},
 		Trims:      dxs("1500", "1000", "1000"),
 		Store:      s,
 	}

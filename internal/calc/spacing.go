@@ -1,6 +1,9 @@
 package calc
 
-import "slices"
+import (
+	"slices"
+	"sort"
+)
 
 // The fixing rule, mm. Source: new-home warranty standards, clause 6.7.11,
 // all materials.
@@ -20,12 +23,7 @@ type run struct{ lo, hi int }
 
 // inRuns says whether a place is in one of the runs.
 func inRuns(runs []run, p int) bool {
-	for _, r := range runs {
-		if r.lo <= p && p <= r.hi {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(runs, func(r run) bool { return r.lo <= p && p <= r.hi })
 }
 
 // openRuns are the places from lo to hi that are at least away from every
@@ -86,16 +84,8 @@ func byRule(length int, centres []int) ([]int, *spacing) {
 		}
 	}
 	// The largest clearance that leaves a way; without any there always is one.
-	lo, hi := 0, clearCentre
-	for lo+1 < hi {
-		mid := (lo + hi) / 2
-		if ruleFor(length, centres, mid).count() > 0 {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	s := ruleFor(length, centres, lo)
+	away := sort.Search(clearCentre-1, func(away int) bool { return ruleFor(length, centres, away+1).count() == 0 })
+	s := ruleFor(length, centres, away)
 	return s.fewest(), &s
 }
 

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"maps"
+	"slices"
 
 	"github.com/shopspring/decimal"
 )
@@ -49,17 +50,10 @@ func (req OrderRequest) masonry() map[Side]decimal.Decimal {
 	return map[Side]decimal.Decimal{Left: out, Right: out, Head: out, Sill: decimal.Zero}
 }
 
-// The catalogue keys of the readings.
-var (
-	widthNames  = [3]string{"reading.width.top", "reading.width.middle", "reading.width.bottom"}
-	heightNames = [3]string{"reading.height.left", "reading.height.middle", "reading.height.right"}
-)
-
 // sum is the running sum of one dimension.
 type sum struct {
 	dimension Dimension
 	smallest  decimal.Decimal
-	ruling    string // the reading that ruled
 	gap       decimal.Decimal
 	gapReason Reason
 	inner     decimal.Decimal
@@ -71,8 +65,8 @@ type sum struct {
 // table for the length out to the masonry: behind plaster or a check the frame
 // is longer than what the tape saw.
 func newSums(req OrderRequest) (w, h *sum, err error) {
-	w = startSum(Width, req.Readings.Widths, widthNames)
-	h = startSum(Height, req.Readings.Heights, heightNames)
+	named := req.Readings.named()
+	w, h = startSum(Width, named[:3]), startSum(Height, named[3:6])
 	w.inner, h.inner = req.Inner.Width, req.Inner.Height
 	out := req.masonry()
 	w.gap, w.gapReason, err = GapPerSide(req.Material, w.smallest.Add(out[Left]).Add(out[Right]))
@@ -86,17 +80,13 @@ func newSums(req OrderRequest) (w, h *sum, err error) {
 	return w, h, nil
 }
 
-func startSum(d Dimension, readings [3]decimal.Decimal, names [3]string) *sum {
-	s := &sum{dimension: d, smallest: readings[0], ruling: names[0]}
-	for i, v := range readings {
-		if v.LessThan(s.smallest) {
-			s.smallest, s.ruling = v, names[i]
-		}
-	}
+func startSum(d Dimension, readings []namedReading) *sum {
+	ruling := slices.MinFunc(readings, func(a, b namedReading) int { return a.value.Cmp(b.value) })
+	s := &sum{dimension: d, smallest: ruling.value}
 	s.add(s.smallest, Reason{
 		Rule:    "order_smallest",
 		Figures: map[string]decimal.Decimal{"value": s.smallest},
-		Words:   map[string]string{"reading": s.ruling},
+		Words:   map[string]string{"reading": "reading." + ruling.name},
 		Source:  "survey_guides",
 		Mark:    Read,
 	})
@@ -109,8 +99,8 @@ func (s *sum) add(amount decimal.Decimal, why Reason) {
 }
 
 // build adds what the finish, the sill piece and the inner opening ask for.
-func (s *sum) build(req OrderRequest, finish func(OrderRequest)) {
-	finish(req)
+func (s *sum) build(req OrderRequest) {
+	s.finish(req)
 	if s.dimension == Height && req.SillPiece {
 		s.takeSillPiece(req.Settings.SillPieceHeight)
 	}
@@ -129,45 +119,34 @@ func (s *sum) takeSillPiece(height decimal.Decimal) {
 	s.add(height.Neg(), why)
 }
 
-func (s *sum) finishWidth(req OrderRequest) {
-	switch req.Finish {
-	case Plaster:
-		s.addPlaster("order_plaster_width", req.Settings.PlasterThickness, 2)
-		s.takeGaps(2)
-	case Check:
-		s.addCover("order_check_width", req.Settings.CheckCover, 2)
-	default:
-		s.takeGaps(2)
+// finish adds what the finish hides of the frame, and takes the gaps off at the
+// sides where the masonry is next to it. There is no finish over the sill.
+func (s *sum) finish(req OrderRequest) {
+	finished := decimal.NewFromInt(2)
+	if s.dimension == Height {
+		finished = decimal.NewFromInt(1)
 	}
-}
-
-func (s *sum) finishHeight(req OrderRequest) {
+	thickness, cover := req.Settings.PlasterThickness, req.Settings.CheckCover
 	switch req.Finish {
 	case Plaster:
-		s.addPlaster("order_plaster_height", req.Settings.PlasterThickness, 1)
-		s.takeGaps(2)
+		s.add(thickness.Mul(finished), Reason{
+			Rule:    "order_plaster_" + string(s.dimension),
+			Figures: map[string]decimal.Decimal{"thickness": thickness},
+			Mark:    Practice,
+		})
 	case Check:
-		s.addCover("order_check_height", req.Settings.CheckCover, 1)
+		s.add(cover.Mul(finished), Reason{
+			Rule:    "order_check_" + string(s.dimension),
+			Figures: map[string]decimal.Decimal{"cover": cover},
+			Mark:    FromMemory,
+		})
+	}
+	switch {
+	case req.Finish != Check:
+		s.takeGaps(2)
+	case s.dimension == Height:
 		s.takeGaps(1)
-	default:
-		s.takeGaps(2)
 	}
-}
-
-func (s *sum) addPlaster(rule string, thickness decimal.Decimal, sides int64) {
-	s.add(thickness.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"thickness": thickness},
-		Mark:    Practice,
-	})
-}
-
-func (s *sum) addCover(rule string, cover decimal.Decimal, sides int64) {
-	s.add(cover.Mul(decimal.NewFromInt(sides)), Reason{
-		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"cover": cover},
-		Mark:    FromMemory,
-	})
 }
 
 // takeGaps takes the table's gap off at one or both sides.

@@ -20,6 +20,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/session/sessiontest"
 )
 
@@ -129,7 +130,7 @@ func countInJob(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) 
 		j, _, err = j.Delete(who, in.Now, j.Openings[n%fewWindows].ID)
 	}
 	if err == nil {
-		j, _, err = j.Add(who, in.Now, fmt.Sprint("window ", n))
+		j, err = j.Begin(who, in.Now, fmt.Sprint("window ", n), opening.Record{})
 	}
 	if err == nil {
 		j, _, err = j.SetCount(who, in.Now, j.Openings[n%len(j.Openings)].ID, 1+n%90)

@@ -83,7 +83,7 @@ func TestAJobOfTheFirstSchemaIsWrittenAnew(t *testing.T) {
 // the window in the middle one more.
 func adder(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 	who := job.Who{Chat: in.Chat, Person: in.Chat, Role: job.Fitter}
-	next, _, err := s.Job.Add(who, in.Now, in.Text)
+	next, err := s.Job.Begin(who, in.Now, in.Text, opening.Record{})
 	if err != nil {
 		panic(err)
 	}

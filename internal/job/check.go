@@ -8,7 +8,6 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
-	"sillbot/internal/plan"
 )
 
 // Pick is how somebody settles a reading that the two measures differ in.
@@ -76,21 +75,13 @@ func (j Job) checkable() []int {
 // WithdrawCheck does without the second measure of an opening. What the lead
 // has measured is dropped.
 func (j Job) WithdrawCheck(who Who, at time.Time, id int) (Job, []Event, error) {
-	j, i, err := j.stepOf(who, at, id, DoWithdrawCheck)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, about(CheckWithdrawn, j.Openings[i]))
+	return j.take(who, at, id, DoWithdrawCheck, plain(CheckWithdrawn))
 }
 
 // Look opens the first figures to the lead, who can then sign them. What is
 // measured afterwards is not blind. Figures gives them.
 func (j Job) Look(who Who, at time.Time, id int) (Job, []Event, error) {
-	j, i, err := j.stepOf(who, at, id, DoLook)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, about(FiguresOpened, j.Openings[i]))
+	return j.take(who, at, id, DoLook, plain(FiguresOpened))
 }
 
 // Read takes the lead's readings of an opening and sets them beside the first.
@@ -114,14 +105,12 @@ func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event,
 	if o.unmeasured() {
 		return Job{}, nil, refuse("not_measured").say("name", o.Name)
 	}
-	if j, err = j.step(who, at, i, DoReadSame, append(o.Check.readAgain(r), stepEntry(DoReadSame))...); err != nil {
-		return Job{}, nil, err
-	}
-	o = j.Openings[i]
-	if open := len(o.Check.open()); open > 0 {
-		return j.done(who, at, about(ReadingsDiffer, o).num("count", open))
-	}
-	return j.done(who, at, about(ReadingsAgree, o))
+	return j.take(who, at, id, DoReadSame, func(o Opening) Event {
+		if open := len(o.Check.open()); open > 0 {
+			return about(ReadingsDiffer, o).num("count", open)
+		}
+		return about(ReadingsAgree, o)
+	}, append(o.Check.readAgain(r), stepEntry(DoReadSame))...)
 }
 
 // Settle says which of the two readings counts, or that it is to be measured
@@ -189,17 +178,15 @@ func (j Job) disputed(who Who, id int, reading string) (int, Difference, error) 
 
 // settle writes a settlement over an earlier one of the same reading.
 func (j Job) settle(who Who, at time.Time, i int, s Settlement) (Job, []Event, error) {
-	entry := opening.Entry{Act: opening.Again, Key: opening.Key(s.Reading)}
-	kind := ReadingAgain
-	if s.Value != nil {
-		entry = opening.Entry{Act: opening.Set, Key: entry.Key, Value: s.Value.String(), How: opening.Settled}
-		kind = ReadingSettled
-	}
-	j, err := j.step(who, at, i, DoSettle, entry)
+	j, err := j.step(who, at, i, DoSettle, s.entry())
 	if err != nil {
 		return Job{}, nil, err
 	}
-	if j.Openings[i].State == Agreed {
+	kind := ReadingSettled
+	switch {
+	case s.Value == nil:
+		kind = ReadingAgain
+	case j.Openings[i].State == Agreed:
 		kind = AllSettled
 		j.write(who, at, i, stepEntry(DoSettleLast))
 	}
@@ -249,12 +236,8 @@ func (j Job) Sign(who Who, at time.Time, id int, version string) (Job, []Event, 
 	if _, err := calc.Survey(o.Record().Plan.Readings()); err != nil {
 		return Job{}, nil, impossible(o, err)
 	}
-	told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: figuresOf(o.Record().Plan)}
-	signed := opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told}
-	if j, err = j.step(who, at, i, DoSign, signed, stepEntry(DoSign)); err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, about(FiguresSigned, j.Openings[i]))
+	signed := opening.Entry{Act: opening.Agree, Value: toldShown, Told: telling(o.Version, o.figures())}
+	return j.take(who, at, id, DoSign, plain(FiguresSigned), signed, stepEntry(DoSign))
 }
 
 // Shown notes which version of the figures the lead's chat has shown, so that a
@@ -268,8 +251,7 @@ func (j Job) Shown(who Who, at time.Time, id int, version string) (Job, error) {
 	if !open || version != o.Version || o.Check.Shown == version {
 		return j, nil
 	}
-	told := opening.Told{Version: version, Rules: plan.Rules, Figures: figuresOf(o.Record().Plan)}
-	j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldShown, Told: &told})
+	j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldShown, Told: telling(version, o.figures())})
 	return j, nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 )
 
@@ -354,7 +355,7 @@ func square(t *rapid.T) calc.Readings {
 func TestTheLikelierReadingIsTheRightOne(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		right := square(t)
-		name := rapid.SampledFrom(readingNames[:8]).Draw(t, "reading")
+		name := rapid.SampledFrom(opening.ReadingKeys[:8]).Draw(t, "reading")
 		by := mm(rapid.Int64Range(20, 60).Draw(t, "by"))
 		if rapid.Bool().Draw(t, "less") {
 			by = by.Neg()

@@ -9,15 +9,6 @@ import (
 	"sillbot/internal/opening"
 )
 
-// readingNames are the readings in the order of the tape. The last three may
-// be left out.
-var readingNames = [...]string{
-	"width.top", "width.middle", "width.bottom", "height.left", "height.middle", "height.right",
-	"diagonal.rising", "diagonal.falling", "sill.fall",
-}
-
-const optionalReadings = 3
-
 // Side says which of the two measures.
 type Side string
 
@@ -60,7 +51,7 @@ type Comparison struct {
 func Compare(first, second calc.Readings, tolerance decimal.Decimal) Comparison {
 	c := Comparison{Tolerance: tolerance}
 	c.FirstMisclosure, c.SecondMisclosure = misclosure(first), misclosure(second)
-	for _, name := range readingNames {
+	for _, name := range opening.ReadingKeys {
 		a, okA := valueOf(first, name)
 		b, okB := valueOf(second, name)
 		if okA != okB {
@@ -148,8 +139,8 @@ func withValue(r calc.Readings, name string, v decimal.Decimal) calc.Readings {
 // place is where a reading is kept; nil for a sill's fall that was not taken.
 func place(r *calc.Readings, name string) *decimal.Decimal {
 	w, h := &r.Widths, &r.Heights
-	places := [len(readingNames)]*decimal.Decimal{&w[0], &w[1], &w[2], &h[0], &h[1], &h[2], &r.Rising, &r.Falling, r.SillFall}
-	return places[slices.Index(readingNames[:], name)]
+	places := []*decimal.Decimal{&w[0], &w[1], &w[2], &h[0], &h[1], &h[2], &r.Rising, &r.Falling, r.SillFall}
+	return places[slices.Index(opening.ReadingKeys, name)]
 }
 
 // Settlement is how a reading was settled. The first one wins.
@@ -158,6 +149,14 @@ type Settlement struct {
 	// Value is what now counts, mm. Nil: still to be measured again.
 	Value *decimal.Decimal `json:"value,omitempty"`
 	By    Stamp            `json:"by"`
+}
+
+// entry is the settlement as the record has it.
+func (s Settlement) entry() opening.Entry {
+	if s.Value == nil {
+		return opening.Entry{Act: opening.Again, Key: s.Reading}
+	}
+	return opening.Entry{Act: opening.Set, Key: s.Reading, Value: s.Value.String(), How: opening.Settled}
 }
 
 // Check is the second measure of an opening, as its record has it.
@@ -213,10 +212,9 @@ func (c Check) open() []Difference {
 // reading that is now another is open again.
 func (c *Check) readAgain(r calc.Readings) []opening.Entry {
 	var list []opening.Entry
-	for _, name := range readingNames {
-		key := opening.Key(name)
-		value, given := valueOf(r, name)
-		if c.By != nil && changed(c.Second, r, name) && c.settlement(name) != nil {
+	for _, key := range opening.ReadingKeys {
+		value, given := valueOf(r, key)
+		if c.By != nil && changed(c.Second, r, key) && c.settlement(key) != nil {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
 		}
 		if given {

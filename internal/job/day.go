@@ -8,16 +8,11 @@ func (j Job) Advance(who Who, at time.Time, id int, do Action) (Job, []Event, er
 	if row := do.row(); do != DoBack && (!row.Day || do == DoHandOver) {
 		return Job{}, nil, refuse("no_step")
 	}
-	j, i, err := j.stepOf(who, at, id, do)
-	if err != nil {
-		return Job{}, nil, err
-	}
 	kind := StepTaken
 	if do == DoBack {
 		kind = StepBack
 	}
-	o := j.Openings[i]
-	return j.done(who, at, about(kind, o).word("state", "job.state."+string(o.State)))
+	return j.take(who, at, id, do, func(o Opening) Event { return about(kind, o).word("state", "job.state."+string(o.State)) })
 }
 
 // HandOver hands the paper of the whole job over. Every opening has to be

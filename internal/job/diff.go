@@ -1,7 +1,6 @@
 package job
 
 import (
-	"encoding/json"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -127,7 +126,7 @@ func Diff(old, now Line) []Change {
 	d.layout(old.Layout, now.Layout)
 	d.words(MakeUpChanged, old.MakeUp, now.MakeUp)
 	d.stated(old.Stated, now.Stated)
-	d.number(PanesChanged, 0, thickness(old.Panes), thickness(now.Panes))
+	d.number(PanesChanged, 0, decimal.Sum(decimal.Zero, old.Panes...), decimal.Sum(decimal.Zero, now.Panes...))
 	comeAndGone(&d, old.Safety, now.Safety, SafetyAdded, SafetyGone, func(f safety.Finding) Value { return Value{Finding: &f} })
 	if old.OldVents != now.OldVents {
 		d.add(VentsChanged, 0, yesNo(old.OldVents), yesNo(now.OldVents))
@@ -196,21 +195,15 @@ func (d *differ) layout(old, now calc.Layout) {
 		d.number(MullionMoved, i+1, old.Mullions[i], now.Mullions[i])
 	}
 	for i := range max(len(old.Transoms), len(now.Transoms)) {
-		d.number(TransomMoved, i+1, at(old.Transoms, i), at(now.Transoms, i))
+		d.number(TransomMoved, i+1, old.Transom(i), now.Transom(i))
 	}
 }
 
-func at(ds []decimal.Decimal, i int) decimal.Decimal {
-	if i >= len(ds) {
-		return decimal.Zero
-	}
-	return ds[i]
-}
-
-// comeAndGone tells what stands there now and did not, and the other way round.
+// comeAndGone tells what stands there now and did not, and the other way round,
+// by what would be stored, so that 5 and 5.0 are one.
 func comeAndGone[T any](d *differ, old, now []T, added, gone ChangeKind, value func(T) Value) {
 	lacks := func(list []T, a T) bool {
-		return !slices.ContainsFunc(list, func(b T) bool { return same(a, b) })
+		return !slices.ContainsFunc(list, func(b T) bool { return stored(a) == stored(b) })
 	}
 	for _, a := range now {
 		if lacks(old, a) {
@@ -222,15 +215,6 @@ func comeAndGone[T any](d *differ, old, now []T, added, gone ChangeKind, value f
 			d.add(gone, 0, value(a), Value{})
 		}
 	}
-}
-
-// thickness is of all panes together, mm.
-func thickness(panes []decimal.Decimal) decimal.Decimal {
-	total := decimal.Zero
-	for _, p := range panes {
-		total = total.Add(p)
-	}
-	return total
 }
 
 func yesNo(yes bool) Value {
@@ -256,12 +240,4 @@ func diffLines(old, now []Line) []Change {
 		}
 	}
 	return changes
-}
-
-// same compares two values by what they would be stored as, so that 5 and 5.0
-// are one.
-func same(a, b any) bool {
-	x, errX := json.Marshal(a)
-	y, errY := json.Marshal(b)
-	return errX == nil && errY == nil && string(x) == string(y)
 }

@@ -114,7 +114,8 @@ func (e Event) Text() phrase.Text {
 	if e.Kind == LinePromised {
 		key = "job.event.promised." + e.promise()
 	}
-	t := filled(key, e.Figures, e.Words, e.Say)
+	t := phrase.Filled(key, e.Figures, e.Words)
+	t.Say = e.Say
 	return t.Saying("ref", e.Ref).Saying("due", e.Due).Word("by", "role."+string(e.By))
 }
 
@@ -128,6 +129,11 @@ func (e Event) promise() string {
 		return "both"
 	}
 	return "day"
+}
+
+// plain tells of one opening and says nothing more.
+func plain(kind EventKind) func(Opening) Event {
+	return func(o Opening) Event { return about(kind, o) }
 }
 
 // about is an event of one opening.

@@ -30,7 +30,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 		o.Supply.Price = &price
 	}
 	o.taken, o.was, o.Since = Survey, "", time.Time{}
-	f := fold{people: people, tolerance: tolerance, o: &o, settled: map[string]Settlement{}}
+	f := fold{people: people, tolerance: tolerance, o: &o}
 	o.Said.Standing(f.take)
 	f.check()
 	o.measured(people)
@@ -52,10 +52,9 @@ type fold struct {
 	people    map[int64]string
 	tolerance decimal.Decimal
 	o         *Opening
-	settled   map[string]Settlement
-	order     []string // the settled readings, the first one first
-	figure    int64    // when a reading was last given or taken back
-	knows     bool     // the lead saw figures in a check that no longer counts
+	settled   []Settlement
+	figure    int64 // when a reading was last given or taken back
+	knows     bool  // the lead saw figures in a check that no longer counts
 }
 
 func (f *fold) take(e *opening.Entry) {
@@ -75,9 +74,9 @@ func (f *fold) take(e *opening.Entry) {
 	case opening.Note:
 		o.Supply.Notes = append(o.Supply.Notes, Note{stampOf(e, f.people), e.Value})
 	case opening.Again:
-		f.settle(e.Key, Settlement{Reading: string(e.Key), By: stampOf(e, f.people)})
+		f.settle(Settlement{Reading: e.Key, By: stampOf(e, f.people)})
 	case opening.Set, opening.Clear:
-		if slices.Contains(readingNames[:], e.Key) {
+		if slices.Contains(opening.ReadingKeys, e.Key) {
 			f.figure = e.At
 		}
 		f.value(e)
@@ -116,7 +115,7 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	switch do {
 	case DoAskCheck:
 		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: f.knows}, nil, e.Seq
-		f.settled, f.order = map[string]Settlement{}, nil
+		f.settled = nil
 	case DoWithdrawCheck:
 		o.Check = nil
 	case DoLook:
@@ -168,21 +167,25 @@ func (f *fold) value(e *opening.Entry) {
 		return
 	}
 	if e.Act == opening.Clear {
-		delete(f.settled, string(e.Key))
+		f.settled = slices.DeleteFunc(f.settled, func(s Settlement) bool { return s.Reading == e.Key })
 		return
 	}
 	value, err := decimal.NewFromString(e.Value)
 	if err != nil {
 		return
 	}
-	f.settle(e.Key, Settlement{Reading: string(e.Key), Value: &value, By: stampOf(e, f.people)})
+	f.settle(Settlement{Reading: e.Key, Value: &value, By: stampOf(e, f.people)})
 }
 
-func (f *fold) settle(key opening.Key, s Settlement) {
-	if _, again := f.settled[string(key)]; !again {
-		f.order = append(f.order, string(key))
+// settle takes the place of what was settled of the same reading before.
+func (f *fold) settle(s Settlement) {
+	for i := range f.settled {
+		if f.settled[i].Reading == s.Reading {
+			f.settled[i] = s
+			return
+		}
 	}
-	f.settled[string(key)] = s
+	f.settled = append(f.settled, s)
 }
 
 // check fills the two measures in.
@@ -192,24 +195,16 @@ func (f *fold) check() {
 		return
 	}
 	first, second := f.o.Said.Measures(f.o.asked)
-	c.First, c.Second = first.Opening().Readings(), readingsOf(&second)
-	c.Tolerance = f.tolerance
-	for _, key := range f.order {
-		if s, ok := f.settled[key]; ok {
-			c.Settled = append(c.Settled, s)
-		}
-	}
+	c.First, c.Second = first.Readings(), readingsOf(&second)
+	c.Tolerance, c.Settled = f.tolerance, f.settled
 }
 
 // readingsOf are the readings as they were given, one diagonal by itself too.
 func readingsOf(k *opening.Known) calc.Readings {
 	var r calc.Readings
-	for _, name := range readingNames {
-		if !k.Given(opening.Key(name)) {
-			continue
-		}
-		if d, err := decimal.NewFromString(k.Value(opening.Key(name))); err == nil {
-			r = withValue(r, name, d)
+	for _, key := range opening.ReadingKeys {
+		if k.Given(key) {
+			r = withValue(r, key, k.Number(key))
 		}
 	}
 	return r
@@ -220,8 +215,8 @@ func (o *Opening) measured(people map[int64]string) {
 	var last *opening.Entry
 	copied := 0
 	o.Measured, o.CopiedFrom = nil, 0
-	for i, name := range readingNames {
-		e := o.known.Entry(opening.Key(name))
+	for _, key := range opening.ReadingKeys {
+		e := o.known.Entry(key)
 		if e == nil || e.Value == opening.Skipped {
 			continue
 		}
@@ -231,7 +226,7 @@ func (o *Opening) measured(people map[int64]string) {
 		switch {
 		case e.How != opening.Copied:
 			copied = -1
-		case copied >= 0 && i < len(readingNames)-optionalReadings:
+		case copied >= 0 && !opening.Find(key).Is(opening.Skips):
 			copied = e.Of
 		}
 	}

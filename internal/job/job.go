@@ -224,13 +224,7 @@ func (j Job) Stage() State {
 	if len(j.Openings) == 0 {
 		return Survey
 	}
-	least := Handed
-	for _, o := range j.Openings {
-		if o.State.rank() < least.rank() {
-			least = o.State
-		}
-	}
-	return least
+	return slices.MinFunc(j.Openings, func(a, b Opening) int { return a.State.rank() - b.State.rank() }).State
 }
 
 func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }
@@ -365,6 +359,15 @@ func (j Job) stepOf(who Who, at time.Time, id int, do Action, with ...opening.En
 	}
 	j, err = j.step(who, at, i, do, with...)
 	return j, i, err
+}
+
+// take is stepOf, and tells of it.
+func (j Job) take(who Who, at time.Time, id int, do Action, tell func(Opening) Event, with ...opening.Entry) (Job, []Event, error) {
+	j, i, err := j.stepOf(who, at, id, do, with...)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j.done(who, at, tell(j.Openings[i]))
 }
 
 // onOrder says whether the revision has a line of an opening.

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
 )
@@ -30,6 +31,15 @@ const (
 var calc0 = calc.DefaultSettings()
 
 func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
+
+// Add is an opening begun and looked at, of which nothing was said.
+func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
+	j, err := j.Begin(who, at, name, opening.Record{})
+	if err != nil {
+		return Job{}, nil, err
+	}
+	return j.Review(who, at, j.LastID)
+}
 
 // measured is a complete record of an invented window, 1200 by 1000.
 func measured() Record {

@@ -113,21 +113,14 @@ func hardware(l calc.Layout) []Fitting {
 	return out
 }
 
-// figuresOf are what the lead is told: the order size, as JSON.
-func figuresOf(p plan.Opening) string {
-	order, err := calc.OrderSize(p.OrderRequest(calc.DefaultSettings()))
-	if err != nil {
-		return ""
-	}
-	raw, err := json.Marshal(order.Size)
-	if err != nil {
-		return ""
-	}
-	return string(raw)
+// telling is what is told by the rules of this program.
+func telling(version, figures string) *opening.Told {
+	return &opening.Told{Version: version, Rules: plan.Rules, Figures: figures}
 }
 
-func storedLine(l Line) string {
-	raw, err := json.Marshal(l)
+// stored is a value as JSON; "" for none that can be stored.
+func stored(v any) string {
+	raw, err := json.Marshal(v)
 	if err != nil {
 		return ""
 	}

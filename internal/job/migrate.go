@@ -108,7 +108,7 @@ const beforeTurns = -1
 
 func (m *migration) stamp(s Stamp) opening.Stamp {
 	m.meet(s)
-	return opening.Stamp{By: s.Person, Role: opening.Role(s.Role), At: s.At.Unix(), Turn: beforeTurns}
+	return opening.Stamp{By: s.Person, Role: s.Role, At: s.At.Unix(), Turn: beforeTurns}
 }
 
 func (m *migration) owner(at time.Time) Stamp { return m.j.Owner.stamp(at) }
@@ -158,7 +158,7 @@ func (m *migration) said(old firstOpening) []opening.Entry {
 	}
 	if old.CopiedFrom != 0 {
 		for i := range list {
-			if slices.Contains(readingNames[:], string(list[i].Key)) {
+			if slices.Contains(opening.ReadingKeys, list[i].Key) {
 				list[i].How, list[i].Of = opening.Copied, old.CopiedFrom
 			}
 		}
@@ -173,8 +173,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		return
 	}
 	if c.Known {
-		seen := stepEntry(DoLook)
-		o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck), seen)
+		o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck), stepEntry(DoLook))
 	}
 	o.Said = o.Said.Put(m.stamp(c.Asked), stepEntry(DoAskCheck))
 	if c.Seen != nil {
@@ -185,16 +184,11 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		o.Said = o.Said.Put(m.stamp(*c.By), append(list, stepEntry(DoReadSame))...)
 	}
 	for _, s := range c.Settled {
-		e := opening.Entry{Act: opening.Again, Key: opening.Key(s.Reading)}
-		if s.Value != nil {
-			e = opening.Entry{Act: opening.Set, Key: e.Key, Value: s.Value.String(), How: opening.Settled}
-		}
-		o.Said = o.Said.Put(m.stamp(s.By), e)
+		o.Said = o.Said.Put(m.stamp(s.By), s.entry())
 	}
 	if old.Signature != nil {
 		now := m.j.derive(*o)
-		told := opening.Told{Version: now.Version, Rules: plan.Rules, Figures: figuresOf(now.Record().Plan)}
-		o.Said = o.Said.Put(m.stamp(old.Signature.By), opening.Entry{Act: opening.Agree, Value: toldShown, Told: &told})
+		o.Said = o.Said.Put(m.stamp(old.Signature.By), opening.Entry{Act: opening.Agree, Value: toldShown, Told: telling(now.Version, now.figures())})
 	}
 }
 
@@ -206,11 +200,11 @@ func (m *migration) order(o *Opening, old firstOpening) {
 		return
 	}
 	now := m.j.derive(*o)
-	told := opening.Told{Version: "changed", Rules: plan.Rules, Figures: storedLine(m.lines[i])}
+	version := "changed"
 	if old.State != Changed && !old.State.withLead() && old.State != Survey && old.State != Signed {
-		told.Version = now.Version
+		version = now.Version
 	}
-	o.Said = o.Said.Put(m.stamp(m.owner(old.Since)), opening.Entry{Act: opening.Tell, Value: toldLine, Told: &told})
+	o.Said = o.Said.Put(m.stamp(m.owner(old.Since)), opening.Entry{Act: opening.Tell, Value: toldLine, Told: telling(version, stored(m.lines[i]))})
 	if c := old.Supply.Confirmed; c != nil {
 		step := stepEntry(DoConfirm)
 		step.Of = c.Revision

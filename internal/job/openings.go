@@ -10,17 +10,6 @@ import (
 	"sillbot/internal/opening"
 )
 
-// Add puts a new opening at the end of the list.
-func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
-	j, err := j.Begin(who, at, name, opening.Record{})
-	if err != nil {
-		return Job{}, nil, err
-	}
-	i := len(j.Openings) - 1
-	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
-	return j.done(who, at, about(OpeningAdded, j.Openings[i]))
-}
-
 // Copy puts a new opening at the end of the list with what is known of another.
 // Its readings count as copied until they are taken there.
 func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, error) {

@@ -156,10 +156,6 @@ func lastSent(sent []Sending) []Sending {
 // openings to it. What was promised for a line that changed was for another
 // window: it lapses, and the openings that it was given for are named.
 func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lapsed []string, err error) {
-	differs := map[int]bool{}
-	for _, c := range changes {
-		differs[c.Opening] = true
-	}
 	for _, l := range lines {
 		i, err := j.find(l.Opening)
 		if err != nil {
@@ -169,9 +165,9 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 		if o.State.made() || o.State.atDesk() && j.onOrder(o.ID) {
 			continue
 		}
-		told := opening.Told{Version: o.Version, Rules: plan.Rules, Figures: storedLine(l)}
-		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: &told}}
-		if differs[o.ID] && (o.Supply.Due != "" || o.Supply.Price != nil) {
+		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: telling(o.Version, stored(l))}}
+		differs := slices.ContainsFunc(changes, func(c Change) bool { return c.Opening == o.ID })
+		if differs && (o.Supply.Due != "" || o.Supply.Price != nil) {
 			lapsed = append(lapsed, o.Name)
 			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
 		}
@@ -309,17 +305,13 @@ func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kin
 	if do == DoReject {
 		entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"})
 	}
-	if j, err = j.step(who, at, i, do, entries...); err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, about(kind, j.Openings[i]).say("words", sentence))
+	return j.take(who, at, id, do, func(o Opening) Event { return about(kind, o).say("words", sentence) }, entries...)
 }
 
 // Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
 // empty day and a nil price leave what was said before.
 func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.Decimal) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Desk)
-	if err != nil {
+	if _, err := j.admitTo(id, who, Desk); err != nil {
 		return Job{}, nil, err
 	}
 	if due == "" && price == nil {
@@ -338,10 +330,7 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 	if price != nil {
 		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
 	}
-	if j, err = j.step(who, at, i, DoPromise, entries...); err != nil {
-		return Job{}, nil, err
-	}
-	return j.done(who, at, promised(j.Openings[i]))
+	return j.take(who, at, id, DoPromise, promised, entries...)
 }
 
 // promised says all that now holds, so that nobody has to look it up.

@@ -30,21 +30,18 @@ type Stamp struct {
 func moment(at time.Time) time.Time { return at.UTC().Truncate(time.Second) }
 
 func (w Who) stamp(at time.Time) Stamp {
-	name, err := words(w.Name, longestLabel)
-	if err != nil {
-		name = ""
-	}
+	name, _ := words(w.Name, longestLabel) // none where it is too long
 	return Stamp{Role: w.Role, Name: name, Person: w.Person, At: moment(at)}
 }
 
 // writes is the stamp of the entries that who writes.
 func (w Who) writes(at time.Time) opening.Stamp {
-	return opening.Stamp{By: w.Person, Role: opening.Role(w.Role), At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
+	return opening.Stamp{By: w.Person, Role: w.Role, At: at.Unix(), Msg: w.Msg, Turn: w.Turn}
 }
 
 // stampOf is who wrote an entry.
 func stampOf(e *opening.Entry, people map[int64]string) Stamp {
-	return Stamp{Role: Role(e.Role), Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
+	return Stamp{Role: e.Role, Name: people[e.By], Person: e.By, At: time.Unix(e.At, 0).UTC()}
 }
 
 // forRole is the stamp as a copy for a role shows it: without numbers, and the

@@ -262,7 +262,7 @@ func (w *world) keepsSignatures(t *rapid.T) {
 	for _, o := range w.j.Openings {
 		if o.Signature != nil {
 			require.Equal(t, o.Version, o.Signature.Told.Version, "opening %d in %s", o.ID, o.State)
-			require.Equal(t, figuresOf(o.Record().Plan), o.Signature.Told.Figures)
+			require.Equal(t, o.figures(), o.Signature.Told.Figures)
 			require.False(t, o.State.withLead())
 		}
 		if o.State == Signed {
@@ -290,7 +290,7 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 			require.True(t, on && w.j.onOrder(o.ID))
 			line, err := o.line(calc0)
 			require.NoError(t, err)
-			require.True(t, same(line, sent), "the desk has what the record says")
+			require.Equal(t, stored(line), stored(sent), "the desk has what the record says")
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)

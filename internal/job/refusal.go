@@ -29,7 +29,8 @@ func (r *Refusal) Unwrap() error { return r.Cause }
 
 // Text is the refusal in words.
 func (r *Refusal) Text() phrase.Text {
-	t := filled("job.refused."+r.Reason, r.Figures, r.Words, r.Say)
+	t := phrase.Filled("job.refused."+r.Reason, r.Figures, r.Words)
+	t.Say = r.Say
 	var because *calc.RefusalError
 	if errors.As(r.Cause, &because) {
 		return t.Sub1("why", plan.ReasonText(because.Reason))
@@ -52,14 +53,6 @@ func (r *Refusal) word(name, key string) *Refusal {
 func (r *Refusal) say(name, words string) *Refusal {
 	r.Say = with(r.Say, name, words)
 	return r
-}
-
-func filled(key string, figures map[string]decimal.Decimal, wordKeys, say map[string]string) phrase.Text {
-	t := phrase.Text{Key: key, Num: figures, Say: say}
-	for name, word := range wordKeys {
-		t = t.Word(name, word)
-	}
-	return t
 }
 
 func with[K comparable, V any](m map[K]V, name K, v V) map[K]V {

@@ -99,7 +99,7 @@ func (o Opening) becomes(keys []opening.Key, covered bool) []opening.Entry {
 
 // reviewed is what there is to say of a change that nobody else has to act on.
 func (o Opening) reviewed(keys []opening.Key) Event {
-	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(readingNames[:], string(key)) })
+	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(opening.ReadingKeys, key) })
 	switch {
 	case !reading:
 	case o.State == Differing:

@@ -271,8 +271,9 @@ func TestWhatOlderRulesTold(t *testing.T) {
 	// A signature of a time when no version was kept stands by its figures.
 	require.Equal(t, Signed, stateOf(t, toldBy(signed, old, "", "same"), 1))
 	require.Equal(t, Checking, stateOf(t, toldBy(signed, old, "", "another"), 1))
-	require.Equal(t, `{"width":"1192","height":"995"}`, figuresOf(measured().Plan), "1202 × 1005 less 5 a side")
-	require.Empty(t, figuresOf(plan.Opening{}))
+	survey := measured()
+	require.Equal(t, `{"width":"1192","height":"995"}`, Opening{record: &survey}.figures(), "1202 × 1005 less 5 a side")
+	require.Empty(t, Opening{}.figures())
 }
 
 // Rows that other rules made may say what no longer holds, so that all windows

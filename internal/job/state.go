@@ -8,13 +8,13 @@ import (
 )
 
 // Role is the chair a person sits in.
-type Role string
+type Role = opening.Role
 
 // The three chairs.
 const (
-	Fitter Role = "fitter"
-	Lead   Role = "lead"
-	Desk   Role = "desk"
+	Fitter = opening.Fitter
+	Lead   = opening.Lead
+	Desk   = opening.Desk
 )
 
 // State is the step of the trade that an opening has reached.
@@ -209,9 +209,6 @@ func (s State) rank() int { return slices.Index(States, s) }
 
 // Text is the state in words.
 func (s State) Text() phrase.Text { return phrase.Of("job.state." + string(s)) }
-
-// Text is the chair in words.
-func (r Role) Text() phrase.Text { return phrase.Of("role." + string(r)) }
 
 // after is the state that an action leads to, whoever may do it.
 func after(s State, do Action) (State, bool) {

@@ -93,7 +93,7 @@ func (o Opening) signed() bool {
 	if s == nil || s.Told.Version != o.Version && s.Told.Version != "" {
 		return false
 	}
-	return s.Told.Rules == plan.Rules || s.Told.Figures == figuresOf(o.Record().Plan)
+	return s.Told.Rules == plan.Rules || s.Told.Figures == o.figures()
 }
 
 // asTold says whether the desk was told what is known now.
@@ -106,7 +106,7 @@ func (o Opening) asTold() bool {
 		return told.Version == o.Version
 	}
 	line, err := o.line(calc.DefaultSettings())
-	return err == nil && told.Figures == storedLine(line)
+	return err == nil && told.Figures == stored(line)
 }
 
 // Told is the line as the desk was told it; ok is false when it was not.
@@ -152,26 +152,26 @@ func (o Opening) line(s calc.Settings) (Line, error) {
 	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
 }
 
+// figures are what the lead is told: the order size, as it is stored.
+func (o Opening) figures() string {
+	order, err := calc.OrderSize(o.Record().Plan.OrderRequest(calc.DefaultSettings()))
+	if err != nil {
+		return ""
+	}
+	return stored(order.Size)
+}
+
 // Lacks names what has to be known before the window can be ordered and is
 // not, in the order of the survey.
 func (o Opening) Lacks() []string {
 	known := o.Known()
-	var lacks []string
-	for _, key := range known.Lacks() {
-		lacks = append(lacks, string(key))
-	}
-	return lacks
+	return known.Lacks()
 }
 
 // unmeasured says whether a width or a height was not taken.
 func (o Opening) unmeasured() bool {
 	known := o.Known()
-	for _, name := range readingNames[:len(readingNames)-optionalReadings] {
-		if !known.Given(opening.Key(name)) {
-			return true
-		}
-	}
-	return false
+	return !known.Given(opening.Widths[:]...) || !known.Given(opening.Heights[:]...)
 }
 
 // measuredBy: a second measure needs a second person.

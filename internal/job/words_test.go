@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/locales"
 )
 
@@ -59,7 +60,7 @@ func sourceKeys(t *testing.T) map[string]bool {
 			keys["words.step."+string(row.Do)] = true // what is typed
 		}
 	}
-	for _, name := range readingNames {
+	for _, name := range opening.ReadingKeys {
 		keys[readingWord(name)] = true
 	}
 	sources, err := filepath.Glob("*.go")

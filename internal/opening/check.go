@@ -39,13 +39,8 @@ func (o Opening) Check() error {
 	if _, err := time.Parse(DateForm, o.Date); err != nil {
 		return &FieldError{"date", "must be a day such as 2026-11-25"}
 	}
-	root := reflect.ValueOf(&o).Elem()
-	for i := range table {
-		if f := &table[i]; f.File != "" {
-			if err := f.check(root, f.steps, ""); err != nil {
-				return err
-			}
-		}
+	if err := checkRows(&o, "", 0, ""); err != nil {
+		return err
 	}
 	switch {
 	case len(o.Layout.Lights) == 0:
@@ -68,24 +63,24 @@ func (o Opening) Check() error {
 
 // Check refuses settings that no crew can have; in is where they stand in the
 // file, such as "job.".
-func (c Crew) Check(in string) error { return checkPart(&c, "settings", in) }
+func (c Crew) Check(in string) error { return checkRows(&c, "settings", 1, in) }
 
 // CheckPrices refuses prices that no bill can have; in is where they stand in
 // the file, such as "job.".
 func CheckPrices(in string, prices []Price) error {
-	if err := checkPart(&prices, "prices", in); err != nil {
+	if err := checkRows(&prices, "prices", 1, in); err != nil {
 		return err
 	}
 	return checkNamed(in+"prices", prices)
 }
 
-// checkPart holds one part of a record against the rows that begin with its
-// name.
-func checkPart(part any, name, in string) error {
+// checkRows holds a record against the rows, or one part of it, that many steps
+// into the record, against those that begin with its name.
+func checkRows(part any, name string, into int, in string) error {
 	root := reflect.ValueOf(part).Elem()
-	for i := range table {
-		if f := &table[i]; strings.HasPrefix(f.File, name) && len(f.steps) > 1 {
-			if err := f.check(root, f.steps[1:], in); err != nil {
+	for _, f := range table {
+		if strings.HasPrefix(f.File, name) && len(f.steps) > into {
+			if err := f.check(root, f.steps[into:], in); err != nil {
 				return err
 			}
 		}
@@ -96,7 +91,7 @@ func checkPart(part any, name, in string) error {
 // check holds what a record says of the field against what it may be. The root
 // is where the steps begin, in what stands before it in the file.
 func (f *Field) check(root reflect.Value, steps []step, in string) error {
-	return visit(root, steps, nil, func(v reflect.Value, at []any) error {
+	for v, at := range placesIn(root, steps) {
 		why := ""
 		for _, key := range at {
 			if material, ok := key.(calc.Material); ok {
@@ -109,11 +104,11 @@ func (f *Field) check(root reflect.Value, steps []step, in string) error {
 		if why == "" && v.IsValid() {
 			why = f.refusal(v)
 		}
-		if why == "" {
-			return nil
+		if why != "" {
+			return &FieldError{in + f.place(at), why}
 		}
-		return &FieldError{in + f.place(at), why}
-	})
+	}
+	return nil
 }
 
 // refusal is why the field can't have the value; "" when it can.
@@ -135,8 +130,6 @@ func (f *Field) refusal(v reflect.Value) string {
 		return ""
 	case v.Kind() == reflect.Int:
 		d = decimal.NewFromInt(v.Int())
-	case v.CanAddr():
-		d = *v.Addr().Interface().(*decimal.Decimal)
 	default:
 		d = v.Interface().(decimal.Decimal)
 	}

@@ -26,8 +26,7 @@ func TestEveryBoundIsHeld(t *testing.T) {
 	}
 	require.NoError(t, within().Check())
 	checked := 0
-	for i := range table {
-		f := &table[i]
+	for _, f := range table {
 		if f.Least == 0 && f.Most == 0 || f.put != nil || f.Kind == Figure || f.Scope == CrewWide || f.File == "" {
 			continue
 		}

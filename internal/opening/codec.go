@@ -153,8 +153,11 @@ func (e *Entry) attribute(text string) error {
 	case 'y':
 		e.Typed = unescapes.Replace(value)
 		return nil
-	case 'v', 'f':
-		e.tell(text[0], unescapes.Replace(value))
+	case 'v':
+		e.told().Version = unescapes.Replace(value)
+		return nil
+	case 'f':
+		e.told().Figures = unescapes.Replace(value)
 		return nil
 	}
 	n, err := strconv.ParseInt(value, 10, 64)
@@ -175,28 +178,17 @@ func (e *Entry) attribute(text string) error {
 	case 'o':
 		e.Of = int(n)
 	case 'g':
-		e.tell('v', e.version())
-		e.Told.Rules = int(n)
+		e.told().Rules = int(n)
 	default:
 		return fmt.Errorf("attribute %c is not known", text[0])
 	}
 	return nil
 }
 
-func (e *Entry) version() string {
-	if e.Told == nil {
-		return ""
-	}
-	return e.Told.Version
-}
-
-func (e *Entry) tell(letter byte, text string) {
+// told is what the entry told, begun if there is nothing yet.
+func (e *Entry) told() *Told {
 	if e.Told == nil {
 		e.Told = &Told{}
 	}
-	if letter == 'v' {
-		e.Told.Version = text
-		return
-	}
-	e.Told.Figures = text
+	return e.Told
 }

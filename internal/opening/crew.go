@@ -85,18 +85,13 @@ func (c Crew) MarshalJSON() ([]byte, error) {
 
 // dropUsual takes out of own what usual has alike.
 func dropUsual(own, usual map[string]any) {
-	for key, value := range own {
+	maps.DeleteFunc(own, func(key string, value any) bool {
 		part, whole := value.(map[string]any)
 		before, known := usual[key].(map[string]any)
 		if whole && known {
 			dropUsual(part, before)
-			if len(part) == 0 {
-				delete(own, key)
-			}
-			continue
+			return len(part) == 0
 		}
-		if value == usual[key] {
-			delete(own, key)
-		}
-	}
+		return value == usual[key]
+	})
 }

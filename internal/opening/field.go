@@ -77,7 +77,7 @@ type Mark int
 
 // The marks.
 const (
-	Reading   Mark = 1 << iota // makes the figure of the opening
+	Reading   Mark = 1 << iota // makes the figure of the opening; filled in
 	Sizes                      // the order size hangs on it
 	Skips                      // may be passed over
 	OnRequest                  // asked only when the person opens it

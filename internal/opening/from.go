@@ -16,9 +16,9 @@ import (
 // fields for it. makeUp is the glass unit; "": the panes alone are known.
 func Values(o Opening, makeUp string) []Entry {
 	var list []Entry
-	for i := range table[:keyed] {
-		if value := table[i].from(&o, makeUp); value != "" {
-			list = append(list, Entry{Act: Set, Key: table[i].Key, Value: value})
+	for _, f := range keyed {
+		if value := f.from(&o, makeUp); value != "" {
+			list = append(list, Entry{Act: Set, Key: f.Key, Value: value})
 		}
 	}
 	return list
@@ -54,12 +54,10 @@ func (f *Field) from(o *Opening, makeUp string) string {
 	case f.File == "":
 		return ""
 	}
-	var value string
-	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
-		value = stored(v)
-		return nil
-	})
-	return value
+	for v := range placesIn(reflect.ValueOf(o), f.steps) {
+		return stored(v)
+	}
+	return ""
 }
 
 // stored is the value that assign reads; "" where nothing was said.
@@ -71,8 +69,6 @@ func stored(v reflect.Value) string {
 		return ""
 	case v.Kind() == reflect.Bool:
 		return "yes"
-	case v.Kind() == reflect.Pointer:
-		return fmt.Sprint(v.Interface())
 	}
 	if d, ok := v.Interface().(decimal.Decimal); ok && d.IsZero() {
 		return ""

@@ -9,10 +9,12 @@ type Key = string
 // Skipped is the stored value of a question that was passed over.
 const Skipped = "-"
 
-// The keys of the readings that every window has.
+// The keys of the readings: those that every window has, and all of them in the
+// order of the tape.
 var (
-	Widths  = [3]Key{"width.top", "width.middle", "width.bottom"}
-	Heights = [3]Key{"height.left", "height.middle", "height.right"}
+	Widths      = [3]Key{"width.top", "width.middle", "width.bottom"}
+	Heights     = [3]Key{"height.left", "height.middle", "height.right"}
+	ReadingKeys = append(append(Widths[:], Heights[:]...), "diagonal.rising", "diagonal.falling", "sill.fall")
 )
 
 func numbered(name string, n int) string { return name + strconv.Itoa(n) }

@@ -41,9 +41,9 @@ func (k *Known) slot(key Key) *slot {
 func (k *Known) follow(e *Entry) {
 	switch e.Act {
 	case Set:
-		k.put(e)
+		k.put(e.Key, e)
 	case Clear:
-		k.clear(e.Key)
+		k.put(e.Key, nil)
 	case Sure:
 		if s := k.slot(e.Key); s != nil && s.entry != nil {
 			s.sure = true
@@ -51,15 +51,10 @@ func (k *Known) follow(e *Entry) {
 	}
 }
 
-func (k *Known) put(e *Entry) {
-	if s := k.slot(e.Key); s != nil {
-		*s, k.leans = slot{entry: e}, 0
-	}
-}
-
-func (k *Known) clear(key Key) {
+// put gives a field the entry that holds, nil for none.
+func (k *Known) put(key Key, e *Entry) {
 	if s := k.slot(key); s != nil {
-		*s, k.leans = slot{}, 0
+		*s, k.leans = slot{entry: e}, 0
 	}
 }
 
@@ -74,7 +69,7 @@ func (k *Known) over(other *Known) {
 }
 
 // Set gives a field a value that nobody's entry stands behind.
-func (k *Known) Set(key Key, value string) { k.put(&Entry{Act: Set, Key: key, Value: value}) }
+func (k *Known) Set(key Key, value string) { k.put(key, &Entry{Act: Set, Key: key, Value: value}) }
 
 // Entry is the entry that gave the field its value; nil when it has none.
 func (k *Known) Entry(key Key) *Entry {

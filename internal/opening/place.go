@@ -1,6 +1,7 @@
 package opening
 
 import (
+	"iter"
 	"reflect"
 	"strconv"
 	"strings"
@@ -48,13 +49,18 @@ func stepsTo(file string) []step {
 	return steps
 }
 
-// visit calls do with every place that the steps lead to from v, and with the
-// numbers and keys on the way.
-func visit(v reflect.Value, steps []step, at []any, do func(reflect.Value, []any) error) error {
+// placesIn are all places that the steps lead to from v, each with the numbers
+// and keys on the way.
+func placesIn(v reflect.Value, steps []step) iter.Seq2[reflect.Value, []any] {
+	return func(yield func(reflect.Value, []any) bool) { visit(v, steps, nil, yield) }
+}
+
+// visit is false when do wants no more.
+func visit(v reflect.Value, steps []step, at []any, do func(reflect.Value, []any) bool) bool {
 	for i, s := range steps {
 		if v.Kind() == reflect.Pointer {
 			if v.IsNil() {
-				return nil
+				return true
 			}
 			v = v.Elem()
 		}
@@ -65,11 +71,11 @@ func visit(v reflect.Value, steps []step, at []any, do func(reflect.Value, []any
 			v = v.Index(s.elem)
 		default:
 			for key, element := range v.Seq2() {
-				if err := visit(element, steps[i+1:], append(at[:len(at):len(at)], key.Interface()), do); err != nil {
-					return err
+				if !visit(element, steps[i+1:], append(at[:len(at):len(at)], key.Interface()), do) {
+					return false
 				}
 			}
-			return nil
+			return true
 		}
 	}
 	return do(v, at)

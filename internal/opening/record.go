@@ -39,10 +39,10 @@ func (r Record) Put(s Stamp, entries ...Entry) Record {
 func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
 	known := from.Known()
 	turn := r.turn(s)
-	Fields(func(f *Field) bool {
+	for f := range Fields {
 		e := known.Entry(f.Key)
 		if e == nil || slices.Contains(but, f.Key) {
-			return true
+			continue
 		}
 		by := e.Stamp
 		by.Turn, by.Role, by.Msg = turn, Fitter, 0
@@ -51,8 +51,7 @@ func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
 			list = append(list, Entry{Act: Sure, Key: f.Key})
 		}
 		r = r.Put(by, list...)
-		return true
-	})
+	}
 	return r
 }
 

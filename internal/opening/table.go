@@ -1,6 +1,7 @@
 package opening
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -13,22 +14,17 @@ import (
 var SideRange = reading.MM(200, 6000)
 
 var (
-	table []Field // those with a key first, in the order of the survey
-	keyed int     // how many of the table have a key
+	table []*Field // those with a key first, in the order of the survey
+	keyed []*Field // those with a key
 )
 
 // The rows' conditions look fields up, so the table is filled when they exist.
 func init() {
-	table = append(readings(), layout()...)
-	table = append(table, surroundings()...)
-	table = append(table, onRequest()...)
-	table = append(table, commands()...)
-	table = append(table, settings()...)
-	keyed = len(table)
-	table = append(table, fileOnly()...)
-	places = make(map[Key]int, keyed)
-	for i := range table {
-		f := &table[i]
+	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), commands(), settings(), fileOnly())
+	places = map[Key]int{}
+	for i := range rows {
+		f := &rows[i]
+		table = append(table, f)
 		f.steps = stepsTo(f.File)
 		f.least, f.most = decimal.NewFromInt(f.Least), decimal.NewFromInt(f.Most)
 		f.Name = f.Key
@@ -47,6 +43,10 @@ func init() {
 		}
 		if f.Key != "" {
 			places[f.Key] = i
+			keyed = append(keyed, f)
+		}
+		if slices.Contains(ReadingKeys, f.Key) {
+			f.Marks |= Reading
 		}
 	}
 }
@@ -64,23 +64,23 @@ func readings() []Field {
 		{Key: "material", File: "material", Marks: Sizes | Repeats, NotKnown: Stops, Group: "material",
 			Rows: [][]string{{"pvcu-white", "pvcu-colour"}, {"timber", "aluminium", "steel"}}},
 	}
-	for i, key := range append(Widths[:], Heights[:]...) {
+	for i, key := range ReadingKeys[:6] {
 		file, change := numbered("widths[", i)+"]", "widths"
 		if i >= 3 {
 			file, change = numbered("heights[", i-3)+"]", "heights"
 		}
-		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Reading | Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
+		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
 	}
 	return append(rows,
 		Field{Key: "inner.width", File: "inner.width", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
 			Asked: is("finish", "check"), Voids: []Key{"inner.height"}, Change: "inner"},
 		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
 			Asked: all(is("finish", "check"), has("inner.width")), Change: "inner"},
-		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
 			Voids: []Key{"diagonal.falling", "sill.fall"}, Change: "diagonals", put: withDiagonals},
-		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Reading | Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
+		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
 			Asked: has("diagonal.rising"), Voids: []Key{"sill.fall"}, Change: "diagonals", put: withDiagonals},
-		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Reading | Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
+		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
 			Asked: leansMuch, put: withDiagonals},
 	)
 }
@@ -164,25 +164,13 @@ func commands() []Field {
 // Find is the field of that key; nil for none.
 func Find(key Key) *Field {
 	if i, ok := places[key]; ok {
-		return &table[i]
+		return table[i]
 	}
 	return nil
 }
 
 // All calls do with each row of the table.
-func All(do func(*Field) bool) {
-	for i := range table {
-		if !do(&table[i]) {
-			return
-		}
-	}
-}
+func All(do func(*Field) bool) { slices.Values(table)(do) }
 
 // Fields calls do with each field that has a key, in the order of the survey.
-func Fields(do func(*Field) bool) {
-	for i := range table[:keyed] {
-		if !do(&table[i]) {
-			return
-		}
-	}
-}
+func Fields(do func(*Field) bool) { slices.Values(keyed)(do) }

@@ -9,8 +9,8 @@ func (k *Known) Next(onlyReadings bool, asking Key) *Field {
 	if asking != "" {
 		return Find(asking)
 	}
-	for i := range table[:keyed] {
-		if f := &table[i]; f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.slots[i].entry == nil && k.calls(f) {
+	for i, f := range keyed {
+		if f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.slots[i].entry == nil && k.calls(f) {
 			return f
 		}
 	}
@@ -23,8 +23,7 @@ func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 // the survey still asks, and those that were passed over and may not be.
 func (k *Known) Lacks() []Key {
 	var lacks []Key
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		if f.Marks&(OnRequest|ByCommand) != 0 || k.slots[i].entry != nil && (f.NotKnown != Stops || k.slots[i].entry.Value != Skipped) {
 			continue
 		}
@@ -56,9 +55,12 @@ func (k *Known) MayChange(f *Field, onlyReadings bool) bool {
 // Fellows are the fields that a name of a change opens, by the name of a group,
 // by a key, or readings for all of them; nil for no such name.
 func Fellows(name string) []Key {
+	if name == "readings" {
+		return ReadingKeys
+	}
 	var keys []Key
-	for i := range table[:keyed] {
-		if f := &table[i]; f.Change == name && f.Change != f.Key || name == "readings" && f.Is(Reading) {
+	for _, f := range keyed {
+		if f.Change == name && f.Change != f.Key {
 			keys = append(keys, f.Key)
 		}
 	}
@@ -73,8 +75,7 @@ func Fellows(name string) []Key {
 // the order of the survey, the house.
 func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		offered := k.slots[i].entry != nil || f.Is(OnRequest) && k.CanOrder()
 		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
@@ -95,9 +96,8 @@ func (k *Known) Changeable(onlyReadings bool) []string {
 
 // Reuse takes over what was found of before when the readings are the same.
 func (k *Known) Reuse(before *Known) {
-	for i := range table[:keyed] {
-		key := table[i].Key
-		if table[i].Is(Reading) && (k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key)) {
+	for _, key := range ReadingKeys {
+		if k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key) {
 			return
 		}
 	}
@@ -132,11 +132,14 @@ func Together(code string) []Pair { return together[code] }
 // beginning with f; nil when any of them has a value here.
 func (k *Known) Repeated(f *Field) []Key {
 	var keys []Key
-	for i := places[f.Key]; i < keyed && table[i].Is(Repeats); i++ {
-		if k.slots[i].entry != nil {
+	for _, f := range keyed[places[f.Key]:] {
+		switch {
+		case !f.Is(Repeats):
+			return keys
+		case k.Has(f.Key):
 			return nil
 		}
-		keys = append(keys, table[i].Key)
+		keys = append(keys, f.Key)
 	}
 	return keys
 }

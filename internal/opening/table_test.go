@@ -12,8 +12,8 @@ import (
 
 // keys are the fields that a record may name.
 func keys() (list []Key) {
-	for i := range table[:keyed] {
-		list = append(list, table[i].Key)
+	for _, f := range keyed {
+		list = append(list, f.Key)
 	}
 	return list
 }
@@ -50,21 +50,21 @@ func leaves(t reflect.Type, at string) []string {
 
 func TestEveryPlaceOfARecordHasOneRow(t *testing.T) {
 	rows := []string{"settings.rebate_depth"} // the old name of settings.edge_cover
-	for i := range table {
-		if table[i].File != "" {
-			rows = append(rows, table[i].File)
+	for _, f := range table {
+		if f.File != "" {
+			rows = append(rows, f.File)
 		}
 	}
 	require.ElementsMatch(t, leaves(reflect.TypeFor[Opening](), ""), rows)
 }
 
 func TestKeysAreUniqueAndFit(t *testing.T) {
-	require.Len(t, places, keyed)
-	require.LessOrEqual(t, keyed, fieldCount)
-	for i := range table[:keyed] {
-		for _, key := range append(table[i].Voids, table[i].Change) {
-			if key != table[i].Change || key == table[i].Key {
-				require.NotNil(t, Find(key), "%s names %s", table[i].Key, key)
+	require.Len(t, places, len(keyed))
+	require.LessOrEqual(t, len(keyed), fieldCount)
+	for _, f := range keyed {
+		for _, key := range append(f.Voids, f.Change) {
+			if key != f.Change || key == f.Key {
+				require.NotNil(t, Find(key), "%s names %s", f.Key, key)
 			}
 		}
 	}
@@ -124,8 +124,8 @@ func TestWhatStandsOnTheOrderIsSignedFor(t *testing.T) {
 
 func BenchmarkNext(b *testing.B) {
 	var k Known
-	for i := range table[:keyed] {
-		k.Set(table[i].Key, Skipped)
+	for _, f := range keyed {
+		k.Set(f.Key, Skipped)
 	}
 	for b.Loop() {
 

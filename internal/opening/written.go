@@ -10,8 +10,8 @@ import (
 // Opening is the record that a plan is made of.
 func (k *Known) Opening() Opening {
 	var o Opening
-	for i := range table[:keyed] {
-		if f := &table[i]; k.slots[i].entry != nil {
+	for i, f := range keyed {
+		if k.slots[i].entry != nil {
 			f.write(k, &o)
 		}
 	}
@@ -29,10 +29,9 @@ func (f *Field) write(k *Known, o *Opening) {
 	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == "none" {
 		return
 	}
-	_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+	for v := range placesIn(reflect.ValueOf(o), f.steps) {
 		assign(v, value)
-		return nil
-	})
+	}
 }
 
 // assign stores a value where it belongs, by the type that it has there.
@@ -55,8 +54,7 @@ func assign(v reflect.Value, value string) {
 // Crew is the settings of the crew; nil when none was set.
 func (k *Known) Crew() *Crew {
 	var c *Crew
-	for i := range table[:keyed] {
-		f := &table[i]
+	for i, f := range keyed {
 		if f.Scope != CrewWide || k.slots[i].entry == nil {
 			continue
 		}
@@ -73,12 +71,10 @@ func (k *Known) Crew() *Crew {
 
 // inCrew is the place of a setting.
 func (f *Field) inCrew(c *Crew) reflect.Value {
-	var place reflect.Value
-	_ = visit(reflect.ValueOf(c), f.steps[1:], nil, func(v reflect.Value, _ []any) error {
-		place = v
-		return nil
-	})
-	return place
+	for place := range placesIn(reflect.ValueOf(c), f.steps[1:]) {
+		return place
+	}
+	return reflect.Value{}
 }
 
 // OfCrew is a setting's value as it is stored.
@@ -94,8 +90,7 @@ func (c *Crew) Changed() []Pair {
 	}
 	var changed []Pair
 	usual := DefaultCrew()
-	for i := range table[:keyed] {
-		f := &table[i]
+	for _, f := range keyed {
 		if f.Scope != CrewWide || f.File == "" {
 			continue
 		}
@@ -115,17 +110,15 @@ type Pair struct {
 // Stated are the values that stand on the order line as they were said.
 func (o Opening) Stated() []Pair {
 	var stated []Pair
-	for i := range table[:keyed] {
-		f := &table[i]
+	for _, f := range keyed {
 		if !f.Is(OnOrder) {
 			continue
 		}
-		_ = visit(reflect.ValueOf(o), f.steps, nil, func(v reflect.Value, _ []any) error {
+		for v := range placesIn(reflect.ValueOf(o), f.steps) {
 			if !v.IsZero() {
 				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
 			}
-			return nil
-		})
+		}
 	}
 	return stated
 }

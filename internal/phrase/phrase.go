@@ -25,6 +25,16 @@ type Text struct {
 // Of is the text of a key with nothing to fill in.
 func Of(key string) Text { return Text{Key: key} }
 
+// Filled is the text of a key with numbers and with the texts of further keys.
+func Filled(key string, numbers map[string]decimal.Decimal, words map[string]string) Text {
+	t := Of(key)
+	t.Num = numbers
+	for name, word := range words {
+		t = t.Word(name, word)
+	}
+	return t
+}
+
 // With returns t with a number in place name. t is not changed.
 func (t Text) With(name string, n decimal.Decimal) Text {
 	t.Num = put(t.Num, name, n)

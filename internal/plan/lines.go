@@ -3,6 +3,7 @@ package plan
 import (
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -102,7 +103,7 @@ func (p Plan) Lines() []phrase.Text {
 		lines = append(lines, phrase.Of("order.sill").With("depth", p.Opening.SillDepth))
 	}
 	lines = append(lines, p.fixingLines()...)
-	lines = append(lines, p.packerLines()...)
+	lines = append(lines, p.packerLines(p.Troubles())...)
 	lines = append(lines, p.glassLines()...)
 	return append(lines, p.storeLines()...)
 }
@@ -111,13 +112,19 @@ func (p Plan) Lines() []phrase.Text {
 func (p Plan) fixingLines() []phrase.Text {
 	lines := []phrase.Text{phrase.Of("plan.fixings").WithInt("count", p.Fixings.Count)}
 	for _, side := range p.Fixings.Sides {
-		lines = append(lines, fixingLine(side))
-		for _, short := range side.Shortfall {
-			lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(short)))
-		}
+		lines = append(append(lines, fixingLine(side)), shorts(side.Shortfall)...)
 	}
 	if p.Fixings.ScrewLength.IsPositive() {
 		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
+	}
+	return lines
+}
+
+// shorts are reasons why something falls short.
+func shorts(reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
 	}
 	return lines
 }
@@ -144,10 +151,7 @@ func (p Plan) storeLines() []phrase.Text {
 	if len(items) > 0 {
 		lines = append(lines, phrase.Of("plan.store").WithRow("items", items...))
 	}
-	for _, r := range p.Take.Reasons {
-		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
-	}
-	return lines
+	return append(lines, shorts(p.Take.Reasons)...)
 }
 
 func fixingLine(side calc.SideFixings) phrase.Text {
@@ -165,13 +169,9 @@ func numbers(ns []decimal.Decimal) []phrase.Text {
 	return texts
 }
 
-// packerLines are the stacks, one trouble a side and what to take along.
-func (p Plan) packerLines() []phrase.Text {
-	lines := p.stackLines()
-	for _, r := range p.Troubles() {
-		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
-	}
-	return append(lines, takeLines(p.Packers.Take)...)
+// packerLines are the stacks, their troubles and what to take along.
+func (p Plan) packerLines(troubles []calc.Reason) []phrase.Text {
+	return slices.Concat(p.stackLines(), shorts(troubles), takeLines(p.Packers.Take))
 }
 
 // Troubles are what is wrong with the gaps at the packers: of each side the
@@ -243,12 +243,9 @@ func takeLines(counts []calc.PackerCount) []phrase.Text {
 }
 
 func stackText(place calc.PackerPlace) phrase.Text {
-	var pieces strings.Builder
+	pieces := make([]string, len(place.Stack))
 	for i, thickness := range place.Stack {
-		if i > 0 {
-			pieces.WriteByte('+')
-		}
-		pieces.WriteString(decimal.NewFromInt(int64(thickness)).String())
+		pieces[i] = strconv.Itoa(thickness)
 	}
 	key := "plan.stack"
 	switch {
@@ -257,7 +254,7 @@ func stackText(place calc.PackerPlace) phrase.Text {
 	case place.Bed:
 		key = "plan.stack.bed"
 	}
-	return phrase.Of(key).With("at", place.At).Saying("stack", pieces.String())
+	return phrase.Of(key).With("at", place.At).Saying("stack", strings.Join(pieces, "+"))
 }
 
 // glassLines are each light's glass and where its blocks go.
@@ -296,11 +293,7 @@ func (p Plan) WarningLines() []phrase.Text {
 func warningLine(f safety.Finding, lights int) phrase.Text {
 	line := phrase.Of("warnings." + string(f.Severity))
 	if len(f.Lights) > 0 && len(f.Lights) < lights {
-		var which []phrase.Text
-		for _, light := range f.Lights {
-			which = append(which, phrase.Of("number").WithInt("n", light+1))
-		}
-		line = phrase.Of("warnings."+string(f.Severity)+".lights").WithRow("lights", which...)
+		line = phrase.Of("warnings."+string(f.Severity)+".lights").WithRow("lights", lightNumbers(f.Lights)...)
 	}
 	line = line.Sub1("finding", FindingText(f))
 	if source, ok := SourceText(f); ok && f.Severity != safety.Clear {

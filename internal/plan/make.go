@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -67,9 +69,30 @@ func (p *Plan) makeRest() error {
 	return nil
 }
 
-func (p *Plan) seal(c Crew) (err error) {
-	p.Joints, err = p.joints(c.Joint)
-	return err
+// seal plans the four joints, each with the narrowest gap of its side: that
+// is where the sealant is strained most.
+func (p *Plan) seal(c Crew) error {
+	gaps := map[calc.Side]decimal.Decimal{}
+	for _, place := range p.Packers.Places {
+		if least, ok := gaps[place.Side]; place.Gap.IsPositive() && (!ok || place.Gap.LessThan(least)) {
+			gaps[place.Side] = place.Gap
+		}
+	}
+	p.Joints = make(map[calc.Side]calc.Joint, len(gaps))
+	for side, gap := range gaps {
+		length := p.Order.Size.Width
+		if side == calc.Head || side == calc.Sill {
+			length = p.Order.Size.Height
+		}
+		joint, err := calc.PlanJoint(calc.JointRequest{
+			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: c.Joint,
+		})
+		if err != nil {
+			return err
+		}
+		p.Joints[side] = joint
+	}
+	return nil
 }
 
 // open is the clear opening of each light, the hinge maker's where given, and
@@ -125,21 +148,16 @@ func (p *Plan) wind(Crew) error {
 // vents adds the room's windows up, as far as this record knows them.
 func (p *Plan) vents(Crew) error {
 	o := p.Opening
-	old, fresh := o.VentArea.Add(o.OtherOldVents), o.VentAreaNew.Add(o.OtherVents)
-	if old.IsZero() && fresh.IsZero() || o.RoomName != "" && o.OtherVents.IsZero() && o.OtherOldVents.IsZero() {
-		return nil // a named room is added up at the end of the job
-	}
-	rooms, err := calc.VentsByRoom([]calc.WindowVents{{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}})
+	windows := []calc.WindowVents{{Old: o.VentArea, New: o.VentAreaNew}}
 	if o.OtherVents.IsPositive() || o.OtherOldVents.IsPositive() {
-		rooms, err = calc.VentsByRoom([]calc.WindowVents{
-			{Room: o.RoomName, Old: o.VentArea, New: o.VentAreaNew}, {Room: o.RoomName, Old: o.OtherOldVents, New: o.OtherVents},
-		})
+		windows = append(windows, calc.WindowVents{Old: o.OtherOldVents, New: o.OtherVents})
 	}
-	if err != nil {
-		return err
+	vents, err := calc.VentsOfRoom(windows...)
+	if vents.Old.IsZero() && vents.New.IsZero() || len(windows) == 1 && o.RoomName != "" {
+		return err // a named room is added up at the end of the job
 	}
-	p.Vents = &rooms[0]
-	return nil
+	p.Vents = &vents
+	return err
 }
 
 // countVents is how many vents are still missing of the area that the rules
@@ -210,32 +228,6 @@ func priceLines(prices []Price, window, count int, terms calc.MoneySettings) []c
 	return lines
 }
 
-// joints are the four joints, each with the narrowest gap of its side: that
-// is where the sealant is strained most.
-func (p *Plan) joints(settings calc.JointSettings) (map[calc.Side]calc.Joint, error) {
-	gaps := map[calc.Side]decimal.Decimal{}
-	for _, place := range p.Packers.Places {
-		if least, ok := gaps[place.Side]; place.Gap.IsPositive() && (!ok || place.Gap.LessThan(least)) {
-			gaps[place.Side] = place.Gap
-		}
-	}
-	joints := make(map[calc.Side]calc.Joint, len(gaps))
-	for side, gap := range gaps {
-		length := p.Order.Size.Width
-		if side == calc.Head || side == calc.Sill {
-			length = p.Order.Size.Height
-		}
-		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: settings,
-		})
-		if err != nil {
-			return nil, err
-		}
-		joints[side] = joint
-	}
-	return joints, nil
-}
-
 // Bracketed reports whether a side's fixings are brackets, with screws of
 // their own: those of a head that can't be drilled are.
 func (p Plan) Bracketed(side calc.Side) bool { return side == calc.Head && p.Opening.NoHead }
@@ -267,11 +259,7 @@ func (p *Plan) widestPacked() decimal.Decimal {
 
 // widest is the largest gap of the four sides.
 func widest(gaps map[calc.Side]decimal.Decimal) decimal.Decimal {
-	var most decimal.Decimal
-	for _, gap := range gaps {
-		most = decimal.Max(most, gap)
-	}
-	return most
+	return decimal.Max(decimal.Zero, slices.Collect(maps.Values(gaps))...)
 }
 
 // placed gives a place to the bars that were left to the program: mullions
@@ -314,10 +302,8 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
 	f.OldVentArea, f.NewVentArea = o.RoomVents()
-	for i, t := range o.Panes {
-		if i == 0 || t.LessThan(f.Thickness) {
-			f.Thickness = t // the rules ask it of every sheet
-		}
+	if len(o.Panes) > 0 {
+		f.Thickness = decimal.Min(o.Panes[0], o.Panes[1:]...) // the rules ask it of every sheet
 	}
 	if p.Heat != nil {
 		f.UValue = p.Heat.Standard.Round(2)

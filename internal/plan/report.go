@@ -263,8 +263,7 @@ func Refusal(o Opening, refused *calc.RefusalError, say func(phrase.Text) string
 	if refused == nil {
 		return Report{Name: o.Name}
 	}
-	said := reporter{say}.said(refused.Reason)
-	return Report{Name: o.Name, Refused: &said}
+	return Report{Name: o.Name, Refused: reporter{say}.maybe(&refused.Reason)}
 }
 
 // list is never nil, so that an empty one is written as one.
@@ -281,6 +280,15 @@ func (w reporter) said(r calc.Reason) Said {
 		s.Source = w.say(phrase.Of("source." + r.Source))
 	}
 	return s
+}
+
+// maybe is nil where there is no reason.
+func (w reporter) maybe(r *calc.Reason) *Said {
+	if r == nil {
+		return nil
+	}
+	s := w.said(*r)
+	return &s
 }
 
 func (w reporter) all(rs []calc.Reason) []Said {
@@ -327,12 +335,7 @@ func (w reporter) fixings(f calc.FixingPlan) *FixingReport {
 func (w reporter) packers(p calc.PackerPlan) *PackerReport {
 	r := &PackerReport{Take: list(p.Take), Why: w.all(p.Reasons)}
 	for _, place := range p.Places {
-		out := PlaceReport{Side: place.Side, At: place.At, Gap: place.Gap, Stack: list(place.Stack), Bed: place.Bed}
-		if place.Trouble != nil {
-			trouble := w.said(*place.Trouble)
-			out.Trouble = &trouble
-		}
-		r.Places = append(r.Places, out)
+		r.Places = append(r.Places, PlaceReport{place.Side, place.At, place.Gap, list(place.Stack), place.Bed, w.maybe(place.Trouble)})
 	}
 	return r
 }
@@ -387,12 +390,7 @@ func (w reporter) wind(p Plan) *WindReport {
 	if p.Wind == nil {
 		return nil
 	}
-	r := &WindReport{Load: p.Load, Why: w.said(*p.Wind)}
-	if p.Screw != nil {
-		screw := w.said(*p.Screw)
-		r.Screw = &screw
-	}
-	return r
+	return &WindReport{p.Load, w.said(*p.Wind), w.maybe(p.Screw)}
 }
 
 func (w reporter) vents(p Plan) *VentReport {

@@ -10,7 +10,7 @@ import (
 
 // ReasonText is a reason in words.
 func ReasonText(r calc.Reason) phrase.Text {
-	t := filled("why."+r.Rule, r.Figures, r.Words)
+	t := phrase.Filled("why."+r.Rule, r.Figures, r.Words)
 	if r.Rule != "bill" {
 		return t
 	}
@@ -33,7 +33,9 @@ func sterling(d decimal.Decimal) string {
 }
 
 // FindingText is a finding in words, without its document.
-func FindingText(f safety.Finding) phrase.Text { return filled("finding."+f.Rule, f.Figures, f.Words) }
+func FindingText(f safety.Finding) phrase.Text {
+	return phrase.Filled("finding."+f.Rule, f.Figures, f.Words)
+}
 
 // SourceText names the document of a finding, its clause and edition and how
 // far it may be trusted; ok is false when there is none to name.
@@ -54,15 +56,4 @@ func SourceText(f safety.Finding) (phrase.Text, bool) {
 // RefusalText is why no answer can be given, and what to do.
 func RefusalText(refused *calc.RefusalError) phrase.Text {
 	return phrase.Of("refused").Sub1("reason", ReasonText(refused.Reason))
-}
-
-func filled(key string, figures map[string]decimal.Decimal, wordKeys map[string]string) phrase.Text {
-	t := phrase.Text{Key: key, Num: figures}
-	if len(wordKeys) > 0 {
-		t.Sub = make(map[string]phrase.Text, len(wordKeys))
-		for name, word := range wordKeys {
-			t.Sub[name] = phrase.Of(word)
-		}
-	}
-	return t
 }

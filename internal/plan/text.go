@@ -24,7 +24,7 @@ func (p Plan) TextLines() []phrase.Text {
 	}
 	lines = append(lines, p.fixingLines()...)
 	lines = append(lines, p.windLines()...)
-	lines = append(lines, p.packerText()...)
+	lines = append(lines, p.packerLines(p.NewTroubles())...)
 	lines = append(lines, p.glassLines()...)
 	lines = append(lines, p.sashLines()...)
 	lines = append(lines, p.jointLines()...)
@@ -56,15 +56,6 @@ func (p Plan) windLines() []phrase.Text {
 		lines = append(lines, ReasonText(*p.Screw))
 	}
 	return lines
-}
-
-// packerText are the packers with the troubles that the order size didn't say.
-func (p Plan) packerText() []phrase.Text {
-	lines := p.stackLines()
-	for _, r := range p.NewTroubles() {
-		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
-	}
-	return append(lines, takeLines(p.Packers.Take)...)
 }
 
 // sashLines are how each light opens, what a person can pass, and what lifts a
@@ -135,10 +126,7 @@ func (p Plan) goodsLines() []phrase.Text {
 		}
 		lines = append(lines, phrase.Of("plan.patch").WithInt("n", i+1).With("length", patch.Length).With("width", patch.Width).WithRow("coats", coats...))
 	}
-	for _, r := range p.Take.Reasons {
-		lines = append(lines, phrase.Of("plan.short").Sub1("reason", ReasonText(r)))
-	}
-	return lines
+	return append(lines, shorts(p.Take.Reasons)...)
 }
 
 // billLines are the price lines and what they come to.

@@ -38,11 +38,16 @@ func (p Plan) ofLights(w glassWhy) phrase.Text {
 	if len(w.lights) == len(p.Glass) {
 		return ReasonText(w.reason)
 	}
-	numbers := make([]phrase.Text, len(w.lights))
-	for i, light := range w.lights {
+	return phrase.Of("plan.of.lights").WithRow("lights", lightNumbers(w.lights)...).Sub1("reason", ReasonText(w.reason))
+}
+
+// lightNumbers are lights as people count them, from 1.
+func lightNumbers(lights []int) []phrase.Text {
+	numbers := make([]phrase.Text, len(lights))
+	for i, light := range lights {
 		numbers[i] = phrase.Of("number").WithInt("n", light+1)
 	}
-	return phrase.Of("plan.of.lights").WithRow("lights", numbers...).Sub1("reason", ReasonText(w.reason))
+	return numbers
 }
 
 // jointWhy is a reason that the joints of some sides have in common. Where

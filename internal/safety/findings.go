@@ -9,15 +9,16 @@ var topicRules = []struct {
 	// does, a day or a nation whose edition is not known is said.
 	asks func(Facts, []light) bool
 	find func(Facts, ruling, []light) []Finding // called where there are limits
+	says bool                                   // find has something to say of openings of which asks is false
 }{
-	{Glass, func(Facts, []light) bool { return true }, glassFindings},
-	{Bath, func(f Facts, _ []light) bool { return f.NearBath }, bathFindings},
-	{Guarding, asksGuard, guardFindings},
-	{Escape, asksEscape, escapeFindings},
-	{Vents, asksVents, ventFindings},
-	{Purge, asksPurge, purgeFindings},
-	{Heat, func(f Facts, _ []light) bool { return f.bound() }, heatFindings},
-	{Paper, func(f Facts, _ []light) bool { return !f.GlassOnly }, paperFindings},
+	{Glass, func(Facts, []light) bool { return true }, glassFindings, false},
+	{Bath, func(f Facts, _ []light) bool { return f.NearBath }, bathFindings, false},
+	{Guarding, asksGuard, guardFindings, false},
+	{Escape, asksEscape, escapeFindings, false},
+	{Vents, asksVents, ventFindings, true},
+	{Purge, asksPurge, purgeFindings, true},
+	{Heat, func(f Facts, _ []light) bool { return f.bound() }, heatFindings, false},
+	{Paper, func(f Facts, _ []light) bool { return !f.GlassOnly }, paperFindings, false},
 }
 
 // Findings looks at one opening under every rule of its nation on the day of
@@ -72,7 +73,7 @@ func (f Facts) topics(lights []light, topics ...Topic) []Finding {
 		}
 		r, asks := look(t.topic, f.Nation, f.Date), t.asks(f, lights)
 		var found []Finding
-		if r.standing < early {
+		if r.standing < early && (asks || t.says) {
 			found = t.find(f, r, lights)
 			asks = asks || len(found) > 0
 		}

@@ -89,9 +89,6 @@ func (f Facts) glassFinding(r ruling, l light) Finding {
 }
 
 // bathFindings: glass beside a bath or shower.
-func bathFindings(f Facts, r ruling, _ []light) []Finding {
-	if !f.NearBath {
-		return nil
-	}
+func bathFindings(_ Facts, r ruling, _ []light) []Finding {
 	return []Finding{r.finding("glass_bath").with("reach", r.bath.reach)}
 }

@@ -46,9 +46,6 @@ func scope(f Facts) []Finding {
 
 // paperFindings: who has to be told.
 func paperFindings(f Facts, r ruling, _ []light) []Finding {
-	if f.GlassOnly {
-		return nil // scope says so
-	}
 	if f.Flat && r.paper.flat != "" {
 		// Flats are left to the local authority; no clause was read for them.
 		return []Finding{ruling{mark: calc.Quoted}.finding(r.paper.flat)}

@@ -8,19 +8,19 @@ import (
 	"sillbot/internal/calc"
 )
 
-// deep reports whether a person who falls out falls further than the rule
-// takes. A drop that nobody measured is deep upstairs.
-func (g *guardFigures) deep(f Facts) bool {
+// floorOver reports whether the inside floor is more than a limit above the
+// outside. One that nobody measured is from the storey after the last on.
+func (f Facts) floorOver(limit decimal.Decimal, last int) bool {
 	if f.GlassAboveFloor != nil && f.GlassAboveOutside != nil {
-		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(g.drop)
+		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(limit)
 	}
-	return f.Storey > 0
+	return f.Storey > last
 }
 
 // asked reports whether an open light could be fallen out of. Without figures
 // for the day no guard is asked for: guardFindings says so.
 func (g *guardFigures) asked(f Facts, l light) bool {
-	return g != nil && g.deep(f) && l.opens() && below(l.open, g.below) && !f.Guarded
+	return g != nil && f.floorOver(g.drop, 0) && l.opens() && below(l.open, g.below) && !f.Guarded
 }
 
 // held reports whether a restrictor keeps the light as narrow as a guard's
@@ -37,9 +37,6 @@ func asksGuard(f Facts, lights []light) bool {
 // guardFindings: an opening light low above the floor with a drop outside. A
 // light that is also the way out is left to pullFindings.
 func guardFindings(f Facts, r ruling, lights []light) []Finding {
-	if !asksGuard(f, lights) {
-		return nil
-	}
 	var found groups
 	low, allHigh := false, true
 	for _, l := range lights {
@@ -89,14 +86,6 @@ func asksEscape(f Facts, _ []light) bool {
 	return f.bound() && f.habitable() && (f.Storey > 0 || f.InnerRoom || f.OldEscape)
 }
 
-// over reports whether the room is too high up to be escaped from by a window.
-func (e *escapeFigures) over(f Facts) bool {
-	if f.GlassAboveFloor != nil && f.GlassAboveOutside != nil {
-		return f.GlassAboveOutside.Sub(*f.GlassAboveFloor).GreaterThan(e.high)
-	}
-	return f.Storey > 1
-}
-
 // passable reports whether a person can get out through the light, without
 // its restrictor and wherever its sill is.
 func (e *escapeFigures) passable(l light) bool {
@@ -111,15 +100,12 @@ func (e *escapeFigures) serves(l light) bool {
 
 // escapeFindings: whether a light can be escaped through.
 func escapeFindings(f Facts, r ruling, lights []light) []Finding {
-	if !asksEscape(f, lights) {
-		return nil
-	}
 	fd := func(rule string) Finding {
 		return r.finding(rule).with("area", r.escape.area).with("side", r.escape.side).with("bottom", r.escape.bottom)
 	}
 	var out []Finding
 	switch good, missing, best := r.escape.ways(lights); {
-	case r.escape.over(f) && !f.OldEscape:
+	case f.floorOver(r.escape.high, 1) && !f.OldEscape:
 		out = append(out, r.finding("escape_high").with("high", r.escape.high))
 	case len(good) > 0:
 		out = append(out, fd("escape_clear").on(good))
@@ -165,7 +151,7 @@ func (f Facts) findPulls(lights []light) {
 	out, guard := look(Escape, f.Nation, f.Date).escape, look(Guarding, f.Nation, f.Date).guard
 	needsGuard := func(l light) bool { return guard.asked(f, l) && !l.Restrictor.IsPositive() }
 	free := func(l light) bool { return out.serves(l) && !l.tight() && !needsGuard(l) }
-	asked := out != nil && asksEscape(f, lights) && (!out.over(f) || f.OldEscape) && !slices.ContainsFunc(lights, free)
+	asked := out != nil && asksEscape(f, lights) && (!f.floorOver(out.high, 1) || f.OldEscape) && !slices.ContainsFunc(lights, free)
 	angle := f.purgeAngle(lights)
 	for i, l := range lights {
 		if !l.opens() {

@@ -12,6 +12,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -109,6 +110,15 @@ func must(t testing.TB) func(j job.Job, _ []job.Event, err error) job.Job {
 	}
 }
 
+// add is a job with one opening more, of which nothing was said.
+func add(j job.Job, who job.Who, at time.Time, name string) (job.Job, []job.Event, error) {
+	j, err := j.Begin(who, at, name, opening.Record{})
+	if err != nil {
+		return job.Job{}, nil, err
+	}
+	return j.Review(who, at, j.LastID)
+}
+
 // begun is a job with three chairs taken and n openings measured.
 func begun(t testing.TB, n int) job.Job {
 	t.Helper()
@@ -126,7 +136,7 @@ func begun(t testing.TB, n int) job.Job {
 		if k >= len(all) {
 			name = fmt.Sprintf("%s %d", name, k/len(all)+1)
 		}
-		j = must(t)(j.Add(fitter, at, name))
+		j = must(t)(add(j, fitter, at, name))
 		j = must(t)(store(j, fitter, at, k+1, r))
 	}
 	return j

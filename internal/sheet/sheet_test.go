@@ -192,7 +192,7 @@ func TestACheckSheetHasNoFirstFigure(t *testing.T) {
 				o.Widths[i], o.Heights[i] = mm(w+float64(i)/8).Round(3), mm(w*0.9+float64(i)/8).Round(3)
 				readings = append(readings, o.Widths[i].String(), o.Heights[i].String())
 			}
-			j = must(t)(j.Add(fitter, at, o.Name))
+			j = must(t)(add(j, fitter, at, o.Name))
 			j = must(t)(store(j, fitter, at, k+1, job.Record{Plan: o}))
 		}
 		j = must(t)(j.AskCheck(fitter, at))
