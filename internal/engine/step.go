@@ -56,7 +56,13 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	if as == session.Guest {
 		replies = withoutCrewLinks(replies)
 	}
-	if t.Job, err = before.changed(next); err == nil {
+	if t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies); err != nil && !unreadable(err) {
+		return t, "", err
+	}
+	if err == nil {
+		t.Job, err = before.changed(next.Job)
+	}
+	if err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {
@@ -119,7 +125,8 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 // sorry is a turn that changes nothing and says that something went wrong.
 func sorry(t session.Turn, u Update, lang string) session.Turn {
 	t.Values = nil
-	t.Data, t.Job, t.Forget, t.Say = nil, session.JobChange{}, false, [][]byte{word(u, lang, "error.internal")}
+	t.Data, t.Job, t.Forget, t.Forgotten = nil, session.JobChange{}, false, nil
+	t.Say = [][]byte{word(u, lang, "error.internal")}
 	return t
 }
 
