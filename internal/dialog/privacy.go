@@ -1,6 +1,8 @@
 package dialog
 
 import (
+	"slices"
+
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 )
@@ -16,7 +18,7 @@ func mydata(t *turn) {
 }
 
 // forget deletes everything that is held about the chat, once that was
-// confirmed, and asks the owners of the jobs that the chat has a chair in
+// confirmed, and asks the owners of the jobs that the chat has or had a chair in
 // to forget the person. The chat's own jobs are for Forgotten.
 func forget(t *turn, rest string) {
 	t.quiet = true
@@ -28,8 +30,12 @@ func forget(t *turn, rest string) {
 		t.say(question)
 		return
 	}
-	for _, seat := range t.Seats {
-		t.askOwner(Ask{Do: "leave", Ref: seat.Ref})
+	for _, seat := range slices.Concat(t.Seats, t.Stood) {
+		if seat.Owner != 0 {
+			t.post(Mail{To: seat.Owner, Ref: seat.Ref, Ask: &Ask{
+				Who: job.Who{Chat: t.chat, Person: t.user, Role: seat.Role}, Do: "leave", Ref: seat.Ref,
+			}})
+		}
 	}
 	t.say(done)
 	t.mails = append(t.mails, Reply{Forget: f})

@@ -183,7 +183,11 @@ func (t *turn) do(c *command, a Ask) {
 // asked carries out what another chat asks of a job that this chat owns. What
 // is refused goes back to who asked, and nobody else hears of it.
 func (t *turn) asked(m *Mail) {
-	if t.Job == nil || t.Job.Ref != m.Ref {
+	gone := t.Job == nil || t.Job.Ref != m.Ref
+	switch {
+	case gone && m.Ask.Do == "leave":
+		return // who asked keeps nothing that could be told them
+	case gone:
 		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
 		return
 	}

@@ -73,6 +73,36 @@ func (f *forgetTest) take(u Update) {
 	}
 }
 
+// presses presses the last button of a private chat that does what.
+func (f *forgetTest) presses(p person, what string) {
+	f.t.Helper()
+	for _, m := range slices.Backward(f.post.sent(p.id)) {
+		for _, b := range slices.Concat(m.Reply.Buttons...) {
+			if strings.Contains(b.Data, what) {
+				u := f.update(p, p.id, b.Data)
+				u.Input.Kind = dialog.Pressed
+				f.take(u)
+				return
+			}
+		}
+	}
+	f.t.Fatalf("no button %s was shown", what)
+}
+
+// token is the last token that was said in a chat.
+func (f *forgetTest) token(chat int64) string {
+	f.t.Helper()
+	for _, m := range slices.Backward(f.post.sent(chat)) {
+		for _, l := range m.Reply.Text.Lines["lines"] {
+			if token := l.Say["token"]; token != "" {
+				return token
+			}
+		}
+	}
+	f.t.Fatal("no token was said")
+	return ""
+}
+
 // stored is every byte of the keyspace, the names of the keys as well.
 func (f *forgetTest) stored() string {
 	f.t.Helper()
@@ -133,6 +163,7 @@ const (
 var (
 	wren  = person{810011002200, "Wren Hollow"}
 	marsh = person{820033004400, "Sid Marsh"}
+	lou   = person{830055006600, "Lou Fallow"}
 )
 
 // TestForgetGoesThroughEveryJobOfAGroup: of who is forgotten no name, number or
@@ -189,6 +220,47 @@ func TestForgetGoesThroughEveryJobOfAGroup(t *testing.T) {
 		require.NotContains(t, after, own)
 	}
 	require.ElementsMatch(t, refs, f.refs(testGroup), "the jobs are the group's")
+}
+
+// TestForgetReachesTheJobsOfOthers: whoever checked in other chats' jobs leaves
+// no name, number or word there, be the chair theirs or taken back.
+func TestForgetReachesTheJobsOfOthers(t *testing.T) {
+	f := newForgetTest(t)
+	f.says(marsh, marsh.id, "England today")
+	for range 2 {
+		f.says(marsh, marsh.id, "job new", another, "new", "ask check", "invite lead")
+		f.says(lou, lou.id, "/start "+f.token(marsh.id))
+		f.presses(lou, ":look:")
+		f.presses(lou, ":sign:")
+	}
+	refs := f.refs(marsh.id)
+	require.Len(t, refs, 2)
+	f.says(marsh, marsh.id, "revoke lead")
+	require.Equal(t, 2, strings.Count(f.stored(), `"`+lou.name+`"`), "a signature in each")
+
+	f.says(lou, lou.id, "forget yes")
+	after := f.stored()
+	require.NotContains(t, after, lou.name)
+	require.NotContains(t, after, strconv.FormatInt(lou.id, 10))
+	for _, ref := range refs {
+		j, _ := storedJob(t, f.engine, marsh.id, ref)
+		signed := 0
+		for _, o := range j.Openings {
+			if o.Signature != nil {
+				signed++
+			}
+		}
+		require.Equal(t, 1, signed, "the signature stands as a former member's")
+	}
+
+	// And the other way round: who has a chair in a job that is gone does not
+	// keep the number of its owner.
+	f.says(lou, lou.id, "hello")
+	f.says(marsh, marsh.id, "invite lead")
+	f.says(lou, lou.id, "/start "+f.token(marsh.id))
+	f.says(marsh, marsh.id, "job new", "forget yes")
+	require.Equal(t, "job.gone", f.post.sent(lou.id)[len(f.post.sent(lou.id))-1].Reply.Text.Key, "told, though another job was open")
+	require.NotContains(t, f.stored(), marsh.name)
 }
 
 // TestForgetStopsAtAJobThatCannotBeRead: it may name the person, so that nothing
