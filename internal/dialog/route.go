@@ -183,11 +183,10 @@ func (t *turn) do(c *command, a Ask) {
 // asked carries out what another chat asks of a job that this chat owns. What
 // is refused goes back to who asked, and nobody else hears of it.
 func (t *turn) asked(m *Mail) {
-	gone := t.Job == nil || t.Job.Ref != m.Ref
-	switch {
-	case gone && m.Ask.Do == "leave":
-		return // who asked keeps nothing that could be told them
-	case gone:
+	if t.Job == nil || t.Job.Ref != m.Ref {
+		if m.Ask.Do == "leave" {
+			return // who asked keeps nothing that could be told them
+		}
 		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
 		return
 	}

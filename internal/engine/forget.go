@@ -30,7 +30,7 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 	var changes []session.JobChange
 	var mails []dialog.Reply
 	for _, ref := range slices.Sorted(maps.Keys(jobs)) {
-		l, err := readAll(ref, jobs[ref])
+		l, err := decoded(ref, jobs[ref])
 		if err != nil && f.User != 0 {
 			return nil, nil, err
 		}
@@ -48,14 +48,4 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 		changes = append(changes, c)
 	}
 	return changes, slices.Insert(replies, last, mails...), nil // what forgets goes last
-}
-
-// readAll is a job of which every part was loaded.
-func readAll(ref string, parts []session.Part) (loadedJob, error) {
-	for _, p := range parts {
-		if p.Err != nil {
-			return loadedJob{}, p.Err
-		}
-	}
-	return decoded(ref, parts)
 }

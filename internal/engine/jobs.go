@@ -33,11 +33,14 @@ func loadJob(ctx context.Context, store *session.Store, chat int64, ref string, 
 // decoded is a job as it was loaded, the head first.
 func decoded(ref string, parts []session.Part) (loadedJob, error) {
 	l := loadedJob{ref: ref, parts: parts}
-	if l.parts[0].Data == nil {
-		return l, nil
+	if parts[0].Data == nil {
+		return l, parts[0].Err
 	}
 	l.stored = job.Stored{Head: l.parts[0].Data, Parts: map[int][]byte{}}
-	for _, p := range l.parts[1:] {
+	for _, p := range parts[1:] {
+		if p.Err != nil {
+			return l, p.Err
+		}
 		l.stored.Parts[p.Window] = p.Data
 	}
 	j, err := l.stored.Decode()

@@ -44,6 +44,9 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 		return sorry(t, u, ""), "unreadable", nil
 	}
 	next, replies, before, err := p.stepOnJob(ctx, u, state)
+	if err == nil {
+		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)
+	}
 	switch {
 	case errors.Is(err, errPanic):
 		return sorry(t, u, state.Lang), "panic", nil
@@ -56,13 +59,7 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	if as == session.Guest {
 		replies = withoutCrewLinks(replies)
 	}
-	if t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies); err != nil && !unreadable(err) {
-		return t, "", err
-	}
-	if err == nil {
-		t.Job, err = before.changed(next.Job)
-	}
-	if err == nil {
+	if t.Job, err = before.changed(next.Job); err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {

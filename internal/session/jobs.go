@@ -80,18 +80,14 @@ func (s *Store) LoadJobs(ctx context.Context, chat int64) (map[string][]Part, er
 		if jobs[ref] == nil {
 			jobs[ref] = make([]Part, 1)
 		}
-		p := Part{}
-		if window != "" {
-			if p.Window, err = strconv.Atoi(window); err != nil {
-				continue // no part of a job
-			}
-		}
+		var p Part
 		p.Rev, p.Data, p.Err = s.jobs.open([]byte(text))
-		if p.Window == 0 {
+		if window == "" {
 			jobs[ref][0] = p
-		} else {
-			jobs[ref] = append(jobs[ref], p)
+			continue
 		}
+		p.Window, _ = strconv.Atoi(window) // as partField wrote it
+		jobs[ref] = append(jobs[ref], p)
 	}
 	return jobs, nil
 }
