@@ -405,6 +405,7 @@ func TestChatJSONShowsTheRecord(t *testing.T) {
 	inJob := show(1)
 	require.Empty(t, inJob["fit"], "nothing stands against it")
 	require.Contains(t, inJob, "fit")
+	require.Equal(t, []any{"diagonal.rising"}, inJob["against"], "and does not stop it")
 	invited, err := json.Marshal(says(1, "ask check"))
 	require.NoError(t, err)
 	token := regexp.MustCompile(`start ([A-Za-z0-9_-]{22})`).FindSubmatch(invited)
@@ -416,6 +417,7 @@ func TestChatJSONShowsTheRecord(t *testing.T) {
 	require.Equal(t, map[string]any{"value": 1304.0, "how": "measured", "by": "lead"}, lead["width.top"])
 	require.NotContains(t, lead, "width.bottom", "no figure of the first measure")
 	require.NotContains(t, show(2), "fit")
+	require.NotContains(t, show(2), "against")
 
 	says(1, "change widths")
 	require.Equal(t, []any{"width.top", "width.middle", "width.bottom"}, show(1)["fit"])

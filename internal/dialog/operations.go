@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"errors"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -64,15 +65,21 @@ func reread(o op) outcome {
 }
 
 // leave gives up the chair of the chat that asks, on behalf of the owner, and
-// forgets the person: they asked for it.
+// forgets the person: they asked for it. They are not told, for a message would
+// begin a conversation anew.
 func leave(o op) outcome {
-	o.Job = o.Job.Forget(o.Who.Person)
+	left := outcome{job: o.Job}
 	for _, s := range o.Shares {
 		if s.UsedBy == o.Who.Chat && !s.Revoked {
-			return of(o.Revoke(o.Owner, o.at, s.Token))
+			left = of(o.Revoke(o.Owner, o.at, s.Token))
 		}
 	}
-	return outcome{job: o.Job}
+	for i := range left.events {
+		e := &left.events[i]
+		e.To = slices.DeleteFunc(e.To, func(to job.Recipient) bool { return to.Chat == o.Who.Chat })
+	}
+	left.job = left.job.Forget(o.Who.Person)
+	return left
 }
 
 // settle settles the figure that stood on the button, and nothing when that is

@@ -165,15 +165,46 @@ func (w *town) step(chat int64, in Input) {
 		}
 	}
 	next, replies := w.stepOnJob(chat, w.states[whose], in)
+	replies = w.forgotten(chat, replies)
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)
 	next = State{}
 	require.NoError(w.t, json.Unmarshal(raw, &next))
 	w.states[whose] = next
 	for _, r := range replies {
+		if r.Forget != nil {
+			delete(w.states, whose)
+			continue
+		}
 		w.deliver(chat, r)
 	}
 	w.checkBlind(chat)
+}
+
+// forgotten is what the engine does with every job of a chat after a step that
+// forgets.
+func (w *town) forgotten(chat int64, replies []Reply) []Reply {
+	last := slices.IndexFunc(replies, func(r Reply) bool { return r.Forget != nil })
+	if last < 0 {
+		return replies
+	}
+	var mails []Reply
+	for _, key := range slices.Sorted(maps.Keys(w.jobs)) {
+		if !strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
+			continue
+		}
+		j, err := w.jobs[key].Decode()
+		require.NoError(w.t, err)
+		left, told := Forgotten(j, *replies[last].Forget)
+		mails = append(mails, told...)
+		if replies[last].Forget.User == 0 {
+			delete(w.jobs, key)
+			continue
+		}
+		w.jobs[key], err = left.Encode()
+		require.NoError(w.t, err)
+	}
+	return slices.Insert(replies, last, mails...)
 }
 
 // stepOnJob gives Step the head of the job and the window that it needs, and
@@ -240,14 +271,6 @@ func (w *town) deliver(chat int64, r Reply) {
 		return
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)
-		return
-	case r.Forget != nil:
-		delete(w.states, fmt.Sprint(chat))
-		for key := range w.jobs {
-			if strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
-				delete(w.jobs, key)
-			}
-		}
 		return
 	}
 	if w.mute {

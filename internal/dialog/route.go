@@ -184,6 +184,9 @@ func (t *turn) do(c *command, a Ask) {
 // is refused goes back to who asked, and nobody else hears of it.
 func (t *turn) asked(m *Mail) {
 	if t.Job == nil || t.Job.Ref != m.Ref {
+		if m.Ask.Do == "leave" {
+			return // who asked keeps nothing that could be told them
+		}
 		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
 		return
 	}

@@ -34,6 +34,7 @@ func (s State) without(ref string) []Seat {
 // sit takes a chair in another chat's job.
 func (s *State) sit(seat Seat) {
 	s.Seats = append(s.without(seat.Ref), seat)
+	s.Stood = slices.DeleteFunc(slices.Clone(s.Stood), func(was Seat) bool { return was.Ref == seat.Ref })
 }
 
 // noteGlance keeps how a job stands, for the figures at a glance.
@@ -66,9 +67,6 @@ func (s State) atChair() bool {
 // askOwner sends an ask to the owner of a job that the chat has a chair in.
 func (t *turn) askOwner(a Ask) {
 	seat, ok := t.seat(a.Ref)
-	if !ok && a.Do == "leave" {
-		return // lost already
-	}
 	if !ok {
 		t.say(phrase.Of("job.unknown").Saying("ref", a.Ref))
 		return

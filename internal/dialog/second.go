@@ -86,9 +86,15 @@ func holdTape(t *turn, from int64, ref string, tape Tape) {
 // noSillPiece in a second measure makes its heights start where the fitter's did.
 var noSillPiece = opening.Entry{Act: opening.Set, Key: "sill", Value: "none", How: opening.Assumed}
 
+// mostStood is how many lost chairs are kept: a conversation has to stay small.
+const mostStood = 50
+
 // stand leaves the chair in a job. A seat without a role stays, so that the next
 // job command can say that the chair is lost.
 func (t *turn) stand(ref string) {
+	was, _ := t.seat(ref)
+	t.Stood = append(slices.DeleteFunc(slices.Clone(t.Stood), func(s Seat) bool { return s.Ref == ref }), Seat{Ref: ref, Owner: was.Owner})
+	t.Stood = t.Stood[max(0, len(t.Stood)-mostStood):]
 	t.Seats = slices.DeleteFunc(t.without(ref), func(s Seat) bool { return s.Role == "" })
 	t.Seats = append(t.Seats, Seat{Ref: ref})
 	if t.Second != nil && t.Second.Ref == ref {

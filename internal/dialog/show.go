@@ -21,8 +21,10 @@ type Fact struct {
 // time the readings of that measure alone.
 type Shown struct {
 	Record map[opening.Key]Fact `json:"record"`
-	// Fit is what stands against ordering the window, in a job; nil outside one.
+	// Fit is what the window still lacks for ordering, in a job; nil outside one.
 	Fit []opening.Key `json:"fit,omitzero"`
+	// Against is what speaks against ordering it and does not stop that.
+	Against []opening.Key `json:"against,omitzero"`
 }
 
 // Show gives what is known of what is at hand. It needs the open job and the
@@ -34,7 +36,10 @@ func (s State) Show() Shown {
 		out.Record[key] = s.fact(known.Entry(key))
 	}
 	if o, ok := s.window(); ok {
-		out.Fit = append([]opening.Key{}, o.Lacks()...)
+		k := o.Known()
+		unknown := k.Unknown()
+		out.Fit = append([]opening.Key{}, unknown[opening.Stops]...)
+		out.Against = append([]opening.Key{}, unknown[opening.Against]...)
 	}
 	return out
 }

@@ -95,11 +95,12 @@ type State struct {
 	// was set when it was begun.
 	Crew []Answer `json:"h,omitempty"`
 
-	Own     []string `json:"b,omitempty"` // the chat's own jobs, by reference, the newest last
-	Ref     string   `json:"j,omitempty"` // the job that is open, the chat's own
-	Editing int      `json:"e,omitempty"` // the window of it that is at hand; 0: none, see Hand
-	Seats   []Seat   `json:"p,omitempty"` // chairs in other chats' jobs
-	Second  *Measure `json:"m,omitempty"` // a second measure under way
+	Own     []string `json:"b,omitempty"`  // the chat's own jobs, by reference, the newest last
+	Ref     string   `json:"j,omitempty"`  // the job that is open, the chat's own
+	Editing int      `json:"e,omitempty"`  // the window of it that is at hand; 0: none, see Hand
+	Seats   []Seat   `json:"p,omitempty"`  // chairs in other chats' jobs
+	Stood   []Seat   `json:"ps,omitempty"` // chairs lost, where words of the person stay until forget
+	Second  *Measure `json:"m,omitempty"`  // a second measure under way
 
 	// Job is the record of Ref. It is stored by itself: the engine
 	// loads it before Step and stores it after Step when it is another one.

@@ -8,7 +8,6 @@ import (
 	"maps"
 	"slices"
 
-	"sillbot/internal/dialog"
 	"sillbot/internal/job"
 	"sillbot/internal/session"
 )
@@ -25,13 +24,24 @@ type loadedJob struct {
 // loadJob reads the head of a job and some of its windows, as they were at one
 // moment.
 func loadJob(ctx context.Context, store *session.Store, chat int64, ref string, windows []int) (loadedJob, error) {
-	l := loadedJob{ref: ref}
-	var err error
-	if l.parts, err = store.LoadJob(ctx, chat, ref, windows...); err != nil || l.parts[0].Data == nil {
-		return l, err
+	parts, err := store.LoadJob(ctx, chat, ref, windows...)
+	if err != nil {
+		return loadedJob{ref: ref, parts: parts}, err
+	}
+	return decoded(ref, parts)
+}
+
+// decoded is a job as it was loaded, the head first.
+func decoded(ref string, parts []session.Part) (loadedJob, error) {
+	l := loadedJob{ref: ref, parts: parts}
+	if parts[0].Data == nil {
+		return l, parts[0].Err
 	}
 	l.stored = job.Stored{Head: l.parts[0].Data, Parts: map[int][]byte{}}
-	for _, p := range l.parts[1:] {
+	for _, p := range parts[1:] {
+		if p.Err != nil {
+			return l, p.Err
+		}
 		l.stored.Parts[p.Window] = p.Data
 	}
 	j, err := l.stored.Decode()
@@ -53,17 +63,17 @@ func (l loadedJob) missing() (windows []int, all bool) {
 // broken is the error of a job that can't be read.
 func broken(err error) error { return fmt.Errorf("job: %w", errors.Join(session.ErrBroken, err)) }
 
-// changed is what is to be written of the job that Step left in the state.
-func (l loadedJob) changed(s dialog.State) (session.JobChange, error) {
-	if s.Job == nil || s.Job == l.job { // no operation changes the job it is called on
+// changed is what is to be written of a job as it becomes; nil for none.
+func (l loadedJob) changed(to *job.Job) (session.JobChange, error) {
+	if to == nil || to == l.job { // no operation changes the job it is called on
 		return session.JobChange{}, nil
 	}
-	stored, err := s.Job.Encode()
+	stored, err := to.Encode()
 	if err != nil {
 		return session.JobChange{}, err
 	}
-	c := session.JobChange{Ref: s.Job.Ref}
-	if s.Job.Ref != l.ref {
+	c := session.JobChange{Ref: to.Ref}
+	if to.Ref != l.ref {
 		l = loadedJob{}
 	}
 	next := map[int][]byte{0: stored.Head}

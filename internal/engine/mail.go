@@ -38,7 +38,7 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 	case r.Unlink != "":
 		return true, t.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
-		return true, nil // the turn's commit deleted all there was
+		return true, t.store.ForgetDead(ctx, r.Forget.User) // the turn's commit did the rest
 	case r.Forget != nil:
 		if err := t.store.Dismiss(ctx, m.Chat); err != nil {
 			return true, err

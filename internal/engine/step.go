@@ -45,6 +45,9 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 		return sorry(u, ""), "unreadable", nil
 	}
 	next, replies, before, err := p.stepOnJob(ctx, u, state)
+	if err == nil {
+		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)
+	}
 	switch {
 	case errors.Is(err, errPanic):
 		return sorry(u, state.Lang), "panic", nil
@@ -57,7 +60,7 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	if as == session.Guest {
 		replies = withoutCrewLinks(replies)
 	}
-	if t.Job, err = before.changed(next); err == nil {
+	if t.Job, err = before.changed(next.Job); err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
 	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 )
 
 // The order has a revision: A when it is first sent, then B, C, …. The lines
@@ -368,6 +369,24 @@ type SheetLine struct {
 	Notes     []Note           `json:"notes,omitempty"`
 	Measured  *Stamp           `json:"measured,omitempty"`
 	Checked   *Stamp           `json:"checked,omitempty"`
+	// NotKnown are the fields that stand on the line as not known, but for those
+	// that a finding on it asks for. DeskDecides are left to the desk.
+	NotKnown    []opening.Key `json:"not_known,omitempty"`
+	DeskDecides []opening.Key `json:"desk_decides,omitempty"`
+}
+
+// saidBy are the findings that say themselves that a field is not known.
+var saidBy = map[opening.Key]string{"floor": "height_floor", "outside": "height_outside", "vents": "vents_ask"}
+
+// noteUnknown notes what is not known of the window that was sent.
+func (l *SheetLine) noteUnknown(known opening.Known) {
+	unknown := known.Unknown()
+	l.DeskDecides = unknown[opening.DeskDecides]
+	for _, key := range unknown[opening.Stands] {
+		if !slices.ContainsFunc(l.Safety, func(f safety.Finding) bool { return f.Rule == saidBy[key] }) {
+			l.NotKnown = append(l.NotKnown, key)
+		}
+	}
 }
 
 // OrderCopy is what the desk's chat may hold of the job: the lines as they
@@ -407,12 +426,14 @@ func (o Opening) sheetLine(l Line, names bool) SheetLine {
 		n.By = n.By.forRole(Desk, names)
 		sl.Notes = append(sl.Notes, n)
 	}
-	// A line that was changed since shows who measured what was sent no more.
+	// A line that was changed since shows no more who measured what was sent, nor
+	// what was not known then.
 	if o.State == Ordered || o.State == Queried || o.State == Confirmed || o.State.made() {
 		sl.Measured = o.Measured.shown(names)
 		if o.Signature != nil {
 			sl.Checked = o.Signature.By.shown(names)
 		}
+		sl.noteUnknown(o.Known())
 	}
 	return sl
 }

@@ -161,7 +161,13 @@ func (j Job) Forget(person int64) Job {
 	j.People = maps.Clone(j.People)
 	delete(j.People, person)
 	if j.Owner.Person == person {
-		j.Owner.Name, j.Owner.Person = "", opening.Former
+		j.Owner.Name, j.Owner.Person, j.Owner.Msg = "", opening.Former, 0
+	}
+	j.Shares = slices.Clone(j.Shares)
+	for i := range j.Shares {
+		if s := &j.Shares[i]; s.Revoked && s.UsedBy == person {
+			s.UsedBy = 0 // a private chat has its person's number
+		}
 	}
 	j.Order.Sent = slices.Clone(j.Order.Sent)
 	for i := range j.Order.Sent {

@@ -95,7 +95,7 @@ const (
 // Is says whether the field has all of the marks.
 func (f *Field) Is(m Mark) bool { return f.Marks&m == m }
 
-// NotKnown is what it does when a field is not known: skipped, or never said.
+// NotKnown is what it does when a field is not known, see Known.Unknown.
 type NotKnown int
 
 // What not to know a field does.

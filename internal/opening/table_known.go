@@ -19,20 +19,26 @@ func (k *Known) Next(onlyReadings bool, asking Key) *Field {
 
 func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 
-// Lacks are the fields without which the window can't be ordered: those that
-// the survey still asks, and those that were passed over and may not be.
-func (k *Known) Lacks() []Key {
-	var lacks []Key
+// Unknown are the fields that are called for and not known, by what that does.
+// What was passed over does what the table says. A question that is still open
+// stops, whichever it is: nobody has said yet that it can't be known. What is
+// only asked on request and nobody opened is not missed.
+func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 	for i, f := range keyed {
-		if f.Marks&(OnRequest|ByCommand) != 0 || k.slots[i].entry != nil && (f.NotKnown != Stops || k.slots[i].entry.Value != Skipped) {
+		does := Stops
+		switch e := k.slots[i].entry; {
+		case e == nil && f.Marks&(OnRequest|ByCommand) != 0, e != nil && e.Value != Skipped, !k.calls(f):
 			continue
+		case e != nil:
+			does = f.NotKnown
 		}
-		if k.calls(f) {
-			lacks = append(lacks, f.Key)
-		}
+		fields[does] = append(fields[does], f.Key)
 	}
-	return lacks
+	return fields
 }
+
+// Lacks are the fields without which the window can't be ordered.
+func (k *Known) Lacks() []Key { return k.Unknown()[Stops] }
 
 // MayChange says whether the field makes sense here at all: numbered ones need
 // their layout, the key of a restrictor needs the restrictor, and a second

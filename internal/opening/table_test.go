@@ -2,6 +2,7 @@ package opening
 
 import (
 	"reflect"
+	"slices"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -101,6 +102,47 @@ func TestKnownMakesTheOpening(t *testing.T) {
 	k.Set("material", Skipped)
 	require.Equal(t, []Key{"material", "diagonal.falling", "door"}, k.Lacks(), "and what may not be passed over")
 	require.Zero(t, testing.AllocsPerRun(100, func() { k.Next(false, "") }))
+}
+
+// What is passed over does what its row of the table says, each field in one list
+// alone; what nobody was asked yet stops.
+func TestNotToKnowDoesWhatTheTableSays(t *testing.T) {
+	whole := Known{}
+	for _, p := range []Pair{
+		{"nation", "england"}, {"date", "2026-11-25"}, {"finish", "check"}, {"sill", "none"}, {"material", "pvcu-white"},
+		{"width.top", "1204"}, {"width.middle", "1202"}, {"width.bottom", "1203"},
+		{"height.left", "1005"}, {"height.middle", "1006"}, {"height.right", "1005"}, {"inner.width", "1260"}, {"inner.height", "1060"},
+		{"diagonal.rising", "1567"}, {"diagonal.falling", "1568"}, {"layout", "1"}, {"light.1", "fixed"}, {"over", "drill"},
+		{"room", "bathroom"}, {"bath", "no"}, {"floor", "1200"}, {"storey", "0"}, {"outside", "1600"}, {"door", "no"}, {"glass", "4-20-4"}, {"vents", "no"},
+	} {
+		whole.Set(p.Key, p.Value)
+	}
+	require.Equal(t, [DeskDecides + 1][]Key{}, whole.Unknown())
+	found := map[NotKnown]int{}
+	for f := range Fields {
+		if f.Is(OnRequest) || f.Is(ByCommand) || !whole.Has(f.Key) {
+			continue
+		}
+		k := whole
+		k.Set(f.Key, Skipped)
+		unknown := k.Unknown()
+		require.Contains(t, unknown[f.NotKnown], f.Key)
+		for does, keys := range unknown {
+			require.Equal(t, NotKnown(does) == f.NotKnown, slices.Contains(keys, f.Key), "%s in list %d", f.Key, does)
+		}
+		found[f.NotKnown]++
+		k = whole
+		k.put(f.Key, nil)
+		require.Contains(t, k.Unknown()[Stops], f.Key, "a question that is open")
+	}
+	for _, does := range []NotKnown{Stops, Against, Stands, DeskDecides} {
+		require.Positive(t, found[does], "no field of kind %d was tried", does)
+	}
+	for key, does := range map[Key]NotKnown{"material": Stops, "diagonal.rising": Against, "floor": Stands, "glass": DeskDecides} {
+		k := whole
+		k.Set(key, Skipped)
+		require.Equal(t, []Key{key}, k.Unknown()[does])
+	}
 }
 
 // Who signs, signs for all that stands on the order.

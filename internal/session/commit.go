@@ -43,6 +43,9 @@ type Turn struct {
 	// Forget deletes the conversation, and in a private chat the jobs, in place
 	// of writing Data and Job. ForgetRest does what is left.
 	Forget bool
+	// Forgotten, with Forget, are the jobs that a group goes on with, without the
+	// person.
+	Forgotten []JobChange
 	// Owner asks for the chat's sending lease, for Lease, together with the
 	// commit; "" does not.
 	Owner string
@@ -223,6 +226,9 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		record = s.states.sealNamed(next.Rev, strconv.FormatInt(next.cared.Unix(), 10), t.Data)
 	}
 	parts := s.jobArgs(t.Job, now)
+	for _, c := range t.Forgotten {
+		parts = append(parts, s.jobArgs(c, now)...)
+	}
 	args := make([]any, 0, 13+len(parts)+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
 		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, len(parts)/3)

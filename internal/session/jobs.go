@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -18,6 +19,7 @@ type Part struct {
 	Window int // the window's number, from 1; 0: the head
 	Rev    int64
 	Data   []byte // nil: nothing is stored
+	Err    error  // of LoadJobs: ErrNewer or ErrBroken; Data is nil then
 }
 
 // partField is the field of the chat's hash that a part is stored in.
@@ -51,6 +53,32 @@ func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...
 		}
 	}
 	return parts, nil
+}
+
+// LoadJobs reads every job of a chat with all its windows, as they were at one
+// moment, by reference. The first part of each is the head, without data if it
+// is not there. A part that can't be read has Err.
+func (s *Store) LoadJobs(ctx context.Context, chat int64) (map[string][]Part, error) {
+	fields, err := s.rdb.HGetAll(ctx, key("j", chat)).Result()
+	if err != nil {
+		return nil, fmt.Errorf("load jobs: %w", err)
+	}
+	jobs := map[string][]Part{}
+	for field, text := range fields {
+		ref, window, _ := strings.Cut(field, "/") // no window: the head
+		if jobs[ref] == nil {
+			jobs[ref] = make([]Part, 1)
+		}
+		var p Part
+		p.Rev, p.Data, p.Err = s.jobs.open([]byte(text))
+		if window == "" {
+			jobs[ref][0] = p
+			continue
+		}
+		p.Window, _ = strconv.Atoi(window) // as partField wrote it
+		jobs[ref] = append(jobs[ref], p)
+	}
+	return jobs, nil
 }
 
 // JobChange is what a turn does to a job of the chat. The turn is stale when any

@@ -278,6 +278,11 @@ func (s *Store) forgetElsewhere(ctx context.Context, chat int64) error {
 	if err := s.forgetLinks(ctx, chat); err != nil {
 		return err
 	}
+	return s.ForgetDead(ctx, chat)
+}
+
+// ForgetDead deletes the dead updates that name a chat or a person.
+func (s *Store) ForgetDead(ctx context.Context, chat int64) error {
 	dead, err := s.rdb.LRange(ctx, deadKey, 0, -1).Result()
 	if err != nil {
 		return fmt.Errorf("forget: %w", err)

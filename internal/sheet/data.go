@@ -107,8 +107,11 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		class = append(class, o.classWords(c, l.Line))
 	}
 	glass := clean(l.MakeUp)
-	if looksLikeDay.MatchString(glass) {
+	switch {
+	case looksLikeDay.MatchString(glass):
 		glass += " mm"
+	case slices.Contains(l.DeskDecides, "glass"):
+		glass = o.key("line.desk_decides")
 	}
 	price := ""
 	if l.Price != nil {
@@ -119,24 +122,19 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
-		o.findingsWords(l.Line, asksGlass),
+		wordsOf(o.foundParts(l.Line, asksGlass)),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
-		o.findingsWords(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) }),
-		o.findingsWords(l.Line, notKnown),
+		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) })),
+		wordsOf(o.notKnownParts(l)),
 		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
 		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
 }
 
-func (o *order) findingsWords(l job.Line, wanted func(safety.Finding) bool) string {
+func wordsOf(parts []part) string {
 	all := ""
-	for _, f := range l.Safety {
-		if !wanted(f) {
-			continue
-		}
-		for _, p := range o.findingParts(f, l) {
-			all = strings.TrimSpace(all + " " + p.words)
-		}
+	for _, p := range parts {
+		all = strings.TrimSpace(all + " " + p.words)
 	}
 	return all
 }
@@ -194,6 +192,8 @@ type jsonLine struct {
 	VentArea   decimal.Decimal   `json:"old_vent_area,omitzero"` // mm²
 	Asked      []jsonFinding     `json:"asked,omitempty"`
 	NotKnown   []jsonFinding     `json:"not_known,omitempty"`
+	Unknown    []string          `json:"fields_not_known,omitempty"` // by key, besides what not_known asks for
+	Decides    []string          `json:"desk_decides,omitempty"`     // by key
 	Hardware   []jsonFitting     `json:"hardware,omitempty"`
 	Wanted     []string          `json:"wanted,omitempty"`
 	State      job.State         `json:"state,omitempty"`
@@ -261,6 +261,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
 		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
+		Unknown: l.NotKnown, Decides: l.DeskDecides,
 	}
 	for _, stated := range l.Stated {
 		if out.Stated == nil {

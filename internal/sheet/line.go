@@ -172,12 +172,12 @@ func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 		rows[1].parts = append(rows[1].parts, part{o.key("sheet.no_colour"), say})
 	}
 	rows = append(rows, o.layoutRows(l.Line, pic)...)
-	rows = append(rows, o.glassRows(l.Line)...)
+	rows = append(rows, o.glassRows(l)...)
 	rows = append(rows, o.ventRow(l.Line))
-	rows = o.addFindings(rows, "sheet.also_asked", l.Line, func(f safety.Finding) bool {
+	rows = o.addParts(rows, "sheet.also_asked", o.foundParts(l.Line, func(f safety.Finding) bool {
 		return f.Severity == safety.Must && !asksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
-	})
-	rows = o.addFindings(rows, "sheet.not_known", l.Line, notKnown)
+	}))
+	rows = o.addParts(rows, "sheet.not_known", o.notKnownParts(l))
 	return append(rows, o.hardwareRow(l.Line))
 }
 
@@ -255,16 +255,18 @@ func (o *order) transomWords(l calc.Layout) string {
 
 // glassRows are the make-up of the glass, and where it has to be safety glass
 // and why.
-func (o *order) glassRows(l job.Line) []row {
+func (o *order) glassRows(l job.SheetLine) []row {
 	rows := []row{{label: o.key("sheet.glass"), parts: []part{{o.makeUpWords(l), loud}}}}
 	for _, stated := range l.Stated {
 		rows = append(rows, row{label: o.key("name." + stated.Key), parts: []part{{clean(stated.Value), loud}}})
 	}
-	return append(rows, row{label: o.key("sheet.safety_glass"), parts: o.safetyParts(l)})
+	return append(rows, row{label: o.key("sheet.safety_glass"), parts: o.safetyParts(l.Line)})
 }
 
-func (o *order) makeUpWords(l job.Line) string {
+func (o *order) makeUpWords(l job.SheetLine) string {
 	switch {
+	case slices.Contains(l.DeskDecides, "glass"):
+		return o.key("line.desk_decides")
 	case l.MakeUp != "":
 		return clean(l.MakeUp)
 	case len(l.Panes) > 0:
@@ -347,24 +349,14 @@ func (o *order) findingParts(f safety.Finding, l job.Line) []part {
 }
 
 func (o *order) ventRow(l job.Line) row {
-	var parts []part
-	asked := false
-	for _, f := range l.Safety {
-		if f.Topic != safety.Vents {
-			continue
-		}
-		if f.Severity == safety.Must {
-			parts = append(parts, o.findingParts(f, l)...)
-		}
-		asked = asked || f.Severity == safety.Ask
-	}
+	parts := o.foundParts(l, func(f safety.Finding) bool { return f.Topic == safety.Vents && f.Severity == safety.Must })
 	switch {
 	case len(parts) > 0:
 	case l.OldVents && l.VentArea.IsPositive():
 		parts = append(parts, part{o.words(phrase.Of("sheet.vents.old_area").With("area", l.VentArea)), say})
 	case l.OldVents:
 		parts = append(parts, part{o.key("sheet.vents.old"), say})
-	case asked:
+	case asksVents(l):
 		parts = append(parts, part{o.key("sheet.vents.unknown"), say})
 	default:
 		parts = append(parts, part{o.key("sheet.vents.none"), say})
@@ -372,13 +364,34 @@ func (o *order) ventRow(l job.Line) row {
 	return row{label: o.key("sheet.vents"), parts: parts, fixed: true}
 }
 
-func (o *order) addFindings(rows []row, key string, l job.Line, wanted func(safety.Finding) bool) []row {
-	var parts []part
+// foundParts are the findings that are wanted.
+func (o *order) foundParts(l job.Line, wanted func(safety.Finding) bool) (parts []part) {
 	for _, f := range l.Safety {
 		if wanted(f) {
 			parts = append(parts, o.findingParts(f, l)...)
 		}
 	}
+	return parts
+}
+
+// notKnownParts are what a rule asks for and the fields that stand there as not
+// known. The row of the vents says it of them, where a rule asks.
+func (o *order) notKnownParts(l job.SheetLine) []part {
+	parts := o.foundParts(l.Line, notKnown)
+	for _, key := range l.NotKnown {
+		if key != "vents" || !asksVents(l.Line) {
+			parts = append(parts, part{o.key("name." + key), say})
+		}
+	}
+	return parts
+}
+
+// asksVents tells whether a rule asks something of the vents that is not known.
+func asksVents(l job.Line) bool {
+	return slices.ContainsFunc(l.Safety, func(f safety.Finding) bool { return f.Topic == safety.Vents && f.Severity == safety.Ask })
+}
+
+func (o *order) addParts(rows []row, key string, parts []part) []row {
 	if len(parts) == 0 {
 		return rows
 	}

@@ -73,6 +73,12 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	for _, stated := range l.Stated {
 		lines = append(lines, phrase.Of("echo").Sub1("name", Name(stated.Key)).Sub1("value", phrase.Of("job.words").Saying("words", stated.Value)))
 	}
+	for _, key := range l.DeskDecides {
+		lines = append(lines, phrase.Of("echo").Sub1("name", Name(key)).Sub1("value", phrase.Of("line.desk_decides")))
+	}
+	for _, key := range l.NotKnown {
+		lines = append(lines, phrase.Of("echo").Sub1("name", Name(key)).Sub1("value", phrase.Of("line.not_known")))
+	}
 	if len(l.Wanted) > 0 {
 		var wanted []phrase.Text
 		for _, w := range l.Wanted {

@@ -1,0 +1,51 @@
+package engine
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/session"
+)
+
+// forget goes through every job of a chat in which somebody asked to be
+// forgotten, and gives what is to be written of them together with the turn, and
+// the replies with the mail about them. A job that changes before the commit
+// makes the turn stale, so none is missed and no change of others is lost.
+//
+// A group's job that can't be read may name the person: the error is
+// session.ErrNewer or session.ErrBroken then, and nothing is deleted. A private
+// chat's is deleted unread.
+func forget(ctx context.Context, store *session.Store, chat int64, replies []dialog.Reply) ([]session.JobChange, []dialog.Reply, error) {
+	last := slices.IndexFunc(replies, func(r dialog.Reply) bool { return r.Forget != nil })
+	if last < 0 {
+		return nil, replies, nil
+	}
+	f := *replies[last].Forget
+	jobs, err := store.LoadJobs(ctx, chat)
+	if err != nil {
+		return nil, nil, err
+	}
+	var changes []session.JobChange
+	var mails []dialog.Reply
+	for _, ref := range slices.Sorted(maps.Keys(jobs)) {
+		l, err := decoded(ref, jobs[ref])
+		if err != nil && f.User != 0 {
+			return nil, nil, err
+		}
+		if err != nil || l.job == nil {
+			continue
+		}
+		left, told := dialog.Forgotten(*l.job, f)
+		mails = append(mails, told...)
+		c := session.JobChange{Ref: ref, Read: l.parts[:1]}
+		if f.User != 0 {
+			if c, err = l.changed(&left); err != nil {
+				return nil, nil, err
+			}
+		}
+		changes = append(changes, c)
+	}
+	return changes, slices.Insert(replies, last, mails...), nil // what forgets goes last
+}
