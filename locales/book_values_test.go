@@ -13,7 +13,7 @@ var usualValues = map[string]string{
 	"others": "1204 mm", "outer": "1204", "over": "3", "pack": "25", "price": "310.50", "places": "1 in column 1, 2 in column 2", "quantity": "-1", "rate": "120",
 	"reading": "top width", "readings": "rising diagonal, falling diagonal", "reason": "Measure the top width again.", "ref": "PDYMNW", "rest": "and the dog",
 	"revision": "A", "right": "1051", "role": "the supplier desk", "sand": "6", "share": "10", "side": "left", "sign": "O", "size": "180", "source": "",
-	"state": "signed", "stock": "5000", "thickness": "4", "time": "08:31", "top": "1204", "middle": "1202", "value": "6200", "waste": "10",
+	"state": "signed", "stock": "5000", "thickness": "4", "time": "08:31", "top": "1204", "middle": "1202", "value": "6200", "values": "Top width 1204 mm", "ask": "Widths: top, middle, bottom.", "more": "Side to side in the opening.", "waste": "10",
 	"when": "today 08:31", "why": "The sides can't meet.", "width": "1190", "words": "Which colour inside?",
 }
 

@@ -1,6 +1,7 @@
 package locales_test
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -43,6 +44,11 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "ask.*", codes: without(asked(), "light")}, // light says more
 		{key: "help.*", codes: asked()},
 		{key: "example.*", codes: asked()},
+		{key: "more.*", codes: codes("nation nation.only date finish sill width.top height.left height.left.sill inner.width diagonal.rising sill.fall layout storey glass vents over pattern restrictor area obscure tight bedjoint")},
+		{key: "reason.*", codes: asked()},
+		{key: "glossary.*", codes: heard["term"]},
+		{key: "assumed.*", codes: fields(func(f *opening.Field) bool { return f.Safe != "" })},
+		{key: "held.*", codes: append(of("internal/hear.Why"), "which", "common"), filled: codes("words values")},
 		{key: "skipped.*", codes: without(fields(func(f *opening.Field) bool { return f.Is(opening.Skips) }), "diagonal.falling", "inner.height")}, // said with its fellow,
 		{key: "button.skip.*", codes: codes("mullion transom")},
 		{key: "button.change.*", codes: targets()},
@@ -134,14 +140,15 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	groups := map[string][]string{
 		"command": commands, "name": changes(), "setting": settings(),
 		"nation": src.Constants(t, "internal/safety.Nation"), "room": src.Constants(t, "internal/safety.Room"),
-		"finish": src.Constants(t, "internal/calc.Finish"), "material": src.Constants(t, "internal/calc.Material"),
-		"light": src.Constants(t, "internal/calc.Hinge"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
-		"sill": codes("none"), "glass": codes("4-20-4"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
+		"finish": src.Constants(t, "internal/calc.Finish"),
+		"light":  append(src.Constants(t, "internal/calc.Hinge"), "side", "tilt-turn"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
+		"sill": codes("none"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
 		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
 		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
 	}
+	maps.Copy(groups, heard)
 	for f := range opening.Fields {
-		if f.Group != "" && groups[f.Group] == nil {
+		if f.Group != "" && groups[f.Group] == nil && !slices.Contains(codes("material glass obscure tight"), f.Group) { // heard in other groups
 			groups[f.Group] = choices(f.Key)
 		}
 	}
@@ -150,6 +157,47 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		all = append(all, family{key: "words." + group + ".*", codes: codes})
 	}
 	return all
+}
+
+// heard are the groups by which package hear reads a message. Words of a group
+// that ends in -open answer only their own question when it is open or named,
+// those of one that ends in -ask are proposed.
+var heard = map[string][]string{
+	"alias":        codes("the from to window you your what have ground hand with one floor stone over outside off about cant no looking round down house know dont be should measured old both right like"),
+	"answer-ask":   codes("yes no"),
+	"axis":         codes("width height"),
+	"bath":         codes("yes no"),
+	"colour":       codes("white other any"),
+	"count":        codes("0 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 30 40 50 60 70 80 90 100 1000"),
+	"door":         codes("yes no"),
+	"finish-ask":   codes("plaster"),
+	"finish-open":  codes("bare plaster check"),
+	"glass-ask":    codes("4-20-4 4-16-4"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant"),
+	"layout-open":  codes("1 2 3 4"),
+	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
+	"measure":      codes("mm cm m in ft"),
+	"nation-ask":   codes("ni wales"),
+	"obscure-open": codes("none"),
+	"ordinal":      codes("1 2 3 4"),
+	"over-open":    codes("drill nodrill nolintel"),
+	"part":         codes("half thirds quarters two-thirds third"),
+	"pattern-open": codes("full lighter"),
+	"place":        codes("left middle right"),
+	"pos":          codes("top middle bottom left right"),
+	"query":        codes("meaning why how sides other"),
+	"query-maybe":  codes("other"),
+	"room-ask":     codes("kitchen"),
+	"room-open":    codes("bedroom bathroom hall"),
+	"row":          codes("upper lower"),
+	"sill-open":    codes("none"),
+	"storey-ask":   codes("0 1 2"),
+	"storey-open":  codes("0 1 2"),
+	"stuff":        codes("pvcu timber aluminium steel"),
+	"term":         codes("bare storey mullion transom reveal sill toughened laminated safety-glass trickle-vent dpc light sash casement head jamb leaf cavity check packer bed-packer heel toe toe-and-heel bed-joint lintel bead restrictor rebate frame fixing diagonal fanlight tilt-turn top-hung bottom-hung side-hung pvcu glass-block sealed-unit make-up overlap drip mastic backing rsj order-size u-value obscure escape-window low-e sill-fall bay gap foam render reading georgian-bar soldier-course weep-hole stop mitre handle hinge wall-tie pointing architrave window-board putty soffit fascia cavity-closer gasket spacer coupling plumb belly lean notifiable"),
+	"tight-open":   codes("middle left right"),
+	"vents":        codes("yes no"),
+	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days"),
 }
 
 // changes are the names by which a field of the survey is opened again, alone

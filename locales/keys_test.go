@@ -128,7 +128,7 @@ func (c check) name(key, at string, places []string) {
 func (c check) families() {
 	for key, f := range c.declared {
 		places, built := c.filled[key]
-		if !built {
+		if !built && !strings.HasPrefix(key, "words.") { // package hear reads the words, and its test knows their groups
 			c.Errorf("nothing builds %s: take the family out", key)
 		}
 		for _, code := range f.codes {

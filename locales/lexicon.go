@@ -9,7 +9,11 @@ import (
 type lexicon struct {
 	meanings map[string]map[string]string // group → words → code
 	longest  map[string]int               // group → most words in one entry
+	entries  []entry                      // all of them: some words mean several things
 }
+
+// entry is one of the words that mean a code.
+type entry struct{ group, code, phrase string }
 
 // newLexicon takes the entries "words.GROUP.CODE" = "word, several words, …"
 // of the language, and those of the default language beside them: on site
@@ -21,7 +25,7 @@ func newLexicon(fallback, own map[string]any) lexicon {
 	return l
 }
 
-func (l lexicon) add(entries map[string]any) {
+func (l *lexicon) add(entries map[string]any) {
 	for key, value := range entries {
 		list, isText := value.(string)
 		rest, isWords := strings.CutPrefix(key, "words.")
@@ -36,6 +40,7 @@ func (l lexicon) add(entries map[string]any) {
 			fields := strings.Fields(strings.ToLower(words))
 			l.meanings[group][strings.Join(fields, " ")] = code
 			l.longest[group] = max(l.longest[group], len(fields))
+			l.entries = append(l.entries, entry{group, code, strings.Join(fields, " ")})
 		}
 	}
 }

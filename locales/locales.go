@@ -283,6 +283,14 @@ func stripTags(s string) string {
 
 var tagForm = regexp.MustCompile(`<[^>]*>`)
 
+// Phrases calls do with all that people may type in the language: the group,
+// the code that is meant, and the words.
+func (c *Catalogue) Phrases(lang string, do func(group, code, phrase string)) {
+	for _, e := range c.speaker(lang).lexicon.entries {
+		do(e.group, e.code, e.phrase)
+	}
+}
+
 // Match takes the longest known words of a group from the front of text. The
 // rest is what follows them. ok is false when the text does not start with
 // any.

@@ -193,7 +193,7 @@ func TestServeAnswersPhotosAndFiles(t *testing.T) {
 			r.server.Attach(1, 1, sent.kind, sent.caption)
 			got, err := r.server.WaitText(ctx, 1, i, sent.says)
 			require.NoError(t, err)
-			require.Contains(t, got.Text, "In which nation")
+			require.Contains(t, got.Text, "Which nation")
 		}
 		p.terminate(t)
 		require.NotContains(t, p.log.String(), "left jamb")

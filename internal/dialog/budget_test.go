@@ -123,6 +123,8 @@ func (f *surveyor) window(asBefore bool) (all, house, more int) {
 			house += n
 		case onTop(key):
 			more += n
+		case key == "layout":
+			more += n - 1 // a press on Other, for what is seldom
 		}
 	}
 	return all, house, more

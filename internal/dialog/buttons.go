@@ -1,6 +1,10 @@
 package dialog
 
-import "slices"
+import (
+	"slices"
+
+	"sillbot/internal/phrase"
+)
 
 func (t *turn) doneButtons() [][]Button {
 	list := "do.job"
@@ -29,5 +33,12 @@ func (t *turn) jobButtons() [][]Button {
 		{t.button("do.new", "do", "new"), t.button("do.list", "do", "job")},
 		{t.button("do.check", "do", "check"), t.button("do.send", "do", "send")},
 		{t.button("do.sheet", "do", "sheet")},
+	}
+}
+
+func (t *turn) stale() {
+	t.say(phrase.Of("press.stale"))
+	if t.done() {
+		t.buttons = t.doneButtons()
 	}
 }

@@ -117,6 +117,10 @@ func undo(t *turn) {
 
 // sayBack says that the window before is at hand again.
 func sayBack(t *turn) {
+	t.questionGroup(opening.Widths)
+	if t.Doubt == nil {
+		t.questionGroup(opening.Heights)
+	}
 	t.say(phrase.Of("undo.done").WithInt("count", t.answers().Answered()))
 	t.wasDone = false
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
@@ -181,30 +182,28 @@ func (t *turn) doubtButtons(others []Button) [][]Button {
 	return rows
 }
 
-// ask shows the open question and its buttons.
-func (t *turn) ask() {
-	if t.Doubt != nil {
-		t.askDoubt()
-		return
-	}
-	a := t.answers()
-	q := t.next(a)
-	if q == nil {
-		return
-	}
-	t.say(t.prompt(q, a))
-	if list := t.asBefore(q); list != nil {
-		var values []phrase.Text
-		for _, ans := range list {
-			value := phrase.Of("before.unknown")
-			if ans.Value != skipped {
-				value = find(ans.Key).stored(ans.Value)
-			}
-			values = append(values, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", value))
+// questionAll looks whether the readings just taken go with their fellows.
+func (t *turn) questionAll(list []hear.Value) {
+	for _, v := range list {
+		if t.Doubt != nil || t.refused {
+			return
 		}
-		t.say(phrase.Of("before").WithRow("values", values...))
+		if strings.HasPrefix(v.Key, "inner.") && v.Value != skipped && t.answers().Number(v.Key).GreaterThan(widestBehind(t.answers(), v.Key)) {
+			t.Doubt = &Doubt{Key: v.Key, Why: "inner", Given: v.Value}
+			return
+		}
+		if v.Value != skipped {
+			t.question(v.Key)
+		}
 	}
-	if t.buttons == nil {
-		t.buttons = t.choices(q)
+}
+
+// doubtLength asks in which way a figure is meant.
+func (t *turn) doubtLength(l *hear.Length) {
+	d := &Doubt{Key: l.Key, Why: "unit", Given: l.Given, Rests: l.Rests}
+	for _, other := range l.Others {
+		d.Others = append(d.Others, other.String())
 	}
+	t.Doubt = d
+	t.Doubt.interrupt(l.Rest)
 }

@@ -14,8 +14,7 @@ import (
 var lowestGlass = decimal.NewFromInt(20)
 
 // unfit refuses a length that can't be beside those already given.
-func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
-	a := t.answers()
+func unfit(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
 	switch q.Key {
 	case "diagonal.rising", "diagonal.falling":
 		longest := decimal.Zero
@@ -34,7 +33,7 @@ func (t *turn) unfit(q *question, value decimal.Decimal) *phrase.Text {
 	case "inner.height":
 		return behind(value, a, opening.Heights)
 	}
-	return t.misplaced(q, value)
+	return misplaced(a, q, value)
 }
 
 // A leaf seldom overlaps a frame by more than this on each side, mm; common
@@ -63,12 +62,11 @@ func behind(value decimal.Decimal, a *opening.Known, keys [3]string) *phrase.Tex
 
 // misplaced refuses a mullion or transom that can't stand where it is said to
 // be.
-func (t *turn) misplaced(q *question, value decimal.Decimal) *phrase.Text {
+func misplaced(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
 	name, n := q.Name, q.N
 	if name != "mullion" && name != "transom" {
 		return nil
 	}
-	a := t.answers()
 	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		return nil // said when the order was worked out

@@ -79,7 +79,11 @@ func (t *turn) review() {
 // record writes an answer. What is asked once for the chat is kept for the next
 // windows too.
 func (t *turn) record(ans Answer, falls ...opening.Entry) {
-	entries := append(falls, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, Typed: ans.Typed})
+	set := opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, Typed: ans.Typed}
+	if ans.Assumed {
+		set.How = opening.Assumed
+	}
+	entries := append(falls, set)
 	if ans.Sure {
 		entries = append(entries, opening.Entry{Act: opening.Sure, Key: ans.Key})
 	}
@@ -169,7 +173,7 @@ func (t *turn) takeBack() (keys []string, err error) {
 	if t.elsewhere() {
 		return nil, opening.ErrNothing
 	}
-	t.Doubt, t.Asking, t.Change, t.Fails, t.FigureKept = nil, "", "", 0, false
+	t.Doubt, t.Proposed, t.Asking, t.Change, t.Fails, t.FigureKept = nil, nil, "", "", 0, false
 	if !t.inJob() {
 		t.Hand, keys, err = t.Hand.Undo(t.stamp())
 		return keys, err

@@ -31,6 +31,10 @@ func (t *turn) pressed(data string) {
 		act(t, code)
 		return
 	}
+	if key == heldKey {
+		t.pressHeld(code)
+		return
+	}
 	if key != t.open() {
 		t.stale()
 		return
@@ -47,28 +51,26 @@ func (t *turn) pressed(data string) {
 	choose(t, find(key), code)
 }
 
-func (t *turn) stale() {
-	t.say(phrase.Of("press.stale"))
-	if t.done() {
-		t.buttons = t.doneButtons()
-	}
-}
-
 // choose takes the answer of a button of the open question.
 func choose(t *turn, q *question, code string) {
 	if q == nil {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}
+	t.Proposed = nil
 	if code == skipped && q.skips() {
 		t.skip(q)
+		return
+	}
+	if code == otherCode && q.More != nil {
+		t.buttons = t.others(q)
 		return
 	}
 	if code == beforeCode && t.takeBefore(q) {
 		return
 	}
 	// Buttons sent before there were shortcuts are still in people's chats.
-	for _, row := range slices.Concat(t.answers().Offered((*opening.Field)(q)), q.Rows) {
+	for _, row := range slices.Concat(t.answers().Offered((*opening.Field)(q)), q.More, q.Rows) {
 		if slices.Contains(row, code) {
 			t.Fails = 0
 			pressCode(t, q, code)
@@ -81,7 +83,7 @@ func choose(t *turn, q *question, code string) {
 // pressCode takes one button's answer, or each of a shortcut's.
 func pressCode(t *turn, q *question, code string) {
 	if opening.Together(code) == nil {
-		t.take(q, code)
+		t.give(q, code)
 		return
 	}
 	for _, ans := range opening.Together(code) {
@@ -89,7 +91,7 @@ func pressCode(t *turn, q *question, code string) {
 			t.skip(find(ans.Key))
 			continue
 		}
-		t.take(find(ans.Key), ans.Value)
+		t.give(find(ans.Key), ans.Value)
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
+	"sillbot/locales"
 )
 
 func isHinge(code string) bool {
@@ -69,14 +70,12 @@ func (q *question) stored(value string) phrase.Text {
 	switch {
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
-	case q.Kind == opening.Words, q.Kind == opening.Figure:
+	case q.Kind == opening.Words && value != "none", q.Kind == opening.Figure:
 		return phrase.Of("job.words").Saying("words", strings.ReplaceAll(value, "\n", ", "))
 	case q.Kind == opening.Day:
 		return tell.StoredDay(value)
 	case q.Kind == opening.MakeUp:
 		return phrase.Of("glass.makeup").Saying("makeup", value)
-	case q.Kind == opening.Words && value != "none":
-		return phrase.Of("job.words").Saying("words", value)
 	case q.Kind == opening.FloorArea:
 		n, err := decimal.NewFromString(value)
 		if err == nil {
@@ -91,19 +90,19 @@ func (q *question) stored(value string) phrase.Text {
 	return phrase.Of("button." + q.label(value))
 }
 
-func optionLabels(q *question) []phrase.Text {
-	var labels []phrase.Text
-	for _, row := range q.Rows {
-		for _, code := range row {
-			labels = append(labels, phrase.Of("button."+q.label(code)))
-		}
-	}
-	return labels
-}
-
 // prompt is the question in words. The first reading of a group says how the
 // whole group is taken.
 func (t *turn) prompt(q *question, a *opening.Known) phrase.Text {
+	p := questionText(q, a)
+	more := phrase.Of("more." + strings.TrimPrefix(p.Key, "ask."))
+	if t.Fails > 0 || !words().Has(locales.Default, more.Key) {
+		return p
+	}
+	return phrase.Of("asked").Sub1("ask", p).Sub1("more", more)
+}
+
+// questionText is the question alone.
+func questionText(q *question, a *opening.Known) phrase.Text {
 	name, n := q.Name, q.N
 	key := "ask." + name
 	switch name {
@@ -122,11 +121,10 @@ func (t *turn) prompt(q *question, a *opening.Known) phrase.Text {
 	case "light":
 		return phrase.Of("ask.light").WithInt("n", n).WithInt("count", len(a.Layout().Lights)).Sub1("place", lightPlace(a, n))
 	}
-	p := phrase.Of(key)
 	if n > 0 {
-		p = p.WithInt("n", n)
+		return phrase.Of(key).WithInt("n", n)
 	}
-	return p
+	return phrase.Of(key)
 }
 
 // lightPlace says where light n is, seen from outside.
@@ -165,11 +163,30 @@ func (t *turn) choices(q *question) [][]Button {
 		}
 		rows = append(rows, line)
 	}
+	if q.More != nil && len(rows) > 0 {
+		rows = append(rows, []Button{t.button(otherCode, q.Key, otherCode)})
+	}
 	if q.skips() {
 		rows = append(rows, []Button{t.button(q.label(skipped), q.Key, skipped)})
 	}
 	return rows
 }
+
+// others are the buttons behind the one for others.
+func (t *turn) others(q *question) [][]Button {
+	var rows [][]Button
+	for _, row := range q.More {
+		var line []Button
+		for _, code := range row {
+			line = append(line, t.button(q.label(code), q.Key, code))
+		}
+		rows = append(rows, line)
+	}
+	return rows
+}
+
+// otherCode is the choice of the button that shows the others.
+const otherCode = "other"
 
 // beforeCode is the choice of a button that takes answers over from the window
 // before.

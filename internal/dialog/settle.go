@@ -1,11 +1,12 @@
 package dialog
 
 import (
-	"errors"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
 
+	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
@@ -17,6 +18,7 @@ func (t *turn) settle(text string) {
 	d := *t.Doubt
 	q := find(d.Key)
 	code, rest, ok := words().Match(t.lang(), "answer", text)
+	ok = ok && rest == "" // yes, the old one had vents: that is no answer to this
 	switch {
 	case ok && code == "no":
 		t.Doubt = nil
@@ -35,7 +37,7 @@ func (t *turn) settle(text string) {
 		t.keep(q, d)
 	default:
 		var taken bool
-		if rest, taken = t.settleWithValue(q, d, text); !taken {
+		if rest, taken = t.settleWithMessage(q, d, text); !taken {
 			return
 		}
 	}
@@ -87,24 +89,88 @@ func (t *turn) confirm(q *question, d Doubt, value string) {
 	t.question(q.Key)
 }
 
-// settleWithValue takes a number as the answer to a doubt.
-func (t *turn) settleWithValue(q *question, d Doubt, text string) (rest string, taken bool) {
-	l, rest, err := t.length(q, text)
-	if err != nil || !l.Clear() {
+// settleWithMessage takes what is typed over a doubt: the figure in doubt, other
+// readings or answers, or a question to the bot.
+func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string, taken bool) {
+	c := t.context()
+	c.Open, c.Last = d.Key, d.Key
+	if t.sentAnew(d, text, &c) {
+		return "", false
+	}
+	h := hear.Read(text, c)
+	i := slices.IndexFunc(h.Said, func(v hear.Value) bool { return v.Key == d.Key })
+	switch {
+	case h.Query != nil && len(h.Said) == 0:
+		t.answerQuery(h.Query)
+		return "", false
+	case h.Trouble != nil && h.Trouble.Key == d.Key:
 		t.Fails++
-		var beyond *reading.RangeError
-		if errors.As(err, &beyond) {
-			t.say(lengthTrouble(q, err))
-		}
+		t.say(*t.trouble(h.Trouble))
+		return "", false
+	case len(h.Said) == 0, i >= 0 && far(t.answers(), d, h.Said[i]):
+		t.Fails++
 		t.say(phrase.Of("doubt.unread"))
 		return "", false
 	}
-	if trouble := t.unfit(q, l.MM); trouble != nil {
-		t.Fails++
-		t.say(*trouble)
-		return "", false
-	}
 	t.Fails = 0
-	t.confirm(q, d, l.MM.String())
-	return rest, true
+	if i < 0 {
+		return "", t.settleBesides(h.Said)
+	}
+	value := h.Said[i].Value
+	others := slices.Delete(slices.Clone(h.Said), i, i+1)
+	t.confirm(q, d, value)
+	if len(others) > 0 && t.Doubt == nil && t.store(others) {
+		t.questionAll(others)
+	}
+	return "", true
+}
+
+// sentAnew takes the three readings of the side in doubt, or all six, sent once
+// more in the place of what is there.
+func (t *turn) sentAnew(d Doubt, text string, c *hear.Context) bool {
+	six := slices.Concat(opening.Widths[:], opening.Heights[:])
+	list, more := reading.All(strings.NewReplacer("x", " ", "×", " ").Replace(text), opening.SideRange)
+	i := slices.Index(six, d.Key)
+	switch {
+	case i < 0 || more != "" || len(list) != 3 && len(list) != 6:
+		return false
+	case len(list) == 3:
+		six = six[i/3*3 : i/3*3+3]
+	}
+	known := *c.Known
+	for _, key := range six {
+		known.Unset(key)
+	}
+	c.Known, c.Open = &known, six[0]
+	h := hear.Read(text, *c)
+	if len(h.Said) != len(six) || h.Held != nil {
+		return false
+	}
+	t.Doubt, t.Fails, t.FigureKept = nil, 0, false
+	t.ordered, t.measured = true, true
+	if t.store(h.Said) {
+		t.questionAll(h.Said)
+	}
+	return true
+}
+
+// settleBesides stores what was said besides the figure in doubt. Another
+// reading may settle it.
+func (t *turn) settleBesides(list []hear.Value) bool {
+	if !t.store(list) || !slices.ContainsFunc(list, func(v hear.Value) bool { return isReading(v.Key) }) {
+		return false
+	}
+	t.Doubt = nil
+	t.questionAll(list)
+	return t.Doubt == nil
+}
+
+// farther: a figure that is this part of the one in doubt away from it is meant
+// for another question.
+var farther = decimal.New(2, -1)
+
+// far says whether a figure is no reading of the field in doubt.
+func far(a *opening.Known, d Doubt, v hear.Value) bool {
+	now := a.Number(d.Key)
+	return d.Why != "unit" && d.Why != "impossible" && now.IsPositive() && figureOf(v.Value).Sub(now).Abs().GreaterThan(now.Mul(farther))
 }

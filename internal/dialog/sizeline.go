@@ -7,103 +7,89 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
-	"sillbot/internal/reading"
 )
 
-// size is the one-line form: three widths × three heights, and words for the
-// finish and the frame if they are not the usual ones.
-type size struct {
-	widths, heights [3]decimal.Decimal
-	finish          calc.Finish
-	material        calc.Material
-}
+// sixFigures are the runs of digits of a text; six readings have six or more.
+var sixFigures = regexp.MustCompile(`[0-9]+`)
 
 // onePair is one width × one height: no size to order by.
 var onePair = regexp.MustCompile(`^\s*\d{3,4}(mm)?\s*[x×*]\s*\d{3,4}(mm)?\s*$`)
 
-// sizeLine answers the one-line form at once. A survey that waits for the
-// widths takes them as its readings.
+// sizeLine answers six readings at once as a sum, where no survey waits for
+// them. They may have the finish and the frame with them.
 func (t *turn) sizeLine(text string) bool {
-	if onePair.MatchString(strings.ToLower(text)) {
+	if len(text) < 30 && onePair.MatchString(strings.ToLower(text)) {
 		t.say(phrase.Of("size.one"))
 		return true
 	}
-	line, ok := t.parseSizeLine(text)
+	if !t.elsewhere() && !t.atChair() && !t.answers().Given(opening.Widths[0], opening.Heights[0]) {
+		return false
+	}
+	sizes, ok := t.parseSizeLine(text)
 	if !ok {
 		return false
 	}
-	if q := t.next(t.answers()); q != nil && q.Key == opening.Widths[0] {
-		t.takeSizes(line)
-		return true
-	}
-	t.quickOrder(line)
+	t.quickOrder(sizes)
 	return true
 }
 
-// parseSizeLine reads the line; words for finish and frame may follow it in
-// any order.
-func (t *turn) parseSizeLine(text string) (size, bool) {
-	line := size{finish: calc.Bare, material: calc.PVCUWhite}
-	if a := t.answers(); a.Given("finish", "material") {
-		line.finish, line.material = calc.Finish(a.Value("finish")), calc.Material(a.Value("material"))
+// parseSizeLine reads the six readings apart from what is at hand.
+func (t *turn) parseSizeLine(text string) (*opening.Known, bool) {
+	sizes := &opening.Known{}
+	if len(text) > 200 || len(sixFigures.FindAllString(text, 6)) < 6 {
+		return sizes, false
 	}
-	if len(text) > 200 {
-		return line, false
-	}
-	fields := strings.Fields(text)
-	for end := len(fields); end >= 2; end-- {
-		widths, heights, ok := reading.SizeLine(strings.Join(fields[:end], " "), opening.SideRange)
-		if !ok {
-			continue
+	c := t.context()
+	c.Known, c.Open, c.Last = sizes, opening.Widths[0], ""
+	c.Next = func(k *opening.Known) opening.Key {
+		if f := k.Next(true, ""); f != nil {
+			return f.Key
 		}
-		line.widths, line.heights = widths, heights
-		return line, t.lineWords(&line, strings.Join(fields[end:], " "))
+		return ""
 	}
-	return line, false
-}
-
-func (t *turn) lineWords(line *size, rest string) bool {
-	for rest != "" {
-		if code, after, ok := words().Match(t.lang(), "finish", rest); ok {
-			line.finish, rest = calc.Finish(code), after
-			continue
+	h := hear.Read(text, c)
+	if h.Held != nil || h.Length != nil || h.Trouble != nil || len(h.Unknown) > 0 {
+		return sizes, false
+	}
+	a := t.answers()
+	for _, key := range []opening.Key{"finish", "material"} {
+		if a.Given(key) {
+			sizes.Set(key, a.Value(key))
 		}
-		code, after, ok := words().Match(t.lang(), "material", rest)
-		if !ok {
-			return false
+	}
+	for _, v := range h.Said {
+		switch {
+		case opening.Find(v.Key).Is(opening.Reading) && opening.Find(v.Key).Change != "diagonals", v.Key == "finish", v.Key == "material":
+			sizes.Set(v.Key, v.Value)
+		default:
+			return sizes, false
 		}
-		line.material, rest = calc.Material(code), after
 	}
-	return true
-}
-
-// takeSizes records the six readings of the open survey.
-func (t *turn) takeSizes(line size) {
-	values := append(line.widths[:], line.heights[:]...)
-	for i, key := range append(opening.Widths[:], opening.Heights[:]...) {
-		q := find(key)
-		t.accept(q, Answer{Key: key, Value: values[i].String()})
-		t.echo(q, phrase.Of("length").With("mm", values[i]))
-	}
-	t.question(opening.Widths[0])
-	if t.Doubt == nil {
-		t.question(opening.Heights[0])
-	}
+	return sizes, sizes.Given(opening.Widths[:]...) && sizes.Given(opening.Heights[:]...)
 }
 
 // quickOrder answers without touching the survey, and says what it took for
 // granted.
-func (t *turn) quickOrder(line size) {
-	o := plan.Opening{Finish: line.finish, Material: line.material, Widths: line.widths, Heights: line.heights, Settings: t.crew()}
+func (t *turn) quickOrder(sizes *opening.Known) {
+	finish, material := calc.Bare, calc.PVCUWhite
+	if sizes.Given("finish") {
+		finish = calc.Finish(sizes.Value("finish"))
+	}
+	if sizes.Given("material") {
+		material = calc.Material(sizes.Value("material"))
+	}
+	r := sizes.Readings()
+	o := plan.Opening{Finish: finish, Material: material, Widths: r.Widths, Heights: r.Heights, Settings: t.crew()}
 	order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings()))
 	if err != nil {
 		t.say(refusal(err))
 		return
 	}
-	t.say(phrase.Of("quick").Word("finish", "button.finish."+string(line.finish)).Word("material", "button.material."+string(line.material)))
+	t.say(phrase.Of("quick").Word("finish", "button.finish."+string(finish)).Word("material", "button.material."+string(material)))
 	t.say(plan.OrderLines(order, decimal.Zero)...)
 	if t.open() != "" {
 		t.say(phrase.Of("quick.goon"))

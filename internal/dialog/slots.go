@@ -272,3 +272,15 @@ func dueDay(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	a.Due = day.Format(dateForm)
 	return "", nil
 }
+
+func dateTrouble(err error) phrase.Text {
+	switch {
+	case errors.Is(err, reading.ErrOutOfRange):
+		return phrase.Of("fail.date.far")
+	case errors.Is(err, reading.ErrAmbiguousDate):
+		return phrase.Of("fail.date.two")
+	case errors.Is(err, reading.ErrImpossibleDate):
+		return phrase.Of("fail.date.none")
+	}
+	return phrase.Of("fail.date")
+}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"sillbot/internal/hear"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 )
@@ -28,6 +29,8 @@ type Answer struct {
 	// believed.
 	Sure  bool
 	Typed string // as the person wrote it, where that says more; not stored here
+	// Assumed is set when nobody knew and the safe value was taken; not stored here.
+	Assumed bool
 }
 
 // MarshalText writes KEY=VALUE, or KEY=!VALUE for a sure answer: a stored
@@ -81,6 +84,9 @@ type State struct {
 	Kept []Answer       `json:"k,omitempty"`    // what is asked once for the chat
 	// Before is what is mostly as in the window before.
 	Before []Answer `json:"r,omitempty"`
+
+	// Proposed waits for a yes.
+	Proposed *Proposal `json:"pr,omitempty"`
 
 	Doubt      *Doubt `json:"d,omitempty"`
 	Change     string `json:"i,omitempty"` // the answer being changed, until a new one is there
@@ -182,7 +188,7 @@ func (s *State) begin() {
 	s.Conv++
 	s.noteBefore()
 	s.Editing, s.Told, s.Gone = 0, nil, false
-	s.Doubt, s.Asking, s.Change, s.Fails, s.FigureKept = nil, "", "", 0, false
+	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails, s.FigureKept = nil, nil, "", "", 0, false
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }
 
@@ -209,3 +215,12 @@ func (s State) crewEntries() []opening.Entry {
 // setting is a setting of the crew by the name that it is stored under; nil
 // for none.
 func setting(name string) *opening.Field { return opening.Find(opening.CrewPrefix + name) }
+
+// Proposal is what was read of a message and waits for a yes, because it can be
+// meant otherwise.
+type Proposal struct {
+	Why   hear.Why   `json:"w"`
+	Words string     `json:"t,omitempty"` // those that hold it back
+	Ways  [][]Answer `json:"l"`
+	Turn  int        `json:"n"` // marks its buttons
+}

@@ -37,6 +37,7 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t.before = t.answers()
 	t.wasDone = t.done()
+	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
 	t.noteReturn()
 	switch in.Kind {
 	case Typed:
@@ -143,6 +144,9 @@ func (t *turn) typed(text string) {
 		t.say(phrase.Of("job.refused.share_unknown"))
 		return
 	}
+	if t.askedFirst(text) {
+		return
+	}
 	// Measure again is an answer to a doubt, and else the lead's command.
 	if t.Doubt != nil {
 		if _, _, ok := words().Match(t.lang(), "answer", text); ok {
@@ -158,6 +162,9 @@ func (t *turn) typed(text string) {
 		t.settle(text)
 		return
 	}
+	if t.Proposed != nil && t.settleHeld(text) {
+		return
+	}
 	if t.sizeLine(text) {
 		return
 	}
@@ -165,13 +172,8 @@ func (t *turn) typed(text string) {
 		t.say(phrase.Of("empty"))
 		return
 	}
-	if t.next(t.answers()) == nil {
-		if measuresCopy(t, text) {
-			t.changeKey("readings", text)
-			return
-		}
-		t.say(phrase.Of("done.hint"))
-		t.buttons = t.doneButtons()
+	if t.next(t.answers()) == nil && measuresCopy(t, text) {
+		t.changeKey("readings", text)
 		return
 	}
 	t.takeAll(text, t.fresh)

@@ -21,7 +21,7 @@ import (
 func (t *turn) sayNewOrder() {
 	a := t.answers()
 	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
-	if !a.CanOrder() || err != nil || !t.before.CanOrder() {
+	if !a.CanOrder() || err != nil || !t.before.CanOrder() || t.doubted {
 		t.sayOrder()
 		return
 	}

@@ -26,6 +26,7 @@ type turn struct {
 	ordered  bool       // something that sizes the order was answered
 	wasDone  bool       // the survey was complete before this turn
 	measured bool       // a reading was answered in this turn
+	doubted  bool       // a width or a height was in doubt, so that no size was said
 
 	chat, user int64
 	group      bool
@@ -96,7 +97,7 @@ func (t *turn) post(m Mail) {
 }
 
 func (t *turn) done() bool {
-	return t.elsewhere() || t.next(t.answers()) == nil && t.Doubt == nil
+	return t.elsewhere() || t.next(t.answers()) == nil && t.Doubt == nil && t.Proposed == nil
 }
 
 // open is the key of the open question.

@@ -189,7 +189,7 @@ func TestForgetGoesThroughEveryJobOfAGroup(t *testing.T) {
 		was[ref], _ = storedJob(t, f.engine, testGroup, ref)
 	}
 
-	f.says(wren, testGroup, "forget yes")
+	f.says(wren, testGroup, "forget everything")
 	after := f.stored()
 	require.NotContains(t, after, wren.name)
 	require.NotContains(t, after, strconv.FormatInt(wren.id, 10))
@@ -214,7 +214,7 @@ func TestForgetGoesThroughEveryJobOfAGroup(t *testing.T) {
 	}
 	require.Greater(t, former, 20, "as a former member's")
 
-	f.says(marsh, testGroup, "forget yes")
+	f.says(marsh, testGroup, "forget everything")
 	after = f.stored()
 	for _, own := range []string{marsh.name, strconv.FormatInt(marsh.id, 10), wordOfMarsh} {
 		require.NotContains(t, after, own)
@@ -238,7 +238,7 @@ func TestForgetReachesTheJobsOfOthers(t *testing.T) {
 	f.says(marsh, marsh.id, "revoke lead")
 	require.Equal(t, 2, strings.Count(f.stored(), `"`+lou.name+`"`), "a signature in each")
 
-	f.says(lou, lou.id, "forget yes")
+	f.says(lou, lou.id, "forget everything")
 	after := f.stored()
 	require.NotContains(t, after, lou.name)
 	require.NotContains(t, after, strconv.FormatInt(lou.id, 10))
@@ -258,7 +258,7 @@ func TestForgetReachesTheJobsOfOthers(t *testing.T) {
 	f.says(lou, lou.id, "hello")
 	f.says(marsh, marsh.id, "invite lead")
 	f.says(lou, lou.id, "/start "+f.token(marsh.id))
-	f.says(marsh, marsh.id, "job new", "forget yes")
+	f.says(marsh, marsh.id, "job new", "forget everything")
 	require.Equal(t, "job.gone", f.post.sent(lou.id)[len(f.post.sent(lou.id))-1].Reply.Text.Key, "told, though another job was open")
 	require.NotContains(t, f.stored(), marsh.name)
 }
@@ -278,12 +278,12 @@ func TestForgetStopsAtAJobThatCannotBeRead(t *testing.T) {
 		require.Equal(t, session.Committed, r.Outcome)
 	}
 	before := len(f.post.sent(testGroup))
-	f.says(wren, testGroup, "forget yes")
+	f.says(wren, testGroup, "forget everything")
 	require.Equal(t, []string{"error.internal"}, f.post.words(testGroup)[before:])
 	require.Contains(t, f.stored(), wordOfWren)
 	require.Len(t, f.refs(testGroup), 2)
 
-	f.says(wren, wren.id, "forget yes")
+	f.says(wren, wren.id, "forget everything")
 	require.Empty(t, f.refs(wren.id))
 }
 
@@ -296,7 +296,7 @@ func TestForgetBeginsAgainWhenAJobChanged(t *testing.T) {
 	f.says(marsh, testGroup, "job "+refs[0])
 	other := New(f.store, f.post, Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	u := f.update(marsh, testGroup, "label Mill cottage")
-	u2 := f.update(wren, testGroup, "forget yes")
+	u2 := f.update(wren, testGroup, "forget everything")
 
 	old, err := f.store.Load(ctx, session.Key{Chat: testGroup, User: wren.id, Group: true})
 	require.NoError(t, err)

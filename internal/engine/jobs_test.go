@@ -271,7 +271,7 @@ func TestForgetTakesEveryWindowOfAJob(t *testing.T) {
 		e := New(s, p, Options{Rate: -1})
 		chat := sessiontest.Chat()
 		begin(t, s, session.Key{Chat: chat}, testRef, jobOf(t, chat, 3)...)
-		require.NoError(t, e.Take(ctx, typed(2, chat, "forget yes")))
+		require.NoError(t, e.Take(ctx, typed(2, chat, "forget everything")))
 		require.NoError(t, e.Flush(ctx, chat))
 		parts, err := s.LoadJob(ctx, chat, testRef, 1, 2, 3)
 		require.NoError(t, err)

@@ -138,7 +138,7 @@ func TestACrewKeepsOthersOut(t *testing.T) {
 		require.Equal(t, "message", g.first(other, "/start "+g.token(mate, "/invite crew")))
 
 		// Who has everything deleted is a stranger again.
-		require.Equal(t, "message", g.first(mate, "forget yes"))
+		require.Equal(t, "message", g.first(mate, "forget everything"))
 		require.Equal(t, "crew.closed", g.first(mate, "England"))
 	})
 }
@@ -216,9 +216,9 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 			return Update{ID: id, Chat: chat, User: chat, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
 		}
 		require.NoError(t, other.Take(ctx, in(1, "England today bare none white")))
-		require.NoError(t, e.Take(ctx, in(2, "forget yes")))
+		require.NoError(t, e.Take(ctx, in(2, "forget everything")))
 		require.NoError(t, other.Take(ctx, in(3, "Scotland tomorrow")))
-		require.NoError(t, e.Take(ctx, in(2, "forget yes")), "delivered again")
+		require.NoError(t, e.Take(ctx, in(2, "forget everything")), "delivered again")
 		require.NoError(t, other.Flush(ctx, chat))
 		require.NoError(t, e.Flush(ctx, chat))
 		h, err := s.Export(ctx, chat, 0)
@@ -239,7 +239,7 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 		require.Equal(t, state.Hand, stored(t, s, chat).Hand, "nor does it come back")
 
 		// Nothing comes after it.
-		require.NoError(t, e.Take(ctx, in(4, "forget yes")))
+		require.NoError(t, e.Take(ctx, in(4, "forget everything")))
 		require.NoError(t, e.Flush(ctx, chat))
 		require.NoError(t, other.Flush(ctx, chat))
 		h, err = s.Export(ctx, chat, 0)

@@ -9,6 +9,9 @@ import (
 	"sillbot/internal/calc"
 )
 
+// Order compares two fields by their place in the survey.
+func Order(a, b Key) int { return places[a] - places[b] }
+
 // Number is the field's figure; zero when there is none.
 func (k *Known) Number(key Key) decimal.Decimal { return number(k.Value(key)) }
 

@@ -32,9 +32,14 @@ type Field struct {
 	// Rows are the codes that get a button. Short stand in their place while
 	// none of the further fields that they answer has a value, see Together.
 	Rows, Short [][]string
-	Asked       func(*Known) bool // whether what is known calls for it; nil: always
-	Early       Key               // a later choice that some give first, in words
-	Voids       []Key             // what falls when it changes
+	// More are the codes of Short's place that are behind a button of their own.
+	More  [][]string
+	Asked func(*Known) bool // whether what is known calls for it; nil: always
+	// Safe is what is taken when nobody can tell: the frame is rather too small
+	// than too big, the glass rather safe. "": it has to be known.
+	Safe  string
+	Early Key   // a later choice that some give first, in words
+	Voids []Key // what falls when it changes
 	// Change is the name that opens it again together with its fellows; filled
 	// in as the key where it has none.
 	Change string

@@ -71,6 +71,9 @@ func (k *Known) over(other *Known) {
 // Set gives a field a value that nobody's entry stands behind.
 func (k *Known) Set(key Key, value string) { k.put(key, &Entry{Act: Set, Key: key, Value: value}) }
 
+// Unset takes the field's value away.
+func (k *Known) Unset(key Key) { k.put(key, nil) }
+
 // Entry is the entry that gave the field its value; nil when it has none.
 func (k *Known) Entry(key Key) *Entry {
 	if s := k.slot(key); s != nil {

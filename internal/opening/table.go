@@ -57,11 +57,11 @@ func readings() []Field {
 		{Key: "nation", File: "nation", Scope: House, NotKnown: Stops, Group: "nation",
 			Rows: [][]string{{"england", "wales"}, {"scotland", "ni"}}, Short: [][]string{{"england-today", "wales-today"}, {"scotland-today"}, {"ni-today"}}},
 		{Key: "date", File: "date", Kind: Day, Scope: House, NotKnown: Stops, Rows: [][]string{{"today", "tomorrow"}}},
-		{Key: "finish", File: "finish", Marks: Sizes | Repeats, NotKnown: Stops, Group: "finish", Rows: [][]string{{"bare"}, {"plaster"}, {"check"}},
+		{Key: "finish", File: "finish", Safe: "bare", Marks: Sizes | Repeats, NotKnown: Stops, Group: "finish", Rows: [][]string{{"bare"}, {"plaster"}, {"check"}},
 			Voids: []Key{"inner.width", "inner.height"}},
-		{Key: "sill", File: "sill_depth", Kind: SillPiece, Marks: Sizes | Repeats, NotKnown: Stops, Group: "sill", Rows: [][]string{{"none"}, {"85", "150", "180"}},
+		{Key: "sill", File: "sill_depth", Safe: "150", Kind: SillPiece, Marks: Sizes | Repeats, NotKnown: Stops, Group: "sill", Rows: [][]string{{"none"}, {"85", "150", "180"}},
 			Usual: mm(40, 400), Most: 1000},
-		{Key: "material", File: "material", Marks: Sizes | Repeats, NotKnown: Stops, Group: "material",
+		{Key: "material", File: "material", Safe: "pvcu-colour", Marks: Sizes | Repeats, NotKnown: Stops, Group: "material",
 			Rows: [][]string{{"pvcu-white", "pvcu-colour"}, {"timber", "aluminium", "steel"}}},
 	}
 	for i, key := range ReadingKeys[:6] {
@@ -91,10 +91,8 @@ func layout() []Field {
 		return [][]string{{"fixed"}, {"side-left", "side-right"}, {"top", "bottom"}, {"tilt-turn-left", "tilt-turn-right"}}
 	}
 	rows := []Field{{Key: "layout", Kind: Lights, NotKnown: Stops, Group: "light", Rows: append(hinges(), []string{"2", "3", "4"}, []string{"2t", "3t"}),
-		Short: [][]string{
-			{"side-left", "fixed", "side-right"}, {"top", "bottom"}, {"tilt-turn-left", "tilt-turn-right"},
-			{"left-fixed"}, {"fixed-right"}, {"left-right"}, {"2", "3", "4"}, {"2t", "3t"},
-		},
+		Short: [][]string{{"side-left", "fixed", "side-right"}, {"top"}, {"left-fixed"}, {"fixed-right"}},
+		More:  [][]string{{"bottom"}, {"tilt-turn-left", "tilt-turn-right"}, {"left-right"}, {"2", "3", "4"}, {"2t", "3t"}},
 		Voids: []Key{"transom"}, put: func(k *Known, o *Opening) { o.Layout = k.Layout() },
 	}}
 	for n := 1; n < MostColumns; n++ {
@@ -117,16 +115,16 @@ func layout() []Field {
 func surroundings() []Field {
 	mm, yesNo := reading.MM, [][]string{{"yes", "no"}}
 	return []Field{
-		{Key: "over", Group: "over", Rows: [][]string{{"drill"}, {"nodrill"}, {"nolintel", "bay"}}, put: withHead},
+		{Key: "over", Safe: "nolintel", Group: "over", Rows: [][]string{{"drill"}, {"nodrill"}, {"nolintel", "bay"}}, put: withHead},
 		{Key: "room", File: "room", NotKnown: Stops, Group: "room", Voids: []Key{"bath"},
 			Rows:  [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}},
 			Short: [][]string{{"living", "bedroom"}, {"kitchen", "hall"}, {"bath-near"}, {"bath-far"}}},
-		{Key: "bath", File: "near_bath", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: is("room", "bathroom")},
+		{Key: "bath", File: "near_bath", Safe: "yes", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: is("room", "bathroom")},
 		{Key: "floor", File: "above_floor", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 4000), Least: -tapeMost, Most: tapeMost, Early: "storey"},
 		{Key: "storey", File: "storey", Kind: FloorOf, NotKnown: Stands, Most: 200, Group: "storey", Rows: [][]string{{"0"}, {"1"}, {"2"}},
 			Short: [][]string{{"1", "2"}, {"ground"}}, Voids: []Key{"outside"}},
 		{Key: "outside", File: "above_outside", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 9000), Least: -tapeMost, Most: tapeMost, Asked: is("storey", "0")},
-		{Key: "door", File: "beside_door", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: all(is("storey", "0"), belowDoorZone)},
+		{Key: "door", File: "beside_door", Safe: "yes", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: all(is("storey", "0"), belowDoorZone)},
 		{Key: "glass", File: "panes[#]", Kind: MakeUp, Least: 2, Most: 50, Marks: Skips | Repeats, NotKnown: DeskDecides, Group: "glass", Rows: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}},
 			put: func(k *Known, o *Opening) { o.Panes = paneThicknesses(k.Value("glass")) }},
 		{Key: "vents", File: "old_vents", Marks: Skips | Repeats, NotKnown: Stands, Group: "answer", Rows: yesNo, put: func(k *Known, o *Opening) {

@@ -105,7 +105,7 @@ func dateAt(s string, now time.Time) (time.Time, int, error) {
 	if month, ok := monthOf(low); ok {
 		return monthFirst(s, len(first), month, now)
 	}
-	if n, _, err := Count(s); err == nil && n > 0 {
+	if n, _, err := Count(s); err == nil && n > 0 || low == "a" {
 		return ahead(s, 0, now)
 	}
 	return time.Time{}, 0, noDate(s)
@@ -157,6 +157,9 @@ func ahead(s string, i int, now time.Time) (time.Time, int, error) {
 	case "day":
 		return now.AddDate(0, 0, n), j, nil
 	case "week", "wk":
+		if after := skipSpace(s[j:]); strings.HasPrefix(after, "today") {
+			j = len(s) - len(after) + len("today") // a week today
+		}
 		return now.AddDate(0, 0, 7*n), j, nil
 	case "fortnight":
 		return now.AddDate(0, 0, 14*n), j, nil

@@ -1,0 +1,38 @@
+package dialog
+
+import (
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+)
+
+// ask shows the open question and its buttons.
+func (t *turn) ask() {
+	if t.Doubt != nil {
+		t.askDoubt()
+		return
+	}
+	if t.Proposed != nil {
+		t.askHeld()
+		return
+	}
+	a := t.answers()
+	q := t.next(a)
+	if q == nil {
+		return
+	}
+	t.say(t.prompt(q, a))
+	if list := t.asBefore(q); list != nil {
+		var values []phrase.Text
+		for _, ans := range list {
+			value := phrase.Of("before.unknown")
+			if ans.Value != skipped {
+				value = find(ans.Key).stored(ans.Value)
+			}
+			values = append(values, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", value))
+		}
+		t.say(phrase.Of("before").WithRow("values", values...))
+	}
+	if t.buttons == nil {
+		t.buttons = t.choices(q)
+	}
+}

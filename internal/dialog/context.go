@@ -1,0 +1,52 @@
+package dialog
+
+import (
+	"sync"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/hear"
+	"sillbot/internal/opening"
+)
+
+// heardWords are the words of each language, made once.
+var heardWords sync.Map
+
+func wordsOf(lang string) *hear.Words {
+	if w, ok := heardWords.Load(lang); ok {
+		return w.(*hear.Words)
+	}
+	w := hear.NewWords(func(do func(group, code, phrase string)) { words().Phrases(lang, do) })
+	heardWords.Store(lang, w)
+	return w
+}
+
+// context is what a message is read against.
+func (t *turn) context() hear.Context {
+	a := t.answers()
+	last, _ := a.Newest()
+	c := hear.Context{
+		Words: wordsOf(t.lang()), Now: t.now, Unit: t.Unit, Known: a, Last: last,
+		Next: func(k *opening.Known) opening.Key {
+			if q := t.State.next(k); q != nil && (t.Asking == "" || !k.Has(q.Key) || a.Has(q.Key)) {
+				return q.Key
+			}
+			if f := k.Next(t.Second != nil, ""); f != nil {
+				return f.Key
+			}
+			return ""
+		},
+		Fits: func(k *opening.Known, key opening.Key, mm decimal.Decimal) bool {
+			return unfit(k, find(key), mm) == nil
+		},
+		Frame: func() (width, height decimal.Decimal, ok bool) {
+			order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+			return order.Size.Width, order.Size.Height, err == nil && a.CanOrder()
+		},
+	}
+	if q := t.next(a); q != nil {
+		c.Open = q.Key
+	}
+	return c
+}

@@ -1,0 +1,198 @@
+package dialog
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"sillbot/internal/hear"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+)
+
+// mostWays and mostHeld are how many ways, and values of one, a conversation
+// has room for.
+const (
+	mostWays = 6
+	mostHeld = 30
+)
+
+// hold keeps what was read until it is confirmed.
+func (t *turn) hold(h *hear.Held) {
+	p := &Proposal{Why: h.Why, Words: cut(h.Words), Turn: t.Turn}
+	for _, way := range h.Ways[:min(len(h.Ways), mostWays)] {
+		var list []Answer
+		for _, v := range way[:min(len(way), mostHeld)] {
+			list = append(list, Answer{Key: v.Key, Value: v.Value})
+		}
+		p.Ways = append(p.Ways, list)
+	}
+	if old := t.Proposed; old != nil && !touches(hear.Heard{}, old, p) {
+		t.say(phrase.Of("held.dropped"))
+	}
+	t.Proposed = p
+}
+
+// askHeld puts the proposal: one way as a question with yes and no, several as a
+// choice.
+func (t *turn) askHeld() {
+	p := t.Proposed
+	text := phrase.Of("held."+string(p.Why)).Saying("words", p.Words)
+	if p.Why == assumed {
+		text = phrase.Of("assumed." + p.Ways[0][0].Key)
+	}
+	rows := [][]Button{}
+	if len(p.Ways) == 1 {
+		t.say(text.WithRow("values", valuesOf(p.Ways[0])...))
+		rows = append(rows, []Button{t.button("held.take", heldKey, p.mark(0)), t.button("held.drop", heldKey, p.mark(-1))})
+	} else {
+		text.Key = "held.which"
+		t.say(text)
+		common := shared(p.Ways)
+		if len(common) > 0 {
+			t.say(phrase.Of("held.common").WithRow("values", valuesOf(common)...))
+		}
+		for i, way := range p.Ways {
+			own := slices.DeleteFunc(slices.Clone(way), func(ans Answer) bool { return slices.Contains(common, ans) })
+			b := t.button("held.way", heldKey, p.mark(i))
+			b.Label = b.Label.WithRow("values", valuesOf(own)...)
+			rows = append(rows, []Button{b})
+		}
+		rows = append(rows, []Button{t.button("held.none", heldKey, p.mark(-1))})
+	}
+	t.buttons = rows
+}
+
+// shared are the answers that all ways have.
+func shared(ways [][]Answer) []Answer {
+	return slices.DeleteFunc(slices.Clone(ways[0]), func(ans Answer) bool {
+		return slices.ContainsFunc(ways[1:], func(way []Answer) bool { return !slices.Contains(way, ans) })
+	})
+}
+
+func valuesOf(list []Answer) []phrase.Text {
+	var row []phrase.Text
+	for _, ans := range list {
+		row = append(row, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", find(ans.Key).stored(ans.Value)))
+	}
+	return row
+}
+
+// heldKey is the question of a proposal's buttons.
+const heldKey = "held"
+
+// mark is the choice on a button: the way, and when it was proposed.
+func (p *Proposal) mark(way int) string {
+	return strconv.Itoa(way) + "@" + strconv.FormatInt(int64(p.Turn), 36)
+}
+
+// pressHeld takes a button of a proposal.
+func (t *turn) pressHeld(code string) {
+	p := t.Proposed
+	way, turn, _ := strings.Cut(code, "@")
+	i, err := strconv.Atoi(way)
+	if p == nil || err != nil || i >= len(p.Ways) || turn != strconv.FormatInt(int64(p.Turn), 36) {
+		t.stale()
+		return
+	}
+	t.Proposed = nil
+	if i >= 0 && p.Why == assumed {
+		t.takeSafe(p.Ways[i][0])
+		return
+	}
+	if i < 0 {
+		t.say(phrase.Of("held.dropped"))
+		return
+	}
+	t.takeProposed(p.Ways[i])
+}
+
+// assumed is why a value is proposed that nobody knows.
+const assumed hear.Why = "assumed"
+
+// takeSafe stores what is assumed because nobody can tell.
+func (t *turn) takeSafe(ans Answer) {
+	q := find(ans.Key)
+	ans.Assumed = true
+	t.wasDone = false
+	t.accept(q, ans)
+	t.echo(q, q.stored(ans.Value))
+}
+
+// takeProposed stores what was proposed.
+func (t *turn) takeProposed(way []Answer) {
+	t.wasDone = false
+	var list []hear.Value
+	for _, ans := range way {
+		list = append(list, hear.Value{Key: ans.Key, Value: ans.Value})
+	}
+	if t.store(list) {
+		t.questionAll(list)
+	}
+}
+
+// settleHeld takes what is typed while a proposal is open: yes, no, or a message
+// of its own. It reports whether that was the answer.
+func (t *turn) settleHeld(text string) bool {
+	p := t.Proposed
+	code, rest, ok := words().Match(t.lang(), "answer", text)
+	q := t.next(t.answers())
+	h := hear.Read(text, t.context())
+	answers := q != nil && q.Group != "answer" && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == q.Key })
+	switch {
+	case !ok || rest != "" || answers:
+		if len(h.Said) > 0 || h.Length != nil {
+			t.Proposed = nil
+			if !touches(h, p, nil) {
+				t.say(phrase.Of("held.dropped"))
+			}
+		}
+		return false
+	case code == "yes" && p.Why == assumed:
+		t.Proposed = nil
+		t.takeSafe(p.Ways[0][0])
+	case code == "yes" && len(p.Ways) == 1:
+		t.Proposed = nil
+		t.takeProposed(p.Ways[0])
+	case code == "no":
+		t.Proposed = nil
+		t.say(phrase.Of("held.dropped"))
+	default:
+		return false
+	}
+	return true
+}
+
+// touches says whether a message, or what is proposed of it, is about the fields
+// that were proposed before.
+func touches(h hear.Heard, before, now *Proposal) bool {
+	said := func(key opening.Key) bool {
+		if slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == key }) {
+			return true
+		}
+		return now != nil && slices.ContainsFunc(now.Ways, func(way []Answer) bool {
+			return slices.ContainsFunc(way, func(ans Answer) bool { return ans.Key == key })
+		})
+	}
+	for _, way := range before.Ways {
+		for _, ans := range way {
+			if said(ans.Key) {
+				return true
+			}
+		}
+	}
+	return before.Why == assumed
+}
+
+// cantTell takes what is not known on the safe side, where there is one.
+func (t *turn) cantTell(q *question) {
+	switch {
+	case q == nil:
+		t.say(phrase.Of("done.hint"))
+	case q.Safe == "":
+		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.Key)))
+	default:
+		t.Proposed = &Proposal{Why: "assumed", Ways: [][]Answer{{{Key: q.Key, Value: q.Safe}}}, Turn: t.Turn}
+	}
+}

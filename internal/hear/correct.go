@@ -1,0 +1,146 @@
+package hear
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
+	"sillbot/internal/reading"
+)
+
+// denies is where a value is denied: a not, or a no before what is known, as some
+// say: 1061 no 1051. -1 for nowhere.
+func (r *reader) denies(list []token) int {
+	if i := markerAt(list, "not"); i >= 0 {
+		return i
+	}
+	for i, t := range list[:len(list)-1] {
+		if !t.marker("no") {
+			continue
+		}
+		next := list[i+1]
+		for j := i + 2; next.marker("is") && j < len(list); j++ {
+			next = list[j]
+		}
+		if l, _, err := reading.Next(next.text, opening.SideRange); next.kind == lengths && i > 0 && err == nil && l.Clear() && len(r.with(l.MM)) > 0 {
+			r.unsure = true // or the second figure is meant
+			return i
+		}
+		if next.kind != phrase || next.has("answer") || next.has("name") && !next.has("stuff") {
+			continue
+		}
+		if w := (&walk{reader: r}); r.knows(next) || i == 0 && (w.fits(r.open(), next) || r.open() == "material" && next.has("stuff")) {
+			r.unsure = true
+			return i
+		}
+	}
+	return -1
+}
+
+// knows says whether the word says a value that is known already.
+func (r *reader) knows(t token) bool {
+	w := &walk{reader: r}
+	if t.has("answer") {
+		return false
+	}
+	if slices.ContainsFunc(w.options(t), func(o option) bool { return r.known.Value(o.key) == o.code }) {
+		return true
+	}
+	c := r.try([]token{t})
+	return len(c.again) > 0 && len(c.said) == 0 && len(c.lost) == 0
+}
+
+// denied takes "not 1204 but 1024" and "plaster, not brick": the value that is
+// not denied, for the field that has the denied one. False leaves the part to
+// be read as it stands, without the not.
+func (r *reader) denied(list []token, i int) bool {
+	rest := slices.Clone(list[:i])
+	no := i + 1
+	for no < len(list) && (list[no].kind == comma || list[no].marker("is")) {
+		no++
+	}
+	if no >= len(list) {
+		return false
+	}
+	wrong := list[no]
+	if after := list[no+1:]; len(after) > 0 && (after[0].marker("but") || after[0].kind == comma) {
+		rest = append(rest, after[1:]...)
+	} else {
+		rest = append(rest, after...)
+	}
+	if len(rest) == 0 {
+		for _, t := range list {
+			r.lose(t)
+		}
+		return true
+	}
+	if wrong.kind == lengths {
+		return r.deniedLength(list, rest, wrong)
+	}
+	without, with := r.try(rest), r.try([]token{wrong})
+	same := func(a, b *reader) bool { return a.last != "" && a.last == b.last }
+	if !same(without, with) && len(with.said) > 0 {
+		with.lost = []string{wrong.text}
+		r.lost = append(r.lost, wrong.text)
+	}
+	c := *r
+	c.correcting = true
+	w := &walk{reader: &c, list: rest, used: make([]bool, len(rest))}
+	w.all()
+	*r = c
+	return true
+}
+
+// deniedLength corrects the reading that has the denied figure.
+func (r *reader) deniedLength(list, rest []token, wrong token) bool {
+	l, _, err := reading.Next(wrong.text, opening.SideRange)
+	rest = slices.DeleteFunc(slices.Clone(rest), func(t token) bool {
+		return t.kind == comma || t.marker("correct") || t.marker("wrong") || t.marker("is") || t.marker("but") || t.marker("and") && !slices.ContainsFunc(rest, isName)
+	})
+	n := slices.IndexFunc(rest, func(t token) bool { return t.kind == lengths })
+	if err != nil || !l.Clear() || n < 0 {
+		for _, t := range list {
+			r.lose(t)
+		}
+		return true
+	}
+	if slices.ContainsFunc(rest, isName) {
+		w := &walk{reader: r, list: rest, used: make([]bool, len(rest))}
+		w.all()
+		return true
+	}
+	var ways [][]Value
+	for _, key := range r.with(l.MM) {
+		c := r.clone()
+		(&walk{reader: c}).one(key, rest[n].text, &rest[n], named)
+		if len(c.said) == 1 {
+			ways = append(ways, c.said)
+		}
+	}
+	switch {
+	case len(ways) == 1 && len(rest) == 1:
+		r.put(ways[0][0], named)
+	case len(ways) > 0 && len(rest) == 1:
+		r.ask(Either, ways...)
+	case len(rest) == 1: // nothing has the figure denied
+		w := &walk{reader: r, list: rest, used: make([]bool, 1)}
+		w.all()
+	default:
+		for _, t := range list {
+			r.lose(t)
+		}
+	}
+	return true
+}
+
+// with are the fields that have that length.
+func (r *reader) with(mm decimal.Decimal) []opening.Key {
+	var keys []opening.Key
+	for f := range opening.Fields {
+		if f.Kind == opening.Length && f.Scope == opening.Window && r.known.Given(f.Key) && r.known.Number(f.Key).Equal(mm) {
+			keys = append(keys, f.Key)
+		}
+	}
+	return keys
+}

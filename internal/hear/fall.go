@@ -1,0 +1,90 @@
+package hear
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
+)
+
+// fall takes how the sill falls and where a bar stands: words that are figures.
+func (w *walk) fall(i int) bool {
+	t := w.list[i]
+	key := w.open()
+	f := opening.Find(key)
+	if n := slices.Index(w.names, opening.Key("sill.fall")); n >= 0 {
+		key = "sill.fall"
+	}
+	switch {
+	case t.marker("level") && key == "sill.fall":
+		w.use(i)
+		w.put(Value{Key: key, Value: "0", Typed: t.text}, named)
+		return true
+	case t.has("part") && f != nil && (f.Name == "mullion" || f.Name == "transom"):
+		return w.share(i, f)
+	case key == "sill.fall" && w.has(lengths):
+		return w.slope(key)
+	}
+	return false
+}
+
+// slope takes "5 low on the right": how much lower the right end is.
+func (w *walk) slope(key opening.Key) bool {
+	var side, way string
+	var run *token
+	var mine []int
+	for i := range w.list {
+		t := &w.list[i]
+		switch {
+		case w.used[i]:
+			continue
+		case t.kind == lengths && run == nil:
+			run = t
+		case t.marker("lower") || t.marker("higher"):
+			way = t.codeOf("hear")
+		case t.codeOf("pos") == "left" || t.codeOf("pos") == "right":
+			side = cmp.Or(side, t.codeOf("pos")) // the first: left is 8 higher than the right
+		case t.codeOf("name") == "sill" || t.codeOf("name") == "sill.fall" || t.kind == comma || t.marker("is") || t.marker("outside"):
+		default:
+			continue
+		}
+		mine = append(mine, i)
+	}
+	if way == "" && side == "" {
+		return false
+	}
+	l, rest, err := w.ctx.length(opening.Find(key), run.text)
+	if side == "" || way == "" || err != nil || !l.Clear() || rest != "" || l.MM.IsNegative() {
+		return false
+	}
+	mm := l.MM
+	if (side == "left") == (way == "lower") {
+		mm = decimal.Zero.Sub(mm)
+	}
+	w.use(mine...)
+	w.put(Value{Key: key, Value: mm.String(), Typed: run.text}, named)
+	return true
+}
+
+// share takes half way, thirds and quarters for a bar: as the program divides it
+// where that is the same, else in mm of the frame.
+func (w *walk) share(i int, f *opening.Field) bool {
+	part := w.list[i].codeOf("part")
+	columns := w.known.Columns()
+	even := f.Name == "mullion" && (part == "half" && columns == 2 || part == "thirds" && columns == 3 || part == "quarters" && columns == 4) ||
+		f.Name == "transom" && part == "two-thirds"
+	v := Value{Key: f.Key, Value: opening.Skipped, Typed: w.list[i].text}
+	if !even {
+		_, height, ok := w.ctx.Frame()
+		n := map[string]int64{"half": 2, "third": 3}[part]
+		if f.Name != "transom" || !ok || n == 0 {
+			return false
+		}
+		v.Value = height.Div(decimal.NewFromInt(n)).Round(0).String()
+	}
+	w.use(i)
+	w.put(v, named)
+	return true
+}

@@ -1,0 +1,450 @@
+package hear
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sillbot/internal/opening"
+)
+
+// Codes of the group "light" that say only part of how a light opens.
+var halves = map[string][2]string{
+	"side":      {"side-left", "side-right"},
+	"tilt-turn": {"tilt-turn-left", "tilt-turn-right"},
+}
+
+var mirror = map[string]string{
+	"side-left": "side-right", "side-right": "side-left",
+	"tilt-turn-left": "tilt-turn-right", "tilt-turn-right": "tilt-turn-left",
+}
+
+// hinge is the code of the group "light" that the token means; open says that
+// lights are asked for or named, where left alone is a side to hang on.
+func hinge(t token, open bool) (code string, doubt bool) {
+	for _, group := range []string{"light", "light" + doubtful, "light" + openOnly} {
+		if code = t.codeOf(group); code != "" && (open || group != "light"+openOnly) {
+			return code, group == "light"+doubtful
+		}
+	}
+	return "", false
+}
+
+// arrangement is what a part says of the lights.
+type arrangement struct {
+	only   int               // the one light that was named; 0: all
+	pair   bool              // a side and one more: left fixed
+	places map[string]string // how the light at a place opens
+	all    bool              // each opens the same way
+	count  string            // 2, 2t, …; "" when it is not said
+	upper  []string          // how the lights open, from the left
+	lower  []string
+	doubt  bool
+	inside bool // said from inside
+	typed  string
+}
+
+// lights takes how the window is divided and how each light opens.
+func (w *walk) lights(i int) bool {
+	open := w.open()
+	asked := open == "layout" || strings.HasPrefix(open, "light.") || slices.Contains(w.names, "layout") || len(w.names) > 0 && w.ofLights(w.names[0]) || w.correcting && w.ofLights(w.target())
+	first := w.list[i]
+	code, _ := hinge(first, asked)
+	if code == "" && !first.has("place") && !(first.has("row") && asked) && !(first.has("ordinal") && asked && len(w.list) > i+1) && !(first.marker("all") && asked && !w.clauseHas(i)) && !first.has("together") && !(first.has("layout") || asked && first.has("layout"+openOnly)) {
+		return false
+	}
+	if code != "" && !asked && first.has("light"+openOnly) && !first.has("light") {
+		return false
+	}
+	a := w.arrangement(i)
+	w.names = nil
+	w.arrange(a, open)
+	return true
+}
+
+func (w *walk) ofLights(key opening.Key) bool {
+	return key == "layout" || strings.HasPrefix(key, "light.")
+}
+
+// gathering is an arrangement as its tokens are gone through.
+type gathering struct {
+	arrangement
+	rows  [][]string
+	named map[string][]string // by row
+	row   string
+	place string
+	sided bool // bare sides are places
+}
+
+// arrangement gathers the tokens of the lights from i on.
+func (w *walk) arrangement(i int) arrangement {
+	g := gathering{rows: [][]string{nil}, named: map[string][]string{}, sided: w.sided(i)}
+	end := i
+	for j := i; j < len(w.list); j++ {
+		if w.used[j] || betweenLights(w.list[j]) {
+			continue
+		}
+		if !w.gather(&g, j) {
+			break
+		}
+		w.use(j)
+		end = j
+	}
+	for j := i; j < end; j++ {
+		w.use(j)
+	}
+	a := g.arrangement
+	a.typed = w.text[w.list[i].from:w.list[end].to]
+	a.lower = g.rows[0]
+	if len(g.rows) > 1 {
+		a.upper, a.lower = g.rows[0], g.rows[1]
+	}
+	if len(g.named) > 0 {
+		a.upper, a.lower = g.named["upper"], append(a.lower, g.named["lower"]...)
+		w.spread(&a)
+	}
+	if len(w.names) == 1 && strings.HasPrefix(w.names[0], "light.") {
+		a.only = opening.Find(w.names[0]).N
+	}
+	return a
+}
+
+// gather takes token j; false when it is none of the lights'.
+func (w *walk) gather(g *gathering, j int) bool {
+	t := w.list[j]
+	code, doubt := hinge(t, true)
+	last := len(g.rows) - 1
+	switch {
+	case t.has("together"):
+		g.rows[last] = append(g.rows[last], hingesOf(t.codeOf("together"))...)
+	case t.has("ordinal"):
+		g.place = t.codeOf("ordinal")
+	case t.has("place"), g.sided && t.has("pos") && t.has("light"+openOnly) && w.beforeHinge(j):
+		g.place = cmp.Or(t.codeOf("place"), t.codeOf("pos"))
+	case t.has("row"):
+		g.row = t.codeOf("row")
+	case code != "":
+		g.hinge(code, doubt, t.has("pos") && t.has("light"+openOnly) && !t.has("light"))
+	case g.count == "" && countOf(t) != "":
+		g.count = countOf(t)
+	case (t.kind == slash || t.marker("over")) && last == 0 && g.rows[0] != nil:
+		g.rows = append(g.rows, nil)
+	case t.marker("inside"):
+		g.inside = true
+	case t.codeOf("name") != "" && slices.ContainsFunc(opening.Fellows(t.codeOf("name")), w.ofLights):
+	case t.marker("all"):
+		g.all = true
+	default:
+		return false
+	}
+	return true
+}
+
+// hinge puts how a light opens where it belongs: at a place, in a row that was
+// named, or next.
+func (g *gathering) hinge(code string, doubt, bare bool) {
+	g.doubt = g.doubt || doubt
+	switch last := len(g.rows) - 1; {
+	case g.place != "":
+		if g.places == nil {
+			g.places = map[string]string{}
+		}
+		g.places[g.place], g.place = code, ""
+	case g.row != "":
+		g.named[g.row] = append(g.named[g.row], code)
+	default:
+		g.pair = g.pair || bare
+		g.rows[last] = append(g.rows[last], code)
+	}
+}
+
+// sided says whether a bare side is followed by a hinge that says its own side:
+// left hinges left. Sides are places then.
+func (w *walk) sided(i int) bool {
+	for j := i; j+1 < len(w.list); j++ {
+		if t := w.list[j]; t.has("pos") && t.has("light"+openOnly) && w.beforeHinge(j) && halvesOf(w.list[j+1]) {
+			return true
+		}
+	}
+	return false
+}
+
+// beforeHinge says whether a word for how a light opens follows token j.
+func (w *walk) beforeHinge(j int) bool {
+	for j++; j < len(w.list) && w.list[j].marker("is"); j++ {
+	}
+	return j < len(w.list) && (w.list[j].has("light") || w.list[j].has("light"+openOnly))
+}
+
+// halvesOf says whether the words name a hinge side themselves.
+func halvesOf(t token) bool { return mirror[t.codeOf("light")] != "" }
+
+// betweenLights says whether the token may stand between those of lights.
+func betweenLights(t token) bool {
+	return t.kind == comma || t.marker("and") || t.marker("is") || t.marker("outside")
+}
+
+// countOf is how many lights the token says; "" for none.
+func countOf(t token) string { return cmp.Or(t.codeOf("layout"), t.codeOf("layout"+openOnly)) }
+
+// hingesOf is how the lights of a shortcut open.
+func hingesOf(code string) []string {
+	var list []string
+	for _, pair := range opening.Together(code) {
+		if strings.HasPrefix(pair.Key, "light.") {
+			list = append(list, pair.Value)
+		}
+	}
+	return list
+}
+
+// spread gives one way of opening to all lights of a row.
+func (w *walk) spread(a *arrangement) {
+	columns := max(w.known.Columns(), len(a.lower), len(a.upper))
+	if n, err := strconv.Atoi(strings.TrimSuffix(a.count, "t")); err == nil {
+		columns = n
+	}
+	for _, row := range []*[]string{&a.upper, &a.lower} {
+		if len(*row) == 1 {
+			*row = slices.Repeat(*row, columns)
+		}
+	}
+}
+
+// arrange takes the lights where count and hinges agree.
+func (w *walk) arrange(a arrangement, open opening.Key) {
+	switch {
+	case a.places != nil:
+		w.atPlaces(a)
+		return
+	case a.only > 0:
+		w.oneLight(a)
+		return
+	}
+	columns, top, ok := w.columns(&a, open)
+	var ways [][]Value
+	if ok {
+		ways = w.hung(a, columns, top, open)
+	}
+	if ways == nil {
+		w.lost = append(w.lost, a.typed)
+		return
+	}
+	w.hang(a, columns, ways, open)
+}
+
+// columns is how many lights stand side by side, and whether a row stands above;
+// false where count and hinges don't agree. Lights that all open the same way are
+// written out.
+func (w *walk) columns(a *arrangement, open opening.Key) (columns int, top, ok bool) {
+	columns, top = len(a.lower), len(a.upper) > 0
+	switch {
+	case a.count != "":
+		n, _ := strconv.Atoi(strings.TrimSuffix(a.count, "t"))
+		if a.all && columns == 1 {
+			a.lower = slices.Repeat(a.lower, n)
+			columns = n
+		}
+		top = top || strings.HasSuffix(a.count, "t")
+		if columns != 0 && columns != n || a.upper != nil && len(a.upper) != n {
+			return 0, false, false
+		}
+		columns = n
+	case a.all && columns == 1 && strings.HasPrefix(open, "light."):
+		a.lower = slices.Repeat(a.lower, w.known.Columns())
+		columns = len(a.lower)
+		if w.known.TopRow() {
+			a.upper = slices.Clone(a.lower)
+		}
+	}
+	return columns, top, columns > 0 && columns <= opening.MostColumns && (a.upper == nil || len(a.upper) == columns)
+}
+
+// hang takes the values, or asks about them.
+func (w *walk) hang(a arrangement, columns int, ways [][]Value, open opening.Key) {
+	unasked := open != "layout" && !strings.HasPrefix(open, "light.")
+	other := w.known.Has("layout") && !(w.correcting && a.count != "") && (a.upper == nil && w.known.TopRow() || w.known.Columns() != columns)
+	switch {
+	case a.inside:
+		w.ask(Mirrored, mirrored(ways[0], columns))
+	case a.pair && len(a.lower) == 2 && strings.HasPrefix(open, "light.") && a.count == "" && a.lower[0] != a.lower[1]:
+		w.pairOf(a, ways[0])
+	case unasked && other && len(ways) == 1:
+		w.ask(Differs, ways[0])
+	case len(ways) > 1:
+		w.ask(Either, ways...)
+	case a.doubt:
+		w.ask(Unsaid, ways[0])
+	default:
+		by, correcting := named, w.correcting
+		if unasked && !correcting && a.count == "" {
+			by = placed
+		}
+		for _, v := range ways[0] {
+			w.correcting = correcting
+			w.put(v, by)
+		}
+		w.correcting = false
+	}
+}
+
+// pairOf asks how "left fixed" is meant where one light is asked for: the light on
+// the left is fixed, or one is hung left and the next is fixed.
+func (w *walk) pairOf(a arrangement, both []Value) {
+	side, other := a.lower[0], a.lower[1]
+	if side != "side-left" && side != "side-right" {
+		side, other = other, side
+	}
+	n := 1
+	if side == "side-right" {
+		n = w.known.Columns()
+	}
+	w.ask(Either, []Value{{Key: opening.Nth("light", n), Value: other, Typed: a.typed}}, both)
+}
+
+// atPlaces takes the lights by where they are, from the left.
+func (w *walk) atPlaces(a arrangement) {
+	columns := w.known.Columns()
+	if n, err := strconv.Atoi(a.count); err == nil {
+		columns = n
+	} else if columns == 0 {
+		columns = max(2, len(a.places))
+	}
+	numbers := map[string]int{"left": 1, "right": columns, "1": 1, "2": 2, "3": 3, "4": 4}
+	if columns == 3 {
+		numbers["middle"] = 2
+	}
+	var values []Value
+	if a.count != "" || !w.known.Has("layout") {
+		values = append(values, Value{Key: "layout", Value: strconv.Itoa(columns), Typed: a.typed})
+	}
+	for _, place := range []string{"left", "middle", "right", "1", "2", "3", "4"} {
+		hinge, said := a.places[place]
+		if _, half := halves[hinge]; said && (numbers[place] == 0 || numbers[place] > columns || half || columns < 2) || len(a.lower) > 0 || a.upper != nil {
+			w.lost = append(w.lost, a.typed)
+			return
+		}
+		if said {
+			values = append(values, Value{Key: opening.Nth("light", numbers[place]), Value: hinge, Typed: a.typed})
+		}
+	}
+	switch {
+	case a.inside:
+		w.lost = append(w.lost, a.typed)
+	case a.doubt:
+		w.ask(Unsaid, values)
+	default:
+		for _, v := range values {
+			w.put(v, named)
+		}
+	}
+}
+
+// oneLight changes the one light that was named.
+func (w *walk) oneLight(a arrangement) {
+	if len(a.lower) != 1 || a.upper != nil || a.count != "" || a.only > len(w.known.Layout().Lights) {
+		w.lost = append(w.lost, a.typed)
+		return
+	}
+	key := opening.Nth("light", a.only)
+	var ways [][]Value
+	if sides, half := halves[a.lower[0]]; half {
+		for _, side := range sides {
+			ways = append(ways, []Value{{Key: key, Value: side, Typed: a.typed}})
+		}
+		w.ask(Either, ways...)
+		return
+	}
+	v := Value{Key: key, Value: a.lower[0], Typed: a.typed}
+	switch {
+	case a.inside:
+		w.ask(Mirrored, mirrored([]Value{v}, 1))
+	case a.doubt:
+		w.ask(Unsaid, []Value{v})
+	default:
+		w.put(v, named)
+	}
+}
+
+// hung are the values of the lights: for the light that is asked for and those
+// after it, or for the whole window. A hinge said by half gives two ways.
+func (w *walk) hung(a arrangement, columns int, top bool, open opening.Key) [][]Value {
+	if len(a.lower) == 2 && a.upper == nil && a.count != "2" { // tilt and turn, hinges on the right
+		if sides, half := halves[a.lower[0]]; half && strings.HasPrefix(a.lower[1], "side-") {
+			hinge := sides[0]
+			if a.lower[1] == "side-right" {
+				hinge = sides[1]
+			}
+			a.lower, columns = []string{hinge}, 1
+		}
+	}
+	hinges := append(slices.Clone(a.lower), a.upper...)
+	var values []Value
+	start := 1
+	lights := len(w.known.Layout().Lights)
+	switch {
+	case strings.HasPrefix(open, "light.") && a.count == "" && a.upper != nil && len(hinges) == lights:
+	case strings.HasPrefix(open, "light.") && a.count == "" && a.upper == nil && !w.correcting:
+		start = opening.Find(open).N
+		if start+len(hinges)-1 > lights {
+			return nil
+		}
+	default:
+		code := strconv.Itoa(columns)
+		if top {
+			code += "t"
+		}
+		f := opening.Find("layout")
+		if columns > 1 && !slices.ContainsFunc(f.Rows, func(row []string) bool { return slices.Contains(row, code) }) {
+			return nil
+		}
+		values = append(values, Value{Key: "layout", Value: code, Typed: a.typed})
+	}
+	split := -1
+	for i, h := range hinges {
+		if _, half := halves[h]; half {
+			if split >= 0 {
+				return nil
+			}
+			split = len(values)
+		}
+		values = append(values, Value{Key: opening.Nth("light", start+i), Value: h})
+	}
+	if split < 0 {
+		return [][]Value{values}
+	}
+	var ways [][]Value
+	for _, side := range halves[values[split].Value] {
+		way := slices.Clone(values)
+		way[split].Value = side
+		ways = append(ways, way)
+	}
+	return ways
+}
+
+// mirrored are the lights as they are seen from the other side: each row the
+// other way round, with its hinges on the other side.
+func mirrored(list []Value, columns int) []Value {
+	var out []Value
+	var codes []string
+	for _, v := range list {
+		if v.Key == "layout" {
+			out = append(out, v)
+			continue
+		}
+		codes = append(codes, v.Value)
+	}
+	first := len(out)
+	for i := range codes {
+		row, column := i/columns, i%columns
+		from := row*columns + min(columns, len(codes)-row*columns) - 1 - column
+		v := list[first+i]
+		v.Value = codes[from]
+		if other := mirror[v.Value]; other != "" {
+			v.Value = other
+		}
+		out = append(out, v)
+	}
+	return out
+}

@@ -1,0 +1,188 @@
+package hear
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"sillbot/internal/opening"
+)
+
+// doubtfulOne is a figure that begins with a letter for a 1: l204.
+var doubtfulOne = regexp.MustCompile(`\b[lI]\d{2,3}(?:mm|cm|m)?\b`)
+
+// numberedList is a list with its own numbers: 1. 1204 2. 1202 3. 1203.
+var numberedList = regexp.MustCompile(`^\s*1[.)](\s.*)\b2[.)](\s.*?)(?:\b3[.)](\s.*))?$`)
+
+// withoutNumbers takes the numbers of such a list out.
+func withoutNumbers(text string) string {
+	m := numberedList.FindStringSubmatch(strings.ReplaceAll(text, "\n", " "))
+	if m == nil {
+		return text
+	}
+	return strings.Join(m[1:], " ")
+}
+
+// parts cuts a message at line ends and full stops, and before a question to
+// the bot.
+func parts(list []token) [][]token {
+	var out [][]token
+	var part []token
+	flush := func() {
+		if len(part) > 0 {
+			out = append(out, part)
+		}
+		part = nil
+	}
+	for _, t := range list {
+		switch {
+		case t.kind == stop:
+			flush()
+			continue
+		case t.has("query") && t.codeOf("query") != string(Other) && (len(part) == 0 || !part[0].has("query") || part[len(part)-1].kind == comma):
+			flush()
+		}
+		part = append(part, t)
+		if t.kind == asks {
+			flush()
+		}
+	}
+	flush()
+	return out
+}
+
+// part reads the tokens between two breaks.
+func (r *reader) part(list []token) {
+	r.partFrom = len(r.said)
+	if r.question(list) {
+		return
+	}
+	if list[len(list)-1].kind == asks {
+		r.asked = true
+		list = list[:len(list)-1]
+	}
+	if list = r.meaningful(list); len(list) == 0 {
+		return
+	}
+	switch i := markerAt(list, "or"); {
+	case i > 0 && i+1 < len(list):
+		r.either(list, i)
+		return
+	case i >= 0 && len(r.lost) > 0:
+		r.whichOf(list)
+		return
+	}
+	if i := markerAt(list, "wrong"); i > 0 && i+1 < len(list) && list[i-1].kind == lengths && list[i+1].kind == lengths {
+		r.deniedLength(list, list[i+1:], list[i-1])
+		return
+	}
+	if n := len(list); n > 1 && list[n-1].marker("correct") {
+		if !list[n-1].marker("meant") { // 1050 scrap that
+			for _, t := range list {
+				r.lose(t)
+			}
+			return
+		}
+		list = append([]token{list[n-1]}, list[:n-1]...) // 85 i mean
+	}
+	if i := r.changed(list); i > 0 && r.denied(append(append(slices.Clone(list[i+1:]), token{kind: phrase, means: []meaning{{"hear", "not"}}}), list[i-1]), len(list)-i-1) {
+		return
+	}
+	if i := r.denies(list); i >= 0 && r.denied(list, i) {
+		return
+	}
+	w := &walk{reader: r, list: list, used: make([]bool, len(list))}
+	i := markerAt(list, "inside")
+	sides := i >= 0 && !list[i].has("name") && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths }) &&
+		slices.ContainsFunc(list, func(t token) bool { return t.codeOf("pos") == "left" || t.codeOf("pos") == "right" })
+	if sides {
+		w.use(i)
+	}
+	from := len(r.said)
+	w.all()
+	if sides && r.ways == nil && len(r.said) > from {
+		r.ask(Mirrored, otherSide(r.said[from:]))
+		r.said = r.said[:from]
+	}
+}
+
+// changed is where "change 1500 to 1100" has its to; -1 for nowhere.
+func (r *reader) changed(list []token) int {
+	if !r.ctx.Correct || slices.ContainsFunc(list, isName) {
+		return -1
+	}
+	return slices.IndexFunc(list, func(t token) bool { return t.kind == phrase && strings.EqualFold(t.text, "to") })
+}
+
+// otherSide are readings that were said from inside, as they are from outside.
+func otherSide(list []Value) []Value {
+	swap := map[opening.Key]opening.Key{"height.left": "height.right", "height.right": "height.left",
+		"diagonal.rising": "diagonal.falling", "diagonal.falling": "diagonal.rising"}
+	out := slices.Clone(list)
+	for i := range out {
+		if other := swap[out[i].Key]; other != "" {
+			out[i].Key = other
+		}
+	}
+	return out
+}
+
+// meaningful leaves out the words to ignore, and notes those that nobody knows.
+func (r *reader) meaningful(list []token) []token {
+	var out []token
+	for _, t := range list {
+		switch {
+		case t.kind == unknown:
+			r.lose(t)
+		case t.kind == phrase && t.marker("harmless") && !slices.ContainsFunc(t.means, func(m meaning) bool {
+			return m != meaning{"hear", "harmless"} && m.group != "when" && m.group != "measure"
+		}):
+		case t.doubtful:
+			r.lose(t)
+			out = append(out, t)
+		default:
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// either asks which of two values beside an or is meant.
+func (r *reader) either(list []token, i int) {
+	first := r.try(append(slices.Clone(list[:i]), list[i+2:]...))
+	second := r.try(append(slices.Clone(list[:i-1]), list[i+1:]...))
+	if len(first.lost)+len(second.lost) > 0 || first.said == nil || second.said == nil || first.length != nil || second.length != nil {
+		r.whichOf(list)
+		return
+	}
+	r.ask(Either, first.said, second.said)
+}
+
+// whichOf takes "carpet or boards" as a question to the bot; no value of it is
+// taken.
+func (r *reader) whichOf(list []token) {
+	topic := Method
+	for _, t := range list {
+		r.lose(t)
+		if t.has("pos") || t.marker("inside") || t.marker("outside") {
+			topic = Sides
+		}
+	}
+	if r.query == nil {
+		r.query = &Query{Topic: topic, Key: r.about(list)}
+	}
+}
+
+// Read reads a message. It stores nothing and never fails.
+func Read(message string, ctx Context) Heard {
+	text := withoutNumbers(withDigits(message))
+	r := &reader{ctx: ctx, text: text, known: *ctx.Known, correcting: ctx.Correct, unsure: doubtfulOne.MatchString(message)}
+	r.tokens = ctx.tokens(text)
+	for _, part := range parts(r.tokens) {
+		r.part(part)
+		if r.length != nil || r.trouble != nil {
+			break
+		}
+	}
+	return r.heard()
+}

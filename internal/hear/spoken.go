@@ -1,0 +1,125 @@
+package hear
+
+import (
+	"strconv"
+	"strings"
+)
+
+// mostSpoken is how many words a figure has.
+const mostSpoken = 12
+
+// spoken takes a figure in words that begins with atom i: twelve oh four, twelve
+// hundred and four, one two zero four. 0 when there is none, or when the words
+// are rather a choice, such as two lights.
+func (l *lexer) spoken(i int) int {
+	var list []int
+	end := i
+	for j := i; j < len(l.atoms) && l.atoms[j].kind == word && len(list) < mostSpoken; j++ {
+		means := token{means: l.ctx.Words.phrases[l.atoms[j].text]}
+		code := means.codeOf("count")
+		if code == "" {
+			if j > i && means.marker("joins") && list[len(list)-1] >= 100 {
+				continue
+			}
+			break
+		}
+		n, err := strconv.Atoi(code)
+		if err != nil {
+			break
+		}
+		list, end = append(list, n), j+1
+	}
+	if len(list) < 2 && (len(list) == 0 || list[0] < 20) {
+		return 0
+	}
+	if _, longer := l.phraseAt(i); longer > end {
+		return 0
+	}
+	if l.ctx.Open == "glass" {
+		return l.spokenGlass(i, end, list)
+	}
+	text := figureOf(list)
+	if text == "" {
+		return 0
+	}
+	if end < len(l.atoms) {
+		if unit := l.unit(l.atoms[end]); unit != "" {
+			return l.add(token{kind: lengths, text: text + " " + unit}, i, end+1)
+		}
+	}
+	return l.add(token{kind: lengths, text: text}, i, end)
+}
+
+// spokenGlass takes four twenty four as 4-20-4.
+func (l *lexer) spokenGlass(i, end int, list []int) int {
+	var parts []string
+	for _, n := range list {
+		parts = append(parts, strconv.Itoa(n))
+	}
+	code, ok := glassCode(strings.Join(parts, "-"))
+	if !ok || len(parts) < 3 {
+		return 0
+	}
+	return l.add(token{kind: glass, code: code}, i, end)
+}
+
+// figureOf is the figure that number words say; "" for none. Words that stand
+// beside each other without a hundred between are put beside each other, two
+// digits each: twelve oh four.
+func figureOf(list []int) string {
+	if digit := singles(list); digit != "" {
+		return digit
+	}
+	total, part := 0, 0
+	pairs := ""
+	flush := func() {
+		if pairs == "" {
+			pairs = strconv.Itoa(part)
+			return
+		}
+		if part < 10 {
+			pairs += "0"
+		}
+		pairs += strconv.Itoa(part)
+	}
+	begun, zero := false, false
+	for _, n := range list {
+		switch {
+		case n == 1000:
+			total, part = (total+max(part, 1))*1000, 0
+			begun = false
+		case n == 100:
+			part = max(part, 1) * 100
+			begun = false
+		case begun && !(part%100 >= 20 && part%10 == 0 && n < 10 && n > 0) && !(zero && n < 10):
+			flush()
+			part, zero = n, n == 0
+		default:
+			part += n
+			begun, zero = true, n == 0
+		}
+	}
+	if pairs != "" {
+		if total > 0 {
+			return ""
+		}
+		flush()
+		return pairs
+	}
+	return strconv.Itoa(total + part)
+}
+
+// singles is three digits or more said one by one.
+func singles(list []int) string {
+	if len(list) < 3 {
+		return ""
+	}
+	var b strings.Builder
+	for _, n := range list {
+		if n > 9 {
+			return ""
+		}
+		b.WriteString(strconv.Itoa(n))
+	}
+	return b.String()
+}
