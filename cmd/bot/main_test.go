@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"flag"
 	"fmt"
+	"image"
 	"image/color"
 	"image/png"
 	"io"
@@ -344,6 +345,24 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 		require.Equal(t, "sill", got.Open)
 		require.Contains(t, got.Text, "I can't read "+kind+"s")
 	}
+}
+
+// Who asks how to measure gets the sketch as a file, and then the question.
+func TestChatJSONSavesASketch(t *testing.T) {
+	s := startStream(t)
+	s.send(`{"chat":1,"user":1,"text":"England 2026-11-25"}`)
+	s.send(`{"chat":1,"user":1,"text":"bare"}`)
+	s.send(`{"chat":1,"user":1,"text":"none"}`)
+	require.Equal(t, "width.top", s.last(`{"chat":1,"user":1,"text":"white PVC-U"}`).Open)
+	list := s.send(`{"chat":1,"user":1,"text":"how do I measure it?"}`)
+	require.Len(t, list, 2)
+	require.Len(t, list[0].Files, 1)
+	require.Equal(t, "sketch-1.png", filepath.Base(list[0].Files[0]))
+	sketch, err := png.Decode(open(t, list[0].Files[0]))
+	require.NoError(t, err)
+	require.Equal(t, image.Pt(480, 360), sketch.Bounds().Size())
+	require.Equal(t, "width.top", list[1].Open)
+	require.Empty(t, list[1].Files)
 }
 
 func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/scene"
 	"sillbot/internal/session"
 	"sillbot/internal/sheet"
 	"sillbot/locales"
@@ -49,10 +50,13 @@ func paper(ctx context.Context, printer sheet.Printer, store *session.Store, cha
 	return nil, fmt.Errorf("no paper of that kind")
 }
 
-// painter draws cards in the words of the reader's language.
-func painter(words *locales.Catalogue) func(context.Context, string, plan.Opening) ([]byte, error) {
-	return func(_ context.Context, lang string, o plan.Opening) ([]byte, error) {
-		p, err := plan.Make(o, calc.DefaultSettings())
+// painter draws cards and sketches in the words of the reader's language.
+func painter(words *locales.Catalogue) func(context.Context, string, dialog.Picture) ([]byte, error) {
+	return func(_ context.Context, lang string, picture dialog.Picture) ([]byte, error) {
+		if picture.Reading != "" {
+			return scene.Sketch(picture.Reading, picture.Under, func(t phrase.Text) string { return words.Plain(lang, t) })
+		}
+		p, err := plan.Make(picture.Opening, calc.DefaultSettings())
 		if err != nil {
 			return nil, err
 		}

@@ -22,7 +22,6 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
-	"sillbot/internal/plan"
 	"sillbot/internal/session"
 	"sillbot/internal/telegram"
 	"sillbot/locales"
@@ -183,13 +182,13 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
 	took := promauto.With(to).NewHistogram(prometheus.HistogramOpts{
 		Name:    "sillbot_card_seconds",
-		Help:    "Time to draw one card.",
+		Help:    "Time to draw one card or sketch.",
 		Buckets: prometheus.ExponentialBuckets(0.002, 2, 10),
 	})
-	return func(ctx context.Context, lang string, o plan.Opening) ([]byte, error) {
+	return func(ctx context.Context, lang string, p dialog.Picture) ([]byte, error) {
 		begun := time.Now()
 		defer func() { took.Observe(time.Since(begun).Seconds()) }()
-		return paint(ctx, lang, o)
+		return paint(ctx, lang, p)
 	}
 }
 

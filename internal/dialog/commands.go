@@ -229,13 +229,13 @@ func skipOpen(t *turn) {
 	}
 }
 
-// help explains the open question, or a job.
+// help explains a job, or the question that rest names, or else the open one.
 func help(t *turn, rest string) {
 	if code, _, ok := words().Match(t.lang(), "command", rest); ok && code == "job" {
 		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
 		return
 	}
-	q := t.next(t.answers())
+	q := t.askedAbout(rest)
 	if len(t.Seats) > 0 && !t.started() && t.Second == nil {
 		t.say(phrase.Of("help.job.lead"), phrase.Of("help.job.desk"), phrase.Of("help.commands"))
 		t.quiet = true
@@ -246,6 +246,7 @@ func help(t *turn, rest string) {
 		t.say(phrase.Of("help.doubt"))
 	case q != nil:
 		t.say(q.help(), phrase.Of("help.commands"))
+		t.sketch(q)
 	default:
 		t.say(phrase.Of("help.done"), phrase.Of("help.commands"))
 		t.buttons = t.doneButtons()

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"sillbot/internal/hear"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 )
 
@@ -29,6 +30,7 @@ func (t *turn) answerQuery(query *hear.Query) {
 		t.say(phrase.Of("reason." + q.Name))
 	case query.Topic == hear.Method:
 		t.say(q.help())
+		t.sketch(q)
 	case query.Topic == hear.Meaning:
 		t.say(phrase.Of("query.meaning"), q.help())
 	case query.Term != "":
@@ -36,6 +38,30 @@ func (t *turn) answerQuery(query *hear.Query) {
 	default:
 		t.say(phrase.Of("query.other"), q.help())
 	}
+}
+
+// askedAbout is the question that words after help name, else the open one.
+func (t *turn) askedAbout(rest string) *question {
+	if rest != "" {
+		if query := hear.Read(rest+"?", t.context()).Query; query != nil && query.Key != "" {
+			return find(query.Key)
+		}
+	}
+	return t.next(t.answers())
+}
+
+// sketch sends what was said so far under a sketch of how q is taken, if there
+// is one for it. What comes after goes with the next message.
+func (t *turn) sketch(q *question) {
+	if !q.is(opening.Sketched) {
+		return
+	}
+	buttons := t.buttons
+	t.buttons = nil
+	r := t.message()
+	r.Open = "" // the question is the next message
+	r.Picture = &Picture{Reading: q.Key, Under: t.answers().Value("sill") != "none"}
+	t.replies, t.buttons = append(t.replies, r), buttons
 }
 
 // askedFirst answers a question that must not be taken for anything else: for a

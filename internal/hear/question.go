@@ -117,10 +117,14 @@ func (r *reader) valuesOf(list []token) []token {
 	})
 }
 
-// about is the field that a question names, else the open one.
+// about is the field that a question names, of a group the open one of it, else
+// the open one.
 func (r *reader) about(list []token) opening.Key {
 	for _, t := range list {
 		if keys := opening.Fellows(t.codeOf("name")); keys != nil {
+			if slices.Contains(keys, r.open()) {
+				return r.open()
+			}
 			return keys[0]
 		}
 	}

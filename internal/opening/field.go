@@ -92,6 +92,7 @@ const (
 	Above                      // Least itself is refused
 	Optional                   // a file may leave the word out
 	OnOrder                    // stands on the order line as it was said
+	Sketched                   // a sketch shows where the tape goes
 	// Repeats: mostly as in the window before. Such fields in a row are answered
 	// by one button.
 	Repeats

@@ -46,7 +46,7 @@ func init() {
 			keyed = append(keyed, f)
 		}
 		if slices.Contains(ReadingKeys, f.Key) {
-			f.Marks |= Reading
+			f.Marks |= Reading | Sketched
 		}
 	}
 }
@@ -72,9 +72,9 @@ func readings() []Field {
 		rows = append(rows, Field{Key: key, File: file, Kind: Length, Marks: Sizes | Above, NotKnown: Stops, Usual: SideRange, Most: tapeMost, Change: change})
 	}
 	return append(rows,
-		Field{Key: "inner.width", File: "inner.width", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
+		Field{Key: "inner.width", File: "inner.width", Kind: Length, Marks: Sizes | Skips | Sketched, Usual: SideRange, Most: tapeMost,
 			Asked: is("finish", "check"), Voids: []Key{"inner.height"}, Change: "inner"},
-		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips, Usual: SideRange, Most: tapeMost,
+		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips | Sketched, Usual: SideRange, Most: tapeMost,
 			Asked: all(is("finish", "check"), has("inner.width")), Change: "inner"},
 		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
 			Voids: []Key{"diagonal.falling", "sill.fall"}, Change: "diagonals", put: withDiagonals},
@@ -96,14 +96,14 @@ func layout() []Field {
 		Voids: []Key{"transom"}, put: func(k *Known, o *Opening) { o.Layout = k.Layout() },
 	}}
 	for n := 1; n < MostColumns; n++ {
-		f := Field{Key: numbered("mullion.", n), Kind: Length, Usual: mm(50, 5950), Asked: hasMullion(n), Change: "mullions"}
+		f := Field{Key: numbered("mullion.", n), Kind: Length, Marks: Sketched, Usual: mm(50, 5950), Asked: hasMullion(n), Change: "mullions"}
 		if n == 1 {
-			f.Marks, f.Voids = Skips, []Key{"mullion.2", "mullion.3"}
+			f.Marks, f.Voids = Skips|Sketched, []Key{"mullion.2", "mullion.3"}
 		}
 		rows = append(rows, f)
 		rows[0].Voids = append(rows[0].Voids, f.Key)
 	}
-	rows = append(rows, Field{Key: "transom", Kind: Length, Usual: mm(50, 5950), Marks: Skips, Asked: (*Known).TopRow})
+	rows = append(rows, Field{Key: "transom", Kind: Length, Usual: mm(50, 5950), Marks: Skips | Sketched, Asked: (*Known).TopRow})
 	for n := 1; n <= MostLights; n++ {
 		f := Field{Key: numbered("light.", n), Group: "light", NotKnown: Stops, Rows: hinges(), Asked: hasLight(n), Change: "lights"}
 		rows = append(rows, f)
@@ -120,10 +120,10 @@ func surroundings() []Field {
 			Rows:  [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}},
 			Short: [][]string{{"living", "bedroom"}, {"kitchen", "hall"}, {"bath-near"}, {"bath-far"}}},
 		{Key: "bath", File: "near_bath", Safe: "yes", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: is("room", "bathroom")},
-		{Key: "floor", File: "above_floor", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 4000), Least: -tapeMost, Most: tapeMost, Early: "storey"},
+		{Key: "floor", File: "above_floor", Kind: Length, Marks: Skips | Sketched, NotKnown: Stands, Usual: mm(0, 4000), Least: -tapeMost, Most: tapeMost, Early: "storey"},
 		{Key: "storey", File: "storey", Kind: FloorOf, NotKnown: Stands, Most: 200, Group: "storey", Rows: [][]string{{"0"}, {"1"}, {"2"}},
 			Short: [][]string{{"1", "2"}, {"ground"}}, Voids: []Key{"outside"}},
-		{Key: "outside", File: "above_outside", Kind: Length, Marks: Skips, NotKnown: Stands, Usual: mm(0, 9000), Least: -tapeMost, Most: tapeMost, Asked: is("storey", "0")},
+		{Key: "outside", File: "above_outside", Kind: Length, Marks: Skips | Sketched, NotKnown: Stands, Usual: mm(0, 9000), Least: -tapeMost, Most: tapeMost, Asked: is("storey", "0")},
 		{Key: "door", File: "beside_door", Safe: "yes", NotKnown: Stands, Group: "answer", Rows: yesNo, Asked: all(is("storey", "0"), belowDoorZone)},
 		{Key: "glass", File: "panes[#]", Kind: MakeUp, Least: 2, Most: 50, Marks: Skips | Repeats, NotKnown: DeskDecides, Group: "glass", Rows: [][]string{{"4-20-4", "4-16-4"}, {"6-16-6", "6-14-6"}},
 			put: func(k *Known, o *Opening) { o.Panes = paneThicknesses(k.Value("glass")) }},

@@ -6,7 +6,8 @@
 // by: the opening with its gaps, every fixing and packer with its distance
 // from the corner, and the glass blocks. OrderDrawing is what a supplier makes
 // by: the dimensions. Frame, sashes, opening triangles, hinges and the words in
-// the lights are the same in both.
+// the lights are the same in both. A Sketch, not to scale, shows where the tape
+// goes for one reading.
 //
 // Figures are the plan's decimals. Binary floating point only says where a
 // mark goes.

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
@@ -97,9 +98,13 @@ type Button struct {
 	Data  string      `json:"data"`
 }
 
-// Picture is a picture to be drawn at the edge.
+// Picture is a picture to be drawn at the edge: the card of an opening, or a
+// sketch of where the tape goes for one reading.
 type Picture struct {
-	Opening plan.Opening `json:"opening"`
+	Opening plan.Opening `json:"opening,omitzero"`
+	Reading opening.Key  `json:"reading,omitempty"` // "": a card
+	// Under: heights start under the old sill, for a new one goes on.
+	Under bool `json:"under,omitempty"`
 }
 
 // Reply is one message to send.

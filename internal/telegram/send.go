@@ -247,7 +247,7 @@ func unfit(err error) bool {
 }
 
 func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) error {
-	card, err := s.paint(ctx, lang, p.picture.Opening)
+	card, err := s.paint(ctx, lang, *p.picture)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -12,7 +12,6 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 	"sillbot/internal/telegram/telegramtest"
 )
 
@@ -86,6 +85,21 @@ func TestAPictureGoesWithItsCaption(t *testing.T) {
 	require.Len(t, sent[0].Buttons, 1)
 }
 
+func TestASketchIsPaintedForItsReading(t *testing.T) {
+	var asked dialog.Picture
+	server, s := stage(t, words{}, func(_ context.Context, _ string, p dialog.Picture) ([]byte, error) {
+		asked = p
+		return card(48, 36), nil
+	})
+	want := dialog.Picture{Reading: "height.left", Under: true}
+	require.NoError(t, s.Send(within(t), reply("how", func(r *dialog.Reply) { r.Picture = &want })))
+	require.Equal(t, want, asked)
+	sent := server.Sent(7)
+	require.Len(t, sent, 1)
+	require.Equal(t, "en how", sent[0].Text)
+	require.Equal(t, card(48, 36), sent[0].Photo)
+}
+
 func TestALongCaptionFollowsThePicture(t *testing.T) {
 	server, s := stage(t, words{"long": strings.Repeat("x", 1025), "fits": strings.Repeat("&lt;", 1024)}, paintCard)
 	require.NoError(t, s.Send(within(t), reply("long", withPicture, withButton("yes", "1"))))
@@ -102,10 +116,10 @@ func TestALongCaptionFollowsThePicture(t *testing.T) {
 
 func TestWithoutAPictureTheTextStillGoes(t *testing.T) {
 	for name, paint := range map[string]Painter{
-		"not drawn":   func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errBusy },
-		"no picture":  func(context.Context, string, plan.Opening) ([]byte, error) { return []byte("not a picture"), nil },
-		"too narrow":  func(context.Context, string, plan.Opening) ([]byte, error) { return card(1, 500), nil },
-		"drawn empty": func(context.Context, string, plan.Opening) ([]byte, error) { return nil, nil },
+		"not drawn":   func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, errBusy },
+		"no picture":  func(context.Context, string, dialog.Picture) ([]byte, error) { return []byte("not a picture"), nil },
+		"too narrow":  func(context.Context, string, dialog.Picture) ([]byte, error) { return card(1, 500), nil },
+		"drawn empty": func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, nil },
 	} {
 		t.Run(name, func(t *testing.T) {
 			server, s := stage(t, words{"long": strings.Repeat("y", 2000)}, paint)
@@ -253,7 +267,7 @@ func TestAReplyThatShowsNothingIsDropped(t *testing.T) {
 }
 
 func TestAPictureAloneThatCannotBeDrawnIsDropped(t *testing.T) {
-	_, s := stage(t, words{}, func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errBusy })
+	_, s := stage(t, words{}, func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, errBusy })
 	var dropped *engine.DropError
 	require.ErrorAs(t, s.Send(within(t), reply("", withPicture)), &dropped)
 }

@@ -28,9 +28,9 @@ import (
 	"github.com/go-telegram/bot"
 	"github.com/go-telegram/bot/models"
 
+	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 )
 
 // DefaultAPI is the platform's own server.
@@ -52,8 +52,8 @@ type Renderer interface {
 	Text(lang string, t phrase.Text) string
 }
 
-// Painter draws the card of an opening as a PNG.
-type Painter func(ctx context.Context, lang string, o plan.Opening) ([]byte, error)
+// Painter draws a picture as a PNG.
+type Painter func(ctx context.Context, lang string, p dialog.Picture) ([]byte, error)
 
 // Config is what a Client needs to know.
 type Config struct {

@@ -15,9 +15,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 	"sillbot/internal/telegram/telegramtest"
 )
 
@@ -118,7 +118,7 @@ func card(w, h int) []byte {
 	return b.Bytes()
 }
 
-func paintCard(context.Context, string, plan.Opening) ([]byte, error) { return card(40, 30), nil }
+func paintCard(context.Context, string, dialog.Picture) ([]byte, error) { return card(40, 30), nil }
 
 var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
 

@@ -19,7 +19,6 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 	"sillbot/internal/session"
 )
 
@@ -40,8 +39,8 @@ type Speaker interface {
 	Plain(lang string, t phrase.Text) string
 }
 
-// Painter draws the card of an opening as a PNG.
-type Painter func(ctx context.Context, lang string, o plan.Opening) ([]byte, error)
+// Painter draws a picture as a PNG.
+type Painter func(ctx context.Context, lang string, p dialog.Picture) ([]byte, error)
 
 // Chat is one terminal. It is also its engine's Sender.
 type Chat struct {
@@ -229,11 +228,14 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 	return c.print(out)
 }
 
-// draw writes the card into the folder and gives its path.
+// draw writes a card or a sketch into the folder and gives its path.
 func (c *Chat) draw(ctx context.Context, r dialog.Reply) (string, error) {
-	png, err := c.Painter(ctx, r.Lang, r.Picture.Opening)
+	png, err := c.Painter(ctx, r.Lang, *r.Picture)
 	if err != nil {
-		return "", fmt.Errorf("drawing the card: %w", err)
+		return "", fmt.Errorf("drawing a picture: %w", err)
+	}
+	if r.Picture.Reading != "" {
+		return c.write("sketch.png", png)
 	}
 	return c.write("card.png", png)
 }

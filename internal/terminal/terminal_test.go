@@ -18,7 +18,6 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
 	"sillbot/internal/session"
 )
 
@@ -71,7 +70,7 @@ func play(t *testing.T, asJSON bool, reply dialog.Reply, input string) (*fakeEng
 	var out bytes.Buffer
 	screen := &Chat{
 		Out: &out, JSON: asJSON, Folder: t.TempDir(), Speaker: keys{}, Now: func() time.Time { return noon },
-		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return []byte("a card"), nil },
+		Painter: func(context.Context, string, dialog.Picture) ([]byte, error) { return []byte("a card"), nil },
 	}
 	d := &fakeEngine{screen: screen, reply: reply}
 	require.NoError(t, screen.Run(context.Background(), strings.NewReader(input), d))
@@ -168,6 +167,24 @@ func chatsOf(t *testing.T, out string) (chats []int64) {
 	return chats
 }
 
+// A sketch is saved like a card, under its own name, and the painter hears for
+// which reading.
+func TestASketchIsSaved(t *testing.T) {
+	var out bytes.Buffer
+	folder := t.TempDir()
+	screen := &Chat{Out: &out, Folder: folder, Speaker: keys{}, Now: time.Now,
+		Painter: func(_ context.Context, _ string, p dialog.Picture) ([]byte, error) {
+			return []byte("sketch of " + p.Reading), nil
+		}}
+	r := dialog.Reply{Text: phrase.Of("help.width.middle"), Picture: &dialog.Picture{Reading: "width.middle"}}
+	require.NoError(t, screen.Send(context.Background(), engine.Message{Chat: 1, Reply: r}))
+	path := filepath.Join(folder, "sketch-1.png")
+	require.Equal(t, "\nhelp.width.middle\n→ "+path+"\n", out.String())
+	raw, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "sketch of width.middle", string(raw))
+}
+
 // A file may hold an address: nobody else on the machine can read it.
 func TestFilesAreForTheirOwnerAlone(t *testing.T) {
 	screen := &Chat{Out: io.Discard, Folder: filepath.Join(t.TempDir(), "new", "folder"), Speaker: keys{}, Now: time.Now}
@@ -183,7 +200,7 @@ func TestFilesAreForTheirOwnerAlone(t *testing.T) {
 
 func TestAPictureThatCannotBeMadeIsDropped(t *testing.T) {
 	screen := &Chat{Out: io.Discard, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
-		Painter: func(context.Context, string, plan.Opening) ([]byte, error) { return nil, errors.New("no ink") }}
+		Painter: func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, errors.New("no ink") }}
 	err := screen.Send(context.Background(), engine.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}})
 	var drop *engine.DropError
 	require.ErrorAs(t, err, &drop, "trying again would not help")
