@@ -181,6 +181,35 @@ func TestServePlaysWholeSurveys(t *testing.T) {
 	})
 }
 
+// What a person typed out of reach of a network arrives together: it gets one
+// message, which says what was taken of each and asks once.
+func TestServeAnswersABurstOnce(t *testing.T) {
+	r := newRig(t, false)
+	ctx := within(t, 5*time.Minute)
+	p := r.start(ctx)
+	for i, line := range []string{"/start", "England 2026-11-25", "bare", "none", "white"} {
+		r.server.Type(1, line)
+		_, err := r.server.WaitSent(ctx, 1, i+1)
+		require.NoError(t, err)
+	}
+	r.server.Pause(true)
+	for _, line := range []string{"1204", "1202", "1203", "1050", "1052"} {
+		r.server.Type(1, line)
+	}
+	r.server.Pause(false)
+	got, err := r.server.WaitText(ctx, 1, 5, "1052 mm")
+	require.NoError(t, err)
+	require.Len(t, r.server.Sent(1), 6, "one message")
+	at := 0
+	for _, reading := range []string{"1204 mm", "1202 mm", "1203 mm", "1050 mm", "1052 mm"} {
+		found := strings.Index(got.Text[at:], reading)
+		require.GreaterOrEqual(t, found, 0, "%s in order in:\n%s", reading, got.Text)
+		at += found
+	}
+	require.Equal(t, 1, strings.Count(got.Text, "?"), "one question:\n%s", got.Text)
+	p.terminate(t)
+}
+
 // A photo and a file are answered in words, under the open question.
 func TestServeAnswersPhotosAndFiles(t *testing.T) {
 	both(t, func(t *testing.T, webhook bool) {
@@ -296,7 +325,7 @@ func TestServeTellsOperators(t *testing.T) {
 		o := r.settled(ctx, want)
 		require.Zero(t, o.lost)
 		require.Eventually(t, func() bool {
-			return r.figures(ctx)[`sillbot_sends_total{result="sent"}`] == float64(o.replies)
+			return r.figures(ctx)[`sillbot_sends_total{result="sent"}`] == float64(o.replies-o.joined)
 		}, time.Minute, 10*time.Millisecond)
 		f := r.figures(ctx)
 		require.EqualValues(t, len(survey(0)), f[`sillbot_turns_total{result="committed"}`])

@@ -20,7 +20,7 @@ const away = 12 * time.Hour
 func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now, device: in.Lang,
-		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, msg: in.Msg,
+		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 	}
 	t.Turn++
 	t.upgrade(in)
@@ -120,11 +120,14 @@ func (t *turn) finish() (State, []Reply) {
 		return t.State, append(t.replies, t.mails...)
 	}
 	silent := len(t.lines) == 0 && len(t.replies) == 0
+	said, own := len(t.lines), t.buttons != nil
 	if !t.quiet && !t.elsewhere() && (!t.Gone || silent) {
 		t.ask()
 	}
-	if len(t.lines) > 0 {
+	if asked := len(t.lines) - said; len(t.lines) > 0 {
+		burst := t.burst(asked, own)
 		t.replies = append(t.replies, t.message())
+		t.replies[len(t.replies)-1].Burst = burst
 	}
 	return t.State, append(t.replies, t.mails...)
 }

@@ -35,6 +35,7 @@ type turn struct {
 	link       *Link
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
+	kind    Kind
 	msg     int64 // the message's number in the chat
 	refused bool  // said already that the window can't be changed
 

@@ -13,7 +13,8 @@ type queue struct {
 	mu      sync.Mutex
 	work    *sync.Cond // a box became ready, or the queue is to end
 	boxes   map[int64]*box
-	commits map[int64]bool // chats whose turn is being written; true: a box was done with meanwhile
+	commits map[int64]bool        // chats whose turn is being written; true: a box was done with meanwhile
+	kept    map[int64]*time.Timer // chats of whose burst more is being taken
 	ready   []*box
 	busy    int  // boxes that a worker has
 	closing bool // Drain waits for the last box
@@ -23,23 +24,25 @@ type queue struct {
 }
 
 func newQueue() *queue {
-	q := &queue{boxes: map[int64]*box{}, commits: map[int64]bool{}}
+	q := &queue{boxes: map[int64]*box{}, commits: map[int64]bool{}, kept: map[int64]*time.Timer{}}
 	q.work = sync.NewCond(&q.mu)
 	return q
 }
 
 // A box is what this process has to do for one chat: replies to send, updates
 // that were put off. It is one of: ready (in the queue for a worker), busy (a
-// worker or Flush has it), waiting (for a time to come). A worker does one
-// thing for a box and puts it back at the end of the queue, so that a chat
-// with much to send doesn't hold up the others.
+// worker or Flush has it), waiting (for a time to come), kept back (for the rest
+// of a burst). A worker does one thing for a box and puts it back at the end of
+// the queue, so that a chat with much to send doesn't hold up the others.
 type box struct {
 	chat int64
 
 	// Only the worker that holds the box, or Flush, touches these.
 	items  []session.Item // the head of the outbox, as far as it was read
 	putOff bool           // updates may be put off
-	sent   bool           // items[0] was sent, but could not be removed yet
+	n      int            // so many of items go out as one; 0: nobody has looked yet
+	apart  bool           // each goes out by itself: together they were refused
+	sent   bool           // the first n were sent, but could not be removed yet
 	tries  int            // failures in a row
 	sweep  bool           // found by the sweep
 
@@ -47,6 +50,7 @@ type box struct {
 	until  time.Time // our lease; zero: not held
 	state  boxState
 	again  bool        // something was committed while busy
+	behind bool        // something was committed since items were read
 	at     time.Time   // waiting until
 	timer  *time.Timer // while waiting
 	cancel func()      // ends the send in hand
@@ -59,6 +63,7 @@ const (
 	ready boxState = iota
 	busy
 	waiting
+	keptBack
 )
 
 // committing says that a turn of the chat is being written, until the returned
@@ -84,7 +89,7 @@ func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 	b := q.boxes[chat]
 	if b != nil {
 		b.until = until
-		b.again = true
+		b.again, b.behind = true, true
 		if b.state == waiting && (b.sent || len(b.items) == 0 && !b.putOff) {
 			b.timer.Stop() // it waited for Redis or for the lease
 			q.push(b)
@@ -104,6 +109,10 @@ func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 
 // push needs q.mu, as pop and hold do.
 func (q *queue) push(b *box) {
+	if q.kept[b.chat] != nil {
+		b.state = keptBack
+		return
+	}
 	b.state = ready
 	q.ready = append(q.ready, b)
 	q.work.Signal()
@@ -132,6 +141,37 @@ func (q *queue) hold(b *box) {
 	q.busy++
 }
 
+// keepFor is how long a chat's replies are kept back for the rest of a burst at
+// the most.
+const keepFor = time.Second
+
+// keep keeps a chat's replies back until the returned func is called, so that
+// those to a burst wait together. A send that has begun goes on.
+func (q *queue) keep(chat int64) (done func()) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	done = func() {
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		q.release(chat)
+	}
+	if q.kept[chat] == nil && !q.closing {
+		q.kept[chat] = time.AfterFunc(keepFor, done)
+	}
+	return done
+}
+
+// release needs q.mu.
+func (q *queue) release(chat int64) {
+	if t := q.kept[chat]; t != nil {
+		t.Stop()
+		delete(q.kept, chat)
+	}
+	if b := q.boxes[chat]; b != nil && b.state == keptBack {
+		q.push(b)
+	}
+}
+
 // verdict says what is to become of a box that a worker is done with.
 type verdict struct {
 	over bool          // nothing left for this process
@@ -153,7 +193,7 @@ func (q *queue) settle(b *box, v verdict) {
 	}
 	switch {
 	case v.over && b.again: // committed just after we saw the end
-		b.items, b.sent = nil, false
+		b.items, b.n, b.sent = nil, 0, false
 		q.push(b)
 	case v.over:
 		delete(q.boxes, b.chat)
@@ -197,6 +237,13 @@ func (q *queue) held(b *box, until time.Time) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	b.until = until
+}
+
+// reading says that the box's outbox is about to be read.
+func (q *queue) reading(b *box) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	b.behind = false
 }
 
 // end keeps further sends from beginning.
@@ -256,6 +303,9 @@ func (q *queue) close() {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	q.closing = true
+	for chat := range q.kept {
+		q.release(chat)
+	}
 }
 
 // first is the chat whose box has been ready longest; ok is false when none is.

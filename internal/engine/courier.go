@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -65,10 +64,16 @@ func (c *courier) attend(b *box) verdict {
 	}
 	b.cancel = cancel
 	mine := time.Until(b.until) > c.o.Lease/4
+	behind := b.behind && b.n == 0
 	c.queue.mu.Unlock()
 	switch {
 	case b.sent && mine:
 		return c.remove(ctx, b)
+	case len(b.items) > 0 && mine && behind && joins(c.sender, b.items[0]):
+		if v := c.claim(ctx, b); v != (verdict{}) || len(b.items) == 0 {
+			return v
+		}
+		return c.send(ctx, b)
 	case len(b.items) > 0 && mine:
 		return c.send(ctx, b)
 	case b.putOff && len(b.items) == 0 && mine:
@@ -80,12 +85,13 @@ func (c *courier) attend(b *box) verdict {
 // claim takes or renews the lease and reads the head of the outbox.
 func (c *courier) claim(ctx context.Context, b *box) verdict {
 	begun := time.Now()
+	c.queue.reading(b)
 	got, err := c.store.Claim(ctx, b.chat, c.owner, c.o.Lease, readAhead)
 	if err != nil {
 		return c.redisFailed(b, err)
 	}
 	if !got.Held {
-		b.items, b.sent, b.putOff = nil, false, false
+		b.items, b.n, b.sent, b.putOff = nil, 0, false, false
 		c.queue.held(b, time.Time{})
 		// The other process may be dead. Look once when its lease runs out,
 		// then leave it to the sweep.
@@ -94,9 +100,7 @@ func (c *courier) claim(ctx context.Context, b *box) verdict {
 		}
 		return verdict{wait: got.Free + mrand.N(50*time.Millisecond) + time.Millisecond}
 	}
-	if b.sent && (len(got.Items) == 0 || got.Items[0].ID != b.items[0].ID) {
-		b.sent = false // someone else removed it
-	}
+	b.stillThere(got.Items)
 	if b.sweep {
 		b.sweep = false
 		c.m.takenOver.Add(float64(got.Left))
@@ -136,11 +140,7 @@ func (c *courier) backoff(b *box) time.Duration {
 // send tries the head of the outbox.
 func (c *courier) send(ctx context.Context, b *box) verdict {
 	it := b.items[0]
-	err := it.Err
-	m, known := it.Value.(Message)
-	if err == nil && !known {
-		err = json.Unmarshal(it.Data, &m)
-	}
+	m, err := messageOf(it)
 	switch {
 	case errors.Is(err, session.ErrNewer):
 		// A later program can send it.
@@ -149,22 +149,31 @@ func (c *courier) send(ctx context.Context, b *box) verdict {
 	default:
 		done := false
 		if done, err = c.carry(ctx, m, it.ID); !done {
-			err = c.safeSend(ctx, m)
+			err = c.safeSend(ctx, b.together(c.sender, m))
 		}
 	}
+	b.n = max(1, b.n)
 	return c.afterSend(ctx, b, err)
 }
 
 func (c *courier) afterSend(ctx context.Context, b *box, err error) verdict {
 	it := b.items[0]
-	reply := slog.Group("", "reply", it.ID, "chat", c.log.alias(b.chat))
+	reply := slog.Group("", "reply", it.ID, "joined", b.n-1, "chat", c.log.alias(b.chat))
 	var drop *DropError
 	var retry *RetryError
 	switch {
 	case err == nil:
 		c.m.sends.WithLabelValues("sent").Inc()
-		c.m.waited.Observe(time.Since(it.At).Seconds())
+		for _, it := range b.items[:b.n] {
+			c.m.waited.Observe(time.Since(it.At).Seconds())
+		}
 		c.log.Debug("sent", reply)
+	case b.n > 1 && (errors.As(err, &drop) || time.Since(it.At) > c.o.MaxAge):
+		// One of them may be at fault, or older than the others.
+		c.m.sends.WithLabelValues("again").Inc()
+		c.log.Warn("joined replies can't be delivered; each goes by itself", reply, "err", plain(err))
+		b.n, b.tries, b.apart = 0, 0, true
+		return verdict{}
 	case errors.As(err, &drop):
 		c.m.sends.WithLabelValues("dropped").Inc()
 		c.log.Warn("reply dropped: it can never be delivered", reply, "err", plain(err))
@@ -196,22 +205,27 @@ func (c *courier) safeSend(ctx context.Context, m Message) (err error) {
 	return c.sender.Send(ctx, m)
 }
 
-// remove takes the sent head off the outbox. Its own time limit is Redis', not
+// remove takes what was sent off the outbox. Its own time limit is Redis', not
 // what the send has left over.
 func (c *courier) remove(ctx context.Context, b *box) verdict {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), c.o.SendTimeout)
 	defer cancel()
 	more := 0
-	if len(b.items) == 1 {
+	if len(b.items) == b.n {
 		more = readAhead
+		c.queue.reading(b)
+	}
+	ids := make([]string, b.n)
+	for i := range ids {
+		ids[i] = b.items[i].ID
 	}
 	begun := time.Now()
-	got, err := c.store.Remove(ctx, b.chat, b.items[0].ID, c.owner, c.o.Lease, more)
+	got, err := c.store.Remove(ctx, b.chat, ids, c.owner, c.o.Lease, more)
 	if err != nil {
 		return c.redisFailed(b, err)
 	}
-	rest := b.items[1:]
-	b.sent, b.tries = false, 0
+	rest := b.items[b.n:]
+	b.n, b.sent, b.tries = 0, false, 0
 	if !got.Held {
 		// Sending took longer than the lease lasted. Whoever has it now may
 		// send this reply again.

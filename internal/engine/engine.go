@@ -6,8 +6,8 @@
 // it; log.go, metrics.go, limit.go (how fast a chat may go), recent.go (states
 // at hand) and box.go (what is to be sent) are what it remembers; gate.go says
 // who is let in; jobs.go and step.go make a turn, turn.go commits it, mail.go
-// brings letters to other chats; courier.go sends and lease.go keeps the right
-// to; engine.go is all of it.
+// brings letters to other chats; burst.go makes one reply of several, courier.go
+// sends and lease.go keeps the right to; engine.go is all of it.
 package engine
 
 import (
@@ -120,6 +120,11 @@ func (e *Engine) Show(ctx context.Context, k session.Key) (dialog.Shown, error) 
 	}
 	return s.Show(), nil
 }
+
+// Gather keeps what is to be sent to a chat back until done is called, for a
+// second at the most, while updates of one burst are taken. So the replies to
+// them wait together and go out as one.
+func (e *Engine) Gather(chat int64) (done func()) { return e.queue.keep(chat) }
 
 // Dead puts an update that can't be decoded on the dead list. nil means that
 // it may be acknowledged.

@@ -64,20 +64,26 @@ func (s *Store) Claim(ctx context.Context, chat int64, owner string, lease time.
 
 var removeScript = redis.NewScript(boxLua + `
 local outbox, index, putoff = unpack(KEYS)
-local owner, leasefor, chat, n, id = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4]), ARGV[5]
+local owner, leasefor, chat, n = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4])
 entry(index, chat)
 if others(owner) then return {0, till - ms(), 0, {}} end
-local head = redis.call('LPOP', outbox)
-if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= id then redis.call('LPUSH', outbox, head) end
+for i = 5, #ARGV do
+	local head = redis.call('LPOP', outbox)
+	if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= ARGV[i] then redis.call('LPUSH', outbox, head) end
+end
 ` + restOfBox)
 
-// Remove removes the reply id from the head of a chat's outbox, renews the
-// lease and reads up to n of the replies that follow. It does nothing while
-// another owner has the lease. A lease that has run out is taken again: whoever
-// had it in between has removed the reply or left it at the head. A reply that
-// is not at the head was removed before.
-func (s *Store) Remove(ctx context.Context, chat int64, id, owner string, lease time.Duration, n int) (Box, error) {
-	return s.box("remove", s.scripts.run(ctx, removeScript, boxKeys(chat), owner, lease.Milliseconds(), chat, n, id))
+// Remove removes the replies ids, which went out as one, from the head of a
+// chat's outbox, renews the lease and reads up to n of the replies that follow.
+// It does nothing while another owner has the lease. A lease that has run out is
+// taken again: whoever had it in between has removed a reply or left it at the
+// head. A reply that is not at the head was removed before.
+func (s *Store) Remove(ctx context.Context, chat int64, ids []string, owner string, lease time.Duration, n int) (Box, error) {
+	args := []any{owner, lease.Milliseconds(), chat, n}
+	for _, id := range ids {
+		args = append(args, id)
+	}
+	return s.box("remove", s.scripts.run(ctx, removeScript, boxKeys(chat), args...))
 }
 
 func boxKeys(chat int64) []string {

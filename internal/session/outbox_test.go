@@ -23,18 +23,18 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 		require.NoError(t, err)
 		require.False(t, box.Held)
 		require.Greater(t, box.Free, lease/2)
-		box, err = s.Remove(ctx, k.Chat, "1.0", "you", lease, 10)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "you", lease, 10)
 		require.NoError(t, err)
 		require.False(t, box.Held)
 
-		box, err = s.Remove(ctx, k.Chat, "1.1", "me", lease, 10)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "me", lease, 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"a", "b", "c"}, texts(box.Items), "only the head goes")
-		box, err = s.Remove(ctx, k.Chat, "1.0", "me", lease, 1)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 1)
 		require.NoError(t, err)
 		require.Equal(t, 2, box.Left)
 		require.Equal(t, []string{"b"}, texts(box.Items))
-		box, err = s.Remove(ctx, k.Chat, "1.0", "me", lease, 0)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 0)
 		require.NoError(t, err)
 		require.Equal(t, 2, box.Left, "removed once")
 		require.Empty(t, box.Items)
@@ -55,9 +55,9 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 		require.NoError(t, err)
 		require.True(t, box.Held)
 
-		_, err = s.Remove(ctx, k.Chat, "1.1", "you", lease, 0)
+		_, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "you", lease, 0)
 		require.NoError(t, err)
-		box, err = s.Remove(ctx, k.Chat, "1.2", "you", lease, 10)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.2"}, "you", lease, 10)
 		require.NoError(t, err)
 		require.True(t, box.Empty())
 		// The lease went with the last reply.
@@ -66,13 +66,38 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 }
 
 // Sending took longer than the lease, but nobody else came.
+// Replies that went out as one are removed together, and of those that someone
+// else has removed meanwhile nothing else goes.
+func TestSeveralAreRemovedAtOnce(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		ctx := context.Background()
+		s, k, lease := open(t, url), Key{Chat: sessiontest.Chat()}, time.Minute
+		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c", "d"), Owner: "me", Lease: lease})
+		box, err := s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "you", lease, 10)
+		require.NoError(t, err)
+		require.False(t, box.Held)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "me", lease, 10)
+		require.NoError(t, err)
+		require.Equal(t, []string{"c", "d"}, texts(box.Items))
+		box, err = s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "me", lease, 10)
+		require.NoError(t, err)
+		require.Equal(t, []string{"c", "d"}, texts(box.Items), "removed once")
+		box, err = s.Remove(ctx, k.Chat, []string{"1.1", "1.2"}, "me", lease, 10)
+		require.NoError(t, err)
+		require.Equal(t, []string{"d"}, texts(box.Items), "the first of the two was gone")
+		box, err = s.Remove(ctx, k.Chat, []string{"1.3"}, "me", lease, 10)
+		require.NoError(t, err)
+		require.True(t, box.Empty())
+	})
+}
+
 func TestRemoveAfterTheLease(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx := context.Background()
 		k := Key{Chat: sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c"), Owner: "me", Lease: lease})
 		require.NoError(t, s.Release(ctx, k.Chat, "me"))
-		box, err := s.Remove(ctx, k.Chat, "1.0", "me", lease, 9)
+		box, err := s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 9)
 		require.NoError(t, err)
 		require.True(t, box.Held)
 		require.Equal(t, []string{"b", "c"}, texts(box.Items))
@@ -84,10 +109,10 @@ func TestRemoveAfterTheLease(t *testing.T) {
 		require.NoError(t, s.Release(ctx, k.Chat, "me"))
 		_, err = s.Claim(ctx, k.Chat, "you", lease, 9)
 		require.NoError(t, err)
-		_, err = s.Remove(ctx, k.Chat, "1.1", "you", lease, 9)
+		_, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "you", lease, 9)
 		require.NoError(t, err)
 		require.NoError(t, s.Release(ctx, k.Chat, "you"))
-		box, err = s.Remove(ctx, k.Chat, "1.1", "me", lease, 9)
+		box, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "me", lease, 9)
 		require.NoError(t, err)
 		require.Equal(t, []string{"c"}, texts(box.Items))
 	})
@@ -101,7 +126,7 @@ func TestLeaseRunsOut(t *testing.T) {
 			box, err := s.Claim(context.Background(), k.Chat, "me", lease, 10)
 			return err == nil && box.Held && len(box.Items) == 1
 		}, time.Minute, 10*time.Millisecond)
-		box, err := s.Remove(context.Background(), k.Chat, "1.0", "dead", lease, 10)
+		box, err := s.Remove(context.Background(), k.Chat, []string{"1.0"}, "dead", lease, 10)
 		require.NoError(t, err)
 		require.False(t, box.Held, "whoever comes back late can't remove")
 	})
@@ -116,7 +141,7 @@ func TestDuplicateTakesUpWhatWaits(t *testing.T) {
 		turn.Owner, turn.Lease = "me", lease
 		r := commit(t, s, turn)
 		require.Equal(t, Result{Outcome: Duplicate, Held: true, Ahead: 1}, r)
-		_, err := s.Remove(context.Background(), k.Chat, "1.0", "me", lease, 0)
+		_, err := s.Remove(context.Background(), k.Chat, []string{"1.0"}, "me", lease, 0)
 		require.NoError(t, err)
 		require.Equal(t, Result{Outcome: Duplicate}, commit(t, s, turn))
 	})
@@ -136,10 +161,10 @@ func TestPending(t *testing.T) {
 		commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("a", "b"), Owner: "me", Lease: lease})
 		require.Eventually(t, func() bool { return waits(k.Chat, 0) }, time.Minute, time.Millisecond)
 		require.False(t, waits(k.Chat, time.Minute))
-		_, err := s.Remove(ctx, k.Chat, "2.0", "me", lease, 0)
+		_, err := s.Remove(ctx, k.Chat, []string{"2.0"}, "me", lease, 0)
 		require.NoError(t, err)
 		require.True(t, waits(k.Chat, 0))
-		_, err = s.Remove(ctx, k.Chat, "2.1", "me", lease, 0)
+		_, err = s.Remove(ctx, k.Chat, []string{"2.1"}, "me", lease, 0)
 		require.NoError(t, err)
 		require.False(t, waits(k.Chat, 0))
 	})
@@ -257,7 +282,7 @@ func TestDeliveriesProperty(t *testing.T) {
 				break
 			}
 			got = append(got, string(box.Items[0].Data))
-			if _, err := s.Remove(ctx, k.Chat, box.Items[0].ID, "me", lease, 0); err != nil {
+			if _, err := s.Remove(ctx, k.Chat, []string{box.Items[0].ID}, "me", lease, 0); err != nil {
 				t.Fatal(err)
 			}
 		}

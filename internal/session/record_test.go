@@ -116,7 +116,7 @@ func TestBrokenRecords(t *testing.T) {
 	box, err := s.Claim(ctx, 50, "me", lease, 9)
 	require.NoError(t, err)
 	require.ErrorIs(t, box.Items[0].Err, ErrBroken)
-	_, err = s.Remove(ctx, 50, box.Items[0].ID, "me", lease, 9)
+	_, err = s.Remove(ctx, 50, []string{box.Items[0].ID}, "me", lease, 9)
 	require.NoError(t, err)
 	w, ok, err := s.NextPutOff(ctx, 50)
 	require.NoError(t, err)

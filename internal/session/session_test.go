@@ -179,7 +179,7 @@ func TestDeletionLeavesNoOldBytes(t *testing.T) {
 
 		r = commit(t, s, Turn{Update: 3, Key: private, From: old, Say: say("forgotten"), Forget: true, Owner: "me", Lease: lease})
 		require.Equal(t, Committed, r.Outcome)
-		_, err = s.Remove(ctx, private.Chat, "1.0", "me", lease, 9)
+		_, err = s.Remove(ctx, private.Chat, []string{"1.0"}, "me", lease, 9)
 		require.NoError(t, err)
 		require.NoError(t, s.ForgetRest(ctx, private.Chat))
 		require.Empty(t, holders(t, s, fmt.Sprint("WORDS-", private.Chat)))

@@ -117,6 +117,10 @@ type Reply struct {
 	// none is.
 	Open string `json:"open,omitempty"`
 
+	// Burst: it is all that was said on a typed message of a private chat, and may
+	// go out as one with its neighbours. nil: it goes out by itself.
+	Burst *Burst `json:"burst,omitempty"`
+
 	// A reply may instead be something for the engine to do, in its
 	// order among the others: to bring mail to another chat, or to make a
 	// token lead to its job or nowhere.
@@ -128,6 +132,16 @@ type Reply struct {
 	Forget *Forget `json:"forget,omitempty"`
 	// Document is a file to be made at the edge, with Text as its caption.
 	Document *Document `json:"document,omitempty"`
+}
+
+// Burst says what of a reply another one right behind it takes the place of.
+type Burst struct {
+	// Asks counts the last lines of Text that are the open question; the buttons
+	// are its. 0: the buttons belong to what was said.
+	Asks int `json:"asks,omitempty"`
+	// Stays: the question is about what was just typed, and is to be read even
+	// when the next message has answered it.
+	Stays bool `json:"stays,omitempty"`
 }
 
 // Forget says whose records are deleted. User 0 is the whole chat.

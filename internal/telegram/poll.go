@@ -167,6 +167,7 @@ func (p *poller) fresh(j job) bool {
 // serve handles the updates of one chat one after the other, until none is left
 // or ctx ends.
 func (p *poller) serve(ctx context.Context, chat int64) {
+	gathered := func() {}
 	for {
 		p.mu.Lock()
 		queue := p.queues[chat]
@@ -177,16 +178,24 @@ func (p *poller) serve(ctx context.Context, chat int64) {
 		}
 		p.queues[chat] = queue[1:]
 		p.mu.Unlock()
-		if !p.take(ctx, queue[0]) {
+		if p.Gather != nil && len(queue) > 1 {
+			gathered = p.Gather(chat)
+		}
+		if !p.take(ctx, queue[0], gathered) {
 			return // ctx ended; the queue is left as it is, nothing of it was acknowledged
+		}
+		if len(queue) == 1 {
+			gathered()
 		}
 	}
 }
 
-// take handles one update until it succeeds; false when ctx ended first.
-func (p *poller) take(ctx context.Context, j job) bool {
+// take handles one update until it succeeds; false when ctx ended first. While
+// it fails, replies to the updates before it are not kept back: gathered.
+func (p *poller) take(ctx context.Context, j job, gathered func()) bool {
 	for failures := 0; ; failures++ {
 		if ctx.Err() != nil {
+			gathered()
 			return false
 		}
 		err := p.once(ctx, j.raw)
@@ -194,6 +203,7 @@ func (p *poller) take(ctx context.Context, j job) bool {
 			p.finish(j.id)
 			return true
 		}
+		gathered()
 		p.client.cfg.Log.Warn("an update was not taken and will be tried again", "update", j.id, "error", err)
 		if !p.sleep(ctx, p.wait(failures)) {
 			return false

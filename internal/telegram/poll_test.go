@@ -274,6 +274,71 @@ func TestDuplicateLateAndReorderedUpdates(t *testing.T) {
 	require.Equal(t, append([]string{"1", "2", "late"}, numbers(3, 8)...), d.texts(1))
 }
 
+// gatherings notes for each chat when it is gathered (+), let go (-), and what is
+// taken or fails (!) between.
+type gatherings struct {
+	mu  sync.Mutex
+	log map[int64]string
+}
+
+func (g *gatherings) note(chat int64, what string) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.log == nil {
+		g.log = map[int64]string{}
+	}
+	g.log[chat] += what
+}
+
+func (g *gatherings) of(chat int64) string {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.log[chat]
+}
+
+func (g *gatherings) gather(chat int64) (done func()) {
+	g.note(chat, "+")
+	return func() { g.note(chat, "-") }
+}
+
+// A chat is gathered while more of its updates came with the one in hand; not
+// for a single one, and no longer when one fails.
+func TestUpdatesThatCameTogetherAreGathered(t *testing.T) {
+	server := telegramtest.Start(t)
+	var d fakeEngine
+	var g gatherings
+	failed := false
+	d.failing(func(u engine.Update) error {
+		if u.Input.Text == "4" && !failed {
+			failed = true
+			g.note(u.Chat, "!")
+			return errBusy
+		}
+		g.note(u.Chat, u.Input.Text)
+		return nil
+	})
+	r := connect(t, config(server)).Receiver(&d, &graves{})
+	r.Gather = g.gather
+	server.Pause(true)
+	server.Type(1, "1")
+	server.Type(2, "1")
+	server.Type(1, "2")
+	server.Type(1, "3")
+	for i := 3; i <= 5; i++ {
+		server.Type(3, strconv.Itoa(i))
+	}
+	server.Pause(false)
+	ctx, cancel := context.WithCancel(t.Context())
+	left := make(chan struct{})
+	go func() { defer close(left); r.Poll(ctx) }()
+	require.NoError(t, server.WaitTaken(within(t)))
+	cancel()
+	<-left
+	require.Equal(t, "+1+23-", g.of(1))
+	require.Equal(t, "1", g.of(2))
+	require.Equal(t, "+3+!-45-", g.of(3))
+}
+
 func TestUpdatesOfUnknownKindsDoNotStopTheOthers(t *testing.T) {
 	server := telegramtest.Start(t)
 	var d fakeEngine

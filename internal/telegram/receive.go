@@ -21,6 +21,11 @@ const (
 
 // Receiver handles updates, polled or pushed, through Handle.
 type Receiver struct {
+	// Gather is told when several updates of a chat were fetched together, and
+	// done when the last is taken or one failed; nil: nobody is told. It is set
+	// before Poll.
+	Gather func(chat int64) (done func())
+
 	client  *Client
 	taker   Taker
 	dead    DeadLetters

@@ -65,7 +65,10 @@ type begun struct {
 	at    time.Time
 }
 
-var _ engine.Sender = (*Sender)(nil)
+var (
+	_ engine.Sender = (*Sender)(nil)
+	_ engine.Joiner = (*Sender)(nil)
+)
 
 // Sender makes the sending side of c.
 func (c *Client) Sender(words Renderer, paint Painter) *Sender {
@@ -102,6 +105,11 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) error {
 	}
 	s.leave(m.Chat, id, 0, nil)
 	return nil
+}
+
+// OnePiece reports whether the words of a reply fit into one message.
+func (s *Sender) OnePiece(m engine.Message) bool {
+	return shown(s.words.Text(m.Reply.Lang, m.Reply.Text)) <= textLimit
 }
 
 // parts divides a reply into messages. The buttons stand under the last one.

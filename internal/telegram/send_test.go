@@ -214,6 +214,17 @@ func TestAnAnswerThatTheLibraryCannotReadIsASuccess(t *testing.T) {
 	require.Zero(t, s.Unsure.Load())
 }
 
+// The limit is of what is shown: "1-4096 characters after entities parsing", by
+// the platform's documentation of sendMessage.
+func TestOnePieceIsWhatFitsIntoAMessage(t *testing.T) {
+	_, s := stage(t, words{
+		"fits":     "<b>" + strings.Repeat("&amp;", 4096) + "</b>",
+		"too long": strings.Repeat("a", 4097),
+	}, paintCard)
+	require.True(t, s.OnePiece(reply("fits")))
+	require.False(t, s.OnePiece(reply("too long")))
+}
+
 func TestAReplySentInPartGoesOnWhereItStopped(t *testing.T) {
 	long := words{"long": strings.Repeat("word ", 2000)}
 	server, s := stage(t, long, paintCard)
