@@ -73,20 +73,6 @@ func FuzzNext(f *testing.F) {
 	})
 }
 
-func FuzzSizeLine(f *testing.F) {
-	for _, s := range seeds {
-		f.Add(s)
-	}
-	f.Add("1204 1202 1203 x 1050 1052 1051")
-	f.Fuzz(func(t *testing.T, text string) {
-		ws, hs, ok := SizeLine(text, window)
-		for i := range 3 {
-			require.Equal(t, ok, window.Has(ws[i]))
-			require.Equal(t, ok, window.Has(hs[i]))
-		}
-	})
-}
-
 func FuzzNextDate(f *testing.F) {
 	for _, s := range seeds {
 		f.Add(s)

@@ -3,8 +3,6 @@ package reading
 import (
 	"errors"
 	"strings"
-
-	"github.com/shopspring/decimal"
 )
 
 // Next takes one length from the front of text. Spaces, line breaks and
@@ -79,47 +77,4 @@ func All(text string, want Range) (ls []Length, rest string) {
 		rest = ""
 	}
 	return ls, rest
-}
-
-// SizeLine takes the one-line form: three widths, a cross, three heights, as
-// in "1204 1202 1203 x 1050 1052 1051". It is ok only when every value is
-// clear and nothing else stands in the line. Widths are top, middle, bottom;
-// heights left, middle, right; mm.
-func SizeLine(text string, want Range) (widths, heights [3]decimal.Decimal, ok bool) {
-	across, up, found := cutCross(text)
-	if !found {
-		return widths, heights, false
-	}
-	ws, more := All(across, want)
-	if len(ws) != 3 || more != "" {
-		return widths, heights, false
-	}
-	hs, more := All(up, want)
-	if len(hs) != 3 || more != "" {
-		return widths, heights, false
-	}
-	for i := range 3 {
-		widths[i], heights[i] = ws[i].MM, hs[i].MM
-	}
-	return widths, heights, true
-}
-
-// cutCross cuts text at its only cross: x, ×, * or the word by. A star may
-// only stand once too, since it is then a cross and not a bullet.
-func cutCross(text string) (before, after string, ok bool) {
-	at, width, count := 0, 0, 0
-	for i, r := range text {
-		switch r {
-		case 'x', 'X', '×', '✕', '*':
-			at, width, count = i, len(string(r)), count+1
-		case 'b', 'B':
-			if w := wordAt(text[i:]); strings.EqualFold(w, "by") {
-				at, width, count = i, len(w), count+1
-			}
-		}
-	}
-	if count != 1 {
-		return "", "", false
-	}
-	return text[:at], text[at+width:], true
 }

@@ -142,19 +142,6 @@ func TestAllStopsWhereItIsNotClear(t *testing.T) {
 	}
 }
 
-func TestSizeLineNeedsThreeOnEachSideAndOneCross(t *testing.T) {
-	for _, text := range []string{
-		"1204 1202 x 1050 1052 1051", "1204 1202 1203 1204 x 1050 1052 1051", "1204 1202 1203 soon x 1050 1052 1051",
-		"1204 1202 1203 1050 1052 1051", "1204 1202 1203 x 1050 1052 x 1051", "1204 1202 1203 x 1050 1052 1051 soon",
-		"1204x1202x1203 x 1050 1052 1051",
-	} {
-		_, _, ok := SizeLine(text, window)
-		require.False(t, ok, text)
-	}
-	_, _, ok := SizeLine("1204 1202 1203 By 1050 1052 1051", window)
-	require.True(t, ok)
-}
-
 func TestCountMore(t *testing.T) {
 	for _, c := range []struct {
 		text, rest string

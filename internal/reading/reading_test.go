@@ -251,33 +251,6 @@ func TestAllTakesSeveral(t *testing.T) {
 	require.Equal(t, "120.4 1203", rest, "the rest begins with what has to be asked about")
 }
 
-func TestSizeLine(t *testing.T) {
-	for _, text := range []string{
-		"1204 1202 1203 x 1050 1052 1051",
-		"1204 1202 1203 X 1050 1052 1051",
-		"1204,1202,1203×1050,1052,1051",
-		"1204 1202 1203x1050 1052 1051",
-		"1204, 1202, 1203 mm x 1050, 1052, 1051 mm",
-		"1204mm 1202mm 1203mmx1050mm 1052mm 1051mm",
-		"1204/1202/1203 by 1050/1052/1051",
-		"1204 1202 1203 * 1050 1052 1051\n",
-	} {
-		ws, hs, ok := SizeLine(text, window)
-		require.True(t, ok, text)
-		require.Equal(t, "1204 1202 1203 1050 1052 1051",
-			strings.Join([]string{ws[0].String(), ws[1].String(), ws[2].String(), hs[0].String(), hs[1].String(), hs[2].String()}, " "), text)
-	}
-	for _, text := range []string{
-		"", "x", "1204 1202 1203", "1204 x 1050", "1204 1202 1203 x 1050 1052",
-		"1204 1202 1203 x 1050 1052 1051 1050", "1204 1202 1203 x 1050 1052 1051 ok",
-		"1204 1202 120.3 x 1050 1052 1051", "1204 1202 12030 x 1050 1052 1051",
-		"1204 x 1202 x 1203 x 1050 x 1052 x 1051", "max 1204 1202 1203",
-	} {
-		_, _, ok := SizeLine(text, window)
-		require.False(t, ok, text)
-	}
-}
-
 func TestSlips(t *testing.T) {
 	d := func(vs ...int64) []decimal.Decimal {
 		var out []decimal.Decimal
