@@ -142,11 +142,8 @@ func (t *turn) settleHeld(text string) bool {
 	answers := q != nil && q.Group != "answer" && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == q.Key })
 	switch {
 	case !ok || rest != "" || answers:
-		if len(h.Said) > 0 || h.Length != nil {
+		if touches(h, p, nil) { // else it is asked again after this
 			t.Proposed = nil
-			if !touches(h, p, nil) {
-				t.say(phrase.Of("held.dropped"))
-			}
 		}
 		return false
 	case code == "yes" && p.Why == assumed:
@@ -182,7 +179,7 @@ func touches(h hear.Heard, before, now *Proposal) bool {
 			}
 		}
 	}
-	return before.Why == assumed
+	return before.Why == assumed && len(h.Said) > 0
 }
 
 // cantTell takes what is not known on the safe side, where there is one.
