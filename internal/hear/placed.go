@@ -152,9 +152,7 @@ func (w *walk) corrected(run *token) {
 	key := w.target()
 	f := opening.Find(key)
 	if f != nil && f.Is(opening.Reading) && w.saidNow(key) && w.count(run, []named1{{keys: []opening.Key{key}}}) > 1 { // 1204 sorry 1214 1202 1203
-		left := *run
-		left.text = w.one(key, run.text, run, named)
-		w.placed(&left)
+		w.corrects(key, run)
 		return
 	}
 	if f == nil || f.Kind != opening.Length && f.Kind != opening.SillPiece || w.count(run, []named1{{keys: []opening.Key{key}}}) != 1 {
@@ -176,6 +174,29 @@ func (w *walk) corrected(run *token) {
 		return
 	}
 	w.one(key, run.text, run, named)
+}
+
+// corrects puts several lengths in the place of what was said last: of a whole side
+// that was just said, or of its last reading and what comes after.
+func (w *walk) corrects(key opening.Key, run *token) {
+	side := opening.Fellows(opening.Find(key).Change)
+	n := w.count(run, []named1{{keys: side}})
+	if n == len(side) && !slices.ContainsFunc(side, func(key opening.Key) bool { return !w.saidNow(key) }) {
+		for rest, i := run.text, 0; i < n; i++ {
+			w.correcting = true
+			if rest = w.one(side[i], rest, run, named); w.trouble != nil || w.length != nil {
+				break
+			}
+		}
+		w.correcting = false
+		return
+	}
+	left := *run
+	left.text = w.one(key, run.text, run, named)
+	w.correcting = false
+	if w.trouble == nil && w.length == nil && left.text != run.text {
+		w.placed(&left)
+	}
 }
 
 // everyOpen gives one length to all readings of the open question's group.
