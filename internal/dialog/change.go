@@ -62,7 +62,10 @@ func (t *turn) changeTo(text string) bool {
 	case t.Second != nil && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return !isReading(v.Key) }):
 		return false
 	}
-	t.Doubt, t.Proposed, t.Fails, t.Asking, t.FigureKept = nil, nil, 0, "", false
+	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == d.Key })) {
+		t.Doubt = nil
+	}
+	t.Fails, t.Asking, t.FigureKept = 0, "", false
 	t.wasDone = false
 	t.takeHeard(h, text, false)
 	return true
@@ -81,7 +84,8 @@ func (t *turn) changeKey(code, rest string) {
 	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.Contains(keys, d.Key)) {
 		t.Doubt = nil
 	}
-	t.Proposed, t.Fails, t.Asking, t.FigureKept = nil, 0, "", false
+	t.dropProposal()
+	t.Fails, t.Asking, t.FigureKept = 0, "", false
 	t.Change = keys[0]
 	var dependent []string
 	for _, key := range keys {

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -92,6 +93,10 @@ func (t *turn) cancelWindow() {
 // at hand, else a new window or another one that was turned to, or else the
 // deleting of a window.
 func undo(t *turn) {
+	if t.Proposed != nil { // nothing was stored of it
+		t.dropProposal()
+		return
+	}
 	if t.Gone && !t.New && t.Job != nil && t.Job.JustDeleted() {
 		restoreWindow(t)
 		return
@@ -100,12 +105,17 @@ func undo(t *turn) {
 		sayBack(t)
 		return
 	}
+	kept, doubted := t.FigureKept, t.Doubt != nil
 	keys, err := t.takeBack()
 	switch {
 	case errors.Is(err, opening.ErrTold):
 		t.say(phrase.Of("undo.told"))
 	case err == nil:
+		t.FigureKept = kept && !slices.ContainsFunc(keys, isReading)
 		sayTakenBack(t, keys)
+		if doubted {
+			t.questionAgain()
+		}
 	case t.goBack():
 		sayBack(t)
 	case t.Job != nil && t.Job.JustDeleted():
@@ -117,10 +127,7 @@ func undo(t *turn) {
 
 // sayBack says that the window before is at hand again.
 func sayBack(t *turn) {
-	t.questionGroup(opening.Widths)
-	if t.Doubt == nil {
-		t.questionGroup(opening.Heights)
-	}
+	t.questionAgain()
 	t.say(phrase.Of("undo.done").WithInt("count", t.answers().Answered()))
 	t.wasDone = false
 }

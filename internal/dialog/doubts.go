@@ -198,6 +198,16 @@ func (t *turn) questionAll(list []hear.Value) {
 	}
 }
 
+// questionAgain looks whether the readings go together after something else was
+// done over a doubt.
+func (t *turn) questionAgain() {
+	for _, key := range []opening.Key{opening.Widths[0], opening.Heights[0], "diagonal.rising"} {
+		if t.Doubt == nil {
+			t.question(key)
+		}
+	}
+}
+
 // doubtLength asks in which way a figure is meant.
 func (t *turn) doubtLength(l *hear.Length) {
 	d := &Doubt{Key: l.Key, Why: "unit", Given: l.Given, Rests: l.Rests}

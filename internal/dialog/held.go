@@ -64,6 +64,14 @@ func (t *turn) askHeld() {
 	t.buttons = rows
 }
 
+// dropProposal lets go of what waits for a yes, and says so.
+func (t *turn) dropProposal() {
+	if t.Proposed != nil {
+		t.say(phrase.Of("held.dropped"))
+	}
+	t.Proposed = nil
+}
+
 // shared are the answers that all ways have.
 func shared(ways [][]Answer) []Answer {
 	return slices.DeleteFunc(slices.Clone(ways[0]), func(ans Answer) bool {

@@ -137,6 +137,9 @@ func (t *turn) sentAnew(d Doubt, text string, c *hear.Context) bool {
 	case len(list) == 3:
 		six = six[i/3*3 : i/3*3+3]
 	}
+	if now := c.Known.Number(six[(i+1)%len(six)]); len(six) == 3 && list[0].MM.Sub(now).Abs().GreaterThan(now.Mul(nearer)) {
+		return false // those of another side
+	}
 	known := *c.Known
 	for _, key := range six {
 		known.Unset(key)
@@ -161,9 +164,12 @@ func (t *turn) settleBesides(list []hear.Value) bool {
 		return false
 	}
 	t.Doubt = nil
-	t.questionAll(list)
+	t.questionAgain()
 	return t.Doubt == nil
 }
+
+// nearer: readings of one side are within this part of each other.
+var nearer = decimal.New(8, -2)
 
 // farther: a figure that is this part of the one in doubt away from it is meant
 // for another question.

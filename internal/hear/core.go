@@ -110,8 +110,9 @@ func (r *reader) open() opening.Key {
 type how int
 
 const (
-	placed how = iota // by its place or by its word alone
-	named             // by name, or as a correction
+	placed  how = iota // by its place or by its word alone
+	named              // by name, or as a correction
+	certain            // the figure that it replaces was said
 )
 
 // put takes a value. One that contradicts an earlier answer is asked about
@@ -133,7 +134,7 @@ func (r *reader) put(v Value, by how) {
 		}
 		r.correcting = false
 		return
-	case had && !open && (by == placed && !r.correcting || r.far(v)):
+	case had && !open && (by == placed && !r.correcting || by != certain && r.far(v)):
 		r.correcting = false
 		r.ask(Differs, []Value{v})
 		return
@@ -245,3 +246,19 @@ func (w *walk) clauseHas(i int) bool {
 }
 
 const dateForm = "2006-01-02"
+
+// split cuts a list where at says so, and leaves empty parts out.
+func split(list []token, at func(token) bool) [][]token {
+	var out [][]token
+	for len(list) > 0 {
+		n := slices.IndexFunc(list, at)
+		if n < 0 {
+			n = len(list)
+		}
+		if n > 0 {
+			out = append(out, list[:n])
+		}
+		list = list[min(n+1, len(list)):]
+	}
+	return out
+}

@@ -30,6 +30,9 @@ func (r *reader) denies(list []token) int {
 		if next.kind != phrase || next.has("answer") || next.has("name") && !next.has("stuff") {
 			continue
 		}
+		if i == 0 && (next.has("stuff") || len((&walk{reader: r}).options(next)) > 0) {
+			r.unsure = true // no timber: none of it, or rather timber
+		}
 		if w := (&walk{reader: r}); r.knows(next) || i == 0 && (w.fits(r.open(), next) || r.open() == "material" && next.has("stuff")) {
 			r.unsure = true
 			return i
@@ -79,6 +82,12 @@ func (r *reader) denied(list []token, i int) bool {
 		return r.deniedLength(list, rest, wrong)
 	}
 	without, with := r.try(rest), r.try([]token{wrong})
+	if r.ctx.Correct && len(with.again) == 0 { // change steel to timber, where none is of steel
+		for _, t := range list {
+			r.lose(t)
+		}
+		return true
+	}
 	same := func(a, b *reader) bool { return a.last != "" && a.last == b.last }
 	if !same(without, with) && len(with.said) > 0 {
 		with.lost = []string{wrong.text}
@@ -113,14 +122,14 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 	var ways [][]Value
 	for _, key := range r.with(l.MM) {
 		c := r.clone()
-		(&walk{reader: c}).one(key, rest[n].text, &rest[n], named)
+		(&walk{reader: c}).one(key, rest[n].text, &rest[n], certain)
 		if len(c.said) == 1 {
 			ways = append(ways, c.said)
 		}
 	}
 	switch {
 	case len(ways) == 1 && len(rest) == 1:
-		r.put(ways[0][0], named)
+		r.put(ways[0][0], certain)
 	case len(ways) > 0 && len(rest) == 1:
 		r.ask(Either, ways...)
 	case len(rest) == 1: // nothing has the figure denied

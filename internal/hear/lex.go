@@ -264,7 +264,7 @@ func (l *lexer) goesOn(j int) bool {
 // name of a month behind, or any where the day is asked for.
 func (l *lexer) dated(i int) bool {
 	if l.ctx.Open == "date" {
-		return true
+		return i == 0 || (token{means: l.ctx.Words.phrases[l.atoms[i-1].text]}).codeOf("name") != "glass"
 	}
 	if (i > 0 && l.atoms[i-1].kind == word && (token{means: l.ctx.Words.phrases[l.atoms[i-1].text]}).codeOf("name") == "date") || yearForm.MatchString(l.text[l.atoms[i].from:]) {
 		return true

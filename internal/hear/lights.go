@@ -167,7 +167,19 @@ func (w *walk) sided(i int) bool {
 			return true
 		}
 	}
-	return false
+	clauses := split(w.list[i:], func(t token) bool { return t.kind == comma })
+	for _, clause := range clauses { // left fixed, right top hung
+		var hinges []token
+		for _, t := range clause {
+			if code, _ := hinge(t, true); code != "" {
+				hinges = append(hinges, t)
+			}
+		}
+		if len(clauses) < 2 || len(hinges) != 2 || !hinges[0].has("pos") {
+			return false
+		}
+	}
+	return true
 }
 
 // beforeHinge says whether a word for how a light opens follows token j.
@@ -220,6 +232,9 @@ func (w *walk) arrange(a arrangement, open opening.Key) {
 		return
 	case a.only > 0:
 		w.oneLight(a)
+		return
+	case a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
+		w.lost = append(w.lost, a.typed) // both fixed, of how many; top hung left
 		return
 	}
 	columns, top, ok := w.columns(&a, open)

@@ -2,6 +2,7 @@ package hear
 
 import (
 	"slices"
+	"strings"
 
 	"sillbot/internal/opening"
 )
@@ -24,6 +25,11 @@ func (w *walk) figures(i int) bool {
 		end--
 	}
 	stretch := w.list[i:end]
+	for j := i + 1; j+1 < end; j++ {
+		if w.list[j-1].kind == lengths && w.list[j+1].kind == lengths && strings.EqualFold(w.list[j].text, "to") {
+			w.unsure = true // from 1050 to 1060
+		}
+	}
 	if !slices.ContainsFunc(stretch, func(t token) bool { return t.kind == lengths }) {
 		return false
 	}
@@ -56,7 +62,7 @@ func (w *walk) leads(i, end int) bool {
 		return t.codeOf("name") == "glass"
 	}
 	for _, key := range opening.Fellows(t.codeOf("name")) {
-		if w.fits(key, w.list[end]) || w.list[end].marker("skip") {
+		if w.fits(key, w.list[end]) || w.list[end].marker("skip") || w.list[end].marker("dunno") {
 			return true
 		}
 	}
@@ -182,22 +188,6 @@ func (w *walk) around(list []token) bool {
 		return true
 	}
 	return false
-}
-
-// split cuts a list where at says so, and leaves empty parts out.
-func split(list []token, at func(token) bool) [][]token {
-	var out [][]token
-	for len(list) > 0 {
-		n := slices.IndexFunc(list, at)
-		if n < 0 {
-			n = len(list)
-		}
-		if n > 0 {
-			out = append(out, list[:n])
-		}
-		list = list[min(n+1, len(list)):]
-	}
-	return out
 }
 
 // between asks how a name between two lengths is meant: 1202 bottom 1203.

@@ -185,8 +185,11 @@ func (w *walk) day(i int, by how) {
 func (w *walk) passed(i int) bool {
 	t := w.list[i]
 	own := t.codeOf("pass")
-	if own == "" && !t.marker("skip") {
+	if own == "" && !t.marker("skip") && !t.marker("dunno") {
 		return false
+	}
+	if t.marker("dunno") && len(w.names) == 0 && (len(w.said) > 0 || w.besides(i)) {
+		w.unsure = true // not sure, brick
 	}
 	key := w.open()
 	if len(w.names) > 0 {
@@ -230,6 +233,16 @@ func (w *walk) passed(i int) bool {
 		w.put(Value{Key: key, Value: opening.Skipped, Typed: t.text}, named)
 	}
 	return true
+}
+
+// besides says whether the part says more than token i.
+func (w *walk) besides(i int) bool {
+	for j, t := range w.list {
+		if j != i && (t.kind == lengths || t.kind == glass || t.kind == phrase && len(w.options(t)) > 0 && !t.has("answer")) {
+			return true
+		}
+	}
+	return false
 }
 
 // option is one field and code that a word may mean.

@@ -14,7 +14,7 @@ import (
 // marks are the groups that this package reads besides the choices of fields,
 // with the codes that it knows.
 var marks = map[string]string{
-	"hear":     "and all but correct harmless higher inside is joins level lower meant minus no not or outside over real same sameas skip was wrong",
+	"hear":     "and all but correct dunno harmless higher inside is joins level lower meant minus no not or outside over real same sameas skip was wrong",
 	"axis":     "width height",
 	"pos":      "top middle bottom left right",
 	"place":    "left middle right",
