@@ -94,7 +94,12 @@ func (t *turn) confirm(q *question, d Doubt, value string) {
 func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string, taken bool) {
 	c := t.context()
 	c.Open, c.Last = d.Key, d.Key
-	if t.sentAnew(d, text, &c) {
+	list, more := reading.All(strings.NewReplacer("x", " ", "×", " ").Replace(text), opening.SideRange)
+	if more == "" && len(list) > 1 && d.Why != "unit" {
+		if !t.sentAnew(d, text, list, &c) {
+			t.Fails++
+			t.say(phrase.Of("doubt.unread"))
+		}
 		return "", false
 	}
 	h := hear.Read(text, c)
@@ -127,12 +132,11 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 
 // sentAnew takes the three readings of the side in doubt, or all six, sent once
 // more in the place of what is there.
-func (t *turn) sentAnew(d Doubt, text string, c *hear.Context) bool {
+func (t *turn) sentAnew(d Doubt, text string, list []reading.Length, c *hear.Context) bool {
 	six := slices.Concat(opening.Widths[:], opening.Heights[:])
-	list, more := reading.All(strings.NewReplacer("x", " ", "×", " ").Replace(text), opening.SideRange)
 	i := slices.Index(six, d.Key)
 	switch {
-	case i < 0 || more != "" || len(list) != 3 && len(list) != 6:
+	case i < 0 || len(list) != 3 && len(list) != 6:
 		return false
 	case len(list) == 3:
 		six = six[i/3*3 : i/3*3+3]
