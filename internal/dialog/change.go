@@ -65,6 +65,9 @@ func (t *turn) changeTo(text string) bool {
 	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == d.Key })) {
 		t.Doubt = nil
 	}
+	if t.Proposed != nil && touches(h, t.Proposed, nil) {
+		t.Proposed = nil
+	}
 	t.Fails, t.Asking, t.FigureKept = 0, "", false
 	t.wasDone = false
 	t.takeHeard(h, text, false)
