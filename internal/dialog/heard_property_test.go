@@ -98,3 +98,35 @@ func FuzzHeard(f *testing.F) {
 		}
 	})
 }
+
+// Anything that can be put together of the words that people type, and figures,
+// is answered, and stores only what the echo says.
+func TestRandomTalkIsAnswered(t *testing.T) {
+	var phrases []string
+	words().Phrases("en", func(group, _, phrase string) {
+		if group != "command" && group != "sure" {
+			phrases = append(phrases, phrase)
+		}
+	})
+	slices.Sort(phrases)
+	phrases = append(slices.Compact(phrases), "1204", "1202", "1050", "1596", "900", "5", "4-20-4", "12", "1 204", "1.2m", "3/12", "x", "?", ",", ".", "\n", "/", "zorb", "-", "*")
+	rapid.Check(t, func(t *rapid.T) {
+		s := heardRow{open: rapid.SampledFrom(standard).Draw(t, "open")[0]}.begun()
+		for range rapid.IntRange(1, 4).Draw(t, "messages") {
+			text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(phrases), 1, 9).Draw(t, "words"), " ")
+			before := heardValues(s)
+			after, replies := say(s, text)
+			require.NotEmpty(t, replies, text)
+			said := ""
+			for _, reply := range replies {
+				said += words().Plain("en", reply.Text) + "\n"
+			}
+			for key, v := range diff(before, heardValues(after)) {
+				if v != "" && v != skipped {
+					require.Contains(t, said, words().Plain("en", find(key).stored(v)), "%q: %s", text, key)
+				}
+			}
+			s = after
+		}
+	})
+}

@@ -52,7 +52,7 @@ func (w *walk) slope(key opening.Key) bool {
 		}
 		mine = append(mine, i)
 	}
-	if way == "" && side == "" {
+	if way == "" && side == "" || run == nil {
 		return false
 	}
 	l, rest, err := w.ctx.length(opening.Find(key), run.text)
