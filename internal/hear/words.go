@@ -108,8 +108,8 @@ func (w *Words) mend(s string) (found string, doubtful, ok bool) {
 		for _, known := range w.near[v] {
 			switch {
 			case known == found || !oneSlip(s, known):
-			case found == "" || w.holds(known, found):
-				found = known
+			case found == "" || w.holds(known, found) && !(len(known) < len(found) && w.holds(found, known)):
+				found = known // of two spellings the longer one
 			case !w.holds(found, known):
 				return "", false, false
 			}
