@@ -18,8 +18,7 @@ import (
 )
 
 // The corpus of what people type, written by people who had not seen how it is
-// read. Half of it, by lot, was used to find words; the other half only to
-// measure. See testdata/heard/README.md.
+// read. See testdata/heard/README.md.
 
 var heardMisses = flag.Bool("misses", false, "print what of the corpus is not heard at once")
 

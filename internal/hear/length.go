@@ -44,7 +44,7 @@ func (w *walk) one(key opening.Key, rest string, run *token, by how) string {
 		w.length = length
 		return after
 	}
-	if l.Unit == "ft" && !strings.ContainsAny(strings.ToLower(l.Text), "in\"″") && f.Is(opening.Reading) {
+	if l.Unit == "ft" && !strings.ContainsAny(strings.ToLower(l.Text), "in\"″") && f.Scope == opening.Window {
 		w.unsure = true // 4 ft is not read off a tape
 	}
 	if !w.ctx.Fits(&w.known, key, l.MM) {

@@ -168,7 +168,7 @@ func (w *walk) corrected(run *token) {
 		w.lose(*run)
 		return
 	}
-	if l, _, err := w.ctx.length(f, run.text); err == nil && l.Clear() && f.Kind == opening.Length && !w.saidNow(key) && f.Key != "sill.fall" && !near(l.MM, w.known.Number(key)) {
+	if l, _, err := w.ctx.length(f, run.text); err == nil && l.Clear() && f.Kind == opening.Length && !w.saidNow(key) && (f.Is(opening.Reading) && f.Key != "sill.fall" && !near(l.MM, w.known.Number(key)) || w.far(Value{Key: key, Value: l.MM.String()})) {
 		w.correcting = false
 		w.lose(*run) // that is no correction of it
 		return

@@ -32,7 +32,7 @@ func (r *reader) question(list []token) bool {
 		return false
 	}
 	term := termOf(list, q, topic == Meaning)
-	if topic == Meaning && len(list) > 2 && strings.EqualFold(strings.TrimSpace(list[len(list)-1].text), "for") {
+	if last := list[len(list)-1]; topic == Meaning && len(list) > 2 && (strings.EqualFold(last.text, "for") || ends && strings.EqualFold(list[len(list)-2].text, "for")) {
 		topic = Reason // what is it for
 	}
 	values := r.try(r.valuesOf(list))

@@ -104,16 +104,23 @@ func (w *Words) mend(s string) (found string, doubtful, ok bool) {
 	if len(s) < leastSlip-1 || len(s) > 24 {
 		return "", false, false
 	}
+	clear := true
 	for _, v := range withoutOne(s) {
 		for _, known := range w.near[v] {
 			switch {
 			case known == found || !oneSlip(s, known):
-			case found == "" || w.holds(known, found) && !(len(known) < len(found) && w.holds(found, known)):
+			case found == "", wrongLetter(s, found) && !wrongLetter(s, known):
+				found, clear = known, true
+			case wrongLetter(s, known) && !wrongLetter(s, found):
+			case w.holds(known, found) && !(len(known) < len(found) && w.holds(found, known)):
 				found = known // of two spellings the longer one
 			case !w.holds(found, known):
-				return "", false, false
+				clear = false
 			}
 		}
+	}
+	if !clear {
+		return "", false, false
 	}
 	return found, len(s) < leastSlip || wrongLetter(s, found), found != ""
 }
