@@ -34,6 +34,7 @@ func hinge(t token, open bool) (code string, doubt bool) {
 // arrangement is what a part says of the lights.
 type arrangement struct {
 	only   int               // the one light that was named; 0: all
+	uneven bool              // commas cut it into parts of which some say one light, some more
 	pair   bool              // a side and one more: left fixed
 	places map[string]string // how the light at a place opens
 	all    bool              // each opens the same way
@@ -95,6 +96,7 @@ func (w *walk) arrangement(i int) arrangement {
 		w.use(j)
 	}
 	a := g.arrangement
+	a.uneven = a.places == nil && uneven(w.list[i:end+1])
 	a.typed = w.text[w.list[i].from:w.list[end].to]
 	a.lower = g.rows[0]
 	if len(g.rows) > 1 {
@@ -108,6 +110,25 @@ func (w *walk) arrangement(i int) arrangement {
 		a.only = opening.Find(w.names[0]).N
 	}
 	return a
+}
+
+// uneven says whether commas cut the lights into parts of which some say how one
+// light opens and some how several do: left fixed, right hung right.
+func uneven(list []token) bool {
+	least, most := 0, 0
+	for _, clause := range split(list, func(t token) bool { return t.kind == comma }) {
+		n := 0
+		for _, t := range clause {
+			if code, _ := hinge(t, true); code != "" {
+				n++
+			}
+		}
+		if n > 0 && (least == 0 || n < least) {
+			least = n
+		}
+		most = max(most, n)
+	}
+	return most > 1 && least < most
 }
 
 // gather takes token j; false when it is none of the lights'.
@@ -233,7 +254,7 @@ func (w *walk) arrange(a arrangement, open opening.Key) {
 	case a.only > 0:
 		w.oneLight(a)
 		return
-	case a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
+	case a.uneven, a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
 		w.lost = append(w.lost, a.typed) // both fixed, of how many; top hung left
 		return
 	}

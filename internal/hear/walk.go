@@ -78,7 +78,7 @@ func (w *walk) marked(i int) bool {
 	case t.has("before"):
 		w.before = true
 	case t.marker("and"), t.marker("is"), t.marker("outside") && !(t.has("name") && w.clauseHas(i)):
-	case len(w.list) > 1 && len(w.names) == 0 && t.codeOf("answer") == "yes" && !w.fits(w.open(), t): // aye, it's 1204
+	case len(w.list) > 1 && len(w.names) == 0 && t.codeOf("answer") == "yes" && !strings.Contains(t.text, " ") && !w.fits(w.open(), t): // aye, it's 1204
 	case t.marker("no") && (w.correction(i) || i > 0 && i+1 < len(w.list) && w.list[i-1].kind != phrase && w.list[i-1].kind == w.list[i+1].kind):
 		w.correcting = true
 	default:
