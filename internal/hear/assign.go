@@ -32,7 +32,7 @@ func (w *walk) give(fields []named1, run *token, after, joined bool) {
 	case len(fields) > 1:
 		w.lose(*run)
 	case fields[0].ways != nil:
-		w.middle(fields[0].ways, run, n)
+		w.oneOf(fields[0].ways, run, n)
 	case len(fields[0].keys) > 1:
 		w.sides(fields[0].keys, n)
 		w.group(fields[0].keys, run, n)
@@ -85,19 +85,7 @@ func (w *walk) group(keys []opening.Key, run *token, n int) {
 	case n <= len(open):
 		w.series(open, run, n)
 	default:
-		var ways [][]Value
-		for _, key := range keys {
-			c := w.clone()
-			(&walk{reader: c}).series([]opening.Key{key}, run, 1)
-			if len(c.said) == 1 {
-				ways = append(ways, c.said)
-			}
-		}
-		if n != 1 || ways == nil {
-			w.lose(*run)
-			return
-		}
-		w.ask(Either, ways...)
+		w.oneOf(keys, run, n)
 	}
 }
 
@@ -114,8 +102,8 @@ func (w *walk) following(keys []opening.Key) []opening.Key {
 	return out
 }
 
-// middle asks which middle is meant.
-func (w *walk) middle(keys []opening.Key, run *token, n int) {
+// oneOf asks for which of the fields a length is.
+func (w *walk) oneOf(keys []opening.Key, run *token, n int) {
 	var ways [][]Value
 	for _, key := range keys {
 		c := w.clone()
