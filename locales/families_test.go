@@ -173,7 +173,7 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),
@@ -198,6 +198,7 @@ var heard = map[string][]string{
 	"tight-open":   codes("middle left right"),
 	"vents":        codes("yes no"),
 	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days"),
+	"inday":        codes("th of"),
 }
 
 // changes are the names by which a field of the survey is opened again, alone

@@ -1,6 +1,7 @@
 package hear
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -146,7 +147,7 @@ func (l *lexer) day(i int) int {
 			for ; j < end-1; j++ {
 				ends = append(ends, b.Len())
 			}
-		} else if code := (token{means: l.ctx.Words.phrases[a.text]}).codeOf("when"); code != "" && a.kind == word {
+		} else if code := l.dayCode(a); code != "" {
 			b.WriteString(code)
 		} else {
 			b.WriteString(a.text)
@@ -168,6 +169,16 @@ func (l *lexer) day(i int) int {
 		n++
 	}
 	return l.add(token{kind: day, day: date}, i, i+max(n, 1))
+}
+
+// dayCode is the code of a word that can stand in a day, as package reading
+// reads it; "" for no such word.
+func (l *lexer) dayCode(a atom) string {
+	if a.kind != word {
+		return ""
+	}
+	t := token{means: l.ctx.Words.phrases[a.text]}
+	return cmp.Or(t.codeOf("when"), t.codeOf("inday"))
 }
 
 // dayEnd is where a day that may be several ends: with the words and figures of
@@ -271,7 +282,7 @@ func (l *lexer) dated(i int) bool {
 	}
 	for j := i + 1; j < len(l.atoms) && j < i+4; j++ {
 		a := l.atoms[j]
-		if a.kind == word && slices.Contains([]string{"st", "nd", "rd", "th", "of"}, a.text) || a.kind == mark && a.text == "-" {
+		if a.kind == word && (token{means: l.ctx.Words.phrases[a.text]}).has("inday") || a.kind == mark && a.text == "-" {
 			continue
 		}
 		return (token{means: l.ctx.Words.phrases[a.text]}).has("when")
@@ -295,9 +306,12 @@ func (l *lexer) lengths(i int) int {
 		more := j+1 < len(l.atoms) && (l.atoms[j+1].kind == digits || l.startsLength(j+1))
 		glued := more && l.atoms[j+1].glued
 		said, ends := a.text, false
+		half := l.half(j)
 		switch {
 		case j == i:
 			ends = true
+		case half > j:
+			j, said, ends = half-1, "½", true
 		case a.kind == digits:
 			if !a.glued && l.begins(j) {
 				return done()
@@ -333,6 +347,15 @@ func (l *lexer) lengths(i int) int {
 		}
 	}
 	return done()
+}
+
+// half is where "and a half" ends that begins with atom j; j for none.
+func (l *lexer) half(j int) int {
+	means, end := l.phraseAt(j)
+	if end > j && (token{means: means}).marker("half") {
+		return end
+	}
+	return j
 }
 
 // colon says whether atom j is a colon: what stands before it is a name.

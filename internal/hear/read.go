@@ -61,7 +61,7 @@ func (r *reader) part(list []token) {
 		r.asked = true
 		list = list[:len(list)-1]
 	}
-	if list = r.meaningful(list); len(list) == 0 {
+	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
 		return
 	}
 	switch i := markerAt(list, "or"); {
@@ -106,6 +106,17 @@ func (r *reader) part(list []token) {
 	}
 }
 
+// saidTwice takes the second out of a figure that is said, and said again with a
+// yes: 1204 yeah 1204. It is no next reading.
+func saidTwice(list []token) []token {
+	for i := 2; i < len(list); i++ {
+		if list[i].kind == lengths && list[i-2].kind == lengths && list[i].text == list[i-2].text && list[i-1].codeOf("answer") == "yes" {
+			list = slices.Delete(list, i-1, i+1)
+		}
+	}
+	return list
+}
+
 // changed is where "change 1500 to 1100" has its to; -1 for nowhere.
 func (r *reader) changed(list []token) int {
 	if !r.ctx.Correct || slices.ContainsFunc(list, isName) {
@@ -135,7 +146,7 @@ func (r *reader) meaningful(list []token) []token {
 		case t.kind == unknown:
 			r.lose(t)
 		case t.kind == phrase && t.marker("harmless") && !slices.ContainsFunc(t.means, func(m meaning) bool {
-			return m != meaning{"hear", "harmless"} && m.group != "when" && m.group != "measure"
+			return m != meaning{"hear", "harmless"} && m.group != "when" && m.group != "inday" && m.group != "measure"
 		}):
 		case t.doubtful:
 			r.lose(t)
