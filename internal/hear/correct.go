@@ -108,6 +108,10 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 		return t.kind == comma || t.marker("correct") || t.marker("wrong") || t.marker("is") || t.marker("but") || t.marker("and") && !slices.ContainsFunc(rest, isName)
 	})
 	n := slices.IndexFunc(rest, func(t token) bool { return t.kind == lengths })
+	ofSill := r.known.Value("sill") == wrong.text || slices.ContainsFunc(rest, func(t token) bool { return t.codeOf("name") == "sill" })
+	if n >= 0 && ofSill && r.otherSill(rest, n) {
+		return true
+	}
 	if err != nil || !l.Clear() || n < 0 {
 		for _, t := range list {
 			r.lose(t)
@@ -140,6 +144,21 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 			r.lose(t)
 		}
 	}
+	return true
+}
+
+// otherSill takes the figure at n for the sill's, whose depth was denied: make the
+// sill 180 not 150. A reading that is named besides is not meant.
+func (r *reader) otherSill(rest []token, n int) bool {
+	if slices.ContainsFunc(rest, func(t token) bool { return isName(t) && t.codeOf("name") != "sill" }) {
+		return false
+	}
+	list := []token{{kind: phrase, means: []meaning{{"name", "sill"}}}, rest[n]}
+	c := r.try(list)
+	if len(c.said) != 1 || len(c.lost) > 0 || c.said[0].Key != "sill" || len(rest) > 2 {
+		return false
+	}
+	r.put(c.said[0], certain)
 	return true
 }
 

@@ -195,5 +195,9 @@ func Read(message string, ctx Context) Heard {
 			break
 		}
 	}
-	return r.heard()
+	h := r.heard()
+	if h.Said == nil && h.Held == nil && h.Length == nil && h.Trouble == nil {
+		h.Held = r.guess(&h)
+	}
+	return h
 }

@@ -1,12 +1,13 @@
 package hear
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
 
-// mostSpoken is how many words a figure has.
-const mostSpoken = 12
+// mostSpoken is how many words figures in a row have.
+const mostSpoken = 24
 
 // spoken takes a figure in words that begins with atom i: twelve oh four, twelve
 // hundred and four, one two zero four. 0 when there is none, or when the words
@@ -39,6 +40,9 @@ func (l *lexer) spoken(i int) int {
 		return l.spokenGlass(i, end, list)
 	}
 	text := figureOf(list)
+	if several := figuresOf(list); several != "" {
+		text = several
+	}
 	if text == "" {
 		return 0
 	}
@@ -61,6 +65,28 @@ func (l *lexer) spokenGlass(i, end int, list []int) int {
 		return 0
 	}
 	return l.add(token{kind: glass, code: code}, i, end)
+}
+
+// figuresOf are figures said one behind another in the same way: twelve oh four
+// twelve oh two. "" where the words are no such row, or are one figure.
+func figuresOf(list []int) string {
+	for n := 3; n <= len(list)/2; n++ {
+		if len(list)%n != 0 {
+			continue
+		}
+		var all []string
+		for part := range slices.Chunk(list, n) {
+			figure := figureOf(part)
+			if part[0] != list[0] || len(figure) != 4 {
+				break
+			}
+			all = append(all, figure)
+		}
+		if len(all) == len(list)/n {
+			return strings.Join(all, " ")
+		}
+	}
+	return ""
 }
 
 // figureOf is the figure that number words say; "" for none. Words that stand

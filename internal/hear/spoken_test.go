@@ -15,3 +15,11 @@ func TestFiguresInWords(t *testing.T) {
 	}
 	require.Equal(t, "1204", figureOf([]int{1, 2, 0, 4}))
 }
+
+func TestFiguresInARow(t *testing.T) {
+	require.Equal(t, "1204 1202 1203", figuresOf([]int{12, 0, 4, 12, 0, 2, 12, 0, 3}))
+	require.Equal(t, "1204 1202", figuresOf([]int{12, 100, 4, 12, 100, 2}))
+	require.Empty(t, figuresOf([]int{12, 0, 4}))
+	require.Empty(t, figuresOf([]int{1, 2, 0, 4}), "one figure, digit by digit")
+	require.Empty(t, figuresOf([]int{12, 0, 4, 10, 50, 2}), "another figure follows")
+}
