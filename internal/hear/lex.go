@@ -317,7 +317,7 @@ func (l *lexer) lengths(i int) int {
 				return done()
 			}
 			ends = true
-		case l.unit(a) != "" && !(glued && !a.glued) && !l.colon(j+1) && !(a.text == "in" && !a.glued && j+1 < len(l.atoms) && l.atoms[j+1].kind == word):
+		case l.unit(a) != "" && !l.middle(j) && !(glued && !a.glued) && !l.colon(j+1) && !(a.text == "in" && !a.glued && j+1 < len(l.atoms) && l.atoms[j+1].kind == word):
 			said, ends = l.unit(a), true
 			last = said
 		case a.kind == word && a.glued && strings.HasSuffix(a.text, "x") && l.unit(atom{kind: word, text: a.text[:len(a.text)-1]}) != "":
@@ -349,13 +349,12 @@ func (l *lexer) lengths(i int) int {
 	return done()
 }
 
-// half is where "and a half" ends that begins with atom j; j for none.
-func (l *lexer) half(j int) int {
-	means, end := l.phraseAt(j)
-	if end > j && (token{means: means}).marker("half") {
-		return end
-	}
-	return j
+// middle says whether atom j is the short name of a middle, not the unit that is
+// written alike: 1206 m 1205.
+func (l *lexer) middle(j int) bool {
+	a, before := l.atoms[j], l.atoms[j-1]
+	return !a.glued && before.kind == digits && len(before.text) > 2 && l.unit(a) == "m" &&
+		(token{means: l.ctx.Words.phrases[a.text]}).codeOf("pos") == "middle"
 }
 
 // colon says whether atom j is a colon: what stands before it is a name.

@@ -30,7 +30,7 @@ func (l *lexer) spoken(i int) int {
 		}
 		list, end = append(list, n), j+1
 	}
-	if len(list) < 2 && (len(list) == 0 || list[0] < 20) {
+	if len(list) == 0 || len(list) == 1 && list[0] < 20 && !l.measured(end) {
 		return 0
 	}
 	if _, longer := l.phraseAt(i); longer > end {
@@ -46,12 +46,35 @@ func (l *lexer) spoken(i int) int {
 	if text == "" {
 		return 0
 	}
+	if half := l.half(end); half > end {
+		text, end = text+" ½", half
+	}
 	if end < len(l.atoms) {
-		if unit := l.unit(l.atoms[end]); unit != "" {
+		if unit := l.unit(l.atoms[end]); unit != "" && !l.placeAt(end) {
 			return l.add(token{kind: lengths, text: text + " " + unit}, i, end+1)
 		}
 	}
 	return l.add(token{kind: lengths, text: text}, i, end)
+}
+
+// half is where "and a half" ends that begins with atom j; j for none.
+func (l *lexer) half(j int) int {
+	means, end := l.phraseAt(j)
+	if end > j && (token{means: means}).marker("half") {
+		return end
+	}
+	return j
+}
+
+// measured says whether a unit begins with atom j that is no other word too.
+func (l *lexer) measured(j int) bool {
+	return j < len(l.atoms) && slices.Contains([]string{"mm", "ft"}, l.unit(l.atoms[j]))
+}
+
+// placeAt says whether a place begins with atom j, such as in the middle.
+func (l *lexer) placeAt(j int) bool {
+	means, end := l.phraseAt(j)
+	return end > j+1 && (token{means: means}).has("pos")
 }
 
 // spokenGlass takes four twenty four as 4-20-4.

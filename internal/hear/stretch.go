@@ -105,9 +105,25 @@ func (w *walk) stretch(list []token) {
 		w.assign(whole, list)
 		return
 	}
+	if whole := w.elements(list, false); headed(whole) {
+		w.assign(whole[1:], list)
+		return
+	}
 	for _, clause := range split(list, func(t token) bool { return t.kind == comma }) {
 		w.clause(clause)
 	}
+}
+
+// headed says whether the name of a group stands before lengths that each have a
+// name of the group behind: widths are 1204 at the top, 1202 at the bottom.
+func headed(list []element) bool {
+	if len(list) < 3 || list[0].run != nil || list[1].run == nil || !pairs(list[1:]) || len(list[0].fields) != 1 {
+		return false
+	}
+	group := list[0].fields[0].keys
+	return len(group) > 1 && !slices.ContainsFunc(list[1:], func(e element) bool {
+		return e.run == nil && slices.ContainsFunc(e.fields, func(f named1) bool { return len(f.keys) != 1 || !slices.Contains(group, f.keys[0]) })
+	})
 }
 
 // oneGroup says whether one name of several fields stands before or after all
