@@ -65,7 +65,7 @@ func (t *turn) accept(q *question, ans Answer) {
 	t.record(ans, falls...)
 	t.measured = t.measured || q.is(opening.Reading)
 	// One diagonal by itself changes nothing.
-	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped)
+	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped || t.answers().Has("diagonal.falling"))
 	if t.Asking == q.Key {
 		t.Asking = ""
 	}
