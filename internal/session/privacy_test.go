@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -66,10 +67,13 @@ func TestKeepIsASetting(t *testing.T) {
 func keysOf(t *testing.T, s *Store, chat int64) []string {
 	t.Helper()
 	var found []string
+	var guard sync.Mutex // the nodes of a cluster are read side by side
 	err := s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
 		it := c.Scan(ctx, 0, fmt.Sprintf("*%d*", chat), 1000).Iterator()
 		for it.Next(ctx) {
+			guard.Lock()
 			found = append(found, it.Val())
+			guard.Unlock()
 		}
 		return it.Err()
 	})

@@ -120,6 +120,7 @@ func TestGroupMembersAreApart(t *testing.T) {
 func holders(t *testing.T, s *Store, bytes string) []string {
 	t.Helper()
 	var found []string
+	var guard sync.Mutex // the nodes of a cluster are read side by side
 	err := s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
 		it := c.Scan(ctx, 0, "*", 1000).Iterator()
 		for it.Next(ctx) {
@@ -141,7 +142,9 @@ func holders(t *testing.T, s *Store, bytes string) []string {
 				return fmt.Errorf("%s is a %s", k, kind)
 			}
 			if strings.Contains(fmt.Sprint(values), bytes) {
+				guard.Lock()
 				found = append(found, k)
+				guard.Unlock()
 			}
 		}
 		return it.Err()
