@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -66,19 +65,7 @@ func TestKeepIsASetting(t *testing.T) {
 
 func keysOf(t *testing.T, s *Store, chat int64) []string {
 	t.Helper()
-	var found []string
-	var guard sync.Mutex // the nodes of a cluster are read side by side
-	err := s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
-		it := c.Scan(ctx, 0, fmt.Sprintf("*%d*", chat), 1000).Iterator()
-		for it.Next(ctx) {
-			guard.Lock()
-			found = append(found, it.Val())
-			guard.Unlock()
-		}
-		return it.Err()
-	})
-	require.NoError(t, err)
-	return found
+	return keysWhere(t, s, fmt.Sprintf("*%d*", chat), func(context.Context, *redis.Client, string) (bool, error) { return true, nil })
 }
 
 func TestExportAndForget(t *testing.T) {

@@ -119,31 +119,42 @@ func TestGroupMembersAreApart(t *testing.T) {
 // holders are the keys anywhere in Redis whose values hold the bytes.
 func holders(t *testing.T, s *Store, bytes string) []string {
 	t.Helper()
+	return keysWhere(t, s, "*", func(ctx context.Context, c *redis.Client, k string) (bool, error) {
+		var values any
+		switch kind := c.Type(ctx, k).Val(); kind {
+		case "string":
+			values = c.Get(ctx, k).Val()
+		case "hash":
+			values = c.HGetAll(ctx, k).Val()
+		case "list":
+			values = c.LRange(ctx, k, 0, -1).Val()
+		case "set":
+			values = c.SMembers(ctx, k).Val()
+		case "zset":
+			values = c.ZRange(ctx, k, 0, -1).Val()
+		case "none": // ran out meanwhile
+		default:
+			return false, fmt.Errorf("%s is a %s", k, kind)
+		}
+		return strings.Contains(fmt.Sprint(values), bytes), nil
+	})
+}
+
+// keysWhere are the keys of a pattern that pass the test, on all nodes.
+func keysWhere(t *testing.T, s *Store, pattern string, keep func(ctx context.Context, c *redis.Client, key string) (bool, error)) []string {
+	t.Helper()
 	var found []string
 	var guard sync.Mutex // the nodes of a cluster are read side by side
 	err := s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
-		it := c.Scan(ctx, 0, "*", 1000).Iterator()
+		it := c.Scan(ctx, 0, pattern, 1000).Iterator()
 		for it.Next(ctx) {
-			k := it.Val()
-			var values any
-			switch kind := c.Type(ctx, k).Val(); kind {
-			case "string":
-				values = c.Get(ctx, k).Val()
-			case "hash":
-				values = c.HGetAll(ctx, k).Val()
-			case "list":
-				values = c.LRange(ctx, k, 0, -1).Val()
-			case "set":
-				values = c.SMembers(ctx, k).Val()
-			case "zset":
-				values = c.ZRange(ctx, k, 0, -1).Val()
-			case "none": // ran out meanwhile
-			default:
-				return fmt.Errorf("%s is a %s", k, kind)
+			ok, err := keep(ctx, c, it.Val())
+			if err != nil {
+				return err
 			}
-			if strings.Contains(fmt.Sprint(values), bytes) {
+			if ok {
 				guard.Lock()
-				found = append(found, k)
+				found = append(found, it.Val())
 				guard.Unlock()
 			}
 		}
