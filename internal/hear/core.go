@@ -76,6 +76,12 @@ func (r *reader) lose(t token) {
 	}
 }
 
+func (r *reader) loseAll(list []token) {
+	for _, t := range list {
+		r.lose(t)
+	}
+}
+
 func markerAt(list []token, code string) int {
 	return slices.IndexFunc(list, func(t token) bool { return t.marker(code) })
 }
@@ -244,8 +250,6 @@ func (w *walk) clauseHas(i int) bool {
 	}
 	return false
 }
-
-const dateForm = "2006-01-02"
 
 // split cuts a list where at says so, and leaves empty parts out.
 func split(list []token, at func(token) bool) [][]token {

@@ -73,9 +73,7 @@ func (r *reader) denied(list []token, i int) bool {
 		rest = append(rest, after...)
 	}
 	if len(rest) == 0 {
-		for _, t := range list {
-			r.lose(t)
-		}
+		r.loseAll(list)
 		return true
 	}
 	if wrong.kind == lengths {
@@ -83,21 +81,15 @@ func (r *reader) denied(list []token, i int) bool {
 	}
 	without, with := r.try(rest), r.try([]token{wrong})
 	if r.ctx.Correct && len(with.again) == 0 { // change steel to timber, where none is of steel
-		for _, t := range list {
-			r.lose(t)
-		}
+		r.loseAll(list)
 		return true
 	}
-	same := func(a, b *reader) bool { return a.last != "" && a.last == b.last }
-	if !same(without, with) && len(with.said) > 0 {
-		with.lost = []string{wrong.text}
+	same := without.last != "" && without.last == with.last
+	if !same && len(with.said) > 0 {
 		r.lost = append(r.lost, wrong.text)
 	}
-	c := *r
-	c.correcting = true
-	w := &walk{reader: &c, list: rest, used: make([]bool, len(rest))}
-	w.all()
-	*r = c
+	r.correcting = true
+	r.walk(rest)
 	return true
 }
 
@@ -113,14 +105,11 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 		return true
 	}
 	if err != nil || !l.Clear() || n < 0 {
-		for _, t := range list {
-			r.lose(t)
-		}
+		r.loseAll(list)
 		return true
 	}
 	if slices.ContainsFunc(rest, isName) {
-		w := &walk{reader: r, list: rest, used: make([]bool, len(rest))}
-		w.all()
+		r.walk(rest)
 		return true
 	}
 	var ways [][]Value
@@ -137,12 +126,9 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 	case len(ways) > 0 && len(rest) == 1:
 		r.ask(Either, ways...)
 	case len(rest) == 1: // nothing has the figure denied
-		w := &walk{reader: r, list: rest, used: make([]bool, 1)}
-		w.all()
+		r.walk(rest)
 	default:
-		for _, t := range list {
-			r.lose(t)
-		}
+		r.loseAll(list)
 	}
 	return true
 }

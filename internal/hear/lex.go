@@ -177,7 +177,7 @@ func (l *lexer) dayCode(a atom) string {
 	if a.kind != word {
 		return ""
 	}
-	t := token{means: l.ctx.Words.phrases[a.text]}
+	t := l.alone(a)
 	return cmp.Or(t.codeOf("when"), t.codeOf("inday"))
 }
 
@@ -187,8 +187,7 @@ func (l *lexer) dayEnd(i int) int {
 	j := i + 1
 	for j < len(l.atoms) {
 		a := l.atoms[j]
-		isDay := slices.ContainsFunc(l.ctx.Words.phrases[a.text], func(m meaning) bool { return m.group == "when" })
-		if a.kind == digits && len(a.text) <= 2 || a.kind == mark && a.glued && a.text != "," && a.text != "?" || isDay {
+		if a.kind == digits && len(a.text) <= 2 || a.kind == mark && a.glued && a.text != "," && a.text != "?" || l.alone(a).has("when") {
 			j++
 			continue
 		}
@@ -219,22 +218,28 @@ func (l *lexer) figure(i int) int {
 		}
 		return l.add(token{kind: phrase, means: means}, i, end)
 	}
-	found := makeUp.FindString(rest)
-	if found == "" {
-		found = spaced.FindString(rest)
-	}
-	if found != "" {
-		if code, ok := glassCode(found); ok {
-			j := i
-			for j < len(l.atoms) && l.atoms[j].from < l.atoms[i].from+len(strings.TrimRight(found, " \n,")) {
-				j++
-			}
-			if j >= len(l.atoms) || !l.atoms[j].glued || l.atoms[j].kind == mark {
-				return l.add(token{kind: glass, code: code}, i, j)
-			}
+	if found, code := makeUpAt(rest); code != "" {
+		j := i
+		for j < len(l.atoms) && l.atoms[j].from < l.atoms[i].from+len(strings.TrimRight(found, " \n,")) {
+			j++
+		}
+		if j >= len(l.atoms) || !l.atoms[j].glued || l.atoms[j].kind == mark {
+			return l.add(token{kind: glass, code: code}, i, j)
 		}
 	}
 	return l.lengths(i)
+}
+
+// makeUpAt is the make-up that text begins with, as written and as stored; "" for
+// none.
+func makeUpAt(text string) (found, code string) {
+	for _, form := range []*regexp.Regexp{makeUp, spaced} {
+		if found = form.FindString(text); found != "" {
+			code, _ = glassCode(found)
+			return found, code
+		}
+	}
+	return "", ""
 }
 
 // opens says whether a bare figure answers the open question as a choice.
@@ -275,17 +280,17 @@ func (l *lexer) goesOn(j int) bool {
 // name of a month behind, or any where the day is asked for.
 func (l *lexer) dated(i int) bool {
 	if l.ctx.Open == "date" {
-		return i == 0 || (token{means: l.ctx.Words.phrases[l.atoms[i-1].text]}).codeOf("name") != "glass"
+		return i == 0 || l.alone(l.atoms[i-1]).codeOf("name") != "glass"
 	}
-	if (i > 0 && l.atoms[i-1].kind == word && (token{means: l.ctx.Words.phrases[l.atoms[i-1].text]}).codeOf("name") == "date") || yearForm.MatchString(l.text[l.atoms[i].from:]) {
+	if (i > 0 && l.atoms[i-1].kind == word && l.alone(l.atoms[i-1]).codeOf("name") == "date") || yearForm.MatchString(l.text[l.atoms[i].from:]) {
 		return true
 	}
 	for j := i + 1; j < len(l.atoms) && j < i+4; j++ {
 		a := l.atoms[j]
-		if a.kind == word && (token{means: l.ctx.Words.phrases[a.text]}).has("inday") || a.kind == mark && a.text == "-" {
+		if a.kind == word && l.alone(a).has("inday") || a.kind == mark && a.text == "-" {
 			continue
 		}
-		return (token{means: l.ctx.Words.phrases[a.text]}).has("when")
+		return l.alone(a).has("when")
 	}
 	return false
 }
@@ -306,12 +311,11 @@ func (l *lexer) lengths(i int) int {
 		more := j+1 < len(l.atoms) && (l.atoms[j+1].kind == digits || l.startsLength(j+1))
 		glued := more && l.atoms[j+1].glued
 		said, ends := a.text, false
-		half := l.half(j)
 		switch {
 		case j == i:
 			ends = true
-		case half > j:
-			j, said, ends = half-1, "½", true
+		case a.kind == word && l.half(j) > j:
+			j, said, ends = l.half(j)-1, "½", true
 		case a.kind == digits:
 			if !a.glued && l.begins(j) {
 				return done()
@@ -323,7 +327,7 @@ func (l *lexer) lengths(i int) int {
 		case a.kind == word && a.glued && strings.HasSuffix(a.text, "x") && l.unit(atom{kind: word, text: a.text[:len(a.text)-1]}) != "":
 			said, ends = a.text[:len(a.text)-1]+" x", true // 1204mmx1050
 		case a.kind == word && a.text == "x" && more:
-		case a.kind == word && (token{means: l.ctx.Words.phrases[a.text]}).marker("joins") && more:
+		case a.kind == word && l.alone(a).marker("joins") && more:
 			said = ""
 		case a.kind == mark && strings.ContainsAny(a.text, "½¼¾⅛⅜⅝⅞²"):
 			ends = true
@@ -354,7 +358,7 @@ func (l *lexer) lengths(i int) int {
 func (l *lexer) middle(j int) bool {
 	a, before := l.atoms[j], l.atoms[j-1]
 	return !a.glued && before.kind == digits && len(before.text) > 2 && l.unit(a) == "m" &&
-		(token{means: l.ctx.Words.phrases[a.text]}).codeOf("pos") == "middle"
+		l.alone(a).codeOf("pos") == "middle"
 }
 
 // colon says whether atom j is a colon: what stands before it is a name.
@@ -371,13 +375,8 @@ func (l *lexer) begins(j int) bool {
 	if l.dated(j) && l.ctx.Open != "date" {
 		return true
 	}
-	for _, form := range []*regexp.Regexp{makeUp, spaced} {
-		found := form.FindString(l.text[l.atoms[j].from:])
-		if _, ok := glassCode(found); found != "" && ok {
-			return true
-		}
-	}
-	return false
+	_, code := makeUpAt(l.text[l.atoms[j].from:])
+	return code != ""
 }
 
 // small are figures that are too small for a side in mm.

@@ -38,14 +38,5 @@ func (w *Words) Near(text string) []string {
 
 // twoSlips says whether two letters of a longer word are others.
 func twoSlips(a, b string) bool {
-	if len(a) < 6 || len(a) != len(b) {
-		return false
-	}
-	n := 0
-	for i := range len(a) {
-		if a[i] != b[i] {
-			n++
-		}
-	}
-	return n <= 2
+	return len(a) >= 6 && len(a) == len(b) && othersOf(a, b) <= 2
 }

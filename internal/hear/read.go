@@ -78,9 +78,7 @@ func (r *reader) part(list []token) {
 	}
 	if n := len(list); n > 1 && list[n-1].marker("correct") {
 		if !list[n-1].marker("meant") { // 1050 scrap that
-			for _, t := range list {
-				r.lose(t)
-			}
+			r.loseAll(list)
 			return
 		}
 		list = append([]token{list[n-1]}, list[:n-1]...) // 85 i mean
@@ -172,9 +170,9 @@ func (r *reader) either(list []token, i int) {
 // whichOf takes "carpet or boards" as a question to the bot; no value of it is
 // taken.
 func (r *reader) whichOf(list []token) {
+	r.loseAll(list)
 	topic := Method
 	for _, t := range list {
-		r.lose(t)
 		if t.has("pos") || t.marker("inside") || t.marker("outside") {
 			topic = Sides
 		}

@@ -16,7 +16,7 @@ func (l *lexer) spoken(i int) int {
 	var list []int
 	end := i
 	for j := i; j < len(l.atoms) && l.atoms[j].kind == word && len(list) < mostSpoken; j++ {
-		means := token{means: l.ctx.Words.phrases[l.atoms[j].text]}
+		means := l.alone(l.atoms[j])
 		code := means.codeOf("count")
 		if code == "" {
 			if j > i && means.marker("joins") && list[len(list)-1] >= 100 {

@@ -99,13 +99,14 @@ func (w *walk) stretch(list []token) {
 		return
 	}
 	w.after = ""
-	if whole := w.elements(list, false); pairs(whole) && !slices.ContainsFunc(list, func(t token) bool {
+	whole := w.elements(list, false)
+	switch {
+	case pairs(whole) && !slices.ContainsFunc(list, func(t token) bool {
 		return t.kind == comma && whole[0].run == nil && len(whole) > 2 && whole[len(whole)-1].run == nil
-	}) {
+	}):
 		w.assign(whole, list)
 		return
-	}
-	if whole := w.elements(list, false); headed(whole) {
+	case headed(whole):
 		w.assign(whole[1:], list)
 		return
 	}

@@ -95,10 +95,13 @@ func (l *lexer) phraseAt(i int) (means []meaning, end int) {
 	return means, end
 }
 
+// alone is what an atom means by itself.
+func (l *lexer) alone(a atom) token { return token{means: l.ctx.Words.phrases[a.text]} }
+
 // unit is the code of the unit that a word is; "" for none.
 func (l *lexer) unit(a atom) string {
 	if a.kind != word {
 		return ""
 	}
-	return (token{means: l.ctx.Words.phrases[a.text]}).codeOf("measure")
+	return l.alone(a).codeOf("measure")
 }

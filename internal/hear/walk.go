@@ -171,12 +171,12 @@ func (w *walk) day(i int, by how) {
 			w.lose(t)
 			return
 		}
-		w.put(Value{Key: "date", Value: t.day.Format(dateForm), Typed: t.text}, by)
+		w.put(Value{Key: "date", Value: t.day.Format(opening.DateForm), Typed: t.text}, by)
 		return
 	}
 	var ways [][]Value
 	for _, d := range t.days {
-		ways = append(ways, []Value{{Key: "date", Value: d.Format(dateForm), Typed: t.text}})
+		ways = append(ways, []Value{{Key: "date", Value: d.Format(opening.DateForm), Typed: t.text}})
 	}
 	w.ask(Either, ways...)
 }
@@ -354,7 +354,12 @@ func (w *walk) name(i int) bool {
 // try reads the tokens apart from what r has so far.
 func (r *reader) try(list []token) *reader {
 	c := r.clone()
-	w := &walk{reader: c, list: list, used: make([]bool, len(list))}
-	w.all()
+	c.walk(list)
 	return c
+}
+
+// walk reads the tokens.
+func (r *reader) walk(list []token) {
+	w := &walk{reader: r, list: list, used: make([]bool, len(list))}
+	w.all()
 }

@@ -126,17 +126,17 @@ func (w *Words) mend(s string) (found string, doubtful, ok bool) {
 }
 
 // wrongLetter says whether a and b differ in one letter that is another.
-func wrongLetter(a, b string) bool {
-	if len(a) != len(b) {
-		return false
-	}
+func wrongLetter(a, b string) bool { return len(a) == len(b) && othersOf(a, b) == 1 }
+
+// othersOf is how many letters of two words of one length are others.
+func othersOf(a, b string) int {
 	n := 0
 	for i := range len(a) {
 		if a[i] != b[i] {
 			n++
 		}
 	}
-	return n == 1
+	return n
 }
 
 // holds says whether a means all that b means, such as another spelling.
