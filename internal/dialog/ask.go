@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"sillbot/internal/phrase"
-	"sillbot/internal/tell"
 )
 
 // ask shows the open question and its buttons.
@@ -28,7 +27,7 @@ func (t *turn) ask() {
 			if ans.Value != skipped {
 				value = find(ans.Key).stored(ans.Value)
 			}
-			values = append(values, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", value))
+			values = append(values, nameAndValue(ans.Key, value))
 		}
 		t.say(phrase.Of("before").WithRow("values", values...))
 	}

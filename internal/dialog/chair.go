@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 )
 
@@ -101,7 +102,7 @@ func howToQuery(t *turn, id int) {
 // glance gives the figures of all jobs that the chat leads, and of its own open
 // one.
 func glance(t *turn) {
-	today := t.now.Format(dateForm)
+	today := t.now.Format(opening.DateForm)
 	var g job.Glance
 	for _, s := range t.Seats {
 		if s.Role == job.Lead {

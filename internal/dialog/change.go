@@ -62,16 +62,26 @@ func (t *turn) changeTo(text string) bool {
 	case t.Second != nil && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return !isReading(v.Key) }):
 		return false
 	}
-	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == d.Key })) {
-		t.Doubt = nil
+	var said []opening.Key
+	for _, v := range h.Said {
+		said = append(said, v.Key)
 	}
+	t.begins(said)
 	if t.Proposed != nil && touches(h, t.Proposed, nil) {
 		t.Proposed = nil
 	}
-	t.Fails, t.Asking, t.FigureKept = 0, "", false
 	t.wasDone = false
 	t.takeHeard(h, text, false)
 	return true
+}
+
+// begins starts the change of fields: a doubt about one of them, or about a unit,
+// is gone with what it was about.
+func (t *turn) begins(keys []opening.Key) {
+	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.Contains(keys, d.Key)) {
+		t.Doubt = nil
+	}
+	t.Fails, t.Asking, t.FigureKept = 0, "", false
 }
 
 // changeKey opens an answer again and says which answers fall with it.
@@ -84,11 +94,8 @@ func (t *turn) changeKey(code, rest string) {
 	if t.elsewhere() {
 		return
 	}
-	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.Contains(keys, d.Key)) {
-		t.Doubt = nil
-	}
+	t.begins(keys)
 	t.dropProposal()
-	t.Fails, t.Asking, t.FigureKept = 0, "", false
 	t.Change = keys[0]
 	var dependent []string
 	for _, key := range keys {

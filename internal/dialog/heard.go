@@ -88,7 +88,7 @@ func (t *turn) trouble(tr *hear.Trouble) *phrase.Text {
 	case opening.FloorOf:
 		return t.noFloor(q, tr.Given)
 	case opening.FloorArea:
-		return sorry(phrase.Of("fail.area").Saying("given", given).With("least", areaLeast).With("most", areaMost))
+		return sorry(phrase.Of("fail.area").Saying("given", given).With("least", hear.AreaLeast).With("most", hear.AreaMost))
 	case opening.MakeUp:
 		return sorry(phrase.Of("fail.glass").Saying("given", given))
 	}
@@ -125,7 +125,7 @@ func (t *turn) unread(q *question, given, text string) phrase.Text {
 	case opening.MakeUp:
 		return phrase.Of("fail.glass").Saying("given", cut(given))
 	case opening.FloorArea:
-		return phrase.Of("fail.area").Saying("given", cut(given)).With("least", areaLeast).With("most", areaMost)
+		return phrase.Of("fail.area").Saying("given", cut(given)).With("least", hear.AreaLeast).With("most", hear.AreaMost)
 	}
 	return phrase.Of("fail.choice").Saying("given", cut(given))
 }
@@ -194,7 +194,7 @@ func (t *turn) give(q *question, code string) {
 			t.say(phrase.Of("press.unknown"))
 			return
 		}
-		list[0].Value = d.Format(dateForm)
+		list[0].Value = d.Format(opening.DateForm)
 	case q.Kind == opening.Lights && isHinge(code):
 		list = []hear.Value{{Key: q.Key, Value: "1"}, {Key: opening.Nth("light", 1), Value: code}}
 	}

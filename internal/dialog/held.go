@@ -82,7 +82,7 @@ func shared(ways [][]Answer) []Answer {
 func valuesOf(list []Answer) []phrase.Text {
 	var row []phrase.Text
 	for _, ans := range list {
-		row = append(row, phrase.Of("before.value").Sub1("name", tell.Name(ans.Key)).Sub1("value", find(ans.Key).stored(ans.Value)))
+		row = append(row, nameAndValue(ans.Key, find(ans.Key).stored(ans.Value)))
 	}
 	return row
 }
@@ -104,16 +104,22 @@ func (t *turn) pressHeld(code string) {
 		t.stale()
 		return
 	}
+	t.settleProposal(i)
+}
+
+// settleProposal takes that way of what is proposed; below 0, none.
+func (t *turn) settleProposal(way int) {
+	if way < 0 {
+		t.dropProposal()
+		return
+	}
+	p := t.Proposed
 	t.Proposed = nil
-	if i >= 0 && p.Why == assumed {
-		t.takeSafe(p.Ways[i][0])
+	if p.Why == assumed {
+		t.takeSafe(p.Ways[way][0])
 		return
 	}
-	if i < 0 {
-		t.say(phrase.Of("held.dropped"))
-		return
-	}
-	t.takeProposed(p.Ways[i])
+	t.takeProposed(p.Ways[way])
 }
 
 // assumed is why a value is proposed that nobody knows.
@@ -154,15 +160,10 @@ func (t *turn) settleHeld(text string) bool {
 			t.Proposed = nil
 		}
 		return false
-	case code == "yes" && p.Why == assumed:
-		t.Proposed = nil
-		t.takeSafe(p.Ways[0][0])
 	case code == "yes" && len(p.Ways) == 1:
-		t.Proposed = nil
-		t.takeProposed(p.Ways[0])
+		t.settleProposal(0)
 	case code == "no":
-		t.Proposed = nil
-		t.say(phrase.Of("held.dropped"))
+		t.dropProposal()
 	default:
 		return false
 	}
@@ -198,6 +199,6 @@ func (t *turn) cantTell(q *question) {
 	case q.Safe == "":
 		t.say(phrase.Of("skip.needed").Sub1("name", tell.Name(q.Key)))
 	default:
-		t.Proposed = &Proposal{Why: "assumed", Ways: [][]Answer{{{Key: q.Key, Value: q.Safe}}}, Turn: t.Turn}
+		t.Proposed = &Proposal{Why: assumed, Ways: [][]Answer{{{Key: q.Key, Value: q.Safe}}}, Turn: t.Turn}
 	}
 }

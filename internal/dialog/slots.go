@@ -10,6 +10,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
 	"sillbot/internal/talk"
@@ -269,7 +270,7 @@ func dueDay(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	if err != nil {
 		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
 	}
-	a.Due = day.Format(dateForm)
+	a.Due = day.Format(opening.DateForm)
 	return "", nil
 }
 

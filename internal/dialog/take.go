@@ -33,16 +33,20 @@ func (t *turn) takeBefore(q *question) bool {
 
 // skip passes the question over and says what that means.
 func (t *turn) skip(q *question) {
-	if q.Key == "inner.height" {
-		q = find("inner.width") // nor one way of the opening behind
-	}
-	if q.Key == "inner.height" {
-		q = find("inner.width") // one way by itself says nothing
-	}
+	q = find(passedOver(q.Key))
 	t.accept(q, Answer{Key: q.Key, Value: skipped})
 	if !t.refused {
 		t.say(skippedText(q))
 	}
+}
+
+// passedOver is the question that is skipped with key: one way of the opening
+// behind says nothing by itself.
+func passedOver(key opening.Key) opening.Key {
+	if key == "inner.height" {
+		return "inner.width"
+	}
+	return key
 }
 
 // skippedText says what it means that a question was passed over.
@@ -95,9 +99,6 @@ func (t *turn) noFloor(q *question, text string) *phrase.Text {
 	return sorry(phrase.Of("fail.storey").Saying("given", cut(text)))
 }
 
-// A room is no smaller and no larger than this, m².
-var areaLeast, areaMost = decimal.New(5, -1), decimal.NewFromInt(200)
-
 // length takes one length for the question from the front of text.
 func (t *turn) length(q *question, text string) (reading.Length, string, error) {
 	return hear.Figure(text, q.Usual, t.Unit)
@@ -117,8 +118,8 @@ func (t *turn) store(list []hear.Value) bool {
 	before := t.answers().InOrder()
 	var done []hear.Value
 	for i, v := range list {
-		if v.Key == "inner.height" && v.Value == skipped {
-			v.Key = "inner.width" // one way by itself says nothing
+		if v.Value == skipped {
+			v.Key = passedOver(v.Key)
 		}
 		q := find(v.Key)
 		if q.Kind == opening.Length && v.Value != skipped {
@@ -227,12 +228,16 @@ func (t *turn) understood(list []hear.Value) (rest []hear.Value) {
 			rest = append(rest, v)
 			continue
 		}
-		row = append(row, phrase.Of("before.value").Sub1("name", tell.Name(v.Key)).Sub1("value", t.valueOf(v)))
+		row = append(row, nameAndValue(v.Key, t.valueOf(v)))
 	}
 	if len(row) > 0 {
 		t.say(phrase.Of("understood").WithRow("values", row...))
 	}
 	return rest
+}
+
+func nameAndValue(key opening.Key, value phrase.Text) phrase.Text {
+	return phrase.Of("before.value").Sub1("name", tell.Name(key)).Sub1("value", value)
 }
 
 func anySkipped(list []hear.Value) bool {
@@ -252,7 +257,7 @@ func (t *turn) valueOf(v hear.Value) phrase.Text {
 func (t *turn) sayAgain(list []hear.Value) {
 	var row []phrase.Text
 	for _, v := range list {
-		row = append(row, phrase.Of("before.value").Sub1("name", tell.Name(v.Key)).Sub1("value", find(v.Key).stored(v.Value)))
+		row = append(row, nameAndValue(v.Key, find(v.Key).stored(v.Value)))
 	}
 	t.say(phrase.Of("again").WithRow("values", row...))
 }

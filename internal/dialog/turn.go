@@ -145,5 +145,3 @@ func cut(text string) string {
 }
 
 func sorry(p phrase.Text) *phrase.Text { return &p }
-
-const dateForm = "2006-01-02"

@@ -136,8 +136,8 @@ func (w *walk) floorOrHeight(rest string, run *token) string {
 	return w.one("outside", run.text[len(run.text)-len(strings.TrimLeft(run.text, " ")):], run, named)
 }
 
-// A room is no smaller and no larger than this, m².
-var areaLeast, areaMost = decimal.New(5, -1), decimal.NewFromInt(200)
+// AreaLeast and AreaMost are the least and the most floor area of a room, m².
+var AreaLeast, AreaMost = decimal.New(5, -1), decimal.NewFromInt(200)
 
 var areaForm = regexp.MustCompile(`^\s*(\d{1,3}(?:[.,]\d{1,3})?)\s*(?:m²|m2|sqm|sq\s?m)?\s*$`)
 
@@ -146,7 +146,7 @@ func (w *walk) area(f *opening.Field, rest string) string {
 	found := areaForm.FindStringSubmatch(strings.ToLower(rest))
 	if found != nil {
 		d, err := decimal.NewFromString(strings.ReplaceAll(found[1], ",", "."))
-		if err == nil && d.GreaterThanOrEqual(areaLeast) && d.LessThanOrEqual(areaMost) {
+		if err == nil && d.GreaterThanOrEqual(AreaLeast) && d.LessThanOrEqual(AreaMost) {
 			w.put(Value{Key: f.Key, Value: d.String()}, named)
 			return ""
 		}
