@@ -173,7 +173,7 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half late others exchange less more"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),
@@ -197,8 +197,9 @@ var heard = map[string][]string{
 	"term":         codes("bare storey mullion transom reveal sill toughened laminated safety-glass trickle-vent dpc light sash casement head jamb leaf cavity check packer bed-packer heel toe toe-and-heel bed-joint lintel bead restrictor rebate frame fixing diagonal fanlight tilt-turn top-hung bottom-hung side-hung pvcu glass-block sealed-unit make-up overlap drip mastic backing rsj order-size u-value obscure escape-window low-e sill-fall bay gap foam render reading georgian-bar soldier-course weep-hole stop mitre handle hinge wall-tie pointing architrave window-board putty soffit fascia cavity-closer gasket spacer coupling plumb belly lean notifiable"),
 	"tight-open":   codes("middle left right"),
 	"vents":        codes("yes no"),
-	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days"),
-	"inday":        codes("th of"),
+	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days", "in 7 days", "in 8 days", "in 14 days"),
+	"inday":        codes("th of on"),
+	"monthday":     codes("1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22 23 24 25 26 27 28 29 30 31 2026 2027"),
 }
 
 // changes are the names by which a field of the survey is opened again, alone

@@ -175,7 +175,7 @@ func (t *turn) takeWords(q *question, text string) bool {
 	}, text)
 	seen = strings.Join(strings.FieldsFunc(seen, unicode.IsSpace), " ")
 	seen = strings.TrimFunc(seen, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
-	if n := utf8.RuneCountInString(seen); n == 0 || int64(n) > q.Most {
+	if n := utf8.RuneCountInString(seen); !strings.ContainsFunc(seen, unicode.IsLetter) || int64(n) > q.Most {
 		t.refuse(q, phrase.Of("fail.words").Sub1("name", tell.Name(q.Key)).WithInt("most", int(q.Most)), "", 0, false)
 		return true
 	}

@@ -225,9 +225,9 @@ func (r heardRow) verdict() (string, string) {
 		}
 	}
 	if len(r.doubtful) > 0 && all {
-		return "refused", saidKeys(replies)
+		return "refused", saidKeys(replies) + heldWays(after)
 	}
-	return "miss", fmt.Sprint(changed, " ", saidKeys(replies))
+	return "miss", fmt.Sprint(changed, " ", saidKeys(replies), heldWays(after))
 }
 
 func heldWords(s State) []string {
@@ -235,6 +235,14 @@ func heldWords(s State) []string {
 		return nil
 	}
 	return []string{string(s.Proposed.Why), s.Proposed.Words}
+}
+
+// heldWays is what is proposed, for a person who mends a miss.
+func heldWays(s State) string {
+	if s.Proposed == nil {
+		return ""
+	}
+	return fmt.Sprint(" lost ", s.Proposed.Words, " ways ", s.Proposed.Ways)
 }
 
 func keysOf(p phrase.Text) []string {

@@ -31,6 +31,15 @@ func jobCommand(t *turn, rest string) {
 	listJob(t)
 }
 
+// list lists the job that there is; it begins none.
+func list(t *turn) {
+	if _, sits := t.lastSeat(""); t.Job == nil && !sits {
+		t.ownJob()
+		return
+	}
+	jobCommand(t, "")
+}
+
 func isWord(t *turn, code, text string) bool {
 	got, _, ok := words().Match(t.lang(), "command", text)
 	return ok && got == code

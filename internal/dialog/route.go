@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"sillbot/internal/hear"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -23,7 +24,7 @@ func (t *turn) command(text string) (typedCommand, bool) {
 		return slashed(t, after), true
 	}
 	if code, rest, known := words().Match(t.lang(), "command", text); known {
-		if c := findCommand(code); c != nil && c.meant(rest) {
+		if c := findCommand(code); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
 			return typedCommand{c, text, strings.TrimSpace(rest)}, true
 		}
 	}
@@ -36,6 +37,22 @@ func (t *turn) command(text string) (typedCommand, bool) {
 		}
 	}
 	return typedCommand{}, false
+}
+
+// answersInstead says whether what begins with a command's words is rather said of
+// the window: the job is in england, measure to where.
+func (t *turn) answersInstead(c *command, text, rest string) bool {
+	switch {
+	case rest == "":
+		return false
+	case c.name == "job":
+		_, err := job.ParseReference(rest)
+		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.name == "measure":
+		_, leads := t.lastSeat(job.Lead)
+		return !leads && strings.IndexAny(rest[:1], "0123456789") < 0
+	}
+	return false
 }
 
 // slashed reads a command after its slash: a row's name, or words of one word.

@@ -107,6 +107,7 @@ func surveyRows() []command {
 		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
 		{name: "toe", menu: true, args: all, run: worded(toe)},
 		{name: "job", menu: true, args: all, run: worded(jobCommand)},
+		{name: "list", run: bare(list)},
 		{name: "mydata", menu: true, run: bare(mydata)},
 		{name: "forget", menu: true, clears: true, args: all, run: worded(forget)},
 		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},

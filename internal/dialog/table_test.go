@@ -33,7 +33,7 @@ var rowPlays = map[string]rowPlay{
 	"help": {fits: "help job"}, "cancel": {fits: "cancel"}, "undo": {fits: "undo"},
 	"units": {fits: "units mm", misfit: "units zorb"}, "language": {fits: "language english", misfit: "language zorb"},
 	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
-	"job": {fits: "job"}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
+	"job": {fits: "job"}, "list": {fits: "list"}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "glance"},
 
 	"edit": {fits: "edit 1", misfit: "edit zorb"}, "copy": {fits: "copy 1 hall", misfit: "copy zorb"},

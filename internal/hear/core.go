@@ -27,15 +27,17 @@ type reader struct {
 	query       *Query
 	before      bool
 	cantTell    bool
-	partFrom    int         // how many values were said before this part
-	last        opening.Key // said last in this message
-	correcting  bool        // the next value corrects what was said last
-	pair        opening.Key // the side that was given one length for the whole of it
-	after       opening.Key // named before the lengths that come
-	by          how         // of the lengths that are given
-	explicit    bool        // of a clause: it is, it should be
-	every       bool        // of a clause: all of them
-	axis        string      // of the middles of this stretch
+	partFrom    int           // how many values were said before this part
+	last        opening.Key   // said last in this message
+	correcting  bool          // the next value corrects what was said last
+	replaced    []opening.Key // whose value was denied: what is said of them corrects it
+	pair        opening.Key   // the side that was given one length for the whole of it
+	after       opening.Key   // named before the lengths that come
+	by          how           // of the lengths that are given
+	explicit    bool          // of a clause: it is, it should be
+	sure        bool          // of a part: it corrects what it names
+	every       bool          // of a clause: all of them
+	axis        string        // of the middles of this stretch
 }
 
 // heard is the result: nothing is taken while a word is unexplained or a value
@@ -132,6 +134,9 @@ func (r *reader) put(v Value, by how) {
 		return
 	}
 	before, had := r.known.Value(v.Key), r.known.Has(v.Key)
+	if slices.Contains(r.replaced, v.Key) {
+		by = certain
+	}
 	open := r.ctx.Open == v.Key
 	switch {
 	case had && before == v.Value && !open:
@@ -233,7 +238,7 @@ func (r *reader) saidNow(key opening.Key) bool {
 
 // isName says whether a token can name a field with a length.
 func isName(t token) bool {
-	return t.kind == phrase && (t.has("name") || t.has("axis") || t.has("pos"))
+	return t.kind == phrase && (t.has("name") || t.has("axis") || t.has("pos") || t.marker("others"))
 }
 
 // clauseHas says whether the clause of token i has a length.

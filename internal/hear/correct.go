@@ -2,6 +2,7 @@ package hear
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -76,6 +77,11 @@ func (r *reader) denied(list []token, i int) bool {
 		r.loseAll(list)
 		return true
 	}
+	if wrong.kind == lengths && slices.ContainsFunc(rest, func(t token) bool { return t.has("layout") }) && strings.HasPrefix(r.known.Value("layout"), wrong.text) { // 2 lights not 1
+		r.correcting = true
+		r.walk(rest)
+		return true
+	}
 	if wrong.kind == lengths {
 		return r.deniedLength(list, rest, wrong)
 	}
@@ -109,7 +115,9 @@ func (r *reader) deniedLength(list, rest []token, wrong token) bool {
 		return true
 	}
 	if slices.ContainsFunc(rest, isName) {
+		r.replaced = r.with(l.MM)
 		r.walk(rest)
+		r.replaced = nil
 		return true
 	}
 	var ways [][]Value

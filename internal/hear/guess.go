@@ -56,7 +56,7 @@ func (r *reader) guess(h *Heard) *Held {
 // turnsRound says whether the word may turn what is said into something else.
 func turnsRound(t token) bool {
 	return slices.ContainsFunc([]string{"not", "no", "or", "minus", "lower", "higher", "same", "sameas", "all", "inside"}, t.marker) ||
-		t.kind == asks || t.kind == phrase && t.codeOf("answer") == "no"
+		t.kind == asks || t.kind == phrase && t.codeOf("answer") == "no" && !t.marker("harmless")
 }
 
 // guessedField is the one field that the names of the message stand for, or the

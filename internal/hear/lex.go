@@ -114,7 +114,7 @@ func (l *lexer) word(i int) int {
 	}
 	t := token{kind: phrase, means: means}
 	switch {
-	case t.has("when"):
+	case t.has("when"), t.has("monthday"):
 		if j := l.day(i); j > 0 {
 			return j
 		}
@@ -142,8 +142,8 @@ func (l *lexer) day(i int) int {
 		if j > i && !a.glued {
 			b.WriteByte(' ')
 		}
-		if means, end := l.phraseAt(j); end > j+1 && (token{means: means}).has("when") { // 2day
-			b.WriteString((token{means: means}).codeOf("when"))
+		if means, end := l.phraseAt(j); end > j+1 && dayWord(token{means: means}) != "" { // 2day
+			b.WriteString(dayWord(token{means: means}))
 			for ; j < end-1; j++ {
 				ends = append(ends, b.Len())
 			}
@@ -177,21 +177,29 @@ func (l *lexer) dayCode(a atom) string {
 	if a.kind != word {
 		return ""
 	}
-	t := l.alone(a)
-	return cmp.Or(t.codeOf("when"), t.codeOf("inday"))
+	return dayWord(l.alone(a))
+}
+
+// dayWord is the code of what stands in a day; "" for anything else.
+func dayWord(t token) string {
+	return cmp.Or(t.codeOf("when"), t.codeOf("inday"), t.codeOf("monthday"))
 }
 
 // dayEnd is where a day that may be several ends: with the words and figures of
 // days that follow.
 func (l *lexer) dayEnd(i int) int {
-	j := i + 1
+	j := i
 	for j < len(l.atoms) {
 		a := l.atoms[j]
-		if a.kind == digits && len(a.text) <= 2 || a.kind == mark && a.glued && a.text != "," && a.text != "?" || l.alone(a).has("when") {
+		means, end := l.phraseAt(j)
+		switch {
+		case dayWord(token{means: means}) != "":
+			j = end
+		case j == i || a.kind == digits && len(a.text) <= 2 || a.kind == mark && a.glued && a.text != "," && a.text != "?":
 			j++
-			continue
+		default:
+			return j
 		}
-		break
 	}
 	return j
 }
@@ -357,7 +365,8 @@ func (l *lexer) lengths(i int) int {
 // written alike: 1206 m 1205.
 func (l *lexer) middle(j int) bool {
 	a, before := l.atoms[j], l.atoms[j-1]
-	return !a.glued && before.kind == digits && len(before.text) > 2 && l.unit(a) == "m" &&
+	decimals := before.glued && j > 1 && l.atoms[j-2].kind == mark
+	return !a.glued && before.kind == digits && len(before.text) > 2 && !decimals && l.unit(a) == "m" &&
 		l.alone(a).codeOf("pos") == "middle"
 }
 

@@ -33,17 +33,18 @@ func hinge(t token, open bool) (code string, doubt bool) {
 
 // arrangement is what a part says of the lights.
 type arrangement struct {
-	only   int               // the one light that was named; 0: all
-	uneven bool              // commas cut it into parts of which some say one light, some more
-	pair   bool              // a side and one more: left fixed
-	places map[string]string // how the light at a place opens
-	all    bool              // each opens the same way
-	count  string            // 2, 2t, …; "" when it is not said
-	upper  []string          // how the lights open, from the left
-	lower  []string
-	doubt  bool
-	inside bool // said from inside
-	typed  string
+	only    int               // the one light that was named; 0: all
+	uneven  bool              // commas cut it into parts of which some say one light, some more
+	centred bool              // the second is said to be in the middle
+	pair    bool              // a side and one more: left fixed
+	places  map[string]string // how the light at a place opens
+	all     bool              // each opens the same way
+	count   string            // 2, 2t, …; "" when it is not said
+	upper   []string          // how the lights open, from the left
+	lower   []string
+	doubt   bool
+	inside  bool // said from inside
+	typed   string
 }
 
 // lights takes how the window is divided and how each light opens.
@@ -141,8 +142,10 @@ func (w *walk) gather(g *gathering, j int) bool {
 		g.rows[last] = append(g.rows[last], hingesOf(t.codeOf("together"))...)
 	case t.has("ordinal"):
 		g.place = t.codeOf("ordinal")
-	case t.has("place"), g.sided && t.has("pos") && t.has("light"+openOnly) && w.beforeHinge(j):
+	case t.has("place"), g.sided && t.has("pos") && (t.has("light"+openOnly) || t.codeOf("pos") == "middle") && w.beforeHinge(j):
 		g.place = cmp.Or(t.codeOf("place"), t.codeOf("pos"))
+	case t.codeOf("pos") == "middle" && g.places == nil && len(g.rows[last]) == 1 && w.beforeHinge(j):
+		g.centred = true // left hung left, middle fixed, right hung right
 	case t.has("row"):
 		g.row = t.codeOf("row")
 	case code != "":
@@ -188,19 +191,27 @@ func (w *walk) sided(i int) bool {
 			return true
 		}
 	}
-	clauses := split(w.list[i:], func(t token) bool { return t.kind == comma })
-	for _, clause := range clauses { // left fixed, right top hung
-		var hinges []token
-		for _, t := range clause {
-			if code, _ := hinge(t, true); code != "" {
-				hinges = append(hinges, t)
-			}
-		}
-		if len(clauses) < 2 || len(hinges) != 2 || !hinges[0].has("pos") {
+	places := 0
+	for _, clause := range split(w.list[i:], func(t token) bool { return t.kind == comma }) { // left fixed, right top hung
+		switch {
+		case placesOne(clause):
+			places++
+		case places > 0 || !slices.ContainsFunc(clause, func(t token) bool { return countOf(t) != "" }):
 			return false
 		}
 	}
-	return true
+	return places > 1
+}
+
+// placesOne says whether the clause is of one light: where it is, and then how it
+// opens.
+func placesOne(clause []token) bool {
+	clause = slices.DeleteFunc(slices.Clone(clause), betweenLights)
+	if len(clause) != 2 || !clause[0].has("pos") || clause[0].has("light") {
+		return false
+	}
+	code, _ := hinge(clause[1], true)
+	return code != ""
 }
 
 // beforeHinge says whether a word for how a light opens follows token j.
@@ -254,7 +265,7 @@ func (w *walk) arrange(a arrangement, open opening.Key) {
 	case a.only > 0:
 		w.oneLight(a)
 		return
-	case a.uneven, a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
+	case a.uneven, a.centred && len(a.lower) != 3, a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
 		w.lost = append(w.lost, a.typed) // both fixed, of how many; top hung left
 		return
 	}

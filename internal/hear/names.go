@@ -45,6 +45,7 @@ func (w *walk) elements(list []token, merge bool) []element {
 			out = append(out, element{run: t})
 		case isName(*t):
 			names = append(names, *t)
+			joined = joined || t.marker("others")
 		case names != nil && (t.marker("and") || t.kind == comma):
 			joined = true
 		}
@@ -86,6 +87,9 @@ func (w *walk) fields(names []token) []named1 {
 			axis = strings.TrimSuffix(code, "s")
 		}
 		switch {
+		case t.marker("others"):
+			placed = true
+			out = append(out, w.others()...)
 		case pos != "" && !(code != "" && pos != "middle" && axis == ""):
 			placed = true
 			at := w.at(pos, axis)
@@ -104,6 +108,17 @@ func (w *walk) fields(names []token) []named1 {
 	}
 	if !placed && axis != "" {
 		out = append(out, named1{keys: opening.Fellows(axis + "s")})
+	}
+	return out
+}
+
+// others are the readings of a side that this message did not say yet.
+func (w *walk) others() []named1 {
+	var out []named1
+	for _, key := range placesOf[w.axis] {
+		if !w.saidNow(key) {
+			out = append(out, named1{keys: []opening.Key{key}})
+		}
 	}
 	return out
 }

@@ -32,21 +32,22 @@ func (r *reader) question(list []token) bool {
 		return false
 	}
 	term := termOf(list, q, topic == Meaning)
-	if last := list[len(list)-1]; topic == Meaning && len(list) > 2 && (strings.EqualFold(last.text, "for") || ends && strings.EqualFold(list[len(list)-2].text, "for")) {
+	if last := list[len(list)-1]; topic == Meaning && (term == "" || r.about(list) == r.open()) && len(list) > 2 && (strings.EqualFold(last.text, "for") || ends && strings.EqualFold(list[len(list)-2].text, "for")) {
 		topic = Reason // what is it for
 	}
 	values := r.try(r.valuesOf(list))
 	read := len(values.said) > 0 || values.ways != nil || values.length != nil
 	switch {
+	case topic == Meaning && term == "" && slices.ContainsFunc(list, func(t token) bool { return t.kind == glass }):
+		term = "make-up"
 	case topic == Meaning && term == "":
 		topic = Other
+	case topic == Sides && term != "" && len(list)-q <= 4 && !slices.ContainsFunc(list, func(t token) bool { return t.has("pos") || t.has("light") }):
+		topic = Meaning // which one is a casement
 	case topic == Other && term != "" && !read && len(list) <= 3:
 		topic = Meaning
 	case len(list) == 1 && ends:
 		topic = Method
-	}
-	if topic == Meaning && term == "" && slices.ContainsFunc(list, func(t token) bool { return t.kind == glass }) {
-		term = "make-up"
 	}
 	if r.glued(list[0].from) && slices.ContainsFunc(list, func(t token) bool { return t.kind == unknown }) {
 		r.asked = true // yes lad how's about you

@@ -64,6 +64,9 @@ func (r *reader) part(list []token) {
 	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
 		return
 	}
+	if r.exchanged(list) || r.beside(list) {
+		return
+	}
 	switch i := markerAt(list, "or"); {
 	case i > 0 && i+1 < len(list):
 		r.either(list, i)
@@ -75,6 +78,11 @@ func (r *reader) part(list []token) {
 	if i := markerAt(list, "wrong"); i > 0 && i+1 < len(list) && list[i-1].kind == lengths && list[i+1].kind == lengths {
 		r.deniedLength(list, list[i+1:], list[i-1])
 		return
+	}
+	if n := len(list); n > 2 && (list[n-1].marker("late") || list[n-1].marker("meant")) && namesLengths(list) { // bottom is 1205 actually
+		r.sure = true
+		defer func() { r.sure = false }()
+		list = list[:n-1]
 	}
 	if n := len(list); n > 1 && list[n-1].marker("correct") {
 		if !list[n-1].marker("meant") { // 1050 scrap that
@@ -113,6 +121,11 @@ func saidTwice(list []token) []token {
 		}
 	}
 	return list
+}
+
+// namesLengths says whether the tokens have a name and a length.
+func namesLengths(list []token) bool {
+	return slices.ContainsFunc(list, isName) && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths })
 }
 
 // changed is where "change 1500 to 1100" has its to; -1 for nowhere.

@@ -90,26 +90,26 @@ func (l *lexer) spokenGlass(i, end int, list []int) int {
 	return l.add(token{kind: glass, code: code}, i, end)
 }
 
-// figuresOf are figures said one behind another in the same way: twelve oh four
-// twelve oh two. "" where the words are no such row, or are one figure.
+// figuresOf are figures said one behind another that begin with the same word:
+// twelve oh four twelve oh two, ten fifty ten fifty two. "" where the words are no
+// such row, or are one figure.
 func figuresOf(list []int) string {
-	for n := 3; n <= len(list)/2; n++ {
-		if len(list)%n != 0 {
-			continue
+	var all []string
+	for from := 0; from < len(list); {
+		to := from + 1
+		for to < len(list) && (list[to] != list[0] || to == from+1) {
+			to++
 		}
-		var all []string
-		for part := range slices.Chunk(list, n) {
-			figure := figureOf(part)
-			if part[0] != list[0] || len(figure) != 4 {
-				break
-			}
-			all = append(all, figure)
+		figure := figureOf(list[from:to])
+		if list[from] != list[0] || len(figure) != 4 {
+			return ""
 		}
-		if len(all) == len(list)/n {
-			return strings.Join(all, " ")
-		}
+		all, from = append(all, figure), to
 	}
-	return ""
+	if len(all) < 2 {
+		return ""
+	}
+	return strings.Join(all, " ")
 }
 
 // figureOf is the figure that number words say; "" for none. Words that stand

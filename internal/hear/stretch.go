@@ -74,7 +74,7 @@ func (w *walk) ofLength(t token) bool {
 	if !isName(t) {
 		return false
 	}
-	if t.has("axis") || t.has("pos") {
+	if t.has("axis") || t.has("pos") || t.marker("others") {
 		return true
 	}
 	keys := opening.Fellows(t.codeOf("name"))
@@ -215,9 +215,9 @@ func (w *walk) between(list []token) {
 		w.assign(el[1:], nil)
 		return
 	}
-	if len(el) == 3 && el[0].run != nil && el[2].run != nil && len(el[1].fields) == 1 {
+	if n := len(el); n%2 == 1 && n >= 3 && el[0].run != nil && el[n-1].run != nil && !slices.ContainsFunc(el, func(e element) bool { return e.run == nil && len(e.fields) != 1 }) {
 		ways := [][]Value{}
-		for _, halves := range [][2][]element{{el[:1], el[1:]}, {el[:2], el[2:]}} {
+		for _, halves := range [][2][]element{{el[:1], el[1:]}, {el[:n-1], el[n-1:]}} {
 			c := w.clone()
 			sub := &walk{reader: c}
 			sub.assign(halves[0], nil)
@@ -241,7 +241,7 @@ func (w *walk) between(list []token) {
 // assign gives the lengths to the fields.
 func (w *walk) assign(list []element, tokens []token) {
 	w.every = markerAt(tokens, "all") >= 0
-	w.explicit = w.correcting || slices.ContainsFunc(tokens, func(t token) bool {
+	w.explicit = w.correcting || w.sure || slices.ContainsFunc(tokens, func(t token) bool {
 		return t.marker("is") || t.marker("was") || t.marker("correct") || t.marker("wrong")
 	})
 	if len(list) == 1 && w.every {

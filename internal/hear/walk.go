@@ -196,7 +196,7 @@ func (w *walk) passed(i int) bool {
 		key = w.names[0]
 	}
 	several := false
-	for j := i + 1; j < len(w.list) && own == "" && (w.list[j].marker("all") || w.list[j].has("name")); j++ { // skip both diagonals
+	for j := i + 1; j < len(w.list) && own == "" && (w.list[j].marker("all") || w.list[j].has("name") && !w.list[j].marker("level")); j++ { // skip both diagonals
 		if fellows := opening.Fellows(w.list[j].codeOf("name")); fellows != nil {
 			key, several = fellows[0], len(fellows) > 1
 			w.use(j)

@@ -23,7 +23,7 @@ type Words struct {
 }
 
 // mostWords is how many words of a phrase are looked at.
-const mostWords = 8
+const mostWords = 12
 
 // leastSlip is how long a word must be for a slip in it to be mended. What was
 // typed may be a letter shorter; then it is asked whether that word was meant.

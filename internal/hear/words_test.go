@@ -14,7 +14,7 @@ import (
 // marks are the groups that this package reads besides the choices of fields,
 // with the codes that it knows.
 var marks = map[string]string{
-	"hear":     "and all but correct dunno half harmless higher inside is joins level lower meant minus no not or outside over real same sameas skip was wrong",
+	"hear":     "and all but correct dunno exchange half harmless higher inside is joins late less level lower meant minus more no not or others outside over real same sameas skip was wrong",
 	"axis":     "width height",
 	"pos":      "top middle bottom left right",
 	"place":    "left middle right",
@@ -30,7 +30,8 @@ var marks = map[string]string{
 	"pass":     "mullion transom outside",
 	"before":   "before",
 	"when":     "today tomorrow yesterday in a next this day week fortnight month",
-	"inday":    "th of",
+	"inday":    "th of on",
+	"monthday": "",
 	"light":    "side tilt-turn",
 	"storey":   "0 1 2",
 	"glass":    "4-20-4 4-16-4",
@@ -58,7 +59,7 @@ func known(group, code string) bool {
 		return true
 	}
 	switch group {
-	case "when", "count", "term", "alias", "name":
+	case "when", "monthday", "count", "term", "alias", "name":
 		return true // days and months, figures, the glossary, other spellings; names are held by locales
 	}
 	for f := range opening.Fields {

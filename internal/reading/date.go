@@ -157,8 +157,15 @@ func ahead(s string, i int, now time.Time) (time.Time, int, error) {
 	case "day":
 		return now.AddDate(0, 0, n), j, nil
 	case "week", "wk":
-		if after := skipSpace(s[j:]); strings.HasPrefix(after, "today") {
+		after := skipSpace(s[j:])
+		if strings.HasPrefix(after, "today") {
 			j = len(s) - len(after) + len("today") // a week today
+		}
+		if on := skipSpace(strings.TrimPrefix(after, "on ")); on != "" {
+			w := wordAt(on[:min(len(on), len("wednesday"))])
+			if day, ok := weekday(strings.ToLower(w)); ok { // a week on friday
+				return comingDay(day, now).AddDate(0, 0, 7*n), len(s) - len(on) + len(w), nil
+			}
 		}
 		return now.AddDate(0, 0, 7*n), j, nil
 	case "fortnight":
@@ -230,6 +237,9 @@ func onWeekday(s string, i int, day time.Weekday, now time.Time) (time.Time, int
 		}
 	}
 	coming := comingDay(day, now)
+	if w := wordAt(s[min(j, len(s)):min(len(s), j+len("weeks"))]); strings.EqualFold(w, "week") && now.Weekday() != day { // friday week
+		return coming.AddDate(0, 0, 7), j + len(w), nil
+	}
 	if now.Weekday() == day {
 		return time.Time{}, 0, &DateError{Kind: ErrAmbiguousDate, Others: []time.Time{now, coming}}
 	}

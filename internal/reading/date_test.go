@@ -17,6 +17,7 @@ func TestDate(t *testing.T) {
 		{"today", "2026-11-25"}, {"Tomorrow", "2026-11-26"}, {"tomorrow.", "2026-11-26"}, {"yesterday", "2026-11-24"},
 		{"in 3 weeks", "2026-12-16"}, {"in three weeks", "2026-12-16"}, {"3 weeks", "2026-12-16"},
 		{"in 3 weeks' time", "2026-12-16"}, {"in a week", "2026-12-02"}, {"in 10 days time", "2026-12-05"},
+		{"a week today", "2026-12-02"}, {"a week on friday", "2026-12-04"}, {"friday week", "2026-12-04"}, {"two weeks on monday", "2026-12-14"},
 		{"in a fortnight", "2026-12-09"}, {"in 2 months", "2027-01-25"}, {"two weeks", "2026-12-09"},
 		{"monday", "2026-11-30"}, {"next monday", "2026-11-30"}, {"Mon", "2026-11-30"}, {"friday", "2026-11-27"},
 		{"this friday", "2026-11-27"}, {"next wednesday", "2026-12-02"}, {"this wednesday", "2026-11-25"},
