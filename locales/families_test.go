@@ -163,7 +163,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 // that ends in -open answer only their own question when it is open or named,
 // those of one that ends in -ask are proposed.
 var heard = map[string][]string{
-	"alias":        codes("the from to window you your what have ground hand with one floor stone over outside off about cant no looking round down house know dont be should measured old both right like"),
+	"alias":        codes("just the from to window you your what have ground hand with one floor stone over outside off about cant no looking round down house know dont be should measured old both right like"),
 	"answer-ask":   codes("yes no"),
 	"axis":         codes("width height"),
 	"bath":         codes("yes no"),
@@ -173,7 +173,7 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half late others exchange less more"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half late point others exchange less more"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),

@@ -134,8 +134,11 @@ func (r *reader) put(v Value, by how) {
 		return
 	}
 	before, had := r.known.Value(v.Key), r.known.Has(v.Key)
-	if slices.Contains(r.replaced, v.Key) {
+	switch {
+	case slices.Contains(r.replaced, v.Key):
 		by = certain
+	case r.sure && by == placed:
+		by = named
 	}
 	open := r.ctx.Open == v.Key
 	switch {

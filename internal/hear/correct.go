@@ -51,6 +51,12 @@ func (r *reader) knows(t token) bool {
 	if slices.ContainsFunc(w.options(t), func(o option) bool { return r.known.Value(o.key) == o.code }) {
 		return true
 	}
+	if t.codeOf("colour") == "white" && r.known.Value("material") == "pvcu-white" {
+		return true
+	}
+	if stuff := t.codeOf("stuff"); stuff != "" && strings.HasPrefix(r.known.Value("material"), stuff) {
+		return true
+	}
 	c := r.try([]token{t})
 	return len(c.again) > 0 && len(c.said) == 0 && len(c.lost) == 0
 }
@@ -68,6 +74,9 @@ func (r *reader) denied(list []token, i int) bool {
 		return false
 	}
 	wrong := list[no]
+	for no+1 < len(list) && ofStuff(wrong) && ofStuff(list[no+1]) && list[no+1].kind == phrase { // not white plastic
+		no++
+	}
 	if after := list[no+1:]; len(after) > 0 && (after[0].marker("but") || after[0].kind == comma) {
 		rest = append(rest, after[1:]...)
 	} else {
@@ -86,7 +95,7 @@ func (r *reader) denied(list []token, i int) bool {
 		return r.deniedLength(list, rest, wrong)
 	}
 	without, with := r.try(rest), r.try([]token{wrong})
-	if r.ctx.Correct && len(with.again) == 0 { // change steel to timber, where none is of steel
+	if r.ctx.Correct && len(with.again) == 0 && !r.knows(wrong) { // change steel to timber, where none is of steel
 		r.loseAll(list)
 		return true
 	}
@@ -98,6 +107,8 @@ func (r *reader) denied(list []token, i int) bool {
 	r.walk(rest)
 	return true
 }
+
+func ofStuff(t token) bool { return t.has("stuff") || t.has("colour") }
 
 // deniedLength corrects the reading that has the denied figure.
 func (r *reader) deniedLength(list, rest []token, wrong token) bool {

@@ -53,6 +53,27 @@ func (r *reader) guess(h *Heard) *Held {
 	return held
 }
 
+// rename gives the only figure of a message to the field that is named apart from
+// it, where something holds the message back anyway: measured the top again, its
+// 1206.
+func (r *reader) rename() {
+	if len(r.lost) == 0 || len(r.said) != 1 || r.ways != nil {
+		return
+	}
+	n := slices.IndexFunc(r.tokens, func(t token) bool { return t.kind == lengths })
+	if n < 0 || !slices.ContainsFunc(r.tokens, isName) || slices.ContainsFunc(r.tokens[n+1:], func(t token) bool { return t.kind == lengths }) {
+		return
+	}
+	key := r.guessedField()
+	if key == "" || key == r.ctx.Open || key == r.said[0].Key || opening.Find(r.said[0].Key).Kind != opening.Length {
+		return
+	}
+	c := r.clone()
+	if rest := (&walk{reader: c}).one(key, r.tokens[n].text, &r.tokens[n], certain); strings.TrimSpace(rest) == "" && len(c.said) == 1 {
+		r.said = c.said
+	}
+}
+
 // turnsRound says whether the word may turn what is said into something else.
 func turnsRound(t token) bool {
 	return slices.ContainsFunc([]string{"not", "no", "or", "minus", "lower", "higher", "same", "sameas", "all", "inside"}, t.marker) ||

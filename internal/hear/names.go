@@ -116,7 +116,7 @@ func (w *walk) fields(names []token) []named1 {
 func (w *walk) others() []named1 {
 	var out []named1
 	for _, key := range placesOf[w.axis] {
-		if !w.saidNow(key) {
+		if key != "" && !w.saidNow(key) {
 			out = append(out, named1{keys: []opening.Key{key}})
 		}
 	}

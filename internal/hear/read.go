@@ -53,7 +53,7 @@ func parts(list []token) [][]token {
 
 // part reads the tokens between two breaks.
 func (r *reader) part(list []token) {
-	r.partFrom = len(r.said)
+	r.partFrom, r.sure = len(r.said), false
 	if r.question(list) {
 		return
 	}
@@ -64,6 +64,7 @@ func (r *reader) part(list []token) {
 	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
 		return
 	}
+	list = r.namedWrong(list)
 	if r.exchanged(list) || r.beside(list) {
 		return
 	}
@@ -79,9 +80,8 @@ func (r *reader) part(list []token) {
 		r.deniedLength(list, list[i+1:], list[i-1])
 		return
 	}
-	if n := len(list); n > 2 && (list[n-1].marker("late") || list[n-1].marker("meant")) && namesLengths(list) { // bottom is 1205 actually
+	if n := len(list); n > 2 && (list[n-1].marker("late") || list[n-1].marker("meant")) && r.namesAny(list[:n-1]) { // bottom is 1205 actually
 		r.sure = true
-		defer func() { r.sure = false }()
 		list = list[:n-1]
 	}
 	if n := len(list); n > 1 && list[n-1].marker("correct") {
@@ -123,9 +123,40 @@ func saidTwice(list []token) []token {
 	return list
 }
 
-// namesLengths says whether the tokens have a name and a length.
-func namesLengths(list []token) bool {
-	return slices.ContainsFunc(list, isName) && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths })
+// namesAny says whether the tokens have a name with a length, or a choice that
+// names its own field.
+func (r *reader) namesAny(list []token) bool {
+	w := &walk{reader: r}
+	return slices.ContainsFunc(list, isName) && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths }) ||
+		slices.ContainsFunc(list, func(t token) bool {
+			return slices.ContainsFunc(w.options(t), func(o option) bool { return o.strong })
+		})
+}
+
+// namedWrong takes out what stands between the name of a reading that is wrong and
+// its new figure: left height is wrong, make it 1053.
+func (r *reader) namedWrong(list []token) []token {
+	n := slices.IndexFunc(list, func(t token) bool { return t.kind == lengths })
+	from := slices.IndexFunc(list, isName)
+	if n < 0 || from < 0 || from > n || slices.ContainsFunc(list[n+1:], func(t token) bool { return t.kind == lengths || isName(t) }) {
+		return list
+	}
+	to := from
+	for to < n && (isName(list[to]) || list[to].marker("is")) {
+		to++
+	}
+	wrong := false
+	for _, t := range list[to:n] {
+		if t.kind != comma && !t.marker("is") && !t.marker("correct") && !t.marker("wrong") && !t.marker("late") {
+			return list
+		}
+		wrong = wrong || t.marker("wrong") || t.marker("correct") && !t.marker("meant")
+	}
+	if !wrong || to == n {
+		return list
+	}
+	r.sure = true
+	return slices.Concat(list[:to], list[n:])
 }
 
 // changed is where "change 1500 to 1100" has its to; -1 for nowhere.
@@ -206,6 +237,7 @@ func Read(message string, ctx Context) Heard {
 			break
 		}
 	}
+	r.rename()
 	h := r.heard()
 	if h.Said == nil && h.Held == nil && h.Length == nil && h.Trouble == nil {
 		h.Held = r.guess(&h)

@@ -14,7 +14,7 @@ var mostBeside = decimal.NewFromInt(100)
 // exchanged takes two readings that were said the wrong way round. They are only
 // proposed.
 func (r *reader) exchanged(list []token) bool {
-	if !r.plainly(list, "exchange") || slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths }) {
+	if markerAt(list, "exchange") < 0 || slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths }) {
 		return false
 	}
 	var keys []opening.Key

@@ -13,9 +13,56 @@ const mostSpoken = 24
 // hundred and four, one two zero four. 0 when there is none, or when the words
 // are rather a choice, such as two lights.
 func (l *lexer) spoken(i int) int {
-	var list []int
-	end := i
-	for j := i; j < len(l.atoms) && l.atoms[j].kind == word && len(list) < mostSpoken; j++ {
+	list, end := l.counts(i)
+	whole := list
+	if point := l.point(end); point > end { // one point two oh four
+		if decimals, after := l.counts(point); len(decimals) > 0 {
+			list, end = append(slices.Clone(list), decimals...), after
+		}
+	}
+	if len(list) == 0 || len(list) == 1 && list[0] < 20 && !l.measured(l.half(end)) {
+		return 0
+	}
+	if _, longer := l.phraseAt(i); longer > end {
+		return 0
+	}
+	if l.ctx.Open == "glass" {
+		return l.spokenGlass(i, end, list)
+	}
+	text := figureOf(whole)
+	if several := figuresOf(list); several != "" {
+		text = several
+	}
+	if text == "" {
+		return 0
+	}
+	if len(list) > len(whole) {
+		text += "." + decimalsOf(list[len(whole):])
+	}
+	if half := l.half(end); half > end {
+		text, end = text+" ½", half
+	}
+	if end < len(l.atoms) {
+		if unit := l.unit(l.atoms[end]); unit != "" && !l.placeAt(end) {
+			text, end = text+" "+unit, end+1
+			if unit == "ft" {
+				text, end = l.inches(text, end)
+			}
+		}
+	}
+	return l.add(token{kind: lengths, text: text}, i, end)
+}
+
+// counts are the number words from atom i on, and where they end.
+func (l *lexer) counts(i int) (list []int, end int) {
+	end = i
+	for j := i; j < len(l.atoms) && len(list) < mostSpoken; j++ {
+		if a := l.atoms[j]; a.kind == mark && a.text == "-" && a.glued && j > i { // fifty-three
+			continue
+		}
+		if l.atoms[j].kind != word {
+			break
+		}
 		means := l.alone(l.atoms[j])
 		code := means.codeOf("count")
 		if code == "" {
@@ -30,31 +77,33 @@ func (l *lexer) spoken(i int) int {
 		}
 		list, end = append(list, n), j+1
 	}
-	if len(list) == 0 || len(list) == 1 && list[0] < 20 && !l.measured(end) {
-		return 0
+	return list, end
+}
+
+// point is where the decimals begin after a point that is said at atom j; j for
+// none.
+func (l *lexer) point(j int) int {
+	if j > 0 && j < len(l.atoms) && l.alone(l.atoms[j]).marker("point") {
+		return j + 1
 	}
-	if _, longer := l.phraseAt(i); longer > end {
-		return 0
+	return j
+}
+
+// decimalsOf are digits behind a point: two oh four, twenty five.
+func decimalsOf(list []int) string {
+	if digits := singles(list); digits != "" {
+		return digits
 	}
-	if l.ctx.Open == "glass" {
-		return l.spokenGlass(i, end, list)
+	return figureOf(list)
+}
+
+// inches adds the inches that are said after feet.
+func (l *lexer) inches(text string, j int) (string, int) {
+	list, end := l.counts(j)
+	if len(list) == 0 || end >= len(l.atoms) || l.unit(l.atoms[end]) != "in" {
+		return text, j
 	}
-	text := figureOf(list)
-	if several := figuresOf(list); several != "" {
-		text = several
-	}
-	if text == "" {
-		return 0
-	}
-	if half := l.half(end); half > end {
-		text, end = text+" ½", half
-	}
-	if end < len(l.atoms) {
-		if unit := l.unit(l.atoms[end]); unit != "" && !l.placeAt(end) {
-			return l.add(token{kind: lengths, text: text + " " + unit}, i, end+1)
-		}
-	}
-	return l.add(token{kind: lengths, text: text}, i, end)
+	return text + " " + figureOf(list) + " in", end + 1
 }
 
 // half is where "and a half" ends that begins with atom j; j for none.

@@ -101,6 +101,7 @@ func (w *walk) stretch(list []token) {
 	w.after = ""
 	whole := w.elements(list, false)
 	switch {
+	case pairs(whole) && whole[0].run != nil && parted(list):
 	case pairs(whole) && !slices.ContainsFunc(list, func(t token) bool {
 		return t.kind == comma && whole[0].run == nil && len(whole) > 2 && whole[len(whole)-1].run == nil
 	}):
@@ -113,6 +114,17 @@ func (w *walk) stretch(list []token) {
 	for _, clause := range split(list, func(t token) bool { return t.kind == comma }) {
 		w.clause(clause)
 	}
+}
+
+// parted says whether a comma stands between a length and the name of the next:
+// 1049, diagonals 1595.
+func parted(list []token) bool {
+	for i := 1; i+1 < len(list); i++ {
+		if list[i].kind == comma && list[i-1].kind == lengths && isName(list[i+1]) {
+			return true
+		}
+	}
+	return false
 }
 
 // headed says whether the name of a group stands before lengths that each have a
@@ -146,6 +158,10 @@ func (w *walk) clause(list []token) {
 	}
 	if el := w.elements(list, false); pairs(el) {
 		w.assign(el, list)
+		return
+	}
+	if el := w.elements(list, false); headed(el) {
+		w.assign(el[1:], list)
 		return
 	}
 	if w.around(list) {
@@ -187,25 +203,30 @@ func (w *walk) around(list []token) bool {
 			}
 		}
 	}
-	if n < 0 || len(names) != 2 {
+	if n < 0 || len(names) < 2 {
 		return false
 	}
-	if axes == 1 && places == 1 {
+	if axes == 1 && places == 1 && len(names) == 2 {
 		w.give(w.fields(names), &list[n], true, false)
 		return true
 	}
-	for i, t := range names { // the glass is 900 off the floor
-		if other := names[1-i]; t.codeOf("name") == "glass" && (other.codeOf("name") == "floor" || other.codeOf("name") == "outside") {
-			w.give(w.fields([]token{other}), &list[n], true, false)
-			return true
+	if of := slices.DeleteFunc(slices.Clone(names), ofGlass); slices.ContainsFunc(of, fromGround) {
+		names = of // the glass is 900 off the floor
+	}
+	first := w.fields(names[:1])
+	for i := range names { // the post is 580 from the left
+		if other := w.fields(names[i : i+1]); len(other) != 1 || other[0].keys == nil || len(first) != 1 || !slices.Equal(first[0].keys, other[0].keys) {
+			return false
 		}
 	}
-	if first, second := w.fields(names[:1]), w.fields(names[1:]); len(first) == 1 && len(second) == 1 && first[0].keys != nil && slices.Equal(first[0].keys, second[0].keys) {
-		w.give(first, &list[n], true, false) // the post is 580 from the left
-		return true
-	}
-	return false
+	w.give(first, &list[n], true, false)
+	return true
 }
+
+func ofGlass(t token) bool { return t.codeOf("name") == "glass" }
+
+// fromGround says whether the name is a height of the glass.
+func fromGround(t token) bool { return t.codeOf("name") == "floor" || t.codeOf("name") == "outside" }
 
 // between asks how a name between two lengths is meant: 1202 bottom 1203.
 func (w *walk) between(list []token) {

@@ -20,7 +20,7 @@ func (w *walk) all() {
 	}
 	w.forget()
 	for i, t := range w.list {
-		if !w.used[i] {
+		if !w.used[i] && !(t.marker("late") && t.marker("harmless")) {
 			w.lose(t)
 		}
 	}
@@ -77,6 +77,11 @@ func (w *walk) marked(i int) bool {
 		return w.same(i)
 	case t.has("before"):
 		w.before = true
+	case t.marker("late") && i == 0 && len(w.list) > 1: // got that wrong, it is timber
+		w.sure = true
+	case t.marker("wrong") && len(w.names) > 0:
+		w.sure = true
+	case t.marker("but") && markerAt(w.tokens, "not") < 0:
 	case t.marker("and"), t.marker("is"), t.marker("outside") && !(t.has("name") && w.clauseHas(i)):
 	case len(w.list) > 1 && len(w.names) == 0 && t.codeOf("answer") == "yes" && !strings.Contains(t.text, " ") && !w.fits(w.open(), t): // aye, it's 1204
 	case t.marker("no") && (w.correction(i) || i > 0 && i+1 < len(w.list) && w.list[i-1].kind != phrase && w.list[i-1].kind == w.list[i+1].kind):
@@ -106,6 +111,12 @@ func (w *walk) correction(i int) bool {
 func (w *walk) same(i int) bool {
 	f := opening.Find(w.open())
 	w.use(i)
+	if i+1 < len(w.list) && w.list[i+1].marker("sameas") { // same again as the left
+		return true
+	}
+	if w.namedSame(i) {
+		return true
+	}
 	if before := opening.Nth("light", max(1, nth(f)-1)); f != nil && f.Name == "light" && f.N > 1 && w.known.Given(before) {
 		w.put(Value{Key: f.Key, Value: w.known.Value(before), Typed: w.list[i].text}, named)
 		return true
@@ -129,6 +140,32 @@ func (w *walk) same(i int) bool {
 	for _, key := range keys {
 		w.put(Value{Key: key, Value: w.known.Value(fellows[at-1]), Typed: w.list[i].text}, named)
 	}
+	return true
+}
+
+// namedSame takes "right is the same": the reading named is as the one said before.
+func (w *walk) namedSame(i int) bool {
+	to := i
+	for to > 0 && !w.used[to-1] && w.list[to-1].marker("is") || to > 0 && w.list[to-1].marker("is") && w.list[to-1].kind == phrase {
+		to--
+	}
+	from := to
+	for from > 0 && isName(w.list[from-1]) && !w.used[from-1] {
+		from--
+	}
+	before := opening.Find(w.last)
+	if from == to || before == nil || !before.Is(opening.Reading) || !w.known.Given(before.Key) {
+		return false
+	}
+	w.axisOf(w.list[from:to])
+	fields := w.fields(w.list[from:to])
+	if len(fields) != 1 || len(fields[0].keys) != 1 || !slices.Contains(opening.Fellows(before.Change), fields[0].keys[0]) {
+		return false
+	}
+	for k := from; k < to; k++ {
+		w.use(k)
+	}
+	w.put(Value{Key: fields[0].keys[0], Value: w.known.Value(before.Key), Typed: w.text[w.list[from].from:w.list[i].to]}, named)
 	return true
 }
 
@@ -220,6 +257,9 @@ func (w *walk) passed(i int) bool {
 		return true
 	}
 	w.use(i)
+	if j := i + 1; t.marker("dunno") && j < len(w.list) && w.list[j].marker("skip") { // can't say, skip it
+		w.use(j)
+	}
 	w.names = nil
 	keys := []opening.Key{key}
 	if k := markerAt(w.list, "all"); k >= 0 {
@@ -260,7 +300,8 @@ func (w *walk) options(t token) []option {
 	for _, m := range t.means {
 		group := base(m.group)
 		for f := range opening.Fields {
-			if (f.Group == group || f.Key == group && f.Group == "answer") && group != "light" && group != "material" {
+			if (f.Group == group || f.Key == group && f.Group == "answer") && group != "light" && group != "material" &&
+				!slices.ContainsFunc(list, func(o option) bool { return o.key == f.Key && o.code == m.code && !o.ask }) {
 				list = append(list, option{f.Key, m.code, m.group == group && group != "answer", f.Key == m.group && f.Group != m.group, strings.HasSuffix(m.group, doubtful)})
 			}
 		}
