@@ -138,6 +138,9 @@ func (w *walk) gather(g *gathering, j int) bool {
 	case t.has("row"):
 		g.row = t.codeOf("row")
 	case t.marker("over") && len(g.named) > 0:
+	case code != "" && g.sided && g.place == "" && besideItself(t):
+		g.place = strings.TrimPrefix(code, "side-")
+		g.hinge(code, doubt, false)
 	case code != "":
 		g.hinge(code, doubt, t.has("pos") && t.has("light"+openOnly) && !t.has("light"))
 	case g.count == "" && countOf(t) != "":
@@ -219,11 +222,20 @@ func (w *walk) sided(i int) bool {
 // opens.
 func placesOne(clause []token) bool {
 	clause = slices.DeleteFunc(slices.Clone(clause), betweenLights)
+	if len(clause) == 1 {
+		return besideItself(clause[0])
+	}
 	if len(clause) != 2 || !hungTwice(clause[0], clause[1]) && (!clause[0].has("pos") || clause[0].has("light")) {
 		return false
 	}
 	code, _ := hinge(clause[1], true)
 	return code != ""
+}
+
+// besideItself says whether the words say a side and the hinge on it: left hung left.
+func besideItself(t token) bool {
+	said := strings.Fields(t.text)
+	return len(said) > 2 && strings.EqualFold(said[0], said[len(said)-1]) && mirror[t.codeOf("light")] != ""
 }
 
 // hungTwice says whether the first of two tokens is rather a place: right hinged, on

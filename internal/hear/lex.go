@@ -40,7 +40,7 @@ func (c Context) tokens(text string) []token {
 		if a.owner && !c.Words.single[a.text] {
 			a.text = strings.TrimSuffix(a.text, "s") // the middle's 1204
 		}
-		real := a.kind == word && c.Words.only(a.text, "real")
+		real := a.kind == word && c.Words.only(a.text, "real") && !l.inPhrase(i)
 		if a.kind == word && (real || !c.Words.single[a.text]) {
 			if mended, doubtful, ok := c.Words.mend(a.text); ok {
 				a.text, a.doubtful = mended, doubtful || real
@@ -51,6 +51,16 @@ func (c Context) tokens(text string) []token {
 		i = l.next(i)
 	}
 	return l.list
+}
+
+// inPhrase says whether a phrase of several words begins with atom i or with the
+// one before and covers it.
+func (l *lexer) inPhrase(i int) bool {
+	_, end := l.phraseAt(i)
+	if end <= i+1 && i > 0 {
+		_, end = l.phraseAt(i - 1)
+	}
+	return end > i+1 || i > 0 && end == i+1
 }
 
 // next takes the token that begins with atom i and gives the atom after it.
