@@ -80,7 +80,7 @@ func (w *walk) arrangement(i int) arrangement {
 		w.use(j)
 	}
 	a := g.arrangement
-	a.uneven = a.places == nil && uneven(w.list[i:end+1])
+	a.uneven = a.places == nil && uneven(w.list[i:end+1]) || g.row != "" && g.named[g.row] == nil // with a fanlight: how does it open
 	a.typed = w.text[w.list[i].from:w.list[end].to]
 	a.lower = g.rows[0]
 	if len(g.rows) > 1 {

@@ -127,7 +127,8 @@ func saidTwice(list []token) []token {
 // names its own field.
 func (r *reader) namesAny(list []token) bool {
 	w := &walk{reader: r}
-	return slices.ContainsFunc(list, isName) && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths }) ||
+	named := slices.ContainsFunc(list, isName)
+	return named && slices.ContainsFunc(list, func(t token) bool { return t.kind == lengths || t.kind == phrase && len(w.options(t)) > 0 }) ||
 		slices.ContainsFunc(list, func(t token) bool {
 			return slices.ContainsFunc(w.options(t), func(o option) bool { return o.strong })
 		})
@@ -141,19 +142,23 @@ func (r *reader) namedWrong(list []token) []token {
 	if n < 0 || from < 0 || from > n || slices.ContainsFunc(list[n+1:], func(t token) bool { return t.kind == lengths || isName(t) }) {
 		return list
 	}
+	wrong := from > 0 && list[from-1].marker("wrong") // scrap the middle height, its 1049
 	to := from
 	for to < n && (isName(list[to]) || list[to].marker("is")) {
 		to++
 	}
-	wrong := false
 	for _, t := range list[to:n] {
 		if t.kind != comma && !t.marker("is") && !t.marker("correct") && !t.marker("wrong") && !t.marker("late") {
 			return list
 		}
 		wrong = wrong || t.marker("wrong") || t.marker("correct") && !t.marker("meant")
 	}
-	if !wrong || to == n {
+	if !wrong {
 		return list
+	}
+	if from > 0 && list[from-1].marker("wrong") {
+		list = slices.Delete(slices.Clone(list), from-1, from)
+		to, n = to-1, n-1
 	}
 	r.sure = true
 	return slices.Concat(list[:to], list[n:])
