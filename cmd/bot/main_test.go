@@ -411,7 +411,7 @@ func TestChatJSONShowsTheRecord(t *testing.T) {
 		}
 	}
 	require.Equal(t, map[string]any{"chat": 1.0, "record": map[string]any{}}, show(1), "nothing was said")
-	says(1, "England 2026-11-25 bare none white 120.4 cm 1202 1203 1050 1052 1051 skip left")
+	says(1, "England 2026-11-25 bare none white 120.4 cm 1202 1203 1050 1052 1051 skip level left")
 	got := show(1)["record"].(map[string]any)
 	require.Equal(t, map[string]any{"value": 1204.0, "how": "measured", "by": "fitter"}, got["width.top"])
 	require.Equal(t, map[string]any{"value": "side-left", "how": "measured", "by": "fitter"}, got["light.1"])

@@ -102,7 +102,7 @@ func survey(person int) []string {
 	for _, mm := range []int{w, w - 2, w - 1, h, h + 2, h + 1, diagonal, diagonal + 1} {
 		lines = append(lines, fmt.Sprint(mm))
 	}
-	return append(lines, "left fixed", "evenly", "brick", "bedroom", "ground", "900", "1400", "no", "4-20-4", "no",
+	return append(lines, "level", "left fixed", "evenly", "brick", "bedroom", "ground", "900", "1400", "no", "4-20-4", "no",
 		"change middle width", fmt.Sprint(w-3), "summary", "new window", "check", "150", "timber")
 }
 

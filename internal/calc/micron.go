@@ -103,3 +103,19 @@ func abs64(n int64) int64 {
 	}
 	return n
 }
+
+// beyond is how much of x is not explained by the tape, whose error has the given
+// variance: nothing up to 0.7 of a standard deviation, and above that x less half the
+// variance over x, so that what is large is hardly touched. Rounded up, to the
+// micrometre. (The nonnegative garrote; Breiman 1995, from memory.)
+func beyond(x, variance int64) int64 {
+	a := abs64(x)
+	if 2*a*a <= variance {
+		return 0
+	}
+	rest := divUp(2*a*a-variance, 2*a)
+	if x < 0 {
+		return -rest
+	}
+	return rest
+}

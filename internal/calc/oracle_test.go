@@ -38,6 +38,7 @@ func straightReadings(t *rapid.T) (Readings, [4]corner) {
 		Widths:  [3]decimal.Decimal{read(away(c[3], c[2])), read(away(middle(c[0], c[3]), middle(c[1], c[2]))), read(away(c[0], c[1]))},
 		Heights: [3]decimal.Decimal{read(away(c[0], c[3])), read(away(middle(c[0], c[1]), middle(c[3], c[2]))), read(away(c[1], c[2]))},
 		Rising:  read(away(c[0], c[2])), Falling: read(away(c[3], c[1])),
+		TapeError: decimal.New(1, -3),
 	}, c
 }
 

@@ -110,14 +110,16 @@ func (o Order) gaps() (left, right, bottom, top int64) {
 
 // fit brings the sums to the order size and puts the frame in its place.
 func (o *Order) fit(w, h *sum) error {
-	room, ok := o.masonryEdges().largest()
+	left, right, bottom, top := o.gaps()
+	inside, ok := o.masonryEdges().within(left, right, bottom, top).largest()
 	if !ok {
+		room, _ := o.masonryEdges().largest()
 		return refuse(ErrImpossible, "opening_leans_too_much", map[string]decimal.Decimal{
 			"width": inMM(room.width()).Round(0), "height": inMM(room.height()).Round(0)}, nil)
 	}
-	left, right, bottom, top := o.gaps()
-	inside := box{room.left + left, room.right - right, room.bottom + bottom, room.top - top}
-	o.LostToLean = Size{w.capFigure(inMM(inside.width())), h.capFigure(inMM(inside.height()))}
+	if o.Finish != Check { // behind a check the inner opening limits, not the outer leaf's lean
+		o.LostToLean = Size{w.capFigure(inMM(inside.width())), h.capFigure(inMM(inside.height()))}
+	}
 	w.round()
 	h.round()
 	o.Size = Size{w.total, h.total}
@@ -133,10 +135,13 @@ func (o *Order) fit(w, h *sum) error {
 		inMM(inside.left + (inside.width()-microns(o.Size.Width))/2),
 		inMM(inside.bottom + (inside.height()-microns(o.Size.Height))/2),
 	}
-	if o.Finish != Check {
+	if o.Finish == Check { // nowhere below the sill's highest place, which is in sight
+		f := o.frame()
+		o.Place.Y = inMM(max(f.bottom, o.masonryEdges().sill.most(f.left, f.right)+bottom))
+	} else {
 		o.ThumbJam = Size{
-			jam(w.smallest, o.Masonry[Left].Add(o.Masonry[Right]), room.width()),
-			jam(h.smallest, o.Masonry[Head], room.height()),
+			jam(w.smallest, o.Masonry[Left].Add(o.Masonry[Right]), inside.width()+left+right),
+			jam(h.smallest, o.Masonry[Head], inside.height()+bottom+top),
 		}
 	}
 	return nil
@@ -202,11 +207,11 @@ func (o *Order) warn(req OrderRequest) {
 		o.warning("inner_not_measured", "", nil, nil)
 	}
 	o.warnFigure()
+	o.warnBelly("belly_width", req.Readings.Widths)
+	o.warnBelly("belly_height", req.Readings.Heights)
 	if len(o.Figure.Suspects) > 0 { // what hangs on the figure waits for the reading
 		return
 	}
-	o.warnBelly("belly_width", req.Readings.Widths)
-	o.warnBelly("belly_height", req.Readings.Heights)
 	o.warnThumb("thumb_jam_width", o.ThumbJam.Width)
 	o.warnThumb("thumb_jam_height", o.ThumbJam.Height)
 	if o.Finish == Check {
@@ -229,21 +234,35 @@ func (o *Order) warnFigure() {
 		if s.Rank > 0 {
 			break
 		}
-		rule, words := "misclosure", map[string]string{"reading": "reading." + s.Reading}
-		if i > 0 {
-			rule = "misclosure_or"
-		}
-		if s.Slip != "" {
-			rule += "_slip"
-			words["slip"] = "slip." + s.Slip
-		}
-		o.warning(rule, "", map[string]decimal.Decimal{
-			"misclosure": f.Misclosure.Abs().Round(0), "now": s.Now, "closes": s.Closes.Round(0),
-		}, words)
+		o.warnSuspect(s, i > 0)
 	}
-	if NeedsSillFall(f) {
-		o.warning("sill_fall_unknown", "", map[string]decimal.Decimal{"lean": f.Lean.Abs().Round(1)}, nil)
+	if f.SillLevelAssumed {
+		o.warning("sill_fall_unknown", "", nil, nil)
 	}
+}
+
+// warnSuspect warns of a reading that is likely a mistake; or says that it is another
+// than the first.
+func (o *Order) warnSuspect(s Suspect, or bool) {
+	rule, words := "misclosure", map[string]string{"reading": "reading." + s.Reading, "off": "off.long"}
+	if s.Now.LessThan(s.Closes) {
+		words["off"] = "off.short"
+	}
+	switch {
+	case s.With != "":
+		rule, words = "exchanged", map[string]string{"reading": "reading." + s.Reading, "other": "reading." + s.With}
+	case s.Slip != "":
+		words["slip"] = "slip." + s.Slip
+	}
+	if or {
+		rule += "_or"
+	}
+	if s.Slip != "" && s.With == "" {
+		rule = map[bool]string{true: "misclosure_or_slip", false: "misclosure_slip"}[or]
+	}
+	o.warning(rule, "", map[string]decimal.Decimal{
+		"apart": s.Now.Sub(s.Closes).Abs().Round(0), "now": s.Now, "closes": s.Closes.Round(0),
+	}, words)
 }
 
 // warnBelly warns when the middle reading is far off the straight line

@@ -83,7 +83,7 @@ func TestOrderSizeCheckValues(t *testing.T) {
 		o, err := OrderSize(plain(c.w, c.h, c.m))
 		require.NoError(t, err)
 		requireSize(t, c.width, c.height, o)
-		require.Equal(t, []string{"no_diagonals"}, rules(o.Warnings))
+		require.Equal(t, []string{"no_diagonals", "sill_fall_unknown"}, rules(o.Warnings))
 	}
 }
 
@@ -98,17 +98,18 @@ func TestOrderSizeSmallestOfThree(t *testing.T) {
 	require.Equal(t, "reading.width.bottom", o.Steps[0].Reason.Words["reading"])
 }
 
-// W 1200, diagonals 1570 and 1554 (D): the largest upright frame loses all
-// of the lean's 10.41 mm, so the rule of thumb jams by 0.41 mm.
+// W 1200, diagonals 1570 and 1554 (D): a lean of 10.41 mm over 1000, of which a frame
+// 990 high meets 10.31 and what the tape explains of it is 0.02. So the rule of thumb
+// jams by 0.29 mm; half a millimetre is not counted, and 1180.21 ordered as 1180.
 func TestOrderSizeLeaning(t *testing.T) {
 	req := plain(1200, 1000, PVCUWhite)
 	req.Readings.Rising, req.Readings.Falling = mm(1570), mm(1554)
 	o, err := OrderSize(req)
 	require.NoError(t, err)
-	equalDec(t, "10.41", o.LostToLean.Width.Round(2))
-	equalDec(t, "0.41", o.ThumbJam.Width.Round(2))
+	equalDec(t, "9.79", o.LostToLean.Width.Round(2))
+	equalDec(t, "0.29", o.ThumbJam.Width.Round(2))
 	equalDec(t, "0", o.ThumbJam.Height)
-	requireSize(t, "1179", "990", o) // 1200 − 10 − 10.41, down
+	requireSize(t, "1180", "990", o)
 	require.Equal(t, []string{
 		"out_of_square", "sill_fall_unknown", "thumb_jam_width", "gap_over_largest_askew", "gap_over_largest_askew",
 	}, rules(o.Warnings))
@@ -210,23 +211,7 @@ func TestOrderSizeMisclosure(t *testing.T) {
 	require.Equal(t, "diagonal.rising", likeliest.Reading)
 	require.Equal(t, "swap", likeliest.Slip)
 	equalDec(t, "1562", likeliest.Closes.Round(0))
-	require.Equal(t, []string{"out_of_square", "misclosure_slip"}, rules(o.Warnings))
-}
-
-// With nothing to tell two readings apart, both come first.
-func TestSuspectsEquallyLikely(t *testing.T) {
-	f, err := Survey(Readings{
-		Widths: three(1200, 1200, 1200), Heights: three(1000, 1000, 1000),
-		Rising: mm(1589), Falling: mm(1562),
-	})
-	require.NoError(t, err)
-	var first []string
-	for _, s := range f.Suspects {
-		if s.Rank == 0 {
-			first = append(first, s.Reading)
-		}
-	}
-	require.ElementsMatch(t, []string{"diagonal.rising", "diagonal.falling"}, first)
+	require.Equal(t, []string{"out_of_square", "misclosure_slip", "sill_fall_unknown"}, rules(o.Warnings))
 }
 
 // Of a thousand openings with one reading spoilt by a usual slip, the readings
@@ -390,6 +375,7 @@ func TestRoundingDownRaisesNoWarning(t *testing.T) {
 	head := func(left, right string) Order {
 		req := plain(1200, 1000, PVCUWhite)
 		req.Readings.Heights = [3]decimal.Decimal{dec(left), dec(left).Add(dec(right)).Div(mm(2)), dec(right)}
+		req.Readings.TapeError = dec("0.001")
 		o, err := OrderSize(req)
 		require.NoError(t, err)
 		return o

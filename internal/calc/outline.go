@@ -7,12 +7,6 @@ const (
 	longestSide = 20_000_000 // µm
 )
 
-// unseen is what no tape shows, in µm: a side that leans so little that its
-// upright or level length is less than a tenth of a millimetre shorter is
-// taken at the length it was read at. Otherwise every opening that is a
-// millimetre out of square would lose a millimetre of height to rounding.
-const unseen = 100
-
 // outline is the opening's figure in µm: four corners and the middle of each
 // side. A side is two straight pieces, corner to middle to corner.
 type outline struct {
@@ -30,11 +24,11 @@ func (o *outline) straighten() {
 func middle(a, b spot) spot { return spot{divDown(a.x+b.x, 2), divDown(a.y+b.y, 2)} }
 
 // bellyLevel moves the middles of the jambs, level and by the same amount, so
-// that they are the measured middle width apart. False when that bends a jamb
-// beyond what a straight opening can have.
-func (o *outline) bellyLevel(width int64) bool {
+// that they are the measured middle width apart, less what the tape explains of it.
+// False when that bends a jamb beyond what a straight opening can have.
+func (o *outline) bellyLevel(width, variance int64) bool {
 	dy := o.right.y - o.left.y
-	in := o.right.x - o.left.x - shadow(width, dy)
+	in := beyond(o.right.x-o.left.x-shadow(width, dy), variance)
 	half := divUp(in, 2)
 	o.left.x += half
 	o.right.x -= in - half
@@ -43,9 +37,9 @@ func (o *outline) bellyLevel(width int64) bool {
 
 // bellyPlumb does the same, plumb, with sill and head and the middle height;
 // with a straight sill the head takes it all.
-func (o *outline) bellyPlumb(height int64, straightSill bool) bool {
+func (o *outline) bellyPlumb(height, variance int64, straightSill bool) bool {
 	dx := o.head.x - o.sill.x
-	in := o.head.y - o.sill.y - shadow(height, dx)
+	in := beyond(o.head.y-o.sill.y-shadow(height, dx), variance)
 	half := divUp(in, 2)
 	if straightSill {
 		half = 0
@@ -62,9 +56,6 @@ func (o outline) turned(fall, sill int64) outline {
 		return o
 	}
 	level := rootDown(sill*sill - fall*fall)
-	if (sill-level)*max(o.tl.y, o.tr.y, sill) < unseen*sill {
-		level = sill
-	}
 	for _, s := range []*spot{&o.br, &o.tr, &o.tl, &o.left, &o.right, &o.sill, &o.head} {
 		*s = spot{divNear(s.x*level+s.y*fall, sill), divNear(s.y*level-s.x*fall, sill)}
 	}
@@ -144,6 +135,13 @@ func (e edges) grown(left, right, head int64) edges {
 	return e
 }
 
+// within is the edges moved inwards, each by its gap.
+func (e edges) within(left, right, bottom, top int64) edges {
+	e.left, e.right = e.left.moved(left), e.right.moved(-right)
+	e.sill, e.head = e.sill.moved(bottom), e.head.moved(-top)
+	return e
+}
+
 // box is an upright, level rectangle in µm.
 type box struct{ left, right, bottom, top int64 }
 
@@ -193,11 +191,5 @@ func (e edges) around(b box) box {
 }
 
 // shadow is the length along the plumb or the level of a side that leans off
-// it, rounded down. Up to unseen it is the side's own length.
-func shadow(side, lean int64) int64 {
-	s := rootDown(side*side - lean*lean)
-	if side-s < unseen {
-		return side
-	}
-	return s
-}
+// it, rounded down.
+func shadow(side, lean int64) int64 { return rootDown(side*side - lean*lean) }

@@ -44,7 +44,8 @@ var thinnestPacker = decimal.NewFromInt(1)
 // gap is taken from the figure at that very place, to the masonry behind any
 // plaster, in mm rounded down to the micrometre; a stack is the fewest pieces
 // of 1 to 10 mm that make the gap rounded down to whole millimetres, so that
-// it is never tight. A gap over 30 mm gets none.
+// it is never tight; the quarter of a millimetre a side that the order size leaves to
+// rounding is no matter. A gap over 30 mm gets none.
 //
 // Behind a check the masonry is out of sight: the gap at jambs and head is
 // half of what the inner opening leaves, or the table's gap where that was not
@@ -86,7 +87,11 @@ type packing struct {
 // place measures the gap at one place and stacks packers for it.
 func (m packing) place(side Side, at decimal.Decimal, bed bool) PackerPlace {
 	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed}
-	if whole := int(divDown(micronsDown(p.Gap), 1000)); 0 < whole && whole <= tallestStack {
+	gap := micronsDown(p.Gap)
+	if least := microns(m.order.Gap[side]); gap < least && gap >= least-microns(roundedOff)/2 {
+		gap = least // the order left so much to rounding
+	}
+	if whole := int(divDown(gap, 1000)); 0 < whole && whole <= tallestStack {
 		p.Stack = stack(whole)
 	}
 	p.Trouble = m.trouble(p)

@@ -15,37 +15,42 @@ const (
 	slipMisread = "misread" // one digit taken for one that looks like it
 )
 
+// How often a reading is a slip of each kind, to each other. Common practice, no
+// source.
+const (
+	oftenTen, oftenHundred, oftenFifty = 0.25, 0.15, 0.05
+	oftenSwap, oftenMisread            = 0.1, 0.01
+	oftenExchanged, oftenOther         = 0.01, 0.02
+)
+
 // lookalikes are digits that are taken for each other in poor light.
 var lookalikes = map[byte]string{
 	'0': "689", '1': "7", '2': "7", '3': "58", '4': "9", '5': "36", '6': "058", '7': "12", '8': "0369", '9': "048",
 }
 
-// usualSlip names the slip that takes a reading nearest to another value and
-// to within some mm of it, or "".
-func usualSlip(now, want, within decimal.Decimal) string {
+// eachSlip gives what a reading may have been meant to be, by the usual slips: the
+// kind, how often it is made, and the value. A part below a millimetre stays.
+func eachSlip(now decimal.Decimal, do func(kind string, often float64, value decimal.Decimal)) {
 	whole := now.IntPart()
-	target := want.Sub(now).Add(decimal.NewFromInt(whole)) // keeps the part below 1 mm
-	name, best := "", within
-	try := func(slip string, v int64) {
-		if away := target.Sub(decimal.NewFromInt(v)).Abs(); v != whole && away.LessThanOrEqual(best) {
-			name, best = slip, away
-		}
-	}
-	digits := []byte(strconv.FormatInt(whole, 10))
-	for i, d := range digits {
-		for _, other := range []byte(lookalikes[d]) {
-			try(slipMisread, wholeOf(digits[:i], []byte{other}, digits[i+1:]))
+	try := func(kind string, often float64, v int64) {
+		if v != whole && v > 0 {
+			do(kind, often, now.Add(decimal.NewFromInt(v-whole)))
 		}
 	}
 	for _, sign := range []int64{-1, 1} {
-		try(slipHundred, whole+100*sign)
-		try(slipFifty, whole+50*sign)
-		try(slipTen, whole+10*sign)
+		try(slipTen, oftenTen, whole+10*sign)
+		try(slipHundred, oftenHundred, whole+100*sign)
+		try(slipFifty, oftenFifty, whole+50*sign)
 	}
+	digits := []byte(strconv.FormatInt(whole, 10))
 	for i := range len(digits) - 1 {
-		try(slipSwap, wholeOf(digits[:i], []byte{digits[i+1], digits[i]}, digits[i+2:]))
+		try(slipSwap, oftenSwap, wholeOf(digits[:i], []byte{digits[i+1], digits[i]}, digits[i+2:]))
 	}
-	return name
+	for i, d := range digits {
+		for _, other := range []byte(lookalikes[d]) {
+			try(slipMisread, oftenMisread, wholeOf(digits[:i], []byte{other}, digits[i+1:]))
+		}
+	}
 }
 
 // wholeOf is the number that digits spell.

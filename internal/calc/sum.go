@@ -175,11 +175,16 @@ func (s *sum) capInner(req OrderRequest) {
 	})
 }
 
+// roundedOff is what whole millimetres can't show: a frame may be so much larger than
+// the room that the adjusted figure leaves, mm. With it the order is rounded to the
+// nearest millimetre against the figure and down against the smallest reading.
+var roundedOff = decimal.New(5, -1)
+
 // capFigure keeps the dimension to the room that the figure leaves, and says
 // what that cost.
 func (s *sum) capFigure(room decimal.Decimal) (lost decimal.Decimal) {
-	lost = s.total.Sub(room)
-	if lost.LessThan(decimal.New(1, -3)) { // below what the figure is worked in
+	lost = s.total.Sub(room.Add(roundedOff))
+	if !lost.IsPositive() {
 		return decimal.Zero
 	}
 	s.add(lost.Neg(), Reason{

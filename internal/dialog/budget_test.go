@@ -22,10 +22,10 @@ const (
 )
 
 // onTop are the questions of some windows that come on top: an opening behind
-// an overlap, a sill that leans, and more lights than one or two equal ones.
+// an overlap, diagonals that differ, a door beside low glass, and more lights than one or two equal ones.
 func onTop(key string) bool {
 	f := opening.Find(key)
-	return f.Change == "inner" || f.Key == "sill.fall" || f.Name == "mullion" || f.Name == "transom" || f.Name == "light"
+	return f.Change == "inner" || f.Key == "lean" || f.Key == "door" || f.Name == "mullion" || f.Name == "transom" || f.Name == "light"
 }
 
 // surveyor answers the open question like somebody who presses what stands on
@@ -97,7 +97,7 @@ func (f *surveyor) measured(field *opening.Field) string {
 	case field.Key == "diagonal.falling":
 		return fmt.Sprint(diagonal + 2)
 	case field.Key == "sill.fall":
-		return "3"
+		return "level"
 	case field.Key == "floor":
 		return fmt.Sprint(rapid.SampledFrom([]int{600, 900, 1200, 1700}).Draw(f.t, "floor"))
 	case field.Key == "storey" && rapid.Bool().Draw(f.t, "height outside"):
@@ -160,7 +160,7 @@ func TestTheBudgetOfAWindowLikeAnother(t *testing.T) {
 	kept, _ := playAll(State{}, script...)
 	kept, _ = Step(kept, chat("job new"))
 	for want, sent := range map[string][]string{
-		"1304": {"copy 1 kitchen", "1304", "1302", "1303", "1150", "1152", "1151", "1739", "1740"},
+		"1304": {"copy 1 kitchen", "1304", "1302", "1303", "1150", "1152", "1151", "1739 1740", "level"},
 		"1204": {"copy 1 kitchen", "change lights", "fixed", "left", "change room", "kitchen", "change vents", "yes"},
 	} {
 		require.LessOrEqual(t, len(sent), mostAlike)

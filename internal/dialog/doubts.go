@@ -11,7 +11,6 @@ import (
 	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
-	"sillbot/internal/reading"
 	"sillbot/internal/tell"
 )
 
@@ -29,41 +28,39 @@ func (t *turn) question(key string) {
 	}
 }
 
-// questionGroup questions a reading with two digits swapped, or far from the
-// other two. It waits until all three are there: of two that differ nobody
-// can say which is wrong.
+// questionGroup questions a reading that its two fellows speak against. It waits until
+// all three are there: of two that differ nobody can say which is wrong.
 func (t *turn) questionGroup(keys [3]string) {
 	a := t.answers()
-	if !a.Given(keys[:]...) {
-		return
+	if !a.Given(keys[:]...) || a.Given(opening.Widths[:]...) && a.Given(opening.Heights[:]...) && a.Given("diagonal.rising", "diagonal.falling") {
+		return // all of them say more
 	}
-	for i, key := range keys {
-		if t.sure(key) {
+	var r calc.Readings
+	all := a.Readings()
+	if keys == opening.Widths {
+		r.Widths = all.Widths
+	} else {
+		r.Heights = all.Heights
+	}
+	for _, s := range r.Suspects() {
+		if t.sure(s.Reading) || s.With != "" || s.Rank > 0 {
 			continue
 		}
-		value := a.Number(key)
-		fellows := []decimal.Decimal{a.Number(keys[(i+1)%3]), a.Number(keys[(i+2)%3])}
-		if other, swapped := reading.Swapped(value, fellows); swapped {
-			t.Doubt = &Doubt{Key: key, Why: "swap", Given: value.String(), Others: []string{other.String()}}
-			return
+		t.Doubt = &Doubt{Key: s.Reading, Why: "outlier", Given: s.Now.String()}
+		if s.Slip == "swap" {
+			t.Doubt.Why, t.Doubt.Others = "swap", []string{s.Closes.String()}
 		}
-	}
-	for i, key := range keys {
-		fellows := []decimal.Decimal{a.Number(keys[(i+1)%3]), a.Number(keys[(i+2)%3])}
-		if value := a.Number(key); !t.sure(key) && reading.Outlier(value, fellows) {
-			t.Doubt = &Doubt{Key: key, Why: "outlier", Given: value.String()}
-			return
-		}
+		return
 	}
 }
 
 func (t *turn) sure(key string) bool { return t.answers().Sure(key) }
 
-// questionFigure questions the readings when the figure that they make does
-// not close.
+// questionFigure questions the readings when one of them is likelier a mistake than
+// not, by all the others.
 func (t *turn) questionFigure() {
 	a := t.answers()
-	if t.FigureKept || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
+	if t.FigureKept || t.Proposed != nil || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
 		return
 	}
 	f, err := calc.Survey(a.Readings())
@@ -75,7 +72,16 @@ func (t *turn) questionFigure() {
 		return
 	}
 	first := f.Suspects[0]
-	d := &Doubt{Key: first.Reading, Why: "figure", Given: f.Misclosure.Abs().Round(0).String()}
+	if t.sure(first.Reading) {
+		return
+	}
+	if first.With != "" {
+		t.hold(&hear.Held{Why: hear.Exchanged, Ways: [][]hear.Value{{
+			{Key: first.Reading, Value: first.Closes.String()}, {Key: first.With, Value: first.Now.String()},
+		}}})
+		return
+	}
+	d := &Doubt{Key: first.Reading, Why: "figure", Given: first.Now.Sub(first.Closes).Round(0).String()}
 	if first.Slip != "" {
 		d.Others = []string{first.Closes.Round(0).String()}
 	}
@@ -152,13 +158,26 @@ func (t *turn) askDoubt() {
 	switch {
 	case d.Why == "unit" && len(options) > 1:
 		text.Key = "doubt.unit.several"
-	case d.Why == "figure" && len(options) > 0:
-		text.Key = "doubt.figure.slip"
+	case d.Why == "figure":
+		text = offBy(text, d.Given)
+		if len(options) > 0 {
+			text.Key = "doubt.figure.slip"
+		}
 	}
 	t.say(text.WithRow("others", options...))
 	if t.buttons == nil {
 		t.buttons = t.doubtButtons(row)
 	}
+}
+
+// offBy fills in by how much a reading is too long, or too short where the figure is
+// negative.
+func offBy(text phrase.Text, figure string) phrase.Text {
+	mm, err := decimal.NewFromString(figure)
+	if err != nil || mm.IsNegative() {
+		return text.With("apart", mm.Abs()).Word("off", "off.short")
+	}
+	return text.With("apart", mm).Word("off", "off.long")
 }
 
 // doubtButtons are the ways out of the doubt; others are the values that may

@@ -27,7 +27,7 @@ var standard = [][2]string{
 	{"nation", "england"}, {"date", "2026-11-25"}, {"finish", "bare"}, {"sill", "none"}, {"material", "pvcu-white"},
 	{"width.top", "1204"}, {"width.middle", "1202"}, {"width.bottom", "1203"},
 	{"height.left", "1050"}, {"height.middle", "1052"}, {"height.right", "1051"},
-	{"diagonal.rising", "1596"}, {"diagonal.falling", "1597"}, {"layout", "1"}, {"light.1", "side-left"},
+	{"diagonal.rising", "1596"}, {"diagonal.falling", "1597"}, {"sill.fall", "0"}, {"layout", "1"}, {"light.1", "side-left"},
 	{"over", "drill"}, {"room", "bedroom"}, {"floor", "900"}, {"storey", "1"}, {"glass", "4-20-4"}, {"vents", "no"},
 }
 

@@ -6,33 +6,9 @@ import (
 	"strings"
 
 	"sillbot/internal/hear"
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
-
-// mostWays and mostHeld are how many ways, and values of one, a conversation
-// has room for.
-const (
-	mostWays = 6
-	mostHeld = 30
-)
-
-// hold keeps what was read until it is confirmed.
-func (t *turn) hold(h *hear.Held) {
-	p := &Proposal{Why: h.Why, Words: cut(h.Words), Turn: t.Turn}
-	for _, way := range h.Ways[:min(len(h.Ways), mostWays)] {
-		var list []Answer
-		for _, v := range way[:min(len(way), mostHeld)] {
-			list = append(list, Answer{Key: v.Key, Value: v.Value})
-		}
-		p.Ways = append(p.Ways, list)
-	}
-	if old := t.Proposed; old != nil && !touches(hear.Heard{}, old, p) {
-		t.say(phrase.Of("held.dropped"))
-	}
-	t.Proposed = p
-}
 
 // askHeld puts the proposal: one way as a question with yes and no, several as a
 // choice.
@@ -122,9 +98,6 @@ func (t *turn) settleProposal(way int) {
 	t.takeProposed(p.Ways[way])
 }
 
-// assumed is why a value is proposed that nobody knows.
-const assumed hear.Why = "assumed"
-
 // takeSafe stores what is assumed because nobody can tell.
 func (t *turn) takeSafe(ans Answer) {
 	q := find(ans.Key)
@@ -168,27 +141,6 @@ func (t *turn) settleHeld(text string) bool {
 		return false
 	}
 	return true
-}
-
-// touches says whether a message, or what is proposed of it, is about the fields
-// that were proposed before.
-func touches(h hear.Heard, before, now *Proposal) bool {
-	said := func(key opening.Key) bool {
-		if slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == key }) {
-			return true
-		}
-		return now != nil && slices.ContainsFunc(now.Ways, func(way []Answer) bool {
-			return slices.ContainsFunc(way, func(ans Answer) bool { return ans.Key == key })
-		})
-	}
-	for _, way := range before.Ways {
-		for _, ans := range way {
-			if said(ans.Key) {
-				return true
-			}
-		}
-	}
-	return before.Why == assumed && len(h.Said) > 0
 }
 
 // cantTell takes what is not known on the safe side, where there is one.

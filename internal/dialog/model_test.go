@@ -21,7 +21,7 @@ const actsARun = 50
 // The readings of the fitter end in .3 and those of the lead's corrections in
 // .7, so that one is known wherever it appears; no size to order by ends so.
 const modelJob = `fitter> England today bare none white 1204.3 1202.3 1203.3
-fitter> 1050.3 1052.3 1051.3 skip left brick bedroom first 900 4-20-4 no
+fitter> 1050.3 1052.3 1051.3 skip level left brick bedroom first 900 4-20-4 no
 fitter> job
 fitter> name 1 scullery
 fitter> copy 1 pantry
@@ -36,7 +36,7 @@ stranger> hello
 
 const (
 	modelDiffers = modelJob + `lead> measure 1
-lead> 1204 1202 1203 1041 1052 1051 skip
+lead> 1204 1202 1203 1046 1052 1051 skip level
 `
 	modelDesk = modelJob + `lead! See pantry
 lead> job
@@ -54,8 +54,8 @@ desk> /start TOKEN
 var modelBegins = map[string]string{
 	"checked":   modelJob,
 	"differs":   modelDiffers,
-	"settled":   modelDiffers + "lead! left height: mine, 1041\nfitter> edit 1\n",
-	"signed":    modelDiffers + "lead! left height: mine, 1041\nlead> sign 1\n",
+	"settled":   modelDiffers + "lead! left height: mine, 1046\nfitter> edit 1\n",
+	"signed":    modelDiffers + "lead! left height: mine, 1046\nlead> sign 1\n",
 	"desk":      modelDesk,
 	"confirmed": modelConfirmed,
 	"delivered": modelConfirmed + "fitter> step 1 delivered\n",
@@ -75,7 +75,7 @@ var modelActs = slices.Concat(
 		"change vents", "change restrictors", "change diagonals",
 		"F", "F", "F", "F F F", "F F F", "change top width F", "change left height F", "change middle height 1046.3",
 		"left", "right", "fixed", "kitchen", "bathroom", "white", "timber", "coloured", "4-20-4", "6-16-6", "none", "150", "reeded", "Wales", "tomorrow", "2",
-		"bare none white F F F 1052.3 1053.3 1054.3 skip fixed brick bedroom 900 first skip no",
+		"bare none white F F F 1052.3 1053.3 1054.3 skip level fixed brick bedroom 900 first skip no",
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",
 		"delete N", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch",
 		"figure N left height 1046.3", "figure N top width F"),
@@ -84,10 +84,10 @@ var modelActs = slices.Concat(
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
 	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
-	says("lead", false, "1204 1202 1203 1050 1052 1051 skip", "1204 1202 1203 1041 1052 1051 skip", "1214 1202 1203 1050 1052 1051 skip",
+	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L", "figure N top width L"),
 	says("other", true, "measure N", "sign N", "job", "cancel"),
-	says("other", false, "1204 1202 1203 1041 1052 1051 skip", "keep"),
+	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "keep"),
 	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm N A", "query N which side?", "price N 310.50", "due N 12 January 2027", "job"),
 	says("stranger", true, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
 		"figure N top width L", "forget me yes", "England", "summary"),

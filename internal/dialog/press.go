@@ -62,6 +62,15 @@ func choose(t *turn, q *question, code string) {
 		t.skip(q)
 		return
 	}
+	if q.Key == "sill.fall" && (code == "right" || code == "left") {
+		how := phrase.Of("fall.how.right")
+		if code == "left" {
+			how = phrase.Of("fall.how.left")
+		}
+		t.say(how)
+		t.quiet = true
+		return
+	}
 	if code == otherCode && q.More != nil {
 		t.buttons = t.others(q)
 		return

@@ -45,8 +45,11 @@ func (q *question) help() phrase.Text {
 func (q *question) label(code string) string {
 	name := q.Name
 	if code == skipped {
-		if slices.Contains([]string{"mullion", "transom"}, name) {
+		switch {
+		case slices.Contains([]string{"mullion", "transom"}, name):
 			return "skip." + name
+		case q.Key == "sill.fall", q.Key == "lean":
+			return "skip.unknown"
 		}
 		return "skip"
 	}
@@ -83,7 +86,14 @@ func (q *question) stored(value string) phrase.Text {
 		}
 	case q.Kind == opening.Length, q.Kind == opening.SillPiece && value != "none":
 		n, err := decimal.NewFromString(value)
-		if err == nil {
+		switch {
+		case err == nil && q.Key == "sill.fall" && n.IsZero():
+			return phrase.Of("button.fall.0")
+		case err == nil && q.Key == "sill.fall" && n.IsNegative():
+			return phrase.Of("fall.left").With("mm", n.Neg())
+		case err == nil && q.Key == "sill.fall":
+			return phrase.Of("fall.right").With("mm", n)
+		case err == nil:
 			return phrase.Of("length").With("mm", n)
 		}
 	}

@@ -20,15 +20,19 @@ import (
 // what a further answer has changed of it.
 func (t *turn) sayNewOrder() {
 	a := t.answers()
-	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	order, err := orderOf(a)
 	if !a.CanOrder() || err != nil || !t.before.CanOrder() || t.doubted {
 		t.sayOrder()
 		return
 	}
-	old, err := calc.OrderSize(t.before.Opening().OrderRequest(calc.DefaultSettings()))
+	old, err := orderOf(t.before)
 	if err != nil {
 		t.sayOrder()
 		return
+	}
+	levelled := a.Has("sill.fall") && !t.before.Has("sill.fall")
+	if levelled && order.Size.Width.Equal(old.Size.Width) && order.Size.Height.Equal(old.Size.Height) && len(order.Warnings) <= len(old.Warnings) {
+		return // the level was asked for, and changed nothing
 	}
 	t.say(plan.NewOrderLines(order, a.Number("sill"), &old)...)
 }
@@ -39,12 +43,22 @@ func (t *turn) sayOrder() {
 	if !a.CanOrder() {
 		return
 	}
-	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	order, err := orderOf(a)
 	if err != nil {
 		t.say(refusal(err))
 		return
 	}
 	t.say(plan.OrderLines(order, a.Number("sill"))...)
+}
+
+// orderOf is the order by what is known. That nobody levelled the sill is said once
+// it was asked.
+func orderOf(a *opening.Known) (calc.Order, error) {
+	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	if !a.Has("sill.fall") {
+		order.Warnings = slices.DeleteFunc(order.Warnings, func(r calc.Reason) bool { return r.Rule == "sill_fall_unknown" })
+	}
+	return order, err
 }
 
 // refusal is why no answer can be given, and what to do.

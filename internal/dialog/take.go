@@ -140,7 +140,27 @@ func (t *turn) store(list []hear.Value) bool {
 	}
 	t.echoAll(done)
 	t.sayFallen(before, list)
+	t.checkLean(list)
 	return true
+}
+
+// checkLean proposes to exchange the diagonals where they show the opposite of the lean
+// that was just said: exchanged they fit as well, and nothing else shows it.
+func (t *turn) checkLean(list []hear.Value) {
+	a := t.answers()
+	said := a.Value("lean")
+	f, err := calc.Survey(a.Readings())
+	if !slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "lean" }) || err != nil || f.Lean.IsZero() || said != "left" && said != "right" {
+		return
+	}
+	if (said == "right") == f.Lean.IsPositive() {
+		return
+	}
+	t.hold(&hear.Held{Why: hear.Exchanged, Ways: [][]hear.Value{{
+		{Key: "diagonal.rising", Value: a.Value("diagonal.falling")},
+		{Key: "diagonal.falling", Value: a.Value("diagonal.rising")},
+		{Key: "lean", Value: said},
+	}}})
 }
 
 // sayFallen says which answers fell with what was stored. Lights and bars fall

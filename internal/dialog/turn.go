@@ -61,9 +61,6 @@ func (t *turn) answers() *opening.Known {
 	now := atHand{t.Conv, t.Editing, t.said().LastSeq(), t.Second != nil}
 	if t.folded == nil || t.foldedOf != now {
 		k := t.known()
-		if t.before != nil {
-			k.Reuse(t.before)
-		}
 		t.folded, t.foldedOf = &k, now
 	}
 	return t.folded

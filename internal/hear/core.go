@@ -111,7 +111,27 @@ func (r *reader) open() opening.Key {
 	if len(r.said) == 0 {
 		return r.ctx.Open
 	}
-	return r.ctx.Next(&r.known)
+	key := r.ctx.Next(&r.known)
+	if !r.passedOver(key) {
+		return key
+	}
+	k := r.known
+	for r.passedOver(key) {
+		k.Set(key, opening.Skipped)
+		key = r.ctx.Next(&k)
+	}
+	return key
+}
+
+// passedOver says whether who dictates a window passes over the question: of what is
+// mostly level, nobody speaks. It is asked when the rest is there.
+func (r *reader) passedOver(key opening.Key) bool {
+	if key != "sill.fall" && key != "lean" || key == r.ctx.Open {
+		return false
+	}
+	return !slices.ContainsFunc(r.tokens, func(t token) bool {
+		return t.marker("level") || t.marker("lower") || t.marker("higher") || t.codeOf("name") == "sill.fall" || t.codeOf("name") == "lean"
+	})
 }
 
 // how says how sure it is which field a value is for.

@@ -25,17 +25,17 @@ func (w *walk) fall(i int) bool {
 	case t.has("part") && f != nil && (f.Name == "mullion" || f.Name == "transom"):
 		return w.share(i, f)
 	case key == "sill.fall" && w.has(lengths):
-		return w.slope(key)
+		return w.slope(key, i)
 	}
 	return false
 }
 
 // slope takes "5 low on the right": how much lower the right end is.
-func (w *walk) slope(key opening.Key) bool {
+func (w *walk) slope(key opening.Key, from int) bool {
 	var side, way string
 	var run *token
 	var mine []int
-	for i := range w.list {
+	for i := from; i < len(w.list); i++ {
 		t := &w.list[i]
 		switch {
 		case w.used[i]:
@@ -48,15 +48,22 @@ func (w *walk) slope(key opening.Key) bool {
 			side = cmp.Or(side, t.codeOf("pos")) // the first: left is 8 higher than the right
 		case t.codeOf("name") == "sill" || t.codeOf("name") == "sill.fall" || t.kind == comma || t.marker("is") || t.marker("outside"):
 		default:
+			i = len(w.list)
 			continue
 		}
 		mine = append(mine, i)
 	}
-	if way == "" && side == "" || run == nil {
+	if run == nil {
 		return false
 	}
+	if side == "" && way == "" {
+		return w.bareFall(key, run)
+	}
 	l, rest, err := w.ctx.length(opening.Find(key), run.text)
-	if side == "" || way == "" || err != nil || !l.Clear() || rest != "" || l.MM.IsNegative() {
+	if side != "" && way == "" {
+		way = "lower" // 5 right
+	}
+	if side == "" || err != nil || !l.Clear() || rest != "" || l.MM.IsNegative() {
 		return false
 	}
 	mm := l.MM
@@ -65,6 +72,24 @@ func (w *walk) slope(key opening.Key) bool {
 	}
 	w.use(mine...)
 	w.put(Value{Key: key, Value: mm.String(), Typed: run.text}, named)
+	return true
+}
+
+// bareFall asks which end is lower where only a figure was given.
+func (w *walk) bareFall(key opening.Key, run *token) bool {
+	l, rest, err := w.ctx.length(opening.Find(key), run.text)
+	if err != nil || !l.Clear() || rest != "" || !l.MM.IsPositive() || len(w.names) > 0 {
+		return false // 0 is level; with a minus it is said
+	}
+	for i := range w.list {
+		if &w.list[i] == run {
+			w.use(i)
+		}
+	}
+	value := func(mm decimal.Decimal) []Value {
+		return []Value{{Key: key, Value: mm.String(), Typed: run.text}}
+	}
+	w.ask(Either, value(l.MM), value(l.MM.Neg()))
 	return true
 }
 

@@ -74,6 +74,8 @@ const (
 	Differs  Why = "differs" // answered before, otherwise
 	Unsaid   Why = "unsaid"  // a part was left out and taken in the usual way
 	Asked    Why = "asked"   // it was put as a question
+	// Exchanged: two readings seem to be each other's.
+	Exchanged Why = "exchanged"
 )
 
 // Held is what was read but not taken: the ways it may be meant, each a set of

@@ -300,7 +300,7 @@ func (w *walk) options(t token) []option {
 	for _, m := range t.means {
 		group := base(m.group)
 		for f := range opening.Fields {
-			if (f.Group == group || f.Key == group && f.Group == "answer") && group != "light" && group != "material" &&
+			if (f.Group == group || f.Key == group && f.Group == "answer") && group != "light" && group != "material" && (group != "fall" || m.code == "0") && // which end is lower says nothing without by how much
 				!slices.ContainsFunc(list, func(o option) bool { return o.key == f.Key && o.code == m.code && !o.ask }) {
 				list = append(list, option{f.Key, m.code, m.group == group && group != "answer", f.Key == m.group && f.Group != m.group, strings.HasSuffix(m.group, doubtful)})
 			}

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"math"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -29,6 +30,8 @@ type Difference struct {
 	// Likelier is the measure whose reading lets the figure close better; ""
 	// when the figure can't tell. It is only looked for when Within is false.
 	Likelier Side `json:"likelier,omitempty"`
+	// Chance is how likely the likelier value is the right one, in a hundred.
+	Chance int `json:"chance,omitempty"`
 	// Settled is how the two settled it. Nil: not yet, or Within.
 	Settled *Settlement `json:"settled,omitempty"`
 }
@@ -63,7 +66,7 @@ func Compare(first, second calc.Readings, tolerance decimal.Decimal) Comparison 
 		d := Difference{Reading: name, First: a, Second: b, Apart: a.Sub(b).Abs()}
 		d.Within = d.Apart.LessThanOrEqual(tolerance)
 		if !d.Within {
-			d.Likelier = likelier(first, second, name)
+			d.Likelier, d.Chance = likelier(first, second, name, tolerance)
 		}
 		c.Differences = append(c.Differences, d)
 	}
@@ -75,39 +78,41 @@ func (c Comparison) Apart() []Difference {
 	return slices.DeleteFunc(slices.Clone(c.Differences), func(d Difference) bool { return d.Within })
 }
 
-// hopeless is the misclosure, mm, of a figure that can't be drawn at all.
-var hopeless = decimal.NewFromInt(1_000_000)
+// likelyEnough is the chance in a hundred from which a value is called likelier.
+const likelyEnough = 80
 
-// likelier puts either value of one reading into both measures and adds up
-// what the two figures then fail to close by. A value is likelier when its sum
-// is better by more than what a tape explains.
-func likelier(first, second calc.Readings, name string) Side {
-	a, _ := valueOf(first, name)
-	b, _ := valueOf(second, name)
-	strainA, strainB, slack := decimal.Zero, decimal.Zero, decimal.Zero
-	for _, base := range []calc.Readings{first, second} {
-		withA, tapeA := strain(withValue(base, name, a))
-		withB, tapeB := strain(withValue(base, name, b))
-		strainA, strainB = strainA.Add(withA), strainB.Add(withB)
-		slack = decimal.Max(slack, tapeA, tapeB)
+// likelier says which of two values of one reading the others speak for, of both
+// measures together, and the chance in a hundred that it is right. A reading that both
+// took counts with the mean of the two, one beyond the tolerance not at all.
+func likelier(first, second calc.Readings, name string, tolerance decimal.Decimal) (Side, int) {
+	var both calc.Readings
+	both.SillFall, both.TapeError = first.SillFall, first.TapeError
+	if both.SillFall == nil {
+		both.SillFall = second.SillFall
 	}
+	for _, key := range opening.ReadingKeys {
+		at := place(&both, key)
+		a, okA := valueOf(first, key)
+		b, okB := valueOf(second, key)
+		switch {
+		case at == nil || key == "sill.fall":
+		case key == name || okA && !okB:
+			*at = a
+		case okB && !okA:
+			*at = b
+		case okA && a.Sub(b).Abs().LessThanOrEqual(tolerance):
+			*at = a.Add(b).Div(decimal.NewFromInt(2))
+		}
+	}
+	theirs, _ := valueOf(second, name)
+	chance := int(math.Round(100 * both.Prefers(name, theirs)))
 	switch {
-	case strainA.Add(slack).LessThan(strainB):
-		return First
-	case strainB.Add(slack).LessThan(strainA):
-		return Second
+	case chance >= likelyEnough:
+		return Second, min(chance, 99)
+	case 100-chance >= likelyEnough:
+		return First, min(100-chance, 99)
 	}
-	return ""
-}
-
-// strain is by how much a figure fails to close and how much of that a tape
-// explains, mm. Without diagonals nothing can be told, and both are 0.
-func strain(r calc.Readings) (off, tape decimal.Decimal) {
-	f, err := calc.Survey(r)
-	if err != nil {
-		return hopeless, decimal.Zero
-	}
-	return f.Misclosure.Abs(), f.Tolerance
+	return "", 0
 }
 
 func misclosure(r calc.Readings) *decimal.Decimal {

@@ -108,33 +108,28 @@ func hasLight(n int) func(*Known) bool {
 	return func(k *Known) bool { return n <= k.Columns() || k.TopRow() && n <= 2*k.Columns() }
 }
 
-// leansMuch: the fall of the sill is only asked when the diagonals make it
-// matter. What it finds is noted, since the open question is looked for
-// several times a turn.
-func leansMuch(k *Known) bool {
-	if !k.Given("diagonal.rising", "diagonal.falling") {
-		return false
-	}
-	if k.leans == 0 {
-		k.leans = -1
-		if f, err := calc.Survey(k.Readings()); err == nil && calc.NeedsSillFall(f) {
-			k.leans = 1
-		}
-	}
-	return k.leans > 0
+// leansSome: diagonals that differ are asked about once more, since two that were
+// exchanged show the opposite lean and fit as well.
+func leansSome(k *Known) bool {
+	return k.Given("diagonal.rising", "diagonal.falling") &&
+		k.Number("diagonal.rising").Sub(k.Number("diagonal.falling")).Abs().GreaterThanOrEqual(differ)
 }
+
+// differ is by how much the diagonals differ that which way it leans is asked, mm.
+// Common practice, no source.
+var differ = decimal.NewFromInt(5)
 
 // belowDoorZone: a door's edge only matters for glass below 1500 mm.
 func belowDoorZone(k *Known) bool {
 	return k.Given("floor") && k.Number("floor").LessThan(decimal.NewFromInt(1500))
 }
 
-// withDiagonals writes both or none: one by itself says nothing, and the
-// sill's fall nothing without them.
+// withDiagonals writes both or none: one by itself says nothing.
 func withDiagonals(k *Known, o *Opening) {
 	if k.Given("diagonal.rising", "diagonal.falling") {
-		o.Rising, o.Falling, o.SillFall = k.Number("diagonal.rising"), k.Number("diagonal.falling"), k.Optional("sill.fall")
+		o.Rising, o.Falling = k.Number("diagonal.rising"), k.Number("diagonal.falling")
 	}
+	o.SillFall = k.Optional("sill.fall")
 }
 
 func withHead(k *Known, o *Opening) {

@@ -96,6 +96,9 @@ const (
 	// Repeats: mostly as in the window before. Such fields in a row are answered
 	// by one button.
 	Repeats
+	// Spared: asked, but a window can be ordered before it was; windows of before the
+	// question have no answer to it.
+	Spared
 )
 
 // Is says whether the field has all of the marks.

@@ -19,7 +19,6 @@ func Index(key Key) (int, bool) {
 // value and never shared with who changes it.
 type Known struct {
 	slots [fieldCount]slot
-	leans int8 // what leansMuch found; 0: not looked
 }
 
 // slot is one field's: the entry that holds, nil for none.
@@ -54,13 +53,12 @@ func (k *Known) follow(e *Entry) {
 // put gives a field the entry that holds, nil for none.
 func (k *Known) put(key Key, e *Entry) {
 	if s := k.slot(key); s != nil {
-		*s, k.leans = slot{entry: e}, 0
+		*s = slot{entry: e}
 	}
 }
 
 // over puts what other has over what k has.
 func (k *Known) over(other *Known) {
-	k.leans = 0
 	for i := range other.slots {
 		if other.slots[i].entry != nil {
 			k.slots[i] = slot{entry: other.slots[i].entry, sure: true}

@@ -77,11 +77,12 @@ func readings() []Field {
 		Field{Key: "inner.height", File: "inner.height", Kind: Length, Marks: Sizes | Skips | Sketched, Usual: SideRange, Most: tapeMost,
 			Asked: all(is("finish", "check"), has("inner.width")), Change: "inner"},
 		Field{Key: "diagonal.rising", File: "rising", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
-			Voids: []Key{"diagonal.falling", "sill.fall"}, Change: "diagonals", put: withDiagonals},
+			Voids: []Key{"diagonal.falling", "lean"}, Change: "diagonals", put: withDiagonals},
 		Field{Key: "diagonal.falling", File: "falling", Kind: Length, Marks: Sizes | Skips, NotKnown: Against, Usual: diagonal, Most: 2 * tapeMost,
-			Asked: has("diagonal.rising"), Voids: []Key{"sill.fall"}, Change: "diagonals", put: withDiagonals},
-		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Sizes | Skips, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
-			Asked: leansMuch, put: withDiagonals},
+			Asked: has("diagonal.rising"), Voids: []Key{"lean"}, Change: "diagonals", put: withDiagonals},
+		Field{Key: "sill.fall", File: "sill_fall", Kind: Length, Marks: Sizes | Skips | Spared, NotKnown: Stands, Usual: mm(-100, 100), Least: -tapeMost, Most: tapeMost,
+			Group: "fall", Rows: [][]string{{"0"}, {"right", "left"}}, put: withDiagonals},
+		Field{Key: "lean", Marks: Skips | Unsigned | Spared, NotKnown: Stands, Group: "lean", Rows: [][]string{{"left", "right"}}, Asked: leansSome},
 	)
 }
 

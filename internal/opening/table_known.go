@@ -21,7 +21,7 @@ func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 
 // Unknown are the fields that are called for and not known, by what that does.
 // What was passed over does what the table says. A question that is still open
-// stops, whichever it is: nobody has said yet that it can't be known. What is
+// stops, unless it is Spared: nobody has said yet that it can't be known. What is
 // only asked on request and nobody opened is not missed.
 func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 	for i, f := range keyed {
@@ -29,7 +29,7 @@ func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 		switch e := k.slots[i].entry; {
 		case e == nil && f.Marks&(OnRequest|ByCommand) != 0, e != nil && e.Value != Skipped, !k.calls(f):
 			continue
-		case e != nil:
+		case e != nil, f.Is(Spared):
 			does = f.NotKnown
 		}
 		fields[does] = append(fields[does], f.Key)
@@ -98,16 +98,6 @@ func (k *Known) Changeable(onlyReadings bool) []string {
 		}
 	}
 	return slices.Concat(names[:]...)
-}
-
-// Reuse takes over what was found of before when the readings are the same.
-func (k *Known) Reuse(before *Known) {
-	for _, key := range ReadingKeys {
-		if k.Has(key) != before.Has(key) || k.Value(key) != before.Value(key) {
-			return
-		}
-	}
-	k.leans = before.leans
 }
 
 // together is what the button of a shortcut answers, in the order it is asked.

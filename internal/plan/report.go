@@ -73,10 +73,8 @@ type FigureReport struct {
 	MidHead     calc.Point      `json:"middle_head"`
 	Assumed     bool            `json:"assumed,omitempty"`
 	SillAssumed bool            `json:"sill_level_assumed,omitempty"`
-	AskSillFall bool            `json:"ask_sill_fall,omitempty"` // the lean makes the sill's fall matter
 	Lean        decimal.Decimal `json:"lean"`
 	Misclosure  decimal.Decimal `json:"misclosure"`
-	Tolerance   decimal.Decimal `json:"tolerance"`
 	Suspects    []SuspectReport `json:"suspects,omitempty"`
 	Why         []Said          `json:"why,omitempty"`
 }
@@ -87,7 +85,9 @@ type SuspectReport struct {
 	Now     decimal.Decimal `json:"now"`
 	Closes  decimal.Decimal `json:"closes"`
 	Slip    string          `json:"slip,omitempty"`
-	Rank    int             `json:"rank"` // 0 for the likeliest; equal ones can't be told apart
+	With    string          `json:"exchanged_with,omitempty"`
+	Chance  decimal.Decimal `json:"chance"` // 0 to 1
+	Rank    int             `json:"rank"`   // 0 for the likeliest; equal ones can't be told apart
 }
 
 // FixingReport is the fixings of all sides.
@@ -315,11 +315,11 @@ func (w reporter) figure(f calc.Figure) *FigureReport {
 	r := &FigureReport{
 		BottomLeft: f.BottomLeft, BottomRight: f.BottomRight, TopRight: f.TopRight, TopLeft: f.TopLeft,
 		MidLeft: f.MidLeft, MidRight: f.MidRight, MidSill: f.MidSill, MidHead: f.MidHead,
-		Assumed: f.Assumed, SillAssumed: f.SillLevelAssumed, AskSillFall: calc.NeedsSillFall(f),
-		Lean: f.Lean, Misclosure: f.Misclosure, Tolerance: f.Tolerance, Why: w.all(f.Reasons),
+		Assumed: f.Assumed, SillAssumed: f.SillLevelAssumed,
+		Lean: f.Lean, Misclosure: f.Misclosure, Why: w.all(f.Reasons),
 	}
 	for _, s := range f.Suspects {
-		r.Suspects = append(r.Suspects, SuspectReport{s.Reading, s.Now, s.Closes, s.Slip, s.Rank})
+		r.Suspects = append(r.Suspects, SuspectReport{s.Reading, s.Now, s.Closes, s.Slip, s.With, decimal.NewFromFloat(s.Chance).Round(2), s.Rank})
 	}
 	return r
 }

@@ -161,34 +161,3 @@ func TestCountMore(t *testing.T) {
 		require.ErrorIs(t, err, kind, text)
 	}
 }
-
-// The limits of the questions about slips are common practice, no source.
-func TestSlipsOnTheirLimits(t *testing.T) {
-	d := decimal.RequireFromString
-	among := func(vs ...string) (out []decimal.Decimal) {
-		for _, v := range vs {
-			out = append(out, d(v))
-		}
-		return out
-	}
-	_, ok := Swapped(d("-1240"), among("-1204"))
-	require.False(t, ok)
-	_, ok = Swapped(d("0"), among("1204"))
-	require.False(t, ok)
-	_, ok = Swapped(d("1234567890"), among("1234567980"))
-	require.False(t, ok, "longer than any length")
-	undone, ok := Swapped(d("123456798"), among("123456789"))
-	require.True(t, ok)
-	require.Equal(t, "123456789", undone.String())
-	_, ok = Swapped(d("1240"), nil)
-	require.False(t, ok)
-	// 36 from its fellow; undone it is 9 from it, exactly four times nearer.
-	undone, ok = Swapped(d("1240"), among("1195", "1276"))
-	require.True(t, ok)
-	require.Equal(t, "1204", undone.String())
-	_, ok = Swapped(d("1240"), among("1194.9", "1276"))
-	require.False(t, ok)
-
-	require.False(t, Outlier(d("-3055"), among("-3000")), "2 % of 3000 is 60")
-	require.True(t, Outlier(d("-3061"), among("-3000")))
-}

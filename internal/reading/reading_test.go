@@ -7,7 +7,6 @@ import (
 
 	"github.com/shopspring/decimal"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 )
 
 var window = MM(300, 6000)
@@ -249,68 +248,6 @@ func TestAllTakesSeveral(t *testing.T) {
 	ls, rest = All("1204 120.4 1203", window)
 	require.Equal(t, []string{"1204"}, mms(ls))
 	require.Equal(t, "120.4 1203", rest, "the rest begins with what has to be asked about")
-}
-
-func TestSlips(t *testing.T) {
-	d := func(vs ...int64) []decimal.Decimal {
-		var out []decimal.Decimal
-		for _, v := range vs {
-			out = append(out, decimal.NewFromInt(v))
-		}
-		return out
-	}
-	for _, c := range []struct {
-		mm      string
-		fellows []decimal.Decimal
-		undone  string // "" when no swap is suspected
-		far     bool
-	}{
-		{"1240", d(1204, 1202), "1204", true},
-		{"2104", d(1204, 1202), "1204", true},
-		{"1024", d(1204, 1202), "1204", true},
-		{"1240.5", d(1204, 1202), "1204.5", true},
-		{"1212", d(1221), "1221", false},
-		{"1206", d(1204, 1202), "", false},
-		{"1214", d(1204, 1202), "", false},
-		{"1204", d(1304, 1202), "", false},
-		{"1304", d(1204, 1202), "", true},
-		{"1229", d(1204), "", false},
-		{"1230", d(1204), "1203", true},
-		{"1231", d(1204), "", true},
-		{"3055", d(3000), "", false},
-		{"3061", d(3000), "", true},
-		{"1204", nil, "", false},
-		{"5", d(1204), "", true},
-	} {
-		mm := decimal.RequireFromString(c.mm)
-		undone, ok := Swapped(mm, c.fellows)
-		require.Equal(t, c.undone != "", ok, c.mm)
-		if ok {
-			require.Equal(t, c.undone, undone.String(), c.mm)
-		}
-		require.Equal(t, c.far, Outlier(mm, c.fellows), c.mm)
-	}
-}
-
-func TestSwappedUndoesEverySwap(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		right := rapid.Int64Range(300, 6000).Draw(t, "right")
-		digits := []byte(decimal.NewFromInt(right).String())
-		i := rapid.IntRange(0, len(digits)-2).Draw(t, "place")
-		digits[i], digits[i+1] = digits[i+1], digits[i]
-		if digits[0] == '0' {
-			t.Skip("nobody types a length with a nought in front")
-		}
-		typed := decimal.RequireFromString(string(digits))
-		fellow := decimal.NewFromInt(right)
-		undone, ok := Swapped(typed, []decimal.Decimal{fellow})
-		if typed.Equal(fellow) {
-			require.False(t, ok)
-			return
-		}
-		require.True(t, ok)
-		require.True(t, undone.Equal(fellow), "%s among %s gave %s", typed, fellow, undone)
-	})
 }
 
 func TestCount(t *testing.T) {

@@ -201,7 +201,7 @@ func (c *checkSheet) likelier(d job.Difference) string {
 	case d.Likelier == "":
 		return c.key("sheet.check.cannot_tell")
 	}
-	return c.key("sheet.check.side." + string(d.Likelier))
+	return c.words(phrase.Of("sheet.check.side."+string(d.Likelier)).WithInt("chance", d.Chance))
 }
 
 // settled is what counts now, and who said so.

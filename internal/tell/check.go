@@ -107,7 +107,7 @@ func differenceText(d job.Difference, role job.Role) phrase.Text {
 	default:
 		line = phrase.Of("job.difference.theirs")
 	}
-	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart)
+	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart).WithInt("chance", d.Chance)
 }
 
 // signLines show the figures and let the lead sign them.

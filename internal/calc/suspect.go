@@ -1,0 +1,221 @@
+package calc
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// Suspect is a reading that may be a mistake, with the value that the others speak
+// for. The likeliest comes first.
+type Suspect struct {
+	Reading string          // width.top, width.middle, …, height.right, diagonal.rising, diagonal.falling
+	Now     decimal.Decimal // as given
+	Closes  decimal.Decimal // what it was meant to be by the slip, or what the others give, whole mm
+	Slip    string          // the usual slip that explains it (swap, ten, fifty, hundred, misread), or ""
+	With    string          // the reading it was exchanged with, or ""
+	// Chance is how likely it is that this reading is the mistake, 0 to 1, among all
+	// that it may be and none at all.
+	Chance float64
+	// Rank is 0 for the likeliest and those about as likely; for others their place.
+	Rank int
+}
+
+// otherSlip is how large a mistake of no usual kind is, mm, as a standard deviation.
+const otherSlip = 60
+
+// slipOdds is how many sound readings there are to one with a slip. With it, sound
+// readings of a usual opening raise an alarm in 0.2 % (docs/simulation.md). Common
+// practice, no source.
+const slipOdds = 80
+
+// oddOpening is how many openings to a usual one lean, fall or taper by more than
+// usual, and oddTimes how many times more, as a standard deviation. Common practice,
+// no source.
+const oddOpening, oddTimes = 0.05, 5
+
+// asLikely is up to how many times likelier one suspect is than another that is
+// called as likely.
+const asLikely = 1.5
+
+// Suspects are the readings that are likelier a mistake than not, given all that were
+// given; a reading of zero was not. They are binary floating point: they choose
+// what a person is asked, and no size depends on them.
+func (r Readings) Suspects() []Suspect {
+	m, ok := newMisfit(r)
+	if !ok {
+		return nil
+	}
+	guesses := m.guesses(r)
+	slip := math.Inf(-1)
+	for _, g := range guesses {
+		slip = logSum(slip, g.odds)
+	}
+	none := math.Log(slipOdds)
+	if slip > none { // or the opening is odd
+		none = logSum(none, none+math.Log(oddOpening)+r.oddGain(m))
+	}
+	if slip <= none {
+		return nil
+	}
+	slices.SortStableFunc(guesses, func(a, b guess) int { return cmp.Compare(b.odds, a.odds) })
+	var out []Suspect
+	for i, g := range guesses {
+		g.Chance = math.Exp(g.odds - logSum(slip, none))
+		if g.odds+math.Log(asLikely) < guesses[0].odds {
+			g.Rank = i
+		}
+		if i == 0 || g.Chance > 0.01 {
+			out = append(out, g.Suspect)
+		}
+	}
+	return out
+}
+
+// logSum is the logarithm of the sum of two numbers whose logarithms are given.
+func logSum(a, b float64) float64 {
+	most, least := max(a, b), min(a, b)
+	if math.IsInf(least, -1) {
+		return most
+	}
+	return most + math.Log1p(math.Exp(least-most))
+}
+
+// guess is what a reading may have been, with the logarithm of its odds against no slip
+// at all, before slipOdds.
+type guess struct {
+	Suspect
+	odds float64
+}
+
+// guesses are the mistakes that each reading may be, the readings each once with the
+// likeliest value.
+func (m *misfit) guesses(r Readings) []guess {
+	var out []guess
+	names := r.named()
+	for i, n := range names {
+		if m.given[i] {
+			out = append(out, m.guess(i, n))
+		}
+	}
+	for _, pair := range [][2]int{{0, 1}, {0, 2}, {1, 2}, {3, 4}, {3, 5}, {4, 5}} {
+		a, b := names[pair[0]], names[pair[1]]
+		if m.given[pair[0]] && m.given[pair[1]] && !a.value.Equal(b.value) {
+			odds := math.Log(oftenExchanged) + m.gainOfBoth(pair[0], pair[1], b.value.Sub(a.value).InexactFloat64())
+			out = append(out, guess{Suspect{Reading: a.name, Now: a.value, Closes: b.value, With: b.name}, odds})
+		}
+	}
+	return out
+}
+
+// guess is what reading i may have been meant to be.
+func (m *misfit) guess(i int, n namedReading) guess {
+	now := n.value.InexactFloat64()
+	g := guess{Suspect{Reading: n.name, Now: n.value, Closes: decimal.NewFromFloat(now - m.off(i)).Round(0)}, math.Log(oftenOther) + m.gainOfAny(i)}
+	best := g.odds
+	eachSlip(n.value, func(kind string, often float64, value decimal.Decimal) {
+		odds := math.Log(often) + m.gain(i, value.InexactFloat64()-now)
+		if odds > best {
+			best, g.Slip, g.Closes = odds, kind, value
+		}
+		g.odds = logSum(g.odds, odds)
+	})
+	return g
+}
+
+// misfit is how badly readings fit a usual opening: the square sum Q = eᵀPe of what
+// they are off by, e, after the best fit of an opening with the usual spreads.
+type misfit struct {
+	given [8]bool
+	p     [8][8]float64
+	pe    [8]float64 // P·e
+	noise float64    // variance of one reading, mm²
+	fit   *fit
+	y     [8]float64
+}
+
+// newMisfit is false where the readings say too little: less than three of one side.
+func newMisfit(r Readings) (*misfit, bool) {
+	m := &misfit{noise: float64(r.variance()) / 1e6}
+	var y [8]float64
+	for i, n := range r.named() {
+		m.given[i] = n.value.IsPositive()
+		y[i] = n.value.InexactFloat64()
+	}
+	width, height := median(y[:3]), median(y[3:6])
+	wide := m.given[0] && m.given[1] && m.given[2]
+	high := m.given[3] && m.given[4] && m.given[5]
+	if !wide && !high {
+		return nil, false
+	}
+	if !wide || !high { // a diagonal says nothing yet
+		m.given[6], m.given[7] = false, false
+		width, height = max(width, 1), max(height, 1)
+	}
+	m.y, m.fit = y, newFit(width, height, m.given, m.noise, r)
+	e := m.fit.residuals(y)
+	m.p = m.fit.projection()
+	for i := range e {
+		for j := range e {
+			m.pe[i] += m.p[i][j] * e[j]
+		}
+	}
+	return m, true
+}
+
+// oddGain is the logarithm of how much likelier the readings are in an opening that
+// leans, falls and tapers by more than is usual.
+func (r Readings) oddGain(m *misfit) float64 {
+	odd := newFit(m.fit.width, m.fit.height, m.given, m.noise, r)
+	for _, part := range []int{ofLean, ofFall, ofTaper} {
+		odd.usual[part] /= oddTimes * oddTimes
+	}
+	return odd.evidence(m.y) - m.fit.evidence(m.y)
+}
+
+func median(of []float64) float64 {
+	list := slices.Sorted(slices.Values(of))
+	return list[len(list)/2]
+}
+
+// gain is the logarithm of how much likelier the readings are when reading i changes
+// by d: half of what the square sum falls by.
+func (m *misfit) gain(i int, d float64) float64 {
+	return -(2*d*m.pe[i] + d*d*m.p[i][i]) / 2
+}
+
+// off is by how much reading i is too long by the others.
+func (m *misfit) off(i int) float64 {
+	if m.p[i][i] == 0 {
+		return 0
+	}
+	return m.pe[i] / m.p[i][i]
+}
+
+// gainOfAny is the gain where reading i may be off by any amount, otherSlip wide.
+func (m *misfit) gainOfAny(i int) float64 {
+	wide := 1 + otherSlip*otherSlip*m.p[i][i]
+	return (m.pe[i]*m.pe[i]*otherSlip*otherSlip/wide - math.Log(wide)) / 2
+}
+
+// gainOfBoth is the gain where reading i rises by d and reading j falls by it.
+func (m *misfit) gainOfBoth(i, j int, d float64) float64 {
+	return -(2*d*(m.pe[i]-m.pe[j]) + d*d*(m.p[i][i]+m.p[j][j]-2*m.p[i][j])) / 2
+}
+
+// Prefers is how likely it is, 0 to 1, that another value is right for a reading
+// rather than the one it has, by all other readings; even where they say nothing.
+func (r Readings) Prefers(reading string, other decimal.Decimal) float64 {
+	m, ok := newMisfit(r)
+	if !ok {
+		return 0.5
+	}
+	for i, n := range r.named() {
+		if n.name == reading && m.given[i] {
+			return 1 / (1 + math.Exp(-m.gain(i, other.Sub(n.value).InexactFloat64())))
+		}
+	}
+	return 0.5
+}
