@@ -18,7 +18,7 @@ const (
 	ofWidth = iota
 	ofHeight
 	ofLean
-	ofFall
+	ofFall // of the head against the sill
 	ofTaper
 	ofBellyWidth
 	ofBellyHeight
@@ -50,8 +50,8 @@ func newFit(width, height float64, given [8]bool, noise float64, r Readings) *fi
 	w, h := width/d, height/d
 	f.slope = [8][parts]float64{
 		{1, 0, 0, 0, .5, 0, 0, 0}, {1, 0, 0, 0, 0, 1, 0, 0}, {1, 0, 0, 0, -.5, 0, 0, 0},
-		{0, 1, 0, .5, 0, 0, 0, -.5}, {0, 1, 0, 0, 0, 0, 1, 0}, {0, 1, 0, -.5, 0, 0, 0, .5},
-		{w, h, w, -h / 2, 0, 0, 0, -h / 2}, {w, h, -w, h / 2, 0, 0, 0, h / 2},
+		{0, 1, 0, .5, 0, 0, 0, 0}, {0, 1, 0, 0, 0, 0, 1, 0}, {0, 1, 0, -.5, 0, 0, 0, 0},
+		{w, h, w, -h / 2, 0, 0, 0, -h}, {w, h, -w, h / 2, 0, 0, 0, h},
 	}
 	for i := range given {
 		if given[i] {
@@ -80,7 +80,7 @@ func (f *fit) residuals(y [8]float64) [8]float64 {
 		}
 		sill := f.sill + x[ofSill]
 		across := f.width + x[ofWidth] + side*x[ofLean]
-		up := f.height + x[ofHeight] - side*(x[ofFall]+sill)/2
+		up := f.height + x[ofHeight] - side*(x[ofFall]/2+sill)
 		linear := d + f.slope[at][ofSill]*f.sill
 		for p := range x {
 			linear += f.slope[at][p] * x[p]

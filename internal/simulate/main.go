@@ -131,20 +131,31 @@ func (s simulation) slips(name string, which []int, spoil slip) {
 	fmt.Printf("| %s | %v | %v |\n", name, found, named)
 }
 
-// doubted says whether readings raise a doubt, and the reading that is named alone.
+// doubted says whether readings raise a doubt, and the reading that is named alone: as
+// they come in, three widths, three heights and then all.
 func doubted(r calc.Readings) (found bool, alone string) {
+	for _, part := range []calc.Readings{{Widths: r.Widths}, {Heights: r.Heights}} {
+		if list := part.Suspects(); len(list) > 0 {
+			return true, aloneOf(list)
+		}
+	}
 	f, err := calc.Survey(r)
 	list := f.Suspects
 	if err != nil {
 		list = r.Suspects()
 	}
-	switch {
-	case len(list) == 0:
+	if len(list) == 0 {
 		return err != nil, ""
-	case len(list) > 1 && list[1].Rank == 0, list[0].With != "":
-		return true, ""
 	}
-	return true, list[0].Reading
+	return true, aloneOf(list)
+}
+
+// aloneOf is the reading that is named alone; "" for two or more.
+func aloneOf(list []calc.Suspect) string {
+	if len(list) > 1 && list[1].Rank == 0 || list[0].With != "" {
+		return ""
+	}
+	return list[0].Reading
 }
 
 // mean of figures, with its 95 % interval.
