@@ -76,6 +76,26 @@ func TestTightToASideLeavesTheTablesGapThere(t *testing.T) {
 	}
 }
 
+// A sill piece is named where it is set tight with the frame, and only there.
+func TestTightToSaysWhetherASillPieceCounts(t *testing.T) {
+	say := english(t)
+	for _, c := range []struct {
+		side calc.Side
+		sill decimal.Decimal
+		want string
+	}{
+		{calc.Left, decimal.Zero, "Set the frame tight to the left: only the table's gap there"},
+		{calc.Right, mm(150), "Set frame and sill piece tight to the right: where either comes nearest, only the table's gap"},
+		{calc.Head, mm(150), "Set the frame tight to the head: only the table's gap there"},
+	} {
+		o := sample()
+		o.TightTo, o.SillDepth = c.side, c.sill
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		require.Contains(t, say(p.tightLine()), c.want)
+	}
+}
+
 func TestARoomsVentsAndAiringAreAddedUpOverItsWindows(t *testing.T) {
 	plans, total := shown(t)
 	one, side := plans["front room, leaning"], plans["front room, side"]
