@@ -60,23 +60,25 @@ const (
 	brickMargin = 200
 )
 
-// Fixings places the fixings of a frame, in whole mm on each side: the fewest
-// that meet every limit of the published rule, and of those the most even.
-// Even means that each fixing holds the same length of frame: the largest
-// span is made as small as it can be, then the sum of the squares of the
-// spans, where an end counts as a span of twice its distance from the corner.
-// With BedJoint the jamb fixings also land in bricks where the same number
-// allows it. What can't be kept is in the side's Shortfall.
+// Fixings places the fixings of a frame, in mm on each side: the fewest that
+// meet every limit of the published rule, and of those the most even. Even
+// means that each fixing holds the same length of frame: the largest span is
+// made as small as it can be, then the sum of the squares of the spans, where
+// an end counts as a span of twice its distance from the corner. A side that is
+// alike from both ends gets the fewest that are alike from both ends too, and a
+// mirrored frame the mirrored places. All are whole mm, but a fixing in the
+// very middle. With BedJoint the jamb fixings land in bricks wherever some
+// number of them can. What can't be kept is in the side's Shortfall.
 //
 // ScrewLength is frame depth, gap and embedment together. The frame must be
-// positive and at most 6 m a side, bed joint and gauge at most 6 m, or the
-// error is a RefusalError of ErrImpossible.
+// 200 mm to 6 m a side, bed joint and gauge at most 6 m, or the error is a
+// RefusalError of ErrImpossible.
 func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
 	most := decimal.NewFromInt(mostFrame)
 	for _, d := range []decimal.Decimal{req.Frame.Width, req.Frame.Height} {
-		if d.LessThan(decimal.NewFromInt(1)) || d.GreaterThan(most) {
+		if d.LessThan(leastFrame) || d.GreaterThan(most) {
 			return FixingPlan{}, refuse(ErrImpossible, "frame_size_impossible",
-				map[string]decimal.Decimal{"size": d, "most": most}, nil)
+				map[string]decimal.Decimal{"size": d, "least": leastFrame, "most": most}, nil)
 		}
 	}
 	if b := req.BedJoint; b != nil && b.Abs().GreaterThan(most) || req.Gauge.GreaterThan(most) {
@@ -125,27 +127,24 @@ func (req FixingRequest) jambs() []SideFixings {
 	if req.BedJoint != nil {
 		bricks = req.bricks(length)
 	}
-	var at []int
-	var rule *spacing
-	out := make([]SideFixings, 0, 4)
-	for _, side := range []Side{Left, Right} {
-		s := SideFixings{Side: side}
-		transom := req.transomAt(side)
+	out := []SideFixings{{Side: Left}, {Side: Right}}
+	for i := range out {
+		s := &out[i]
+		transom := req.transomAt(s.Side)
+		if i > 0 && transom.Equal(req.transomAt(Left)) {
+			s.At, s.Reasons = out[0].At, slices.Clone(out[0].Reasons)
+		}
 		var centres []int
 		if transom.IsPositive() {
 			centres = mmPlaces([]decimal.Decimal{transom})
 		}
-		if side == Left || !transom.Equal(req.transomAt(Left)) {
-			at, rule = byRule(length, centres)
-			if bricks != nil && rule != nil {
-				at = rule.inBricks(bricks, len(at))
-			}
+		if s.At == nil {
+			s.place(length, centres, bricks)
 		}
-		s.place(at, length, centres, rule)
-		if req.BedJoint != nil {
-			s.checkBricks(bricks)
-		}
-		out = append(out, s)
+		s.checkRule(length, centres)
+	}
+	if req.BedJoint != nil {
+		checkJambs(out, bricks)
 	}
 	return out
 }
@@ -187,9 +186,10 @@ func (req FixingRequest) headAndSill() []SideFixings {
 		head.lighter(length, centres)
 		sill.lighter(length, centres)
 	} else {
-		at, rule := byRule(length, centres)
-		head.place(at, length, centres, rule)
-		sill.place(at, length, centres, rule)
+		sill.place(length, centres, nil)
+		head.At = sill.At
+		head.checkRule(length, centres)
+		sill.checkRule(length, centres)
 		if req.Lighter {
 			sill.Reasons = append(sill.Reasons, Reason{
 				Rule:    "fixing_lighter_too_wide",
@@ -206,18 +206,25 @@ func (req FixingRequest) headAndSill() []SideFixings {
 	return []SideFixings{head, sill}
 }
 
-// place writes the places and checks them against the published rule. rule is
-// nil for a side too short for it.
-func (s *SideFixings) place(at []int, length int, centres []int, rule *spacing) {
-	s.At = make([]decimal.Decimal, len(at))
-	for i, p := range at {
-		s.At[i] = decimal.NewFromInt(int64(p))
-	}
-	if rule == nil {
-		s.short("fixing_side_short", decimal.NewFromInt(int64(length)), decimal.NewFromInt(2*endLeast+spanLeast))
+// tooShort reports whether a side has no room for two fixings by the rule.
+func tooShort(length int) bool { return length < 2*endLeast+spanLeast }
+
+// place finds the places, in bricks where there are any.
+func (s *SideFixings) place(length int, centres []int, bricks []run) {
+	if tooShort(length) {
+		s.At = inWholeMM(shortSide(length, centres, bricks))
 		return
 	}
-	s.checkRule(at, length, centres)
+	rule := limits(length, centres)
+	if bricks == nil {
+		s.At = rule.spread()
+		return
+	}
+	at := rule.inBricks(bricks)
+	s.At = inWholeMM(at)
+	if len(at) > rule.count() {
+		s.Reasons = append(s.Reasons, Reason{Rule: "fixing_more_for_brick", Mark: Practice})
+	}
 }
 
 // short notes a figure that the published rule does not allow.
@@ -231,73 +238,85 @@ func (s *SideFixings) short(rule string, got, limit decimal.Decimal) {
 	})
 }
 
-// checkRule compares places with the published rule, whatever found them.
-func (s *SideFixings) checkRule(at []int, length int, centres []int) {
-	mm := func(n int) decimal.Decimal { return decimal.NewFromInt(int64(n)) }
-	first, last := at[0], length-at[len(at)-1]
-	for _, end := range []int{first, last} {
-		if end < endLeast {
-			s.short("fixing_end_near", mm(end), mm(endLeast))
+// checkRule compares the places with the published rule, whatever found them.
+// Of a short side the ends are said once, with its length.
+func (s *SideFixings) checkRule(length int, centres []int) {
+	whole := decimal.NewFromInt(int64(length))
+	first, last := s.At[0], whole.Sub(s.At[len(s.At)-1])
+	ends := []decimal.Decimal{first, last}
+	if tooShort(length) {
+		s.Shortfall = append(s.Shortfall, Reason{
+			Rule: "fixing_side_short",
+			Figures: map[string]decimal.Decimal{
+				"got": whole, "limit": decimal.NewFromInt(2*endLeast + spanLeast), "apart": decimal.NewFromInt(spanLeast),
+			},
+			Words: map[string]string{"side": "side." + string(s.Side)},
+			Mark:  Practice, // the distance between them is
+		})
+		ends = nil
+	}
+	for _, end := range ends {
+		if least := decimal.NewFromInt(endLeast); end.LessThan(least) {
+			s.short("fixing_end_near", end, least)
 		}
-		if end > endMost {
-			s.short("fixing_end_far", mm(end), mm(endMost))
+		if most := decimal.NewFromInt(endMost); end.GreaterThan(most) {
+			s.short("fixing_end_far", end, most)
 		}
 	}
-	for i := 1; i < len(at); i++ {
-		if span := at[i] - at[i-1]; span > spanMost {
-			s.short("fixing_span_wide", mm(span), mm(spanMost))
+	for i, most := 1, decimal.NewFromInt(spanMost); i < len(s.At); i++ {
+		if span := s.At[i].Sub(s.At[i-1]); span.GreaterThan(most) {
+			s.short("fixing_span_wide", span, most)
 		}
 	}
-	for _, p := range at {
+	s.checkCentres(centres)
+}
+
+// checkCentres notes each fixing that is too near to a bar's centre line.
+func (s *SideFixings) checkCentres(centres []int) {
+	clear := decimal.NewFromInt(clearCentre)
+	for _, p := range s.At {
+		near := clear
 		for _, c := range centres {
-			if away := max(p-c, c-p); away < clearCentre {
-				s.short("fixing_near_centre", mm(away), mm(clearCentre))
-			}
+			near = decimal.Min(near, p.Sub(decimal.NewFromInt(int64(c))).Abs())
+		}
+		if near.LessThan(clear) {
+			s.short("fixing_near_centre", near, clear)
 		}
 	}
 }
 
-// lighter is one fixing in the middle, or as near to it as a mullion lets it.
+// lighter is one fixing in the middle, or as near to it as a mullion lets it:
+// one on each side of a mullion that stands there.
 func (s *SideFixings) lighter(length int, centres []int) {
-	s.At = []decimal.Decimal{decimal.NewFromInt(int64(nearestClear(length/2, length, centres)))}
-	s.Shortfall = []Reason{{Rule: "fixing_lighter", Mark: Practice}}
-}
-
-// nearestClear is the place nearest to want that keeps clear of every centre line
-// and, if it can, of the corners; want itself when there is none.
-func nearestClear(want, length int, centres []int) int {
-	best, found := want, false
-	for _, r := range openRuns(min(endLeast, want), length-min(endLeast, want), centres, clearCentre) {
-		p := min(max(want, r.lo), r.hi)
-		if !found || max(p-want, want-p) < max(best-want, want-best) {
-			best, found = p, true
-		}
+	s.At = nearMiddle(length, centres)
+	rule := "fixing_lighter"
+	switch {
+	case len(s.At) > 1:
+		rule = "fixing_lighter_pair"
+	case !s.At[0].Equal(inHalfMM(length)):
+		rule = "fixing_lighter_beside"
 	}
-	return best
+	s.Shortfall = []Reason{{Rule: rule, Mark: Practice}}
+	s.checkCentres(centres)
 }
 
 // lintel is the pattern for a head that can't be drilled.
 func (s *SideFixings) lintel(length int, centres []int) {
-	n := 2
+	rule := "fixing_lintel"
 	switch {
 	case length <= lintelNone:
-		n = 0
-	case length <= lintelOne:
-		n = 1
-	}
-	for i := range n {
-		p := nearestClear(length*(2*i+1)/(2*n), length, centres)
-		s.At = append(s.At, decimal.NewFromInt(int64(p)))
-	}
-	rule := "fixing_lintel"
-	if n == 0 {
 		rule = "fixing_lintel_none"
+	case length <= lintelOne:
+		s.At = nearMiddle(length, centres)
+	default:
+		s.At = nearQuarters(length, centres)
 	}
 	s.Shortfall = []Reason{{
 		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"count": decimal.NewFromInt(int64(n))},
+		Figures: map[string]decimal.Decimal{"count": count(len(s.At))},
 		Mark:    FromMemory,
 	}}
+	s.checkCentres(centres)
 	if length > lintelTwo {
 		s.Shortfall = append(s.Shortfall, Reason{
 			Rule:    "fixing_lintel_beyond",
@@ -307,23 +326,35 @@ func (s *SideFixings) lintel(length int, centres []int) {
 	}
 }
 
-// checkBricks notes each fixing that lands too near a joint.
-func (s *SideFixings) checkBricks(bricks []run) {
+// checkJambs notes each jamb fixing that lands too near a joint, and what holds
+// of the others.
+func checkJambs(jambs []SideFixings, bricks []run) {
 	margin := decimal.New(brickMargin, -1)
-	s.Reasons = append(s.Reasons, Reason{
-		Rule: "fixing_in_brick", Figures: map[string]decimal.Decimal{"margin": margin}, Mark: Practice,
-	})
-	for _, at := range s.At {
-		if inRuns(bricks, int(at.IntPart())) {
-			continue
+	in, out := 0, 0
+	for i := range jambs {
+		s := &jambs[i]
+		for _, at := range s.At {
+			if inRuns(bricks, int(at.Floor().IntPart())) && inRuns(bricks, int(at.Ceil().IntPart())) {
+				in++
+				continue
+			}
+			out++
+			s.Shortfall = append(s.Shortfall, Reason{
+				Rule:    "fixing_in_joint",
+				Figures: map[string]decimal.Decimal{"at": at, "margin": margin},
+				Words:   map[string]string{"side": "side." + string(s.Side)},
+				Mark:    Practice,
+			})
 		}
-		s.Shortfall = append(s.Shortfall, Reason{
-			Rule:    "fixing_in_joint",
-			Figures: map[string]decimal.Decimal{"at": at, "margin": margin},
-			Words:   map[string]string{"side": "side." + string(s.Side)},
-			Mark:    Practice,
-		})
 	}
+	why := Reason{Rule: "fixing_in_brick", Figures: map[string]decimal.Decimal{"margin": margin}, Mark: Practice}
+	switch {
+	case in == 0:
+		return
+	case out > 0:
+		why.Rule = "fixing_in_brick_but"
+	}
+	jambs[0].Reasons = append(jambs[0].Reasons, why)
 }
 
 // bricks are the places along a jamb that are well inside a brick.

@@ -8,7 +8,7 @@ import (
 )
 
 func TestFixingsTakesSizesUpToItsLimits(t *testing.T) {
-	for _, frame := range []Size{{mm(1), mm(1000)}, {mm(6000), mm(6000)}} {
+	for _, frame := range []Size{{mm(200), mm(1000)}, {mm(6000), mm(6000)}} {
 		_, err := Fixings(FixingRequest{Frame: frame}, DefaultSettings())
 		require.NoError(t, err)
 	}
@@ -62,8 +62,8 @@ func TestFixingsLighterOnItsLimit(t *testing.T) {
 	sill = fixings(t, FixingRequest{Frame: Size{mm(1201), mm(990)}})[Sill]
 	require.False(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
 
-	require.Equal(t, 650, nearestClear(595, 1190, []int{500}), "650 is nearer than 350")
-	require.Equal(t, 550, nearestClear(595, 1190, []int{700}))
+	require.Equal(t, inWholeMM([]int{650}), nearMiddle(1190, []int{500}), "650 is nearer than 350")
+	require.Equal(t, inWholeMM([]int{550}), nearMiddle(1190, []int{700}))
 }
 
 // Clause 6.7.11 (R) on both sides of each limit, whatever found the places.
@@ -84,8 +84,8 @@ func TestCheckRule(t *testing.T) {
 		{[]int{200, 750, 1300}, []int{601}, []string{"fixing_near_centre"}},
 		{[]int{200, 750, 1300}, []int{899}, []string{"fixing_near_centre"}},
 	} {
-		s := SideFixings{Side: Sill}
-		s.checkRule(c.at, 1500, c.centres)
+		s := SideFixings{Side: Sill, At: inWholeMM(c.at)}
+		s.checkRule(1500, c.centres)
 		require.Equal(t, c.want, rules(s.Shortfall), "%v", c)
 	}
 }
@@ -105,12 +105,12 @@ func TestBricksAlongAJamb(t *testing.T) {
 	require.Equal(t, []run{{0, 10}, {51, 85}}, bricks(120, "30.05", "0"))
 }
 
-// Against every way to place two or three fixings: as few as the rule asks for,
-// the fewest of them out of bricks, and of those the most even.
+// Against every way to place two or three fixings 100 mm apart: the fewest out of
+// bricks, and of those the most even.
 func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 	type wall struct{ length, joint, gauge int }
 	walls := []wall{{1300, 12, 75}, {1250, 70, 140}, {1400, 100, 220}, {1290, 100, 205}}
-	for length := 360; length <= 1100; length += 37 {
+	for length := 401; length <= 1100; length += 37 {
 		for gauge := 75; gauge <= 300; gauge += 45 {
 			walls = append(walls, wall{length, length % gauge, gauge}, wall{length, 7 * length % gauge, gauge})
 		}
@@ -150,15 +150,18 @@ func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 			}
 		}
 		for a := 150; a <= 250; a++ {
-			for z := max(a+50, c.length-250); z <= c.length-150; z++ {
+			for z := max(a+100, c.length-250); z <= c.length-150; z++ {
 				if len(got) == 2 {
 					if z-a <= 600 {
 						keep(a, z)
 					}
 					continue
 				}
-				for b := max(a+50, z-600); b <= min(z-50, a+600); b++ {
-					if out(a, b, z) <= bestOut {
+				if out(a, z) > bestOut {
+					continue
+				}
+				for b := max(a+100, z-600); b <= min(z-100, a+600); b++ {
+					if inBrick[b] || bestOut > 0 {
 						keep(a, b, z)
 					}
 				}
