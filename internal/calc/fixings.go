@@ -128,20 +128,22 @@ func (req FixingRequest) jambs() []SideFixings {
 		bricks = req.bricks(length)
 	}
 	out := []SideFixings{{Side: Left}, {Side: Right}}
+	var at halves
 	for i := range out {
 		s := &out[i]
 		transom := req.transomAt(s.Side)
-		if i > 0 && transom.Equal(req.transomAt(Left)) {
-			s.At, s.Reasons = out[0].At, slices.Clone(out[0].Reasons)
-		}
 		var centres []int
 		if transom.IsPositive() {
 			centres = mmPlaces([]decimal.Decimal{transom})
 		}
-		if s.At == nil {
-			s.place(length, centres, bricks)
+		if i == 0 || !transom.Equal(req.transomAt(Left)) {
+			var more bool
+			if at, more = fixed(length, centres, bricks); more {
+				s.Reasons = []Reason{{Rule: "fixing_more_for_brick", Mark: Practice}}
+			}
 		}
-		s.checkRule(length, centres)
+		s.At = at.inMM()
+		s.checkRule(at, length, centres)
 	}
 	if req.BedJoint != nil {
 		checkJambs(out, bricks)
@@ -186,10 +188,11 @@ func (req FixingRequest) headAndSill() []SideFixings {
 		head.lighter(length, centres)
 		sill.lighter(length, centres)
 	} else {
-		sill.place(length, centres, nil)
-		head.At = sill.At
-		head.checkRule(length, centres)
-		sill.checkRule(length, centres)
+		at, _ := fixed(length, centres, nil)
+		head.At = at.inMM()
+		sill.At = head.At
+		head.checkRule(at, length, centres)
+		sill.checkRule(at, length, centres)
 		if req.Lighter {
 			sill.Reasons = append(sill.Reasons, Reason{
 				Rule:    "fixing_lighter_too_wide",
@@ -209,29 +212,25 @@ func (req FixingRequest) headAndSill() []SideFixings {
 // tooShort reports whether a side has no room for two fixings by the rule.
 func tooShort(length int) bool { return length < 2*endLeast+spanLeast }
 
-// place finds the places, in bricks where there are any.
-func (s *SideFixings) place(length int, centres []int, bricks []run) {
+// fixed are the places on a side, in bricks where there are any; more is true
+// where that takes more than the rule's fewest.
+func fixed(length int, centres []int, bricks []run) (at halves, more bool) {
 	if tooShort(length) {
-		s.At = inWholeMM(shortSide(length, centres, bricks))
-		return
+		return inHalves(shortSide(length, centres, bricks)), false
 	}
 	rule := limits(length, centres)
 	if bricks == nil {
-		s.At = rule.spread()
-		return
+		return rule.spread(), false
 	}
-	at := rule.inBricks(bricks)
-	s.At = inWholeMM(at)
-	if len(at) > rule.count() {
-		s.Reasons = append(s.Reasons, Reason{Rule: "fixing_more_for_brick", Mark: Practice})
-	}
+	in := rule.inBricks(bricks)
+	return inHalves(in), len(in) > rule.count()
 }
 
-// short notes a figure that the published rule does not allow.
-func (s *SideFixings) short(rule string, got, limit decimal.Decimal) {
+// short notes a figure in half mm that the published rule, in mm, does not allow.
+func (s *SideFixings) short(rule string, got, limit int) {
 	s.Shortfall = append(s.Shortfall, Reason{
 		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"got": got, "limit": limit},
+		Figures: map[string]decimal.Decimal{"got": inHalfMM(got), "limit": decimal.NewFromInt(int64(limit))},
 		Words:   map[string]string{"side": "side." + string(s.Side)},
 		Source:  "warranty_6_7_11",
 		Mark:    Read,
@@ -240,83 +239,87 @@ func (s *SideFixings) short(rule string, got, limit decimal.Decimal) {
 
 // checkRule compares the places with the published rule, whatever found them.
 // Of a short side the ends are said once, with its length.
-func (s *SideFixings) checkRule(length int, centres []int) {
-	whole := decimal.NewFromInt(int64(length))
-	first, last := s.At[0], whole.Sub(s.At[len(s.At)-1])
-	ends := []decimal.Decimal{first, last}
+func (s *SideFixings) checkRule(at halves, length int, centres []int) {
+	first, last := at[0], 2*length-at[len(at)-1]
+	ends := []int{first, last}
 	if tooShort(length) {
-		s.Shortfall = append(s.Shortfall, Reason{
-			Rule: "fixing_side_short",
-			Figures: map[string]decimal.Decimal{
-				"got": whole, "limit": decimal.NewFromInt(2*endLeast + spanLeast), "apart": decimal.NewFromInt(spanLeast),
-			},
-			Words: map[string]string{"side": "side." + string(s.Side)},
-			Mark:  Practice, // the distance between them is
-		})
+		s.tooShort(length)
 		ends = nil
 	}
 	for _, end := range ends {
-		if least := decimal.NewFromInt(endLeast); end.LessThan(least) {
-			s.short("fixing_end_near", end, least)
+		if end < 2*endLeast {
+			s.short("fixing_end_near", end, endLeast)
 		}
-		if most := decimal.NewFromInt(endMost); end.GreaterThan(most) {
-			s.short("fixing_end_far", end, most)
-		}
-	}
-	for i, most := 1, decimal.NewFromInt(spanMost); i < len(s.At); i++ {
-		if span := s.At[i].Sub(s.At[i-1]); span.GreaterThan(most) {
-			s.short("fixing_span_wide", span, most)
+		if end > 2*endMost {
+			s.short("fixing_end_far", end, endMost)
 		}
 	}
-	s.checkCentres(centres)
+	for i := 1; i < len(at); i++ {
+		if span := at[i] - at[i-1]; span > 2*spanMost {
+			s.short("fixing_span_wide", span, spanMost)
+		}
+	}
+	s.checkCentres(at, centres)
 }
 
 // checkCentres notes each fixing that is too near to a bar's centre line.
-func (s *SideFixings) checkCentres(centres []int) {
-	clear := decimal.NewFromInt(clearCentre)
-	for _, p := range s.At {
-		near := clear
+func (s *SideFixings) checkCentres(at halves, centres []int) {
+	for _, p := range at {
+		near := 2 * clearCentre
 		for _, c := range centres {
-			near = decimal.Min(near, p.Sub(decimal.NewFromInt(int64(c))).Abs())
+			near = min(near, max(p-2*c, 2*c-p))
 		}
-		if near.LessThan(clear) {
-			s.short("fixing_near_centre", near, clear)
+		if near < 2*clearCentre {
+			s.short("fixing_near_centre", near, clearCentre)
 		}
 	}
+}
+
+// tooShort notes a side that has no room for two fixings by the rule.
+func (s *SideFixings) tooShort(length int) {
+	s.Shortfall = append(s.Shortfall, Reason{
+		Rule:    "fixing_side_short",
+		Figures: map[string]decimal.Decimal{"got": count(length), "limit": count(2*endLeast + spanLeast), "apart": count(spanLeast)},
+		Words:   map[string]string{"side": "side." + string(s.Side)},
+		Mark:    Practice, // the distance between them is
+	})
 }
 
 // lighter is one fixing in the middle, or as near to it as a mullion lets it:
 // one on each side of a mullion that stands there.
 func (s *SideFixings) lighter(length int, centres []int) {
-	s.At = nearMiddle(length, centres)
+	at := nearMiddle(length, centres)
+	s.At = at.inMM()
 	rule := "fixing_lighter"
 	switch {
-	case len(s.At) > 1:
+	case len(at) > 1:
 		rule = "fixing_lighter_pair"
-	case !s.At[0].Equal(inHalfMM(length)):
+	case at[0] != length:
 		rule = "fixing_lighter_beside"
 	}
 	s.Shortfall = []Reason{{Rule: rule, Mark: Practice}}
-	s.checkCentres(centres)
+	s.checkCentres(at, centres)
 }
 
 // lintel is the pattern for a head that can't be drilled.
 func (s *SideFixings) lintel(length int, centres []int) {
 	rule := "fixing_lintel"
+	var at halves
 	switch {
 	case length <= lintelNone:
 		rule = "fixing_lintel_none"
 	case length <= lintelOne:
-		s.At = nearMiddle(length, centres)
+		at = nearMiddle(length, centres)
 	default:
-		s.At = nearQuarters(length, centres)
+		at = nearQuarters(length, centres)
 	}
+	s.At = at.inMM()
 	s.Shortfall = []Reason{{
 		Rule:    rule,
 		Figures: map[string]decimal.Decimal{"count": count(len(s.At))},
 		Mark:    FromMemory,
 	}}
-	s.checkCentres(centres)
+	s.checkCentres(at, centres)
 	if length > lintelTwo {
 		s.Shortfall = append(s.Shortfall, Reason{
 			Rule:    "fixing_lintel_beyond",

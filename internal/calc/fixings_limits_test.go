@@ -62,8 +62,8 @@ func TestFixingsLighterOnItsLimit(t *testing.T) {
 	sill = fixings(t, FixingRequest{Frame: Size{mm(1201), mm(990)}})[Sill]
 	require.False(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
 
-	require.Equal(t, inWholeMM([]int{650}), nearMiddle(1190, []int{500}), "650 is nearer than 350")
-	require.Equal(t, inWholeMM([]int{550}), nearMiddle(1190, []int{700}))
+	require.Equal(t, halves{2 * 650}, nearMiddle(1190, []int{500}), "650 is nearer than 350")
+	require.Equal(t, halves{2 * 550}, nearMiddle(1190, []int{700}))
 }
 
 // Clause 6.7.11 (R) on both sides of each limit, whatever found the places.
@@ -84,8 +84,8 @@ func TestCheckRule(t *testing.T) {
 		{[]int{200, 750, 1300}, []int{601}, []string{"fixing_near_centre"}},
 		{[]int{200, 750, 1300}, []int{899}, []string{"fixing_near_centre"}},
 	} {
-		s := SideFixings{Side: Sill, At: inWholeMM(c.at)}
-		s.checkRule(1500, c.centres)
+		s := SideFixings{Side: Sill}
+		s.checkRule(inHalves(c.at), 1500, c.centres)
 		require.Equal(t, c.want, rules(s.Shortfall), "%v", c)
 	}
 }

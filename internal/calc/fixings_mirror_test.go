@@ -185,7 +185,7 @@ func TestFixingsFindAPatternWhereThereIsOne(t *testing.T) {
 		slices.Sort(bars)
 		at := mm(int64(joint))
 		req := FixingRequest{Frame: Size{mm(int64(width)), mm(int64(height))}, BedJoint: &at, Gauge: mm(int64(gauge)),
-			Layout: Layout{Mullions: inWholeMM(bars), Transoms: []decimal.Decimal{mm(int64(transom))}}}
+			Layout: Layout{Mullions: inHalves(bars).inMM(), Transoms: []decimal.Decimal{mm(int64(transom))}}}
 		for range bars {
 			req.Layout.Transoms = append(req.Layout.Transoms, mm(int64(transom)))
 		}

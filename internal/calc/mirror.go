@@ -33,16 +33,16 @@ func limits(length int, centres []int) spacing {
 // spread is the most even spacing with the fewest fixings. Of a side that is
 // alike from both ends it is the fewest of those that are too; the one in the
 // middle may stand on half a millimetre.
-func (s spacing) spread() []decimal.Decimal {
+func (s spacing) spread() halves {
 	f := s.folded()
 	if f.fold != unfolded {
 		return f.unfold(f.even(f.count(), nil))
 	}
 	if back := s.mirrored(); slices.CompareFunc(back.open, s.open, compareRuns) < 0 {
 		at := back.even(back.count(), nil)
-		return inWholeMM(mirrorPlaces(at, s.length))
+		return inHalves(mirrorPlaces(at, s.length))
 	}
-	return inWholeMM(s.even(s.count(), nil))
+	return inHalves(s.even(s.count(), nil))
 }
 
 // folded is a side that is alike from both ends folded in its middle, in the way
@@ -65,12 +65,15 @@ func (s spacing) folded() spacing {
 }
 
 // unfold is the near half's fixings with those of the far half.
-func (s spacing) unfold(near []int) []decimal.Decimal {
-	out := inWholeMM(near)
+func (s spacing) unfold(near []int) halves {
+	out := inHalves(near)
 	if s.fold == through {
-		out = append(out, inHalfMM(s.length))
+		out = append(out, s.length)
 	}
-	return append(out, inWholeMM(mirrorPlaces(near, s.length))...)
+	for _, p := range slices.Backward(near) {
+		out = append(out, 2*(s.length-p))
+	}
+	return out
 }
 
 // mirrored is the side seen from its other end.
@@ -94,16 +97,33 @@ func mirrorPlaces(at []int, length int) []int {
 	return out
 }
 
-func inWholeMM(at []int) []decimal.Decimal {
-	out := make([]decimal.Decimal, len(at), 2*len(at)+1)
+// halves are places in half millimetres.
+type halves []int
+
+// inHalves are places in mm, with room for as many again and one more.
+func inHalves(at []int) halves {
+	out := make(halves, len(at), 2*len(at)+1)
 	for i, p := range at {
-		out[i] = decimal.NewFromInt(int64(p))
+		out[i] = 2 * p
+	}
+	return out
+}
+
+func (h halves) inMM() []decimal.Decimal {
+	out := make([]decimal.Decimal, len(h))
+	for i, p := range h {
+		out[i] = inHalfMM(p)
 	}
 	return out
 }
 
 // inHalfMM is a number of half millimetres in mm.
-func inHalfMM(n int) decimal.Decimal { return decimal.New(int64(5*n), -1) }
+func inHalfMM(n int) decimal.Decimal {
+	if n%2 == 0 {
+		return decimal.NewFromInt(int64(n / 2))
+	}
+	return decimal.New(int64(5*n), -1)
+}
 
 // clearRuns are the places from lo to hi that are as far from every centre line
 // as the rule asks, or as they can be.
@@ -118,8 +138,8 @@ func clearRuns(lo, hi int, centres []int) []run {
 
 // nearMiddle is the middle of a side, or where a bar keeps a fixing from it the
 // place nearest to it, or two places that are equally near.
-func nearMiddle(length int, centres []int) []decimal.Decimal {
-	middle := inHalfMM(length)
+func nearMiddle(length int, centres []int) halves {
+	middle := halves{length}
 	end := min(endLeast, half(length))
 	before, after := -1, -1
 	for _, r := range clearRuns(end, length-end, centres) {
@@ -131,26 +151,26 @@ func nearMiddle(length int, centres []int) []decimal.Decimal {
 				after = r.lo
 			}
 		default:
-			return []decimal.Decimal{middle}
+			return middle
 		}
 	}
 	switch {
 	case before < 0, after >= 0 && after+before < length:
-		return inWholeMM([]int{after})
+		return inHalves([]int{after})
 	case after < 0, after+before > length:
-		return inWholeMM([]int{before})
+		return inHalves([]int{before})
 	case after-before < spanLeast:
-		return []decimal.Decimal{middle}
+		return middle
 	}
-	return inWholeMM([]int{before, after})
+	return inHalves([]int{before, after})
 }
 
 // nearQuarters are the places nearest to the quarters of a side, each in its own
 // half; of two that are equally near it is that nearer to the middle.
-func nearQuarters(length int, centres []int) []decimal.Decimal {
+func nearQuarters(length int, centres []int) halves {
 	near := nearQuarter(length, centres)
 	far := nearQuarter(length, mirrorPlaces(centres, length))
-	return inWholeMM([]int{near, length - far})
+	return inHalves([]int{near, length - far})
 }
 
 func nearQuarter(length int, centres []int) int {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -410,4 +411,67 @@ func TestReadRefusesAFieldThatStandsTwice(t *testing.T) {
 		require.ErrorAs(t, err, &wrong)
 		require.Equal(t, test.field, wrong.Field)
 	}
+}
+
+// Seen from inside a plan has its fixings the other way round, and those of an
+// opening that is the same from both sides stay where they are.
+func TestFixingsOfAMirroredOpening(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		o := sample()
+		width, height := rapid.Int64Range(500, 3000).Draw(t, "width"), rapid.Int64Range(500, 2400).Draw(t, "height")
+		off := func(name string) decimal.Decimal { return mm(rapid.Int64Range(0, 3).Draw(t, name)) }
+		o.Widths = [3]decimal.Decimal{mm(width), mm(width), mm(width)}
+		o.Heights = [3]decimal.Decimal{mm(height).Add(off("left")), mm(height), mm(height).Add(off("right"))}
+		o.Rising, o.Falling = decimal.Zero, decimal.Zero
+		o.Lighter, o.NoHead = rapid.Bool().Draw(t, "lighter"), rapid.Bool().Draw(t, "no head")
+		joint := mm(rapid.Int64Range(0, 74).Draw(t, "joint"))
+		o.BedJoint = &joint
+		columns := rapid.IntRange(1, 4).Draw(t, "columns")
+		back := o
+		back.Heights[0], back.Heights[2] = o.Heights[2], o.Heights[0]
+		o.Layout, back.Layout = calc.Layout{}, calc.Layout{}
+		alike := true
+		for c := range columns {
+			rows := rapid.IntRange(1, 2).Draw(t, "rows")
+			for row := range rows {
+				o.Layout.Lights = append(o.Layout.Lights, calc.Light{Column: c, Row: row, Hinge: calc.FixedLight})
+				back.Layout.Lights = append(back.Layout.Lights, calc.Light{Column: columns - 1 - c, Row: row, Hinge: calc.FixedLight})
+			}
+			alike = alike && rows == 1
+		}
+		there, err := Make(o, calc.DefaultSettings())
+		if err != nil {
+			t.Skip(err)
+		}
+		here, err := Make(back, calc.DefaultSettings())
+		require.NoError(t, err)
+		require.Equal(t, there.Order.Size, here.Order.Size)
+		at := func(p Plan, side calc.Side) []string {
+			var out []string
+			for _, f := range p.Fixings.Sides {
+				for _, d := range f.At {
+					if f.Side == side {
+						out = append(out, d.String())
+					}
+				}
+			}
+			return out
+		}
+		turned := func(places []string) []string {
+			var out []string
+			for _, p := range slices.Backward(places) {
+				out = append(out, there.Order.Size.Width.Sub(decimal.RequireFromString(p)).String())
+			}
+			return out
+		}
+		require.Equal(t, at(there, calc.Left), at(here, calc.Right))
+		require.Equal(t, at(there, calc.Right), at(here, calc.Left))
+		for _, side := range []calc.Side{calc.Head, calc.Sill} {
+			require.Equal(t, turned(at(there, side)), at(here, side))
+			require.Equal(t, turned(at(there, side)), at(there, side), "evenly divided")
+		}
+		if alike {
+			require.Equal(t, at(there, calc.Left), at(there, calc.Right))
+		}
+	})
 }
