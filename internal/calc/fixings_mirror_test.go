@@ -252,3 +252,187 @@ func TestFixingsSayTheTruthOfJoints(t *testing.T) {
 		}
 	})
 }
+
+// mostEvenHalf tries every pattern of up to five fixings that is alike from both
+// ends, with at most two on each side of the middle, and gives the fewest and of
+// those the largest span, in mm rounded up, and four times the sum of squares.
+func mostEvenHalf(length, bar int) (best [3]int) {
+	clear := func(p2 int) bool { return bar == 0 || max(p2-2*bar, 2*bar-p2) >= 300 }
+	keep := func(at ...int) { // half mm, of the near half; the last one may be the middle
+		full := slices.Clone(at)
+		for _, p := range slices.Backward(at) {
+			if p != length {
+				full = append(full, 2*length-p)
+			}
+		}
+		most, squares := 2*full[0], 4*full[0]*full[0]
+		for i, p := range full {
+			if !clear(p) {
+				return
+			}
+			if i == 0 {
+				continue
+			}
+			span := p - full[i-1]
+			if span < 200 || span > 1200 {
+				return
+			}
+			most, squares = max(most, span), squares+span*span
+		}
+		got := [3]int{len(full), (most + 1) / 2, squares}
+		if best[0] == 0 || slices.Compare(got[:], best[:]) < 0 {
+			best = got
+		}
+	}
+	for a := 300; a <= 500 && a < length; a += 2 {
+		keep(a)
+		keep(a, length)
+		for b := a + 200; b <= a+1200 && b < length; b += 2 {
+			keep(a, b)
+			keep(a, b, length)
+		}
+	}
+	return best
+}
+
+func TestFixingsOfASymmetricalSideAreTheMostEven(t *testing.T) {
+	for length := 400; length < 2300; length += 61 {
+		for _, bar := range []int{0, length / 2} {
+			if bar != 0 && 2*bar != length { // a mullion between two millimetres is both
+				continue
+			}
+			want := mostEvenHalf(length, bar)
+			if want[0] == 0 {
+				continue
+			}
+			var centres []int
+			if bar != 0 {
+				centres = []int{bar}
+			}
+			at, _ := fixed(length, centres, nil)
+			most, squares := 2*at[0], 4*at[0]*at[0]
+			for i := 1; i < len(at); i++ {
+				span := at[i] - at[i-1]
+				most, squares = max(most, span), squares+span*span
+			}
+			require.Equal(t, want, [3]int{len(at), (most + 1) / 2, squares}, "%d with a bar at %d: %v", length, bar, at)
+		}
+	}
+}
+
+func TestNearMiddle(t *testing.T) {
+	for _, c := range []struct {
+		length  int
+		centres []int
+		want    []string
+	}{
+		{1190, nil, []string{"595"}},
+		{1191, nil, []string{"595.5"}},
+		{1191, []int{595, 596}, []string{"445", "746"}},
+		{1190, []int{445}, []string{"595"}},
+		{1190, []int{446}, []string{"596"}},
+		{1190, []int{745}, []string{"595"}},
+		{1190, []int{744}, []string{"594"}},
+		{1190, []int{200, 500}, []string{"650"}},
+		{1190, []int{500, 990}, []string{"650"}},
+		{1190, []int{700, 990}, []string{"550"}},
+		{1190, []int{200, 400, 699}, []string{"849"}},
+		{1190, []int{491, 790, 990}, []string{"341"}},
+		{310, nil, []string{"155"}},
+		{350, []int{175}, []string{"175"}}, // never two within 100 mm
+		{450, []int{200}, []string{"300"}},
+		{450, []int{225}, []string{"150", "300"}},
+		{400, []int{200}, []string{"150", "250"}}, // just 100 mm apart
+		{399, []int{199, 200}, []string{"199.5"}},
+		{290, []int{100}, []string{"145"}}, // only there, however near
+	} {
+		require.Equal(t, c.want, inWords(nearMiddle(c.length, c.centres)), "%v", c)
+	}
+}
+
+func inWords(at halves) []string {
+	var out []string
+	for _, d := range at.inMM() {
+		out = append(out, d.String())
+	}
+	return out
+}
+
+func TestNearQuarters(t *testing.T) {
+	for _, c := range []struct {
+		length  int
+		centres []int
+		want    []string
+	}{
+		{2401, nil, []string{"600", "1801"}},
+		{2404, []int{601}, []string{"751", "1803"}}, // of two as near that nearer to the middle
+		{2404, []int{1803}, []string{"601", "1653"}},
+		{2404, []int{600}, []string{"750", "1803"}},
+		{2404, []int{602}, []string{"452", "1803"}},
+		{2404, []int{601, 850}, []string{"451", "1803"}},
+		{2404, []int{300, 600, 899}, []string{"450", "1803"}},
+		{2500, []int{300, 599, 898, 1150}, []string{"150", "1875"}},
+		// Bars all along the near half: the clearance gives way, and the places
+		// never come nearer than 100 mm.
+		{2500, []int{280, 550, 820, 1090}, []string{"685", "1875"}},
+		{2500, []int{150, 350, 550, 750, 950, 1150, 1350, 1550, 1750, 1950, 2150, 2350}, []string{"650", "1850"}},
+	} {
+		require.Equal(t, c.want, inWords(nearQuarters(c.length, c.centres)), "%v", c)
+	}
+	require.Equal(t, []string{"1200", "1300"}, inWords(nearQuarters(2500, []int{153, 452, 751, 1050, 1450, 1749, 2048, 2347})))
+}
+
+// Against every pair of places: the least short of 150 mm from corners and bars,
+// by least squares, after as many in brick as can be. 100 mm between two and 50
+// from a corner are common practice, no source.
+func TestShortSideAgainstBruteForce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		length := rapid.IntRange(200, 399).Draw(t, "length")
+		var centres []int
+		for range rapid.IntRange(0, 2).Draw(t, "bars") {
+			centres = append(centres, rapid.IntRange(1, length-1).Draw(t, "bar"))
+		}
+		var bricks []run
+		if rapid.Bool().Draw(t, "bricks") {
+			first := rapid.IntRange(0, 74).Draw(t, "first")
+			for lo := first; lo < length; lo += 75 {
+				bricks = append(bricks, run{lo, lo + 35})
+			}
+		}
+		lacks := func(a, z int) (out [2]int) {
+			for _, p := range []int{a, z} {
+				near := 150
+				for _, c := range centres {
+					near = min(near, max(p-c, c-p))
+				}
+				end := min(150, p, length-p)
+				out[1] += (150-near)*(150-near) + (150-end)*(150-end)
+				if bricks != nil && !inRuns(bricks, p) {
+					out[0]++
+				}
+			}
+			return out
+		}
+		mirrored := true
+		for _, c := range centres {
+			mirrored = mirrored && slices.Contains(centres, length-c)
+		}
+		got := shortSide(length, centres, bricks)
+		require.GreaterOrEqual(t, got[1]-got[0], 100)
+		require.GreaterOrEqual(t, min(got[0], length-got[1]), 50)
+		if bricks == nil {
+			require.Equal(t, mirrorPlaces(got, length), shortSide(length, mirrorPlaces(centres, length), nil))
+			require.True(t, !mirrored || got[0] == length-got[1], "%v", got)
+		}
+		best := lacks(got[0], got[1])
+		for a := 50; a <= length-150; a++ {
+			for z := a + 100; z <= length-50; z++ {
+				if bricks == nil && mirrored && z != length-a {
+					continue
+				}
+				other := lacks(a, z)
+				require.LessOrEqual(t, slices.Compare(best[:], other[:]), 0, "%v, but %d and %d", got, a, z)
+			}
+		}
+	})
+}
