@@ -9,18 +9,14 @@ func (s spacing) inBricks(bricks []run) []int {
 	if n := brick.count(); n > 0 {
 		return brick.even(n, nil)
 	}
-	n := s.count()
-	for out := 1; out < n; out++ {
-		for _, n := range []int{n, n + 1} {
+	few := s.count()
+	for out := 1; ; out++ { // there is one when all may be out
+		for _, n := range []int{few, few + 1} {
 			if at := s.withOut(brick.open, n, out); at != nil {
 				return at
 			}
 		}
 	}
-	if at := s.withOut(brick.open, n+1, n); at != nil {
-		return at // one in brick rather than none
-	}
-	return s.even(n, nil)
 }
 
 // withOut is the most even spacing of n fixings of which the given number may

@@ -337,7 +337,7 @@ func checkJambs(jambs []SideFixings, bricks []run) {
 	for i := range jambs {
 		s := &jambs[i]
 		for _, at := range s.At {
-			if inRuns(bricks, int(at.Floor().IntPart())) && inRuns(bricks, int(at.Ceil().IntPart())) {
+			if inRuns(bricks, int(at.IntPart())) {
 				in++
 				continue
 			}

@@ -172,6 +172,35 @@ func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 	}
 }
 
+// A transom at 330 leaves 150 to 180 below it, all at a joint. Two fixings would
+// both stand at one, for a reach of 600 ends at the next; of three only the first
+// must. Against every three places.
+func TestFixingsTakeOneMoreThatFewerStandAtJoints(t *testing.T) {
+	joint, height := 165, 1010
+	at := mm(int64(joint))
+	req := FixingRequest{Frame: Size{mm(900), mm(int64(height))}, BedJoint: &at, Layout: Layout{Transoms: []decimal.Decimal{mm(330)}}}
+	plan := fixings(t, req)
+	require.Equal(t, []string{"fixing_in_joint"}, rules(plan[Left].Shortfall))
+	require.Equal(t, []string{"fixing_more_for_brick", "fixing_in_brick_but"}, rules(plan[Left].Reasons))
+	inBrick := func(p int) bool { above := (p + 75 - joint%75) % 75; return above >= 20 && above <= 55 }
+	bestMost, bestSquares := 0, 0
+	for a := 150; a <= 180; a++ {
+		for b := 480; b <= a+600; b++ {
+			for z := max(height-250, b+100); z <= min(height-150, b+600) && inBrick(b); z++ {
+				if inBrick(a) || !inBrick(z) {
+					continue
+				}
+				most, squares := unevenness([]int{a, b, z}, height)
+				if bestMost == 0 || most < bestMost || most == bestMost && squares < bestSquares {
+					bestMost, bestSquares = most, squares
+				}
+			}
+		}
+	}
+	most, squares := unevenness(fixedAt(plan[Left]), height)
+	require.Equal(t, [2]int{bestMost, bestSquares}, [2]int{most, squares}, "%v", fixedAt(plan[Left]))
+}
+
 // An end counts as a span of twice its length, half of which is there.
 func TestUnevenness(t *testing.T) {
 	s := spacing{length: 1250}

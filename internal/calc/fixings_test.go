@@ -143,6 +143,7 @@ func TestFixingsShortSide(t *testing.T) {
 	jamb := fixings(t, FixingRequest{Frame: Size{mm(900), mm(380)}, BedJoint: &joint})[Left]
 	require.Equal(t, []int{130, 245}, fixedAt(jamb))
 	require.Equal(t, []string{"fixing_side_short"}, rules(jamb.Shortfall))
+	require.Equal(t, []string{"fixing_in_brick"}, rules(jamb.Reasons))
 }
 
 func TestFixingsBesideAMullionNearTheEnd(t *testing.T) {
