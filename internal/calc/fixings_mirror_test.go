@@ -296,7 +296,7 @@ func mostEvenHalf(length, bar int) (best [3]int) {
 }
 
 func TestFixingsOfASymmetricalSideAreTheMostEven(t *testing.T) {
-	for length := 400; length < 2300; length += 61 {
+	for length := 400; length < 2900; length += 53 {
 		for _, bar := range []int{0, length / 2} {
 			if bar != 0 && 2*bar != length { // a mullion between two millimetres is both
 				continue
@@ -316,6 +316,47 @@ func TestFixingsOfASymmetricalSideAreTheMostEven(t *testing.T) {
 				most, squares = max(most, span), squares+span*span
 			}
 			require.Equal(t, want, [3]int{len(at), (most + 1) / 2, squares}, "%d with a bar at %d: %v", length, bar, at)
+		}
+	}
+}
+
+// Being alike from both ends takes no more fixings than the closed formula from
+// clause 6.7.11 (D) where no bar is in the way.
+func TestFixingsOfASymmetricalSideAgainstTheFormula(t *testing.T) {
+	for length := 2*endLeast + spanLeast; length <= mostFrame; length++ {
+		f := limits(length, nil).folded()
+		require.Equal(t, max(2, (length-2*endMost+spanMost-1)/spanMost+1), f.fold.all(f.count()), length)
+	}
+}
+
+func TestFixingsBetweenBars(t *testing.T) {
+	for _, c := range []struct {
+		length  int
+		centres []int
+		want    []string
+	}{
+		// Only 740 to 760 is clear near the middle, too narrow for two.
+		{1500, []int{590, 910}, []string{"250", "750", "1250"}},
+	} {
+		at, _ := fixed(c.length, c.centres, nil)
+		require.Equal(t, c.want, inWords(at))
+	}
+	// Bars so near to each other that the clearance gives way, but not the 100 mm
+	// between two fixings.
+	for apart := 20; apart < 300; apart += 7 {
+		for _, length := range []int{500, 640, 999, 1400, 2201} {
+			var bars []int
+			for off := 0; off < length/2; off += apart {
+				bars = append(bars, length/2-off, (length+1)/2+off)
+			}
+			at, _ := fixed(length, bars, nil)
+			for i := 1; i < len(at); i++ {
+				require.GreaterOrEqual(t, at[i]-at[i-1], 200, "%d, bars every %d: %v", length, apart, at)
+				require.LessOrEqual(t, at[i]-at[i-1], 1200, "%d, bars every %d: %v", length, apart, at)
+			}
+			for i, p := range at {
+				require.Equal(t, 2*length, p+at[len(at)-1-i], "%d, bars every %d: %v", length, apart, at)
+			}
 		}
 	}
 }

@@ -48,11 +48,11 @@ func (s spacing) spread() halves {
 // folded is a side that is alike from both ends folded in its middle, in the way
 // that takes fewer fixings; any other side is left as it is.
 func (s spacing) folded() spacing {
-	if back := s.mirrored(); s.lead != s.trail || !slices.Equal(back.open, s.open) {
+	if !slices.Equal(s.mirrored().open, s.open) {
 		return s
 	}
 	s.fold = between
-	if !inRuns(s.open, half(s.length)) || !inRuns(s.open, half(s.length+1)) {
+	if !inRuns(s.open, half(s.length)) {
 		return s // a bar stands in the middle
 	}
 	odd := s
@@ -118,51 +118,35 @@ func (h halves) inMM() []decimal.Decimal {
 }
 
 // inHalfMM is a number of half millimetres in mm.
-func inHalfMM(n int) decimal.Decimal {
-	if n%2 == 0 {
-		return decimal.NewFromInt(int64(n / 2))
-	}
-	return decimal.New(int64(5*n), -1)
-}
+func inHalfMM(n int) decimal.Decimal { return decimal.New(int64(5*n), -1) }
 
 // clearRuns are the places from lo to hi that are as far from every centre line
 // as the rule asks, or as they can be.
 func clearRuns(lo, hi int, centres []int) []run {
-	for away := clearCentre; away > 0; away-- {
+	for away := clearCentre; ; away-- { // without any there always are some
 		if runs := openRuns(lo, hi, centres, away); len(runs) > 0 {
 			return runs
 		}
 	}
-	return []run{{lo, hi}}
 }
 
 // nearMiddle is the middle of a side, or where a bar keeps a fixing from it the
 // place nearest to it, or two places that are equally near.
-func nearMiddle(length int, centres []int) halves {
-	middle := halves{length}
-	end := min(endLeast, half(length))
-	before, after := -1, -1
+func nearMiddle(length int, centres []int) (at halves) {
+	end, least := min(endLeast, half(length)), 0
 	for _, r := range clearRuns(end, length-end, centres) {
-		switch {
-		case 2*r.hi < length:
-			before = r.hi
-		case 2*r.lo > length:
-			if after < 0 {
-				after = r.lo
-			}
-		default:
-			return middle
+		p := min(max(length, 2*r.lo), 2*r.hi) // half mm, as the middle then is
+		away := max(p-length, length-p)
+		if at == nil || away < least {
+			at, least = halves{p}, away
+		} else if away == least {
+			at = append(at, p)
 		}
 	}
-	switch {
-	case before < 0, after >= 0 && after+before < length:
-		return inHalves([]int{after})
-	case after < 0, after+before > length:
-		return inHalves([]int{before})
-	case after-before < spanLeast:
-		return middle
+	if len(at) > 1 && at[1]-at[0] < 2*spanLeast {
+		return halves{length}
 	}
-	return inHalves([]int{before, after})
+	return at
 }
 
 // nearQuarters are the places nearest to the quarters of a side, each in its own
@@ -174,9 +158,9 @@ func nearQuarters(length int, centres []int) halves {
 }
 
 func nearQuarter(length int, centres []int) int {
-	want, best := length/4, -1
+	want, best := length/4, 0 // farther from it than any other
 	for _, r := range clearRuns(endLeast, half(length-spanLeast), centres) {
-		if p := min(max(want, r.lo), r.hi); best < 0 || max(p-want, want-p) <= max(best-want, want-best) {
+		if p := min(max(want, r.lo), r.hi); max(p-want, want-p) <= max(best-want, want-best) {
 			best = p
 		}
 	}

@@ -26,14 +26,14 @@ func shortSide(length int, centres []int, bricks []run) []int {
 			near = min(near, max(p-c, c-p))
 		}
 		cost += short(clearCentre, near)
-		if bricks != nil && !inRuns(bricks, p) {
+		if !inRuns(bricks, p) {
 			cost += 1 << 20 // more than all squares together
 		}
 		return cost
 	}
 	var best []int
 	least := 0
-	for a := shortest; a <= length-shortest-spanLeast; a++ {
+	for a := shortest; a < length; a++ {
 		for z := a + spanLeast; z <= length-shortest; z++ {
 			if bricks == nil && turn == 0 && z != length-a {
 				continue

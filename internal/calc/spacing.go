@@ -123,7 +123,7 @@ func (s spacing) first(dst, allowed []run, span int) []run {
 // distance at most span, or with at most span to what stands beyond it.
 func (s spacing) last(dst, allowed []run, span int) []run {
 	inner := min(span, spanMost)
-	at := run{s.length - min(s.trail, span/2), s.length - endLeast}
+	at := run{s.length - min(s.trail, span/2), s.length}
 	switch s.fold {
 	case between:
 		at = run{half(s.length - inner + 1), half(s.length - spanLeast)}
