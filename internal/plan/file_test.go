@@ -413,6 +413,26 @@ func TestReadRefusesAFieldThatStandsTwice(t *testing.T) {
 	}
 }
 
+// No line sends a screw "never" into a joint where another leaves it there.
+func TestAFixingLeftAtAJointContradictsNothing(t *testing.T) {
+	say := english(t)
+	o := sample()
+	o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.FixedLight}, {Row: 1, Hinge: calc.FixedLight}}, Transoms: []decimal.Decimal{mm(330)}}
+	for joint, left := range map[int64]bool{165: true, 190: false} {
+		at := mm(joint)
+		o.BedJoint = &at
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		var all strings.Builder
+		for _, line := range p.TextLines() {
+			all.WriteString(say(line) + "\n")
+		}
+		require.Equal(t, left, strings.Contains(all.String(), "of a bed joint, and no number of fixings by the rule"), all.String())
+		require.Equal(t, left, strings.Contains(all.String(), "gives way to a fixing made for it"))
+		require.Equal(t, !left, strings.Contains(all.String(), "never the joint"))
+	}
+}
+
 // Seen from inside a plan has its fixings the other way round, and those of an
 // opening that is the same from both sides stay where they are.
 func TestFixingsOfAMirroredOpening(t *testing.T) {
