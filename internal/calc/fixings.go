@@ -60,23 +60,25 @@ const (
 	brickMargin = 200
 )
 
-// Fixings places the fixings of a frame, in whole mm on each side: the fewest
-// that meet every limit of the published rule, and of those the most even.
-// Even means that each fixing holds the same length of frame: the largest
-// span is made as small as it can be, then the sum of the squares of the
-// spans, where an end counts as a span of twice its distance from the corner.
-// With BedJoint the jamb fixings also land in bricks where the same number
-// allows it. What can't be kept is in the side's Shortfall.
+// Fixings places the fixings of a frame, in mm on each side: the fewest that
+// meet every limit of the published rule, and of those the most even. Even
+// means that each fixing holds the same length of frame: the largest span is
+// made as small as it can be, then the sum of the squares of the spans, where
+// an end counts as a span of twice its distance from the corner. A side that is
+// alike from both ends gets the fewest that are alike from both ends too, and a
+// mirrored frame the mirrored places. All are whole mm, but a fixing in the
+// very middle. With BedJoint the jamb fixings land in bricks wherever some
+// number of them can. What can't be kept is in the side's Shortfall.
 //
 // ScrewLength is frame depth, gap and embedment together. The frame must be
-// positive and at most 6 m a side, bed joint and gauge at most 6 m, or the
-// error is a RefusalError of ErrImpossible.
+// 200 mm to 6 m a side, bed joint and gauge at most 6 m, or the error is a
+// RefusalError of ErrImpossible.
 func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
 	most := decimal.NewFromInt(mostFrame)
 	for _, d := range []decimal.Decimal{req.Frame.Width, req.Frame.Height} {
-		if d.LessThan(decimal.NewFromInt(1)) || d.GreaterThan(most) {
+		if d.LessThan(leastFrame) || d.GreaterThan(most) {
 			return FixingPlan{}, refuse(ErrImpossible, "frame_size_impossible",
-				map[string]decimal.Decimal{"size": d, "most": most}, nil)
+				map[string]decimal.Decimal{"size": d, "least": leastFrame, "most": most}, nil)
 		}
 	}
 	if b := req.BedJoint; b != nil && b.Abs().GreaterThan(most) || req.Gauge.GreaterThan(most) {
@@ -125,27 +127,26 @@ func (req FixingRequest) jambs() []SideFixings {
 	if req.BedJoint != nil {
 		bricks = req.bricks(length)
 	}
-	var at []int
-	var rule *spacing
-	out := make([]SideFixings, 0, 4)
-	for _, side := range []Side{Left, Right} {
-		s := SideFixings{Side: side}
-		transom := req.transomAt(side)
+	out := []SideFixings{{Side: Left}, {Side: Right}}
+	var at halves
+	for i := range out {
+		s := &out[i]
+		transom := req.transomAt(s.Side)
 		var centres []int
 		if transom.IsPositive() {
 			centres = mmPlaces([]decimal.Decimal{transom})
 		}
-		if side == Left || !transom.Equal(req.transomAt(Left)) {
-			at, rule = byRule(length, centres)
-			if bricks != nil && rule != nil {
-				at = rule.inBricks(bricks, len(at))
+		if i == 0 || !transom.Equal(req.transomAt(Left)) {
+			var more bool
+			if at, more = fixed(length, centres, bricks); more {
+				s.Reasons = []Reason{{Rule: "fixing_more_for_brick", Mark: Practice}}
 			}
 		}
-		s.place(at, length, centres, rule)
-		if req.BedJoint != nil {
-			s.checkBricks(bricks)
-		}
-		out = append(out, s)
+		s.At = at.inMM()
+		s.checkRule(at, length, centres)
+	}
+	if req.BedJoint != nil {
+		checkJambs(out, bricks)
 	}
 	return out
 }
@@ -187,9 +188,11 @@ func (req FixingRequest) headAndSill() []SideFixings {
 		head.lighter(length, centres)
 		sill.lighter(length, centres)
 	} else {
-		at, rule := byRule(length, centres)
-		head.place(at, length, centres, rule)
-		sill.place(at, length, centres, rule)
+		at, _ := fixed(length, centres, nil)
+		head.At = at.inMM()
+		sill.At = head.At
+		head.checkRule(at, length, centres)
+		sill.checkRule(at, length, centres)
 		if req.Lighter {
 			sill.Reasons = append(sill.Reasons, Reason{
 				Rule:    "fixing_lighter_too_wide",
@@ -206,98 +209,117 @@ func (req FixingRequest) headAndSill() []SideFixings {
 	return []SideFixings{head, sill}
 }
 
-// place writes the places and checks them against the published rule. rule is
-// nil for a side too short for it.
-func (s *SideFixings) place(at []int, length int, centres []int, rule *spacing) {
-	s.At = make([]decimal.Decimal, len(at))
-	for i, p := range at {
-		s.At[i] = decimal.NewFromInt(int64(p))
+// tooShort reports whether a side has no room for two fixings by the rule.
+func tooShort(length int) bool { return length < 2*endLeast+spanLeast }
+
+// fixed are the places on a side, in bricks where there are any; more is true
+// where that takes more than the rule's fewest.
+func fixed(length int, centres []int, bricks []run) (at halves, more bool) {
+	if tooShort(length) {
+		return inHalves(shortSide(length, centres, bricks)), false
 	}
-	if rule == nil {
-		s.short("fixing_side_short", decimal.NewFromInt(int64(length)), decimal.NewFromInt(2*endLeast+spanLeast))
-		return
+	rule := limits(length, centres)
+	if bricks == nil {
+		return rule.spread(), false
 	}
-	s.checkRule(at, length, centres)
+	in := rule.inBricks(bricks)
+	return inHalves(in), len(in) > rule.count()
 }
 
-// short notes a figure that the published rule does not allow.
-func (s *SideFixings) short(rule string, got, limit decimal.Decimal) {
+// short notes a figure in half mm that the published rule, in mm, does not allow.
+func (s *SideFixings) short(rule string, got, limit int) {
 	s.Shortfall = append(s.Shortfall, Reason{
 		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"got": got, "limit": limit},
+		Figures: map[string]decimal.Decimal{"got": inHalfMM(got), "limit": decimal.NewFromInt(int64(limit))},
 		Words:   map[string]string{"side": "side." + string(s.Side)},
 		Source:  "warranty_6_7_11",
 		Mark:    Read,
 	})
 }
 
-// checkRule compares places with the published rule, whatever found them.
-func (s *SideFixings) checkRule(at []int, length int, centres []int) {
-	mm := func(n int) decimal.Decimal { return decimal.NewFromInt(int64(n)) }
-	first, last := at[0], length-at[len(at)-1]
-	for _, end := range []int{first, last} {
-		if end < endLeast {
-			s.short("fixing_end_near", mm(end), mm(endLeast))
+// checkRule compares the places with the published rule, whatever found them.
+// Of a short side the ends are said once, with its length.
+func (s *SideFixings) checkRule(at halves, length int, centres []int) {
+	first, last := at[0], 2*length-at[len(at)-1]
+	ends := []int{first, last}
+	if tooShort(length) {
+		s.tooShort(length)
+		ends = nil
+	}
+	for _, end := range ends {
+		if end < 2*endLeast {
+			s.short("fixing_end_near", end, endLeast)
 		}
-		if end > endMost {
-			s.short("fixing_end_far", mm(end), mm(endMost))
+		if end > 2*endMost {
+			s.short("fixing_end_far", end, endMost)
 		}
 	}
 	for i := 1; i < len(at); i++ {
-		if span := at[i] - at[i-1]; span > spanMost {
-			s.short("fixing_span_wide", mm(span), mm(spanMost))
+		if span := at[i] - at[i-1]; span > 2*spanMost {
+			s.short("fixing_span_wide", span, spanMost)
 		}
 	}
+	s.checkCentres(at, centres)
+}
+
+// checkCentres notes each fixing that is too near to a bar's centre line.
+func (s *SideFixings) checkCentres(at halves, centres []int) {
 	for _, p := range at {
+		near := 2 * clearCentre
 		for _, c := range centres {
-			if away := max(p-c, c-p); away < clearCentre {
-				s.short("fixing_near_centre", mm(away), mm(clearCentre))
-			}
+			near = min(near, max(p-2*c, 2*c-p))
+		}
+		if near < 2*clearCentre {
+			s.short("fixing_near_centre", near, clearCentre)
 		}
 	}
 }
 
-// lighter is one fixing in the middle, or as near to it as a mullion lets it.
+// tooShort notes a side that has no room for two fixings by the rule.
+func (s *SideFixings) tooShort(length int) {
+	s.Shortfall = append(s.Shortfall, Reason{
+		Rule:    "fixing_side_short",
+		Figures: map[string]decimal.Decimal{"got": count(length), "limit": count(2*endLeast + spanLeast), "apart": count(spanLeast)},
+		Words:   map[string]string{"side": "side." + string(s.Side)},
+		Mark:    Practice, // the distance between them is
+	})
+}
+
+// lighter is one fixing in the middle, or as near to it as a mullion lets it:
+// one on each side of a mullion that stands there.
 func (s *SideFixings) lighter(length int, centres []int) {
-	s.At = []decimal.Decimal{decimal.NewFromInt(int64(nearestClear(length/2, length, centres)))}
-	s.Shortfall = []Reason{{Rule: "fixing_lighter", Mark: Practice}}
-}
-
-// nearestClear is the place nearest to want that keeps clear of every centre line
-// and, if it can, of the corners; want itself when there is none.
-func nearestClear(want, length int, centres []int) int {
-	best, found := want, false
-	for _, r := range openRuns(min(endLeast, want), length-min(endLeast, want), centres, clearCentre) {
-		p := min(max(want, r.lo), r.hi)
-		if !found || max(p-want, want-p) < max(best-want, want-best) {
-			best, found = p, true
-		}
+	at := nearMiddle(length, centres)
+	s.At = at.inMM()
+	rule := "fixing_lighter"
+	switch {
+	case len(at) > 1:
+		rule = "fixing_lighter_pair"
+	case at[0] != length:
+		rule = "fixing_lighter_beside"
 	}
-	return best
+	s.Shortfall = []Reason{{Rule: rule, Mark: Practice}}
+	s.checkCentres(at, centres)
 }
 
 // lintel is the pattern for a head that can't be drilled.
 func (s *SideFixings) lintel(length int, centres []int) {
-	n := 2
+	rule := "fixing_lintel"
+	var at halves
 	switch {
 	case length <= lintelNone:
-		n = 0
-	case length <= lintelOne:
-		n = 1
-	}
-	for i := range n {
-		p := nearestClear(length*(2*i+1)/(2*n), length, centres)
-		s.At = append(s.At, decimal.NewFromInt(int64(p)))
-	}
-	rule := "fixing_lintel"
-	if n == 0 {
 		rule = "fixing_lintel_none"
+	case length <= lintelOne:
+		at = nearMiddle(length, centres)
+	default:
+		at = nearQuarters(length, centres)
 	}
+	s.At = at.inMM()
 	s.Shortfall = []Reason{{
 		Rule:    rule,
-		Figures: map[string]decimal.Decimal{"count": decimal.NewFromInt(int64(n))},
+		Figures: map[string]decimal.Decimal{"count": count(len(s.At))},
 		Mark:    FromMemory,
 	}}
+	s.checkCentres(at, centres)
 	if length > lintelTwo {
 		s.Shortfall = append(s.Shortfall, Reason{
 			Rule:    "fixing_lintel_beyond",
@@ -307,23 +329,35 @@ func (s *SideFixings) lintel(length int, centres []int) {
 	}
 }
 
-// checkBricks notes each fixing that lands too near a joint.
-func (s *SideFixings) checkBricks(bricks []run) {
+// checkJambs notes each jamb fixing that lands too near a joint, and what holds
+// of the others.
+func checkJambs(jambs []SideFixings, bricks []run) {
 	margin := decimal.New(brickMargin, -1)
-	s.Reasons = append(s.Reasons, Reason{
-		Rule: "fixing_in_brick", Figures: map[string]decimal.Decimal{"margin": margin}, Mark: Practice,
-	})
-	for _, at := range s.At {
-		if inRuns(bricks, int(at.IntPart())) {
-			continue
+	in, out := 0, 0
+	for i := range jambs {
+		s := &jambs[i]
+		for _, at := range s.At {
+			if inRuns(bricks, int(at.IntPart())) {
+				in++
+				continue
+			}
+			out++
+			s.Shortfall = append(s.Shortfall, Reason{
+				Rule:    "fixing_in_joint",
+				Figures: map[string]decimal.Decimal{"at": at, "margin": margin},
+				Words:   map[string]string{"side": "side." + string(s.Side)},
+				Mark:    Practice,
+			})
 		}
-		s.Shortfall = append(s.Shortfall, Reason{
-			Rule:    "fixing_in_joint",
-			Figures: map[string]decimal.Decimal{"at": at, "margin": margin},
-			Words:   map[string]string{"side": "side." + string(s.Side)},
-			Mark:    Practice,
-		})
 	}
+	why := Reason{Rule: "fixing_in_brick", Figures: map[string]decimal.Decimal{"margin": margin}, Mark: Practice}
+	switch {
+	case in == 0:
+		return
+	case out > 0:
+		why.Rule = "fixing_in_brick_but"
+	}
+	jambs[0].Reasons = append(jambs[0].Reasons, why)
 }
 
 // bricks are the places along a jamb that are well inside a brick.

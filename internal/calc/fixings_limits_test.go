@@ -8,7 +8,7 @@ import (
 )
 
 func TestFixingsTakesSizesUpToItsLimits(t *testing.T) {
-	for _, frame := range []Size{{mm(1), mm(1000)}, {mm(6000), mm(6000)}} {
+	for _, frame := range []Size{{mm(200), mm(1000)}, {mm(6000), mm(6000)}} {
 		_, err := Fixings(FixingRequest{Frame: frame}, DefaultSettings())
 		require.NoError(t, err)
 	}
@@ -62,8 +62,8 @@ func TestFixingsLighterOnItsLimit(t *testing.T) {
 	sill = fixings(t, FixingRequest{Frame: Size{mm(1201), mm(990)}})[Sill]
 	require.False(t, hasRule(sill.Reasons, "fixing_lighter_too_wide"))
 
-	require.Equal(t, 650, nearestClear(595, 1190, []int{500}), "650 is nearer than 350")
-	require.Equal(t, 550, nearestClear(595, 1190, []int{700}))
+	require.Equal(t, halves{2 * 650}, nearMiddle(1190, []int{500}), "650 is nearer than 350")
+	require.Equal(t, halves{2 * 550}, nearMiddle(1190, []int{700}))
 }
 
 // Clause 6.7.11 (R) on both sides of each limit, whatever found the places.
@@ -85,7 +85,7 @@ func TestCheckRule(t *testing.T) {
 		{[]int{200, 750, 1300}, []int{899}, []string{"fixing_near_centre"}},
 	} {
 		s := SideFixings{Side: Sill}
-		s.checkRule(c.at, 1500, c.centres)
+		s.checkRule(inHalves(c.at), 1500, c.centres)
 		require.Equal(t, c.want, rules(s.Shortfall), "%v", c)
 	}
 }
@@ -105,18 +105,18 @@ func TestBricksAlongAJamb(t *testing.T) {
 	require.Equal(t, []run{{0, 10}, {51, 85}}, bricks(120, "30.05", "0"))
 }
 
-// Against every way to place two or three fixings: as few as the rule asks for,
-// the fewest of them out of bricks, and of those the most even.
+// Against every way to place two or three fixings 100 mm apart: the fewest out of
+// bricks, and of those the most even.
 func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 	type wall struct{ length, joint, gauge int }
 	walls := []wall{{1300, 12, 75}, {1250, 70, 140}, {1400, 100, 220}, {1290, 100, 205}}
-	for length := 360; length <= 1100; length += 37 {
+	for length := 401; length <= 1100; length += 37 {
 		for gauge := 75; gauge <= 300; gauge += 45 {
 			walls = append(walls, wall{length, length % gauge, gauge}, wall{length, 7 * length % gauge, gauge})
 		}
 	}
 	// So long that two fixings have hardly a choice: often one must be out.
-	for length := 1066; length <= 1100; length += 4 {
+	for length := 1066; length <= 1100; length += 11 {
 		for joint := 0; joint < 75; joint += 4 {
 			walls = append(walls, wall{length, joint, 75}, wall{length, 2 * joint, 141})
 		}
@@ -150,15 +150,18 @@ func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 			}
 		}
 		for a := 150; a <= 250; a++ {
-			for z := max(a+50, c.length-250); z <= c.length-150; z++ {
+			for z := max(a+100, c.length-250); z <= c.length-150; z++ {
 				if len(got) == 2 {
 					if z-a <= 600 {
 						keep(a, z)
 					}
 					continue
 				}
-				for b := max(a+50, z-600); b <= min(z-50, a+600); b++ {
-					if out(a, b, z) <= bestOut {
+				if out(a, z) > bestOut {
+					continue
+				}
+				for b := max(a+100, z-600); b <= min(z-100, a+600); b++ {
+					if inBrick[b] || bestOut > 0 {
 						keep(a, b, z)
 					}
 				}
@@ -167,6 +170,35 @@ func TestFixingsInBricksAgainstBruteForce(t *testing.T) {
 		most, squares := unevenness(got, c.length)
 		require.Equal(t, [3]int{bestOut, bestMost, bestSquares}, [3]int{out(got...), most, squares}, "%v: %v", c, got)
 	}
+}
+
+// A transom at 330 leaves 150 to 180 below it, all at a joint. Two fixings would
+// both stand at one, for a reach of 600 ends at the next; of three only the first
+// must. Against every three places.
+func TestFixingsTakeOneMoreThatFewerStandAtJoints(t *testing.T) {
+	joint, height := 165, 1010
+	at := mm(int64(joint))
+	req := FixingRequest{Frame: Size{mm(900), mm(int64(height))}, BedJoint: &at, Layout: Layout{Transoms: []decimal.Decimal{mm(330)}}}
+	plan := fixings(t, req)
+	require.Equal(t, []string{"fixing_in_joint"}, rules(plan[Left].Shortfall))
+	require.Equal(t, []string{"fixing_more_for_brick", "fixing_in_brick_but"}, rules(plan[Left].Reasons))
+	inBrick := func(p int) bool { above := (p + 75 - joint%75) % 75; return above >= 20 && above <= 55 }
+	bestMost, bestSquares := 0, 0
+	for a := 150; a <= 180; a++ {
+		for b := 480; b <= a+600; b++ {
+			for z := max(height-250, b+100); z <= min(height-150, b+600) && inBrick(b); z++ {
+				if inBrick(a) || !inBrick(z) {
+					continue
+				}
+				most, squares := unevenness([]int{a, b, z}, height)
+				if bestMost == 0 || most < bestMost || most == bestMost && squares < bestSquares {
+					bestMost, bestSquares = most, squares
+				}
+			}
+		}
+	}
+	most, squares := unevenness(fixedAt(plan[Left]), height)
+	require.Equal(t, [2]int{bestMost, bestSquares}, [2]int{most, squares}, "%v", fixedAt(plan[Left]))
 }
 
 // An end counts as a span of twice its length, half of which is there.

@@ -111,7 +111,9 @@ func (o Order) gaps() (left, right, bottom, top int64) {
 // fit brings the sums to the order size and puts the frame in its place.
 func (o *Order) fit(w, h *sum) error {
 	left, right, bottom, top := o.gaps()
-	inside, ok := o.masonryEdges().within(left, right, bottom, top).largest()
+	edges := o.masonryEdges().within(left, right, bottom, top)
+	edges.foot = microns(o.SillPiece)
+	inside, ok := edges.largest()
 	if !ok {
 		room, _ := o.masonryEdges().largest()
 		return refuse(ErrImpossible, "opening_leans_too_much", map[string]decimal.Decimal{
@@ -164,9 +166,11 @@ func (o Order) smallest(d Dimension) decimal.Decimal {
 }
 
 // TightTo is the order with the frame moved so that its least gap on a side is
-// the given one, in mm, instead of centred. The warnings of gaps that are too
-// wide are those of the new place; what is left at each fixing is for the
-// packers to say.
+// the given one, in mm, instead of centred. A sill piece is as long as the frame
+// above it and can't run into the masonry: at a jamb the gap is that of its end
+// where the jamb comes nearer to it than to the frame. The warnings of gaps that
+// are too wide are those of the new place; what is left at each fixing is for
+// the packers to say.
 func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
 	o.Place, o.tight = o.placeAt(side, gap), side
 	if o.Finish == Check || len(o.Figure.Suspects) > 0 {
@@ -179,11 +183,12 @@ func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
 
 func (o Order) placeAt(side Side, gap decimal.Decimal) Point {
 	e, f, g := o.masonryEdges(), o.frame(), microns(gap)
+	foot := f.bottom - microns(o.SillPiece) // the sill piece's ends stand below the frame's
 	switch side {
 	case Left:
-		o.Place.X = inMM(e.left.most(f.bottom, f.top) + g)
+		o.Place.X = inMM(e.left.most(foot, f.top) + g)
 	case Right:
-		o.Place.X = inMM(e.right.least(f.bottom, f.top) - g - f.width())
+		o.Place.X = inMM(e.right.least(foot, f.top) - g - f.width())
 	case Head:
 		o.Place.Y = inMM(e.head.least(f.left, f.right) - g - f.height())
 	case Sill:

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"errors"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -398,4 +399,49 @@ func TestRoundingDownRaisesNoWarning(t *testing.T) {
 	place := Packers(o, corner, Layout{}, DefaultSettings()).Places[0]
 	require.True(t, place.Gap.GreaterThan(mm(10)))
 	require.Nil(t, place.Trouble)
+}
+
+// A jamb that comes in towards the sill meets the sill piece's end before the
+// frame: 100 mm of a lean of 40 mm in 1000 are 4 mm (D). The gap is that of the
+// end then, and the frame stands further off.
+func TestTightToCountsTheEndsOfTheSillPiece(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		readings, _ := straightReadings(t)
+		high := mm(rapid.Int64Range(0, 100).Draw(t, "sill piece"))
+		req := OrderRequest{Readings: readings, Finish: Bare, Material: Steel, SillPiece: high.IsPositive(), Settings: DefaultSettings()}
+		req.Settings.SillPieceHeight = high
+		centred, err := OrderSize(req)
+		if err != nil {
+			t.Skip("no frame for it")
+		}
+		for _, side := range []Side{Left, Right} {
+			o := centred.TightTo(side, mm(4))
+			require.Equal(t, centred.Place.Y, o.Place.Y)
+			require.InDelta(t, 4, leastToJamb(o, side, high), 0.002, "%s", side)
+			require.GreaterOrEqual(t, leastToJamb(o, side, decimal.Zero), 4-0.002, "%s", side)
+			other := map[Side]Side{Left: Right, Right: Left}[side]
+			require.GreaterOrEqual(t, leastToJamb(o, other, high), o.Gap[other].InexactFloat64()-0.502, "%s, to half a millimetre", side)
+		}
+	})
+}
+
+// leastToJamb is the least distance from a frame, with what stands under it as
+// long as it is, to a jamb of two straight pieces, mm.
+func leastToJamb(o Order, side Side, under decimal.Decimal) float64 {
+	f := o.Figure
+	jamb, at, sign := [3]Point{f.BottomLeft, f.MidLeft, f.TopLeft}, o.Place.X, 1.0
+	if side == Right {
+		jamb, at, sign = [3]Point{f.BottomRight, f.MidRight, f.TopRight}, o.Place.X.Add(o.Size.Width), -1
+	}
+	bottom, top := o.Place.Y.Sub(under).InexactFloat64(), o.Place.Y.Add(o.Size.Height).InexactFloat64()
+	least := math.Inf(1)
+	for _, y := range []float64{bottom, top, jamb[1].Y.InexactFloat64()} {
+		a, b := jamb[0], jamb[1]
+		if y > b.Y.InexactFloat64() {
+			a, b = jamb[1], jamb[2]
+		}
+		ax, ay, bx, by := a.X.InexactFloat64(), a.Y.InexactFloat64(), b.X.InexactFloat64(), b.Y.InexactFloat64()
+		least = min(least, sign*(at.InexactFloat64()-ax-(bx-ax)*(y-ay)/(by-ay)))
+	}
+	return least
 }

@@ -114,7 +114,10 @@ func (e edge) moved(by int64) edge {
 }
 
 // edges are the four sides of the masonry.
-type edges struct{ left, right, sill, head edge }
+type edges struct {
+	left, right, sill, head edge
+	foot                    int64 // how far what stands under a box reaches down, as long as the box
+}
 
 func (o outline) edges() edges {
 	upright := func(a, b, c spot) edge {
@@ -185,7 +188,7 @@ func (e edges) largest() (b box, ok bool) {
 
 // around moves each side of b as far out as its edge allows along the others.
 func (e edges) around(b box) box {
-	b.left, b.right = e.left.most(b.bottom, b.top), e.right.least(b.bottom, b.top)
+	b.left, b.right = e.left.most(b.bottom-e.foot, b.top), e.right.least(b.bottom-e.foot, b.top)
 	b.bottom, b.top = e.sill.most(b.left, b.right), e.head.least(b.left, b.right)
 	return b
 }

@@ -35,8 +35,8 @@ func TestPackersSquareOpening(t *testing.T) {
 		}
 	}
 	require.Equal(t, []string{"30", "595", "1160"}, beds)
-	require.Len(t, p.Places, 2+2+3+3+3)
-	require.Equal(t, []PackerCount{{5, 15}}, p.Take, "13 and a tenth of that to spare, rounded up")
+	require.Len(t, p.Places, 2+2+4+4+3, "two fixings on each side of the mullion, at head and sill")
+	require.Equal(t, []PackerCount{{5, 17}}, p.Take, "15 and a tenth of that to spare, rounded up")
 }
 
 // Where W is 1200 and the diagonals are 1570 and 1554 (D) the gaps follow the

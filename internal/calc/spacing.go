@@ -1,9 +1,6 @@
 package calc
 
-import (
-	"slices"
-	"sort"
-)
+import "slices"
 
 // The fixing rule, mm. Source: new-home warranty standards, clause 6.7.11,
 // all materials.
@@ -16,7 +13,7 @@ const (
 
 // spanLeast, mm: two fixings nearer than this share their masonry. Common
 // practice, no source.
-const spanLeast = 50
+const spanLeast = 100
 
 // run is a stretch of places in whole mm, both ends included.
 type run struct{ lo, hi int }
@@ -65,51 +62,45 @@ type spacing struct {
 	lead   int   // the first fixing's largest distance from its corner
 	trail  int   // the last one's
 	open   []run // where any fixing may be, clear of centre lines and corners
+	fold   fold  // whether only the near half is worked out
 }
 
-// byRule finds the fewest fixings by the published rule and spaces them most
-// evenly. What can't be had gives way in this order: an end fixing that a
-// mullion or transom keeps from its place stands just beyond it; then fixings
-// come as near to mullions and transoms as they must. A side too short for two
-// fixings gets them at its quarter points, with a nil rule.
-func byRule(length int, centres []int) ([]int, *spacing) {
-	if length < 2*endLeast+spanLeast {
-		return []int{length / 4, length - length/4}, nil
+// fold says how a side is worked out. The far half of a folded one is the near
+// half's mirror image, and n counts the fixings of the near half alone.
+type fold int
+
+const (
+	unfolded fold = iota
+	between       // the middle is halfway between two fixings
+	through       // a fixing stands in the middle
+)
+
+// all is how many fixings a side has of which n are worked out.
+func (f fold) all(n int) int {
+	switch f {
+	case between:
+		return 2 * n
+	case through:
+		return 2*n + 1
 	}
-	if s := ruleFor(length, centres, clearCentre); len(s.open) > 0 {
-		s.lead = max(endMost, s.open[0].lo)
-		s.trail = max(endMost, length-s.open[len(s.open)-1].hi)
-		if at := s.fewest(); at != nil {
-			return at, &s
-		}
-	}
-	// The largest clearance that leaves a way; without any there always is one.
-	away := sort.Search(clearCentre-1, func(away int) bool { return ruleFor(length, centres, away+1).count() == 0 })
-	s := ruleFor(length, centres, away)
-	return s.fewest(), &s
+	return n
 }
 
 // ruleFor is the published rule for a side, with some clearance of the centre
 // lines.
 func ruleFor(length int, centres []int, away int) spacing {
-	return spacing{length, endMost, endMost, openRuns(endLeast, length-endLeast, centres, away)}
-}
-
-// fewest is the most even spacing with the fewest fixings, nil if none.
-func (s spacing) fewest() []int {
-	n := s.count()
-	if n == 0 {
-		return nil
-	}
-	return s.even(n, nil)
+	return spacing{length: length, lead: endMost, trail: endMost, open: openRuns(endLeast, length-endLeast, centres, away)}
 }
 
 // count is the fewest fixings that keep to the limits, 0 when none does.
 func (s spacing) count() int {
 	var here, there, ends [8]run
 	reach := s.first(here[:0], s.open, 2*s.lead)
-	last := s.last(ends[:0], s.open, 2*s.trail)
+	last := s.last(ends[:0], s.open, max(spanMost, 2*s.trail))
 	next := there[:0]
+	if s.fold != unfolded && meet(reach, last) {
+		return 1
+	}
 	for n := 2; ; n++ {
 		next = step(next[:0], reach, s.open, spanLeast, spanMost)
 		if len(next) == 0 {
@@ -123,14 +114,27 @@ func (s spacing) count() int {
 }
 
 // first are the places of the first fixing with twice its end distance at
-// most span, last those of the last fixing.
+// most span.
 func (s spacing) first(dst, allowed []run, span int) []run {
 	return crossing(dst, allowed, []run{{endLeast, min(s.lead, span/2)}})
 }
 
+// last are those of the last one that is worked out: with twice its end
+// distance at most span, or with at most span to what stands beyond it.
 func (s spacing) last(dst, allowed []run, span int) []run {
-	return crossing(dst, allowed, []run{{s.length - min(s.trail, span/2), s.length - endLeast}})
+	inner := min(span, spanMost)
+	at := run{s.length - min(s.trail, span/2), s.length}
+	switch s.fold {
+	case between:
+		at = run{half(s.length - inner + 1), half(s.length - spanLeast)}
+	case through:
+		at = run{half(s.length - 2*inner + 1), half(s.length - 2*spanLeast)}
+	}
+	return crossing(dst, allowed, []run{at})
 }
+
+// half is half of n, rounded down.
+func half(n int) int { return n >> 1 }
 
 // meet says whether two lists share a place.
 func meet(a, b []run) bool {
@@ -206,8 +210,9 @@ func (s spacing) chances(n, span int, only [][]run) [][]run {
 
 // even spaces n fixings most evenly, nil if they can't be placed at all.
 func (s spacing) even(n int, only [][]run) []int {
-	// n fixings with n spans, ends counted, can't do better than equal ones.
-	lo, hi := (s.length+n-1)/n-1, max(spanMost, 2*s.lead, 2*s.trail) // lo is too small
+	// Fixings with as many spans, ends counted, can't do better than equal ones.
+	all := s.fold.all(n)
+	lo, hi := (s.length+all-1)/all-1, max(spanMost, 2*s.lead, 2*s.trail) // lo is too small
 	if !s.possible(n, hi, only) {
 		return nil
 	}
@@ -223,12 +228,13 @@ func (s spacing) even(n int, only [][]run) []int {
 
 // leastSquares picks one place from each list so that the sum of the squares
 // of the spans is least, an end counting half a span of twice its length, and
-// no span is over the given one.
+// no span is over the given one. Costs are four times the squares, so that half
+// a span across the middle is whole.
 func (s spacing) leastSquares(chances [][]run, span int) []int {
 	n := len(chances)
 	t := table{span: span, rows: layersOf(chances)}
 	for i, p := range t.rows[0].at {
-		t.rows[0].cost[i] = 2 * p * p
+		t.rows[0].cost[i] = 8 * p * p
 	}
 	for k := 1; k < n; k++ {
 		t.fill(k, 0, len(t.rows[k].at)-1, 0, len(t.rows[k-1].at)-1)
@@ -236,8 +242,7 @@ func (s spacing) leastSquares(chances [][]run, span int) []int {
 	last := t.rows[n-1]
 	pick := -1
 	for i, p := range last.at {
-		end := s.length - p
-		last.cost[i] += 2 * end * end
+		last.cost[i] += s.endCost(p)
 		if last.from[i] >= 0 && (pick < 0 || last.cost[i] < last.cost[pick]) {
 			pick = i
 		}
@@ -248,6 +253,19 @@ func (s spacing) leastSquares(chances [][]run, span int) []int {
 		pick = t.rows[k].from[pick]
 	}
 	return out
+}
+
+// endCost is what stands beyond the last fixing that is worked out, at p. Of a
+// span across the middle each half takes half.
+func (s spacing) endCost(p int) int {
+	end, across := s.length-p, s.length-2*p
+	switch s.fold {
+	case between:
+		return 2 * across * across
+	case through:
+		return across * across // the span is half of it
+	}
+	return 8 * end * end
 }
 
 // layer is one fixing's places, the least cost up to each, and the place of
@@ -300,68 +318,11 @@ func (t table) fill(k, lo, hi, left, right int) {
 		if gap < spanLeast {
 			break
 		}
-		if cost := before.cost[i] + gap*gap; best < 0 || cost < here.cost[mid] {
+		if cost := before.cost[i] + 4*gap*gap; best < 0 || cost < here.cost[mid] {
 			best, here.cost[mid] = i, cost
 		}
 	}
 	here.from[mid] = best
 	t.fill(k, lo, mid-1, left, best)
 	t.fill(k, mid+1, hi, best, right)
-}
-
-// inBricks spaces n fixings with all in bricks, or else with the fewest of
-// them out of bricks.
-func (s spacing) inBricks(bricks []run, n int) []int {
-	brick := crossing(nil, s.open, bricks)
-	for out := range n + 1 {
-		if at := s.withOut(brick, n, out); at != nil {
-			return at
-		}
-	}
-	return nil
-}
-
-// withOut is the most even spacing of n fixings of which the given number may
-// be out of bricks, nil when there is none.
-func (s spacing) withOut(brick []run, n, out int) []int {
-	only := make([][]run, n)
-	var best []int
-	var try func(k, left int)
-	try = func(k, left int) {
-		if k == n {
-			if at := s.even(n, only); at != nil && (best == nil || s.evener(at, best)) {
-				best = at
-			}
-			return
-		}
-		if left < n-k {
-			only[k] = brick
-			try(k+1, left)
-		}
-		if left > 0 {
-			only[k] = s.open
-			try(k+1, left-1)
-		}
-	}
-	try(0, out)
-	return best
-}
-
-// evener says that a is spaced more evenly than b.
-func (s spacing) evener(a, b []int) bool {
-	am, as := s.unevenness(a)
-	bm, bs := s.unevenness(b)
-	return am < bm || am == bm && as < bs
-}
-
-// unevenness is the largest span and the sum of the squares, ends as in
-// Fixings.
-func (s spacing) unevenness(at []int) (most, squares int) {
-	first, last := at[0], s.length-at[len(at)-1]
-	most, squares = max(2*first, 2*last), 2*first*first+2*last*last
-	for i := 1; i < len(at); i++ {
-		span := at[i] - at[i-1]
-		most, squares = max(most, span), squares+span*span
-	}
-	return most, squares
 }

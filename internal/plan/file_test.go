@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -65,14 +66,35 @@ func TestTightToASideLeavesTheTablesGapThere(t *testing.T) {
 	p := plans["front room, leaning"]
 	right, err := Make(func() Opening { o := p.Opening; o.TightTo = calc.Right; return o }(), calc.DefaultSettings())
 	require.NoError(t, err)
-	require.True(t, right.Order.Place.X.GreaterThan(p.Order.Place.X))
+	half := decimal.New(5, -1) // so much larger than its room a frame may be
+	require.True(t, right.Order.Place.X.Add(half).GreaterThanOrEqual(p.Order.Place.X))
 	require.Equal(t, p.Order.Size, right.Order.Size)
 	centred, err := Make(func() Opening { o := p.Opening; o.TightTo = ""; return o }(), calc.DefaultSettings())
 	require.NoError(t, err)
-	require.True(t, centred.Order.Place.X.GreaterThanOrEqual(p.Order.Place.X))
-	require.True(t, centred.Order.Place.X.LessThanOrEqual(right.Order.Place.X))
+	require.True(t, centred.Order.Place.X.Add(half).GreaterThanOrEqual(p.Order.Place.X))
+	require.True(t, centred.Order.Place.X.LessThanOrEqual(right.Order.Place.X.Add(half)))
 	for _, place := range p.Packers.Places {
-		require.True(t, place.Gap.GreaterThanOrEqual(p.Order.Gap[place.Side]), "%s at %s", place.Side, place.At)
+		require.True(t, place.Gap.GreaterThanOrEqual(p.Order.Gap[place.Side].Sub(half)), "%s at %s", place.Side, place.At)
+	}
+}
+
+// A sill piece is named where it is set tight with the frame, and only there.
+func TestTightToSaysWhetherASillPieceCounts(t *testing.T) {
+	say := english(t)
+	for _, c := range []struct {
+		side calc.Side
+		sill decimal.Decimal
+		want string
+	}{
+		{calc.Left, decimal.Zero, "Set the frame tight to the left: only the table's gap there"},
+		{calc.Right, mm(150), "Set frame and sill piece tight to the right: where either comes nearest, only the table's gap"},
+		{calc.Head, mm(150), "Set the frame tight to the head: only the table's gap there"},
+	} {
+		o := sample()
+		o.TightTo, o.SillDepth = c.side, c.sill
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		require.Contains(t, say(p.tightLine()), c.want)
 	}
 }
 
@@ -390,4 +412,87 @@ func TestReadRefusesAFieldThatStandsTwice(t *testing.T) {
 		require.ErrorAs(t, err, &wrong)
 		require.Equal(t, test.field, wrong.Field)
 	}
+}
+
+// No line sends a screw "never" into a joint where another leaves it there.
+func TestAFixingLeftAtAJointContradictsNothing(t *testing.T) {
+	say := english(t)
+	o := sample()
+	o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.FixedLight}, {Row: 1, Hinge: calc.FixedLight}}, Transoms: []decimal.Decimal{mm(330)}}
+	for joint, left := range map[int64]bool{165: true, 190: false} {
+		at := mm(joint)
+		o.BedJoint = &at
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		var all strings.Builder
+		for _, line := range p.TextLines() {
+			all.WriteString(say(line) + "\n")
+		}
+		require.Equal(t, left, strings.Contains(all.String(), "of a bed joint, and no number of fixings by the rule"), all.String())
+		require.Equal(t, left, strings.Contains(all.String(), "gives way to a fixing made for it"))
+		require.Equal(t, !left, strings.Contains(all.String(), "never the joint"))
+	}
+}
+
+// Seen from inside a plan has its fixings the other way round, and those of an
+// opening that is the same from both sides stay where they are.
+func TestFixingsOfAMirroredOpening(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		o := sample()
+		width, height := rapid.Int64Range(500, 3000).Draw(t, "width"), rapid.Int64Range(500, 2400).Draw(t, "height")
+		off := func(name string) decimal.Decimal { return mm(rapid.Int64Range(0, 3).Draw(t, name)) }
+		o.Widths = [3]decimal.Decimal{mm(width), mm(width), mm(width)}
+		o.Heights = [3]decimal.Decimal{mm(height).Add(off("left")), mm(height), mm(height).Add(off("right"))}
+		o.Rising, o.Falling = decimal.Zero, decimal.Zero
+		o.Lighter, o.NoHead = rapid.Bool().Draw(t, "lighter"), rapid.Bool().Draw(t, "no head")
+		joint := mm(rapid.Int64Range(0, 74).Draw(t, "joint"))
+		o.BedJoint = &joint
+		columns := rapid.IntRange(1, 4).Draw(t, "columns")
+		back := o
+		back.Heights[0], back.Heights[2] = o.Heights[2], o.Heights[0]
+		o.Layout, back.Layout = calc.Layout{}, calc.Layout{}
+		alike := true
+		for c := range columns {
+			rows := rapid.IntRange(1, 2).Draw(t, "rows")
+			for row := range rows {
+				o.Layout.Lights = append(o.Layout.Lights, calc.Light{Column: c, Row: row, Hinge: calc.FixedLight})
+				back.Layout.Lights = append(back.Layout.Lights, calc.Light{Column: columns - 1 - c, Row: row, Hinge: calc.FixedLight})
+			}
+			alike = alike && rows == 1
+		}
+		there, err := Make(o, calc.DefaultSettings())
+		if err != nil {
+			t.Skip(err)
+		}
+		here, err := Make(back, calc.DefaultSettings())
+		require.NoError(t, err)
+		require.Equal(t, there.Order.Size, here.Order.Size)
+		at := func(p Plan, side calc.Side) []string {
+			var out []string
+			for _, f := range p.Fixings.Sides {
+				for _, d := range f.At {
+					if f.Side == side {
+						out = append(out, d.String())
+					}
+				}
+			}
+			return out
+		}
+		turned := func(places []string) []string {
+			var out []string
+			for _, p := range slices.Backward(places) {
+				out = append(out, there.Order.Size.Width.Sub(decimal.RequireFromString(p)).String())
+			}
+			return out
+		}
+		require.Equal(t, at(there, calc.Left), at(here, calc.Right))
+		require.Equal(t, at(there, calc.Right), at(here, calc.Left))
+		for _, side := range []calc.Side{calc.Head, calc.Sill} {
+			require.Equal(t, turned(at(there, side)), at(here, side))
+			require.Equal(t, turned(at(there, side)), at(there, side), "evenly divided")
+		}
+		if alike {
+			require.Equal(t, at(there, calc.Left), at(there, calc.Right))
+		}
+	})
 }

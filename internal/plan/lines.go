@@ -115,9 +115,20 @@ func (p Plan) fixingLines() []phrase.Text {
 		lines = append(append(lines, fixingLine(side)), shorts(side.Shortfall)...)
 	}
 	if p.Fixings.ScrewLength.IsPositive() {
-		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
+		key := "plan.screw"
+		if p.atJoint() {
+			key = "plan.screw.joint"
+		}
+		lines = append(lines, phrase.Of(key).With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
 	}
 	return lines
+}
+
+// atJoint reports whether a fixing had to be left at a bed joint.
+func (p Plan) atJoint() bool {
+	return slices.ContainsFunc(p.Fixings.Sides, func(side calc.SideFixings) bool {
+		return slices.ContainsFunc(side.Shortfall, func(r calc.Reason) bool { return r.Rule == "fixing_in_joint" })
+	})
 }
 
 // shorts are reasons why something falls short.

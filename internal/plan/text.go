@@ -20,7 +20,7 @@ func (p Plan) TextLines() []phrase.Text {
 	lines = append(lines, OrderLines(p.Order, p.Opening.SillDepth)...)
 	lines = append(lines, reasonLines(p.Order.Figure.Reasons)...)
 	if p.Opening.TightTo != "" {
-		lines = append(lines, phrase.Of("plan.tight").Word("side", "side."+string(p.Opening.TightTo)))
+		lines = append(lines, p.tightLine())
 	}
 	lines = append(lines, p.fixingLines()...)
 	lines = append(lines, p.windLines()...)
@@ -35,6 +35,16 @@ func (p Plan) TextLines() []phrase.Text {
 	lines = append(lines, p.goodsLines()...)
 	lines = append(lines, billLines(p.Bill)...)
 	return append(lines, p.WarningLines()...)
+}
+
+// tightLine says which side the frame is set tight to, with the sill piece whose
+// ends may be nearer to the jamb than the frame.
+func (p Plan) tightLine() phrase.Text {
+	key, side := "plan.tight", p.Opening.TightTo
+	if p.Order.SillPiece.IsPositive() && (side == calc.Left || side == calc.Right) {
+		key = "plan.tight.sill_piece"
+	}
+	return phrase.Of(key).Word("side", "side."+string(side))
 }
 
 // reasonLines are reasons as sentences, without their sources.

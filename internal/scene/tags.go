@@ -37,7 +37,7 @@ func tagsOf(p plan.Plan, side calc.Side) []*tag {
 			continue
 		}
 		for _, at := range f.At {
-			tags = append(tags, &tag{side: side, at: at, number: whole(at), screw: true, bracket: p.Bracketed(side)})
+			tags = append(tags, &tag{side: side, at: at, number: at.String(), screw: true, bracket: p.Bracketed(side)})
 		}
 	}
 	for _, place := range p.Packers.Places {
@@ -55,7 +55,8 @@ func tagsOf(p plan.Plan, side calc.Side) []*tag {
 	return tags
 }
 
-// whole is a length as it stands on the drawing.
+// whole is a length as it stands on the drawing; only a screw in the very middle
+// keeps its half millimetre.
 func whole(d decimal.Decimal) string { return d.Round(0).String() }
 
 func withPacker(tags []*tag, place calc.PackerPlace) []*tag {
