@@ -51,14 +51,6 @@ func TestFixingsEven(t *testing.T) {
 	}
 }
 
-// Screw length = frame depth + gap + embedment: 70 + 5 + 40 = 115
-// (D; the embedment itself is from memory).
-func TestFixingsScrewLength(t *testing.T) {
-	p, err := Fixings(FixingRequest{Frame: Size{mm(1190), mm(990)}, Gap: mm(5)}, DefaultSettings())
-	require.NoError(t, err)
-	equalDec(t, "115", p.ScrewLength)
-}
-
 func TestFixingsRefusesImpossibleFrame(t *testing.T) {
 	for _, frame := range []Size{{}, {mm(1000), mm(0)}, {mm(-1), mm(1000)}, {mm(1000), mm(6001)}} {
 		_, err := Fixings(FixingRequest{Frame: frame}, DefaultSettings())

@@ -83,14 +83,14 @@ func (s StoreSettings) check() error {
 
 // QuantityRequest is what one window uses.
 type QuantityRequest struct {
-	Frame      Size
-	Joints     map[Side]Joint  // a side that is missing is not sealed
-	FrameDepth decimal.Decimal // mm
-	Screws     int
-	Packers    []PackerCount     // each thickness once, thinnest first
-	Trims      []decimal.Decimal // mm of each piece
-	Patches    []Patch
-	Store      StoreSettings
+	Frame   Size
+	Joints  map[Side]Joint // a side that is missing is not sealed
+	Section Section
+	Screws  int
+	Packers []PackerCount     // each thickness once, thinnest first
+	Trims   []decimal.Decimal // mm of each piece
+	Patches []Patch
+	Store   StoreSettings
 }
 
 // WindowQuantities is what one window takes. Refused are a frame or depth that
@@ -100,9 +100,9 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 	if err := r.Store.check(); err != nil {
 		return Quantities{}, err
 	}
-	if r.Frame.tooSmall() || !r.FrameDepth.IsPositive() || r.Screws < 0 {
+	if r.Frame.tooSmall() || !r.Section.Depth.IsPositive() || r.Screws < 0 {
 		return Quantities{}, refuse(ErrImpossible, "quantity_frame", map[string]decimal.Decimal{
-			"width": r.Frame.Width, "height": r.Frame.Height, "depth": r.FrameDepth, "screws": count(r.Screws),
+			"width": r.Frame.Width, "height": r.Frame.Height, "depth": r.Section.Depth, "screws": count(r.Screws),
 		}, nil)
 	}
 	need := map[ItemKind]decimal.Decimal{ScrewItem: count(r.Screws), TrimItem: total(r.Trims).Shift(-3)}
@@ -122,7 +122,7 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 
 // needJoints adds up sealant in ml, backing strip in m and foam in l. A fillet
 // is taken as a triangle that laps both faces over the gap (common practice,
-// no source). Foam fills what sealant and strip leave of the frame's depth. A
+// no source). Foam fills what sealant and strip leave of the joint's depth. A
 // joint that is too wide takes nothing yet, and the reason says so: what it
 // takes hangs on how the gap is brought down.
 func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason {
@@ -146,7 +146,7 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 		if j.Backing.IsPositive() {
 			need[BackingItem] = need[BackingItem].Add(metres)
 		}
-		deep := decimal.Max(decimal.Zero, r.FrameDepth.Sub(j.Depth).Sub(j.Backing))
+		deep := decimal.Max(decimal.Zero, r.Section.JointDepth(side).Sub(j.Depth).Sub(j.Backing))
 		need[FoamItem] = need[FoamItem].Add(metres.Mul(j.Gap).Mul(deep).Shift(-3))
 	}
 	return out

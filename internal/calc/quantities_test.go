@@ -53,7 +53,7 @@ func request() QuantityRequest {
 	return QuantityRequest{
 		Frame:      size("1500", "1000"),
 		Joints:     allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
-		FrameDepth: dx("70"),
+		Section: Section{Depth: dx("70")},
 		Screws:     12,
 		Packers:    []PackerCount{{1, 8}, {5, 6}},
 		Trims:      dxs("1500", "1000", "1000"),
@@ -180,7 +180,7 @@ func TestWindowQuantitiesRefuses(t *testing.T) {
 		rule   string
 	}{
 		"no frame":    {func(r *QuantityRequest) { r.Frame.Width = decimal.Zero }, ErrImpossible, "quantity_frame"},
-		"no depth":    {func(r *QuantityRequest) { r.FrameDepth = decimal.Zero }, ErrImpossible, "quantity_frame"},
+		"no depth":    {func(r *QuantityRequest) { r.Section.Depth = decimal.Zero }, ErrImpossible, "quantity_frame"},
 		"screws":      {func(r *QuantityRequest) { r.Screws = -1 }, ErrImpossible, "quantity_frame"},
 		"tube":        {func(r *QuantityRequest) { r.Store.Tube = decimal.Zero }, ErrImpossible, "store_settings"},
 		"waste":       {func(r *QuantityRequest) { r.Store.Waste = dx("2") }, ErrImpossible, "store_waste"},

@@ -89,7 +89,12 @@ type Opening struct {
 	Smooth        bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
 	WindCode      calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
 	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa, instead of wind_speed
-	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N on one screw, from its data sheet
+	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N across one screw, from its data sheet
+	// Masonry is what the screws go into; empty: solid brick.
+	Masonry calc.Masonry `json:"masonry,omitempty"`
+	// BoardEdge is how far in from the finished face of the wall the inside
+	// board's edge stands, mm.
+	BoardEdge *decimal.Decimal `json:"board_edge,omitempty"`
 
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
@@ -151,6 +156,14 @@ func (o Opening) OrderRequest(s calc.Settings) calc.OrderRequest {
 		Readings: o.Readings(), Finish: o.Finish, Material: o.Material, Inner: o.Inner,
 		SillPiece: o.SillDepth.IsPositive(), Settings: o.CrewOr(s).Settings,
 	}
+}
+
+// InWall is what the screws go into.
+func (o Opening) InWall() calc.Masonry {
+	if o.Masonry == "" {
+		return calc.SolidBrick
+	}
+	return o.Masonry
 }
 
 // SashOf is what is known of the sash of a light, by its index.

@@ -28,6 +28,14 @@ func settings() []Field {
 		rows[i].Most = most
 	}
 	return append(rows,
+		length("upstand", "rebate_upstand", mm(0, 100), Example|Unsigned),
+		length("setback", "setback", mm(0, 400), Unsigned),
+		length("bed", "sill_bed", mm(0, 60), Unsigned),
+		length("leaf", "leaf", mm(50, 400), Unsigned|Above),
+		length("cavity", "cavity", mm(0, 300), Unsigned),
+		length("concrete", "embedment_concrete", mm(20, 200), Unsigned),
+		length("aerated", "embedment_aerated", mm(20, 200), Unsigned),
+		Field{Key: CrewPrefix + "screws", File: "settings.screw_lengths[#]", Kind: Lengths, Scope: CrewWide, Marks: ByCommand | Unsigned | Above, Usual: mm(30, 500), Most: 1000},
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
@@ -43,7 +51,7 @@ func fileOnly() []Field {
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
 		figures(tapeMost, "layout.mullions[#]", "layout.transoms[#]", "sashes[#].restrictor", "sashes[#].clear.width", "sashes[#].clear.height",
 			"sashes[#].size.width", "sashes[#].size.height"),
-		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), figures(1000, "gauge"),
+		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), figures(1000, "gauge"), figures(2000, "board_edge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "vent_each", "screw_allows", "prices[#].quantity"),
 		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),

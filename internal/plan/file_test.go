@@ -172,7 +172,8 @@ func TestSettingsOfTheJobAndOfAnOpening(t *testing.T) {
 	same(t, "90", kitchen.Crew.FrameDepth, "its own")
 	same(t, "70", room.Crew.FrameDepth, "not changed by the other opening")
 	same(t, "20", room.Crew.EdgeCover, "the default")
-	require.True(t, kitchen.Fixings.ScrewLength.GreaterThan(room.Fixings.ScrewLength))
+	same(t, "45", kitchen.Section.Depth.Mul(decimal.New(5, -1)))
+	same(t, "70", room.Section.Depth)
 }
 
 func TestAJobsMoneyAndPacksAreRoundedOnce(t *testing.T) {
@@ -253,7 +254,7 @@ func TestTallyCutsTrimsFromSharedLengths(t *testing.T) {
 		alone, err := calc.StockLengths(trims, store.TrimLength)
 		require.NoError(t, err)
 		q, err := calc.WindowQuantities(calc.QuantityRequest{
-			Frame: calc.Size{Width: mm(1000), Height: mm(1000)}, FrameDepth: mm(70), Trims: trims, Store: store,
+			Frame: calc.Size{Width: mm(1000), Height: mm(1000)}, Section: calc.Section{Depth: mm(70)}, Trims: trims, Store: store,
 		})
 		require.NoError(t, err)
 		var tally calc.Tally

@@ -114,10 +114,32 @@ func (p Plan) fixingLines() []phrase.Text {
 	for _, side := range p.Fixings.Sides {
 		lines = append(append(lines, fixingLine(side)), shorts(side.Shortfall)...)
 	}
-	if p.Fixings.ScrewLength.IsPositive() {
-		lines = append(lines, phrase.Of("plan.screw").With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
+	lines = append(lines, p.screwLines()...)
+	return append(lines, shorts(p.sectionReasons(true))...)
+}
+
+// screwLines are the stock length of the screws, by places where it differs,
+// and what keeps a place from having one.
+func (p Plan) screwLines() []phrase.Text {
+	var items []phrase.Text
+	var troubles []calc.Reason
+	alike := true
+	for _, w := range p.Screws {
+		alike = alike && w.Length.Equal(p.Screws[0].Length)
+		switch {
+		case w.Length.IsPositive():
+			items = append(items, phrase.Of("plan.screws.item").WithInt("count", p.screwsAt(w)).With("length", w.Length).Word("place", w.Why.Words["place"]))
+		case !slices.ContainsFunc(troubles, func(r calc.Reason) bool { return r.Rule == w.Why.Rule && r.Rule != "screw_beyond" }):
+			troubles = append(troubles, w.Why)
+		}
 	}
-	return lines
+	if len(items) == 0 {
+		return shorts(troubles)
+	}
+	if alike {
+		items = []phrase.Text{phrase.Of("plan.screws.all").WithInt("count", p.screws()).With("length", p.Screws[0].Length)}
+	}
+	return append([]phrase.Text{phrase.Of("plan.screws").WithRow("items", items...)}, shorts(troubles)...)
 }
 
 // shorts are reasons why something falls short.
@@ -307,7 +329,7 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 // all of them.
 func (p Plan) ReasonLines() []phrase.Text {
 	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
-	reasons = append(reasons, p.Fixings.Reasons...)
+	reasons = append(append(reasons, p.Fixings.Reasons...), p.sectionReasons(false)...)
 	for _, side := range p.Fixings.Sides {
 		reasons = append(reasons, side.Reasons...)
 	}

@@ -2,8 +2,6 @@ package plan
 
 import (
 	"fmt"
-	"maps"
-	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -29,13 +27,13 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Fixings, err = calc.Fixings(calc.FixingRequest{
-		Gap: widest(p.Order.Gap), Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge,
+		Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge,
 	}, s)
 	if err != nil {
 		return p, err
 	}
 	p.Packers = calc.Packers(p.Order, p.Fixings, p.Layout, s)
-	p.Fixings = p.Fixings.Bridging(p.widestPacked(), s)
+	p.cut(s)
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err
 	}
@@ -193,7 +191,7 @@ func (p *Plan) store(c Crew) error {
 	}
 	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{
-		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: c.FrameDepth, Screws: p.screws(),
+		Frame: p.Order.Size, Joints: p.Joints, Section: p.Section, Screws: p.screws(),
 		Packers: p.Packers.Take, Trims: p.Opening.Trims, Patches: p.Patches, Store: c.Store,
 	})
 	return err
@@ -226,40 +224,6 @@ func priceLines(prices []Price, window, count int, terms calc.MoneySettings) []c
 		lines[i] = line
 	}
 	return lines
-}
-
-// Bracketed reports whether a side's fixings are brackets, with screws of
-// their own: those of a head that can't be drilled are.
-func (p Plan) Bracketed(side calc.Side) bool { return side == calc.Head && p.Opening.NoHead }
-
-// screws is how many frame screws the fixings take.
-func (p *Plan) screws() int {
-	n := p.Fixings.Count
-	for _, side := range p.Fixings.Sides {
-		if p.Bracketed(side.Side) {
-			n -= len(side.At)
-		}
-	}
-	return n
-}
-
-// widestPacked is the largest gap that a screw really crosses, in whole mm
-// rounded up, and never less than the table's: in a leaning opening the gap is
-// wider than the table has it, and a screw sized by the table would not reach.
-// Gaps that no packer fits are left out, since they are made good first.
-func (p *Plan) widestPacked() decimal.Decimal {
-	most := widest(p.Order.Gap)
-	for _, place := range p.Packers.Places {
-		if !place.Bed && len(place.Stack) > 0 {
-			most = decimal.Max(most, place.Gap.RoundUp(0))
-		}
-	}
-	return most
-}
-
-// widest is the largest gap of the four sides.
-func widest(gaps map[calc.Side]decimal.Decimal) decimal.Decimal {
-	return decimal.Max(decimal.Zero, slices.Collect(maps.Values(gaps))...)
 }
 
 // placed gives a place to the bars that were left to the program: mullions

@@ -38,6 +38,8 @@ type Plan struct {
 	Order    calc.Order
 	Fixings  calc.FixingPlan
 	Packers  calc.PackerPlan
+	Section  calc.Section     // of the frame in its wall
+	Screws   []calc.Screw     // of jambs, head and sill
 	Glass    []calc.GlassPlan // one a light, in the order of Layout.Lights
 	Layout   calc.Layout      // with every mullion and transom placed
 	Joints   map[calc.Side]calc.Joint

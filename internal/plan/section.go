@@ -1,0 +1,86 @@
+package plan
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+)
+
+// cut makes the section of the frame in its wall, and the screws that cross
+// it.
+func (p *Plan) cut(s calc.Settings) {
+	p.Section = calc.SectionOf(p.Order, p.Opening.SillDepth, s)
+	p.Screws = calc.Screws(p.Section, p.packed(), p.Opening.InWall(), s)
+}
+
+// packed is the largest gap that the screws of each side really cross, in whole
+// mm rounded up, and never less than the table's: in a leaning opening the gap
+// is wider than the table has it, and a screw sized by the table would not
+// reach. Gaps that no packer fits are left out, since they are made good first,
+// and sides that take no frame screw.
+func (p *Plan) packed() map[calc.Side]decimal.Decimal {
+	gaps := map[calc.Side]decimal.Decimal{}
+	for _, side := range p.Fixings.Sides {
+		if len(side.At) > 0 && !p.Bracketed(side.Side) {
+			gaps[side.Side] = p.Order.Gap[side.Side]
+		}
+	}
+	for _, place := range p.Packers.Places {
+		if gap, takes := gaps[place.Side]; takes && !place.Bed && len(place.Stack) > 0 {
+			gaps[place.Side] = decimal.Max(gap, place.Gap.RoundUp(0))
+		}
+	}
+	return gaps
+}
+
+// Bracketed reports whether a side's fixings are brackets, with screws of
+// their own: those of a head that can't be drilled are.
+func (p Plan) Bracketed(side calc.Side) bool { return side == calc.Head && p.Opening.NoHead }
+
+// screws is how many frame screws the fixings take.
+func (p *Plan) screws() int {
+	n := p.Fixings.Count
+	for _, side := range p.Fixings.Sides {
+		if p.Bracketed(side.Side) {
+			n -= len(side.At)
+		}
+	}
+	return n
+}
+
+// screwsAt is how many fixings of the plan take a screw.
+func (p *Plan) screwsAt(w calc.Screw) int {
+	n := 0
+	for _, side := range p.Fixings.Sides {
+		if w.At(side.Side) {
+			n += len(side.At)
+		}
+	}
+	return n
+}
+
+// sectionReasons are what the section asks of screws and sill piece; told tells
+// those that a plan says by itself from those that only its reasons say.
+func (p Plan) sectionReasons(told bool) []calc.Reason {
+	var out []calc.Reason
+	if !told {
+		for _, w := range p.Screws {
+			if w.Length.IsPositive() {
+				out = append(out, w.Why)
+			}
+		}
+	}
+	edge, holds := p.Section.EdgeReason(p.Opening.InWall(), p.Crew.Settings)
+	if edge != nil && holds != told {
+		out = append(out, *edge)
+	}
+	drip, clear := p.Section.SillReason()
+	if drip != nil && clear != told {
+		out = append(out, *drip)
+	}
+	board, clear := p.Section.BoardReason(p.Opening.BoardEdge)
+	if clear != told {
+		out = append(out, board)
+	}
+	return out
+}
