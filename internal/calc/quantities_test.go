@@ -51,13 +51,13 @@ func request() QuantityRequest {
 	s := DefaultStoreSettings()
 	s.Waste = decimal.Zero
 	return QuantityRequest{
-		Frame:      size("1500", "1000"),
-		Joints:     allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
+		Frame:   size("1500", "1000"),
+		Joints:  allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
 		Section: Section{Depth: dx("70")},
-		Screws:     12,
-		Packers:    []PackerCount{{1, 8}, {5, 6}},
-		Trims:      dxs("1500", "1000", "1000"),
-		Store:      s,
+		Screws:  12,
+		Packers: []PackerCount{{1, 8}, {5, 6}},
+		Trims:   dxs("1500", "1000", "1000"),
+		Store:   s,
 	}
 }
 

@@ -149,6 +149,21 @@ func (c Section) BoardReason(edge *decimal.Decimal) (why Reason, ok bool) {
 	return why, true
 }
 
+// Levels are where the parts of a light begin, mm above the frame's bottom edge.
+type Levels struct {
+	// Opening is the frame's inner edge, or the bar's, where a person climbs
+	// over or falls from when the sash is open.
+	Opening decimal.Decimal
+	// Sight is where the glass begins to be seen, which is what a tape is held
+	// to: the opening's edge, and the sash's face above it when the light opens.
+	Sight decimal.Decimal
+}
+
+// Levels are those of one light of a layout that passed Check.
+func (l Layout) Levels(frame Size, light Light, s Settings) Levels {
+	return Levels{inMM(l.bay(frame, light, s).bottom), inMM(l.sight(frame, light, s).bottom)}
+}
+
 // weakest is the mark of a figure that several make: that of the one that may
 // be trusted least. No mark at all is less than any.
 func weakest(marks ...Mark) Mark {

@@ -274,19 +274,12 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 	}
 	for i, g := range p.Glass {
 		light, sash := p.Layout.Lights[g.Light], o.SashOf(g.Light)
+		at := p.Layout.Levels(p.Order.Size, light, s)
 		f.Panes = append(f.Panes, safety.Pane{
-			Light: g.Light, Size: g.Glass, Bottom: g.Origin.Y, Hinge: light.Hinge,
-			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: p.openBottom(light, s),
+			Light: g.Light, Size: g.Glass, Bottom: at.Sight, Hinge: light.Hinge,
+			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: at.Opening,
 			Degrees: sash.Angle, Restrictor: sash.Restrictor, Releasable: sash.Releasable,
 		})
 	}
 	return f, nil
-}
-
-// openBottom is the lower edge of a light's opening above the frame's bottom.
-func (p Plan) openBottom(light calc.Light, s calc.Settings) decimal.Decimal {
-	if light.Row == 0 {
-		return s.OuterFace
-	}
-	return p.Layout.Transoms[light.Column].Add(s.MullionFace.Div(decimal.NewFromInt(2)))
 }
