@@ -88,7 +88,7 @@ type Opening struct {
 	From2000      bool            `json:"from_2000,omitempty"`    // the building is from 2000 or later
 	Smooth        bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
 	WindCode      calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
-	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa, instead of wind_speed
+	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa with its coefficients, instead of wind_speed
 	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N across one screw, from its data sheet
 	// Masonry is what the screws go into; empty: solid brick.
 	Masonry calc.Masonry `json:"masonry,omitempty"`

@@ -152,8 +152,9 @@ func TestASashThatHangsLowGetsItsPacking(t *testing.T) {
 func TestWindLoadStandsBesideTheScrewsDataSheet(t *testing.T) {
 	plans, _ := shown(t)
 	p := plans["front room, leaning"]
-	// 360 Pa on the frame, shared.
-	want := mm(360).Mul(p.Order.Size.Width).Mul(p.Order.Size.Height).Shift(-6).Div(mm(int64(p.Fixings.Count)))
+	// 0.613 · 24² and the worked sheet's coefficient of 1.2 (S), on half of the
+	// frame's width, over the frame that the screw holds.
+	want := decimal.RequireFromString("423.7056").Mul(p.Order.Size.Width).Mul(p.Held).Shift(-6).Div(mm(2))
 	require.True(t, p.Load.GreaterThanOrEqual(want) && p.Load.LessThan(want.Add(decimal.New(1, -1))))
 	require.Equal(t, "screw_enough", p.Screw.Rule)
 	o := p.Opening
@@ -162,6 +163,11 @@ func TestWindLoadStandsBesideTheScrewsDataSheet(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "screw_weak", weak.Screw.Rule)
 	require.Equal(t, "wind_given", plans["kitchen, behind a check"].Wind.Rule)
+	o.WindCode = calc.EN1991
+	bare, err := Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	require.True(t, bare.Load.IsZero() && bare.Screw == nil, "no coefficients, no load and no verdict")
+	require.Len(t, bare.windLines(), 1)
 }
 
 func TestSettingsOfTheJobAndOfAnOpening(t *testing.T) {

@@ -121,7 +121,8 @@ func (p *Plan) warmth(c Crew) error {
 	return nil
 }
 
-// wind is the load on one fixing, and whether the screw takes it.
+// wind is the load across the jamb screw that holds most, and whether the
+// screw takes it; no load where the pressure's coefficients are not known.
 func (p *Plan) wind(Crew) error {
 	o := p.Opening
 	var pressure decimal.Decimal
@@ -129,15 +130,16 @@ func (p *Plan) wind(Crew) error {
 	switch {
 	case o.WindPressure.IsPositive():
 		pressure = o.WindPressure
-		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}}
+		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}, Mark: calc.Practice}
 	case o.WindSpeed.IsPositive():
 		pressure, reason = calc.WindPressure(o.WindSpeed, o.WindCode)
 	default:
 		return nil
 	}
-	p.Load, p.Wind = calc.LoadPerFixing(pressure, p.Order.Size, p.Fixings.Count), &reason
-	if o.ScrewAllows.IsPositive() {
-		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows)
+	p.Wind = &reason
+	p.Load, p.Held = calc.JambShear(pressure, p.Order.Size, p.Fixings)
+	if p.Load.IsPositive() && o.ScrewAllows.IsPositive() {
+		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows, reason.Mark)
 		p.Screw = &why
 	}
 	return nil

@@ -157,9 +157,10 @@ type HeatReport struct {
 	Why      []Said          `json:"why,omitempty"`
 }
 
-// WindReport is the load, N, on one fixing.
+// WindReport is the load, N, across the jamb screw that holds most; none where
+// the pressure's coefficients are not known.
 type WindReport struct {
-	Load decimal.Decimal `json:"load_per_fixing"`
+	Load decimal.Decimal `json:"load_per_fixing,omitzero"`
 	Why  Said            `json:"why"`
 	// Screw compares the load with the screw's own data sheet.
 	Screw *Said `json:"screw,omitempty"`

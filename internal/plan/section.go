@@ -59,6 +59,16 @@ func (p *Plan) screwsAt(w calc.Screw) int {
 	return n
 }
 
+// jambGap is the widest packed gap that a jamb screw crosses.
+func (p Plan) jambGap() decimal.Decimal {
+	for _, w := range p.Screws {
+		if w.At(calc.Left) {
+			return w.Gap
+		}
+	}
+	return decimal.Zero
+}
+
 // sectionReasons are what the section asks of screws and sill piece; told tells
 // those that a plan says by itself from those that only its reasons say.
 func (p Plan) sectionReasons(told bool) []calc.Reason {
