@@ -64,6 +64,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.material.*", codes: materials},
 		{key: "button.light.*", codes: hinges},
 		{key: "setting.*", codes: settings()},
+		{key: "help.setting.*", codes: sketchedSettings()},
 		{key: "command.*", codes: dialog.Commands},
 		{key: "kind.*", codes: codes("edited photo file voice sticker unknown")},
 		{key: "language.name.*", codes: codes("en")},
@@ -255,6 +256,17 @@ func settings() []string {
 	var names []string
 	for _, name := range fields(func(f *opening.Field) bool { return f.Scope == opening.CrewWide }) {
 		names = append(names, strings.TrimPrefix(name, "crew."))
+	}
+	return names
+}
+
+// sketchedSettings are those of the crew that help draws.
+func sketchedSettings() []string {
+	var names []string
+	for f := range opening.Fields {
+		if f.Scope == opening.CrewWide && f.Is(opening.Sketched) {
+			names = append(names, strings.TrimPrefix(f.Key, opening.CrewPrefix))
+		}
 	}
 	return names
 }

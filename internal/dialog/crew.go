@@ -147,6 +147,26 @@ func crewHere(t *turn) {
 	}
 }
 
+// helpSetting explains a setting that was named after help and crew, under a
+// sketch of it where there is one; false when none was.
+func helpSetting(t *turn, text string) bool {
+	code, name, ok := words().Match(t.lang(), "command", text)
+	if !ok || code != "crew" || name == "" {
+		return false
+	}
+	key, rest, ok := words().Match(t.lang(), "setting", name)
+	if !ok || rest != "" {
+		t.say(phrase.Of("settings.which").Saying("given", cut(name)))
+		return true
+	}
+	t.say(settingLine(t, key))
+	if f := setting(key); f.Is(opening.Sketched) {
+		t.say(phrase.Of("help.setting." + key))
+		t.sketch((*question)(f))
+	}
+	return true
+}
+
 // sayCrew says every setting and how to change one.
 func sayCrew(t *turn) {
 	lines := []phrase.Text{phrase.Of("settings.title")}
