@@ -318,7 +318,7 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 		line = phrase.Of("warnings."+string(f.Severity)+".lights").WithRow("lights", lightNumbers(f.Lights)...)
 	}
 	line = line.Sub1("finding", FindingText(f))
-	if source, ok := SourceText(f); ok && f.Severity != safety.Clear {
+	if source, ok := SourceText(f); ok {
 		return line.Sub1("source", source)
 	}
 	return line.Word("source", "")

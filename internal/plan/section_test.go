@@ -44,6 +44,11 @@ func TestAGuardIsAskedForWhereTheOpeningReallyBegins(t *testing.T) {
 			o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}}}
 		})
 		require.Equal(t, []string{want}, rulesOn(p, safety.Guarding), glass)
+		for _, f := range p.Findings {
+			if f.Rule == "guard_clear" {
+				require.Equal(t, calc.Practice, f.Mark, "cleared by face widths that have no source")
+			}
+		}
 		f, err := p.facts(p.Crew.Settings)
 		require.NoError(t, err)
 		same(t, "60", f.Panes[0].OpenBottom)
