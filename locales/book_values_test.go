@@ -41,7 +41,7 @@ var ownValues = map[string]string{
 	"why.patch coats": "2", "why.patch_coat thickness": "0", "why.render_stronger coat": "2", "why.render_stronger sand": "4", "why.render_stronger under": "6",
 	"why.render_finish thickness": "9", "why.render_finish least": "2", "why.render_finish most": "5", "why.bill_deposit deposit": "130", "why.bill_negative gross": "-60.00",
 	"why.take_backing need": "61.5", "why.take_backing pack": "50", "why.take_backing count": "2", "why.take_foam need": "30", "why.take_foam pack": "24", "why.take_foam count": "2",
-	"why.take_screws need": "140", "why.take_screws waste": "14", "why.take_screws count": "2", "why.take_screws pack": "100", "why.take_cement need": "61",
+	"why.take_screws need": "140", "why.take_screws length": "90", "why.take_screws waste": "14", "why.take_screws count": "2", "why.take_screws pack": "100", "why.take_cement need": "61",
 	"why.take_ready_mix need": "30.2", "why.take_ready_mix pack": "12.5", "finding.glass_only height": "450", "finding.glass_only class": "3",
 	"finding.glass_annealed thickness": "10", "why.gap_largest most": "10", "why.gap_over_largest most": "10", "why.length_not_positive length": "0",
 	"why.reading_not_positive value": "0", "why.reading_too_long value": "24000", "why.reading_cannot_close value": "3200", "why.reading_not_upright value": "1900",

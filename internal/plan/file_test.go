@@ -213,13 +213,14 @@ func TestAJobsMoneyAndPacksAreRoundedOnce(t *testing.T) {
 func TestTallyIsTheSumOfTheWindows(t *testing.T) {
 	plans, _ := shown(t)
 	var tally calc.Tally
-	need := map[calc.ItemKind]decimal.Decimal{}
+	need := map[string]decimal.Decimal{}
 	packers := map[int]int{}
+	named := func(i calc.Item) string { return string(i.Kind) + i.Length.String() }
 	for _, p := range plans {
 		tally.Add(p.Take, p.Count)
 		for range p.Count {
 			for _, item := range p.Take.Items {
-				need[item.Kind] = need[item.Kind].Add(item.Need)
+				need[named(item)] = need[named(item)].Add(item.Need)
 			}
 			for _, stack := range p.Take.Packers {
 				packers[stack.Thickness] += stack.Pieces
@@ -230,7 +231,7 @@ func TestTallyIsTheSumOfTheWindows(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, got.Items, len(need))
 	for _, item := range got.Items {
-		require.True(t, need[item.Kind].Equal(item.Need), "%s: %s", item.Kind, item.Need)
+		require.True(t, need[named(item)].Equal(item.Need), "%s: %s", item.Kind, item.Need)
 		if item.Pack.IsPositive() && item.Kind != calc.TrimItem { // what is cut may take more
 			all := item.Need.Add(item.Waste)
 			require.True(t, all.LessThanOrEqual(item.Pack.Mul(mm(int64(item.Buy)))), item.Kind)

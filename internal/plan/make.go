@@ -193,7 +193,7 @@ func (p *Plan) store(c Crew) error {
 	}
 	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{
-		Frame: p.Order.Size, Joints: p.Joints, Section: p.Section, Screws: p.screws(),
+		Frame: p.Order.Size, Joints: p.Joints, Section: p.Section, Screws: p.screwCounts(),
 		Packers: p.Packers.Take, Trims: p.Opening.Trims, Patches: p.Patches, Store: c.Store,
 	})
 	return err

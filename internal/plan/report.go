@@ -197,6 +197,7 @@ type ItemReport struct {
 	Pack  decimal.Decimal `json:"pack,omitzero"` // Unit in one pack
 	// Pieces are what is cut from stock lengths, mm, longest first.
 	Pieces []decimal.Decimal `json:"pieces,omitempty"`
+	Length decimal.Decimal   `json:"length,omitzero"` // of each screw, mm
 	Why    []Said            `json:"why,omitempty"`
 }
 
@@ -342,7 +343,7 @@ func (w reporter) money(b *calc.Bill) *MoneyReport {
 func (w reporter) items(q calc.Quantities) []ItemReport {
 	var out []ItemReport
 	for _, i := range q.Items {
-		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, i.Pack, i.Pieces, w.all(i.Reasons)})
+		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, i.Pack, i.Pieces, i.Length, w.all(i.Reasons)})
 	}
 	return out
 }

@@ -59,6 +59,18 @@ func (p *Plan) screwsAt(w calc.Screw) int {
 	return n
 }
 
+// screwCounts are the frame screws to take, by their stock length. What has
+// none takes brackets or a fixing of its own.
+func (p *Plan) screwCounts() []calc.ScrewCount {
+	var out []calc.ScrewCount
+	for _, w := range p.Screws {
+		if w.Length.IsPositive() {
+			out = append(out, calc.ScrewCount{Length: w.Length, Pieces: p.screwsAt(w)})
+		}
+	}
+	return out
+}
+
 // jambGap is the widest packed gap that a jamb screw crosses.
 func (p Plan) jambGap() decimal.Decimal {
 	for _, w := range p.Screws {
