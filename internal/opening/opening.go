@@ -35,8 +35,12 @@ type Opening struct {
 	Storey       int              `json:"storey"`
 	AboveFloor   *decimal.Decimal `json:"above_floor,omitempty"`   // lowest glass above the inside floor
 	AboveOutside *decimal.Decimal `json:"above_outside,omitempty"` // and above the outside standing level
-	BesideDoor   bool             `json:"beside_door,omitempty"`
-	NearBath     bool             `json:"near_bath,omitempty"`
+	// BedAboveFloor is the opening's lower edge, where its heights are measured
+	// from, above the inside floor, mm. With it the new frame's own section says
+	// how high its glass and its lights begin, whatever the old window's did.
+	BedAboveFloor *decimal.Decimal `json:"bed_above_floor,omitempty"`
+	BesideDoor    bool             `json:"beside_door,omitempty"`
+	NearBath      bool             `json:"near_bath,omitempty"`
 	// Panes are the thicknesses of the panes of the glass unit, mm; empty:
 	// not known.
 	Panes    []decimal.Decimal `json:"panes,omitempty"`

@@ -259,7 +259,6 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 	}
 	f := safety.Facts{
 		Nation: o.Nation, Date: date, Room: o.Room, Storey: o.Storey,
-		GlassAboveFloor: o.AboveFloor, GlassAboveOutside: o.AboveOutside,
 		BesideDoor: o.BesideDoor, NearBath: o.NearBath,
 		OldVents: o.OldVents, MVHR: o.MVHR, FloorArea: o.FloorArea,
 		InnerRoom: o.InnerRoom, OldEscape: o.OldEscape, Bay: o.Bay,
@@ -267,6 +266,7 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		Door: o.Door, Flat: o.Flat, Widened: o.Widened, Heritage: o.Heritage, CentreU: o.Ug,
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
+	f.GlassAboveFloor, f.GlassAboveOutside = p.glassHeights(s)
 	f.OldVentArea, f.NewVentArea = o.RoomVents()
 	if len(o.Panes) > 0 {
 		f.Thickness = decimal.Min(o.Panes[0], o.Panes[1:]...) // the rules ask it of every sheet

@@ -106,3 +106,24 @@ func (p Plan) sectionReasons(told bool) []calc.Reason {
 	}
 	return out
 }
+
+// glassHeights are the lowest glass that is seen above the inside floor and
+// above the outside: as measured, or by the section where the opening's lower
+// edge was measured from the floor. What stands under the frame is taken at its
+// least, so that no guard is cleared by a height that is too great.
+func (p Plan) glassHeights(s calc.Settings) (floor, outside *decimal.Decimal) {
+	o := p.Opening
+	if o.BedAboveFloor == nil {
+		return o.AboveFloor, o.AboveOutside
+	}
+	lowest := p.Layout.Levels(p.Order.Size, p.Layout.Lights[0], s).Sight
+	for _, light := range p.Layout.Lights[1:] {
+		lowest = decimal.Min(lowest, p.Layout.Levels(p.Order.Size, light, s).Sight)
+	}
+	height := decimal.Sum(*o.BedAboveFloor, p.Order.Gap[calc.Sill], p.Order.SillPiece, lowest)
+	if o.AboveOutside == nil || o.AboveFloor == nil {
+		return &height, o.AboveOutside
+	}
+	beyond := o.AboveOutside.Add(height).Sub(*o.AboveFloor) // both were measured to one edge
+	return &height, &beyond
+}

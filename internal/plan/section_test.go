@@ -69,6 +69,32 @@ func TestAGuardOverAFixedLight(t *testing.T) {
 	}
 }
 
+// From the opening's lower edge the section gives the height: the bed, 5 of gap,
+// 30 of sill piece and 60 of face make where the light opens, 75 of sash face more
+// where its glass is seen. The old window's glass doesn't count then.
+func TestTheSectionGivesTheHeightsFromTheBed(t *testing.T) {
+	for bed, want := range map[int64]string{704: "guard", 705: "guard_clear"} {
+		p := made(t, func(o *Opening) {
+			at, old, outside := mm(bed), mm(1200), mm(4000)
+			o.BedAboveFloor, o.AboveFloor, o.AboveOutside, o.Storey, o.Room = &at, &old, &outside, 1, safety.Hall
+			o.Layout = calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}}}
+		})
+		require.Equal(t, []string{want}, rulesOn(p, safety.Guarding), bed)
+		f, err := p.facts(p.Crew.Settings)
+		require.NoError(t, err)
+		require.True(t, f.GlassAboveFloor.Equal(mm(bed+170)))
+		require.True(t, f.GlassAboveOutside.Equal(mm(4000+bed+170-1200)), "as much higher than the floor as before")
+	}
+	p := made(t, func(o *Opening) {
+		at := mm(705)
+		o.BedAboveFloor, o.AboveFloor = &at, nil
+	})
+	f, err := p.facts(p.Crew.Settings)
+	require.NoError(t, err)
+	require.True(t, f.GlassAboveFloor.Equal(mm(705+5+30+60)), "the lowest light is fixed")
+	require.Equal(t, p.Opening.AboveOutside, f.GlassAboveOutside)
+}
+
 // A way out has its bottom at most 1100 mm above the floor (AD B vol 1 2.10, R):
 // the frame's inner edge, 75 below the glass that is seen.
 func TestAWayOutIsMeasuredToTheFramesInnerEdge(t *testing.T) {
