@@ -115,7 +115,8 @@ func (p Plan) fixingLines() []phrase.Text {
 		lines = append(append(lines, fixingLine(side)), shorts(side.Shortfall)...)
 	}
 	lines = append(lines, p.screwLines()...)
-	return append(lines, shorts(p.sectionReasons(true))...)
+	told, _ := p.sectionReasons()
+	return append(lines, shorts(told)...)
 }
 
 // screwLines are the stock length of the screws, by places where it differs,
@@ -329,7 +330,8 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 // all of them.
 func (p Plan) ReasonLines() []phrase.Text {
 	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
-	reasons = append(append(reasons, p.Fixings.Reasons...), p.sectionReasons(false)...)
+	_, asked := p.sectionReasons()
+	reasons = slices.Concat(reasons, p.Fixings.Reasons, p.screwReasons(), asked)
 	for _, side := range p.Fixings.Sides {
 		reasons = append(reasons, side.Reasons...)
 	}

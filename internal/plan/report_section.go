@@ -69,10 +69,7 @@ func (w reporter) section(p Plan) *SectionReport {
 		cut := c.BoardCut(*edge)
 		r.BoardCut = &cut
 	}
-	for _, told := range []bool{true, false} {
-		for _, why := range p.sectionReasons(told) {
-			r.Why = append(r.Why, w.said(why))
-		}
-	}
+	told, asked := p.sectionReasons()
+	r.Why = w.all(append(told, asked...))
 	return r
 }

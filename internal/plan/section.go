@@ -81,30 +81,35 @@ func (p Plan) jambGap() decimal.Decimal {
 	return decimal.Zero
 }
 
-// sectionReasons are what the section asks of screws and sill piece; told tells
-// those that a plan says by itself from those that only its reasons say.
-func (p Plan) sectionReasons(told bool) []calc.Reason {
+// screwReasons are how the screws that have a length came by it; what has none
+// is said in the place of a length.
+func (p Plan) screwReasons() []calc.Reason {
 	var out []calc.Reason
-	if !told {
-		for _, w := range p.Screws {
-			if w.Length.IsPositive() {
-				out = append(out, w.Why)
-			}
+	for _, w := range p.Screws {
+		if w.Length.IsPositive() {
+			out = append(out, w.Why)
 		}
 	}
-	edge, holds := p.Section.EdgeReason(p.Opening.InWall(), p.Crew.Settings)
-	if edge != nil && holds != told {
-		out = append(out, *edge)
-	}
-	drip, clear := p.Section.SillReason()
-	if drip != nil && clear != told {
-		out = append(out, *drip)
-	}
-	board, clear := p.Section.BoardReason(p.Opening.BoardEdge)
-	if clear != told {
-		out = append(out, board)
-	}
 	return out
+}
+
+// sectionReasons are what the section asks of the masonry's edge, sill piece and
+// inside board: what the plan says by itself, and what only its reasons say.
+func (p Plan) sectionReasons() (told, asked []calc.Reason) {
+	sort := func(why *calc.Reason, ok bool) {
+		switch {
+		case why == nil:
+		case ok:
+			asked = append(asked, *why)
+		default:
+			told = append(told, *why)
+		}
+	}
+	sort(p.Section.EdgeReason(p.Opening.InWall(), p.Crew.Settings))
+	sort(p.Section.SillReason())
+	board, clear := p.Section.BoardReason(p.Opening.BoardEdge)
+	sort(&board, clear)
+	return told, asked
 }
 
 // glassHeights are the lowest glass that is seen above the inside floor and
