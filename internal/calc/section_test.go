@@ -213,7 +213,13 @@ func TestEachPlaceHasTheScrewOfItsOwnGap(t *testing.T) {
 	equalDec(t, "87", screws[1].Need)
 	require.Equal(t, []string{"screw_jambs", "screw_head"}, []string{screws[0].Why.Rule, screws[1].Why.Rule})
 	require.True(t, screws[0].At(Right) && !screws[0].At(Head))
-	require.Len(t, Screws(c, map[Side]decimal.Decimal{Right: mm(5)}, SolidBrick, s), 1)
+	for side, rule := range map[Side]string{Right: "screw_jambs", Head: "screw_head"} {
+		for _, gap := range []int64{0, 5} {
+			screws := Screws(c, map[Side]decimal.Decimal{side: mm(gap)}, SolidBrick, s)
+			require.Len(t, screws, 1)
+			require.Equal(t, rule, screws[0].Why.Rule)
+		}
+	}
 }
 
 // The embedment is that of the masonry; hollow masonry takes its own fixing, as
@@ -251,6 +257,7 @@ func TestStockLengthsRiseByTenToTwenty(t *testing.T) {
 		require.True(t, step.GreaterThanOrEqual(mm(10)) && step.LessThanOrEqual(mm(20)), "%s", stock[i])
 	}
 	equalDec(t, "300", stock[len(stock)-1])
+	require.Len(t, stock, 18, "by 10 to 160, then by 20")
 }
 
 func TestAnUpstandThatTakesTheWholeFaceGivesNoScrew(t *testing.T) {
@@ -301,6 +308,10 @@ func TestHowFarTheSillPieceStandsOut(t *testing.T) {
 		require.Equal(t, want[0], why.Rule, depth)
 		equalDec(t, want[1], why.Figures["out"], depth)
 		equalDec(t, "125", why.Figures["needed"])
+		if want[0] == "sill_inside" {
+			equalDec(t, why.Figures["out"].Neg().String(), why.Figures["short"])
+			require.False(t, why.Figures["short"].IsNegative())
+		}
 		require.Equal(t, want[0] == "sill_drip", ok)
 		require.Equal(t, Practice, why.Mark, "no better than the setback")
 	}

@@ -51,7 +51,7 @@ func fileOnly() []Field {
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
 		figures(tapeMost, "layout.mullions[#]", "layout.transoms[#]", "sashes[#].restrictor", "sashes[#].clear.width", "sashes[#].clear.height",
 			"sashes[#].size.width", "sashes[#].size.height"),
-		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), figures(1000, "gauge"), figures(2000, "board_edge"),
+		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), figures(1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "vent_each", "screw_allows", "prices[#].quantity"),
 		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
