@@ -64,6 +64,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.material.*", codes: materials},
 		{key: "button.light.*", codes: hinges},
 		{key: "setting.*", codes: settings()},
+		{key: "help.setting.*", codes: sketchedSettings()},
 		{key: "command.*", codes: dialog.Commands},
 		{key: "kind.*", codes: codes("edited photo file voice sticker unknown")},
 		{key: "language.name.*", codes: codes("en")},
@@ -82,6 +83,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "room.*", codes: rooms},
 		{key: "side.*", codes: sides},
 		{key: "blocks.*", codes: hinges},
+		{key: "masonry.*", codes: of("internal/calc.Masonry")},
 		{key: "plan.side.*", codes: sides},
 		{key: "plan.fixings.*", codes: sides},
 		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper")},
@@ -148,7 +150,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	}
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {
-		if f.Group != "" && groups[f.Group] == nil && !slices.Contains(codes("material glass obscure tight"), f.Group) { // heard in other groups
+		if f.Group != "" && groups[f.Group] == nil && !slices.Contains(codes("material glass obscure tight masonry"), f.Group) { // heard in other groups
 			groups[f.Group] = choices(f.Key)
 		}
 	}
@@ -196,6 +198,7 @@ var heard = map[string][]string{
 	"stuff":        codes("pvcu timber aluminium steel"),
 	"term":         codes("bare storey mullion transom reveal sill toughened laminated safety-glass trickle-vent dpc light sash casement head jamb leaf cavity check packer bed-packer heel toe toe-and-heel bed-joint lintel bead restrictor rebate frame fixing diagonal fanlight tilt-turn top-hung bottom-hung side-hung pvcu glass-block sealed-unit make-up overlap drip mastic backing rsj order-size u-value obscure escape-window low-e sill-fall bay gap foam render reading georgian-bar soldier-course weep-hole stop mitre handle hinge wall-tie pointing architrave window-board putty soffit fascia cavity-closer gasket spacer coupling plumb belly lean notifiable"),
 	"tight-open":   codes("middle left right"),
+	"masonry-open": codes("brick concrete aerated hollow"),
 	"vents":        codes("yes no"),
 	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days", "in 7 days", "in 8 days", "in 14 days"),
 	"inday":        codes("th of on"),
@@ -253,6 +256,17 @@ func settings() []string {
 	var names []string
 	for _, name := range fields(func(f *opening.Field) bool { return f.Scope == opening.CrewWide }) {
 		names = append(names, strings.TrimPrefix(name, "crew."))
+	}
+	return names
+}
+
+// sketchedSettings are those of the crew that help draws.
+func sketchedSettings() []string {
+	var names []string
+	for f := range opening.Fields {
+		if f.Scope == opening.CrewWide && f.Is(opening.Sketched) {
+			names = append(names, strings.TrimPrefix(f.Key, opening.CrewPrefix))
+		}
 	}
 	return names
 }

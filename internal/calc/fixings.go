@@ -1,10 +1,6 @@
 package calc
 
-import (
-	"slices"
-
-	"github.com/shopspring/decimal"
-)
+import "github.com/shopspring/decimal"
 
 // FixingRequest is what the places of the fixings depend on.
 type FixingRequest struct {
@@ -20,8 +16,6 @@ type FixingRequest struct {
 	// for 75 mm.
 	BedJoint *decimal.Decimal
 	Gauge    decimal.Decimal
-	// Gap is the gap that the screws bridge, mm: the largest of Order.Gap.
-	Gap decimal.Decimal
 }
 
 // SideFixings are the fixings of one side. At is measured from the frame's
@@ -36,10 +30,9 @@ type SideFixings struct {
 // FixingPlan is the fixings of all four sides, in the order left, right,
 // head, sill.
 type FixingPlan struct {
-	Sides       []SideFixings
-	Count       int
-	ScrewLength decimal.Decimal // mm
-	Reasons     []Reason
+	Sides   []SideFixings
+	Count   int
+	Reasons []Reason
 }
 
 // What the published rule leaves open, mm.
@@ -70,10 +63,9 @@ const (
 // very middle. With BedJoint the jamb fixings land in bricks wherever some
 // number of them can. What can't be kept is in the side's Shortfall.
 //
-// ScrewLength is frame depth, gap and embedment together. The frame must be
-// 200 mm to 6 m a side, bed joint and gauge at most 6 m, or the error is a
-// RefusalError of ErrImpossible.
-func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
+// The frame must be 200 mm to 6 m a side, bed joint and gauge at most 6 m, or the error
+// is a RefusalError of ErrImpossible.
+func Fixings(req FixingRequest, _ Settings) (FixingPlan, error) {
 	most := decimal.NewFromInt(mostFrame)
 	for _, d := range []decimal.Decimal{req.Frame.Width, req.Frame.Height} {
 		if d.LessThan(leastFrame) || d.GreaterThan(most) {
@@ -91,22 +83,7 @@ func Fixings(req FixingRequest, s Settings) (FixingPlan, error) {
 		plan.Count += len(side.At)
 	}
 	plan.Reasons = []Reason{fixingRule, {Rule: "fixing_not_foam", Source: "profile_maker_guide", Mark: Read}}
-	return plan.Bridging(req.Gap, s), nil
-}
-
-// Bridging is the plan with screws long enough for a gap in mm: the frame's
-// depth, the gap and the embedment together. Only the screws change.
-func (p FixingPlan) Bridging(gap decimal.Decimal, s Settings) FixingPlan {
-	p.ScrewLength = s.FrameDepth.Add(gap).Add(s.Embedment)
-	other := slices.DeleteFunc(slices.Clone(p.Reasons), func(r Reason) bool { return r.Rule == "fixing_screw" })
-	p.Reasons = append(other, Reason{
-		Rule: "fixing_screw",
-		Figures: map[string]decimal.Decimal{
-			"length": p.ScrewLength, "depth": s.FrameDepth, "gap": gap, "embedment": s.Embedment,
-		},
-		Mark: FromMemory, // the embedment is
-	})
-	return p
+	return plan, nil
 }
 
 var fixingRule = Reason{

@@ -30,16 +30,6 @@ func TestFixingsTakesSizesUpToItsLimits(t *testing.T) {
 	}
 }
 
-func TestBridgingChangesTheScrewsAlone(t *testing.T) {
-	p, err := Fixings(FixingRequest{Frame: Size{mm(1190), mm(990)}, Gap: mm(5)}, DefaultSettings())
-	require.NoError(t, err)
-	wide := p.Bridging(mm(12), DefaultSettings())
-	equalDec(t, "122", wide.ScrewLength) // 70 + 12 + 40
-	require.Equal(t, []string{"fixing_rule", "fixing_not_foam", "fixing_screw"}, rules(wide.Reasons))
-	equalDec(t, "12", wide.Reasons[2].Figures["gap"])
-	equalDec(t, "115", p.ScrewLength)
-}
-
 // With fewer transoms than columns the last columns have none.
 func TestFixingsOfAColumnWithoutATransom(t *testing.T) {
 	req := FixingRequest{Frame: Size{mm(1800), mm(1000)},

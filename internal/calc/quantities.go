@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"maps"
 	"slices"
 
 	"github.com/shopspring/decimal"
@@ -31,6 +32,7 @@ type Item struct {
 	Unit    string            // catalogue key after "unit.": ml, m, l, kg, m3, piece
 	Pack    decimal.Decimal   // Unit in one pack; zero: not bought by the pack
 	Buy     int               // packs
+	Length  decimal.Decimal   // mm, of screws
 	Pieces  []decimal.Decimal // mm, longest first, for what is cut from stock lengths
 	Reasons []Reason
 }
@@ -81,16 +83,22 @@ func (s StoreSettings) check() error {
 	return nil
 }
 
+// ScrewCount is how many frame screws of a length in mm are needed.
+type ScrewCount struct {
+	Length decimal.Decimal
+	Pieces int
+}
+
 // QuantityRequest is what one window uses.
 type QuantityRequest struct {
-	Frame      Size
-	Joints     map[Side]Joint  // a side that is missing is not sealed
-	FrameDepth decimal.Decimal // mm
-	Screws     int
-	Packers    []PackerCount     // each thickness once, thinnest first
-	Trims      []decimal.Decimal // mm of each piece
-	Patches    []Patch
-	Store      StoreSettings
+	Frame   Size
+	Joints  map[Side]Joint // a side that is missing is not sealed
+	Section Section
+	Screws  []ScrewCount
+	Packers []PackerCount     // each thickness once, thinnest first
+	Trims   []decimal.Decimal // mm of each piece
+	Patches []Patch
+	Store   StoreSettings
 }
 
 // WindowQuantities is what one window takes. Refused are a frame or depth that
@@ -100,18 +108,23 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 	if err := r.Store.check(); err != nil {
 		return Quantities{}, err
 	}
-	if r.Frame.tooSmall() || !r.FrameDepth.IsPositive() || r.Screws < 0 {
+	screws, fewest := map[int64]int{}, 0
+	for _, w := range r.Screws {
+		screws[microns(w.Length)] += w.Pieces
+		fewest = min(fewest, w.Pieces)
+	}
+	if r.Frame.tooSmall() || !r.Section.Depth.IsPositive() || fewest < 0 {
 		return Quantities{}, refuse(ErrImpossible, "quantity_frame", map[string]decimal.Decimal{
-			"width": r.Frame.Width, "height": r.Frame.Height, "depth": r.FrameDepth, "screws": count(r.Screws),
+			"width": r.Frame.Width, "height": r.Frame.Height, "depth": r.Section.Depth, "screws": count(fewest),
 		}, nil)
 	}
-	need := map[ItemKind]decimal.Decimal{ScrewItem: count(r.Screws), TrimItem: total(r.Trims).Shift(-3)}
+	need := map[ItemKind]decimal.Decimal{TrimItem: total(r.Trims).Shift(-3)}
 	reasons := r.needJoints(need)
 	warnings, err := r.needPatches(need)
 	if err != nil {
 		return Quantities{}, err
 	}
-	q, err := listOf(need, r.Trims, r.Store)
+	q, err := listOf(need, screws, r.Trims, r.Store)
 	if err != nil {
 		return Quantities{}, err
 	}
@@ -122,7 +135,7 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 
 // needJoints adds up sealant in ml, backing strip in m and foam in l. A fillet
 // is taken as a triangle that laps both faces over the gap (common practice,
-// no source). Foam fills what sealant and strip leave of the frame's depth. A
+// no source). Foam fills what sealant and strip leave of the joint's depth. A
 // joint that is too wide takes nothing yet, and the reason says so: what it
 // takes hangs on how the gap is brought down.
 func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason {
@@ -146,7 +159,7 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 		if j.Backing.IsPositive() {
 			need[BackingItem] = need[BackingItem].Add(metres)
 		}
-		deep := decimal.Max(decimal.Zero, r.FrameDepth.Sub(j.Depth).Sub(j.Backing))
+		deep := decimal.Max(decimal.Zero, r.Section.JointDepth(side).Sub(j.Depth).Sub(j.Backing))
 		need[FoamItem] = need[FoamItem].Add(metres.Mul(j.Gap).Mul(deep).Shift(-3))
 	}
 	return out
@@ -177,20 +190,37 @@ func (r QuantityRequest) needPatches(need map[ItemKind]decimal.Decimal) ([]Reaso
 	return warnings, nil
 }
 
-// listOf makes the list of what is needed.
-func listOf(need map[ItemKind]decimal.Decimal, trims []decimal.Decimal, s StoreSettings) (Quantities, error) {
+// listOf makes the list of what is needed; screws are pieces by their length,
+// µm, and one line each.
+func listOf(need map[ItemKind]decimal.Decimal, screws map[int64]int, trims []decimal.Decimal, s StoreSettings) (Quantities, error) {
 	q := Quantities{}
 	for _, g := range s.goods() {
-		if !need[g.kind].IsPositive() {
+		if g.kind == ScrewItem {
+			for _, length := range slices.Sorted(maps.Keys(screws)) {
+				if err := q.add(s, g, count(screws[length]), inMM(length), trims); err != nil {
+					return Quantities{}, err
+				}
+			}
 			continue
 		}
-		item, err := s.item(g, need[g.kind], trims)
-		if err != nil {
+		if err := q.add(s, g, need[g.kind], decimal.Zero, trims); err != nil {
 			return Quantities{}, err
 		}
-		q.Items = append(q.Items, item)
 	}
 	return q, nil
+}
+
+// add puts one line on the list, unless nothing is needed.
+func (q *Quantities) add(s StoreSettings, g goods, need, length decimal.Decimal, trims []decimal.Decimal) error {
+	if !need.IsPositive() {
+		return nil
+	}
+	item, err := s.item(g, need, length, trims)
+	if err != nil {
+		return err
+	}
+	q.Items = append(q.Items, item)
+	return nil
 }
 
 // goods is what is bought of one kind.
@@ -208,7 +238,7 @@ func (s StoreSettings) goods() []goods {
 		{SealantItem, "ml", s.Tube, Practice},
 		{BackingItem, "m", s.Backing, Derived},
 		{FoamItem, "l", s.FoamCan.Mul(s.FoamYield), FromMemory},
-		{ScrewItem, "piece", s.ScrewBox, Derived},
+		{ScrewItem, "piece", s.ScrewBox, Practice},
 		{TrimItem, "m", s.TrimLength.Shift(-3), Practice},
 		{CementItem, "kg", s.CementBag, Practice},
 		{SandItem, "m3", decimal.Zero, Practice},
@@ -217,8 +247,8 @@ func (s StoreSettings) goods() []goods {
 	}
 }
 
-func (s StoreSettings) item(g goods, need decimal.Decimal, trims []decimal.Decimal) (Item, error) {
-	i := Item{Kind: g.kind, Need: need.RoundUp(3), Waste: need.Mul(s.Waste).RoundUp(3), Unit: g.unit, Pack: g.pack}
+func (s StoreSettings) item(g goods, need, length decimal.Decimal, trims []decimal.Decimal) (Item, error) {
+	i := Item{Kind: g.kind, Need: need.RoundUp(3), Waste: need.Mul(s.Waste).RoundUp(3), Unit: g.unit, Pack: g.pack, Length: length}
 	if g.kind == ScrewItem {
 		i.Waste = i.Waste.Ceil()
 	}
@@ -238,7 +268,7 @@ func (s StoreSettings) item(g goods, need decimal.Decimal, trims []decimal.Decim
 		i.Pieces = longestFirst(trims)
 	}
 	i.Reasons = []Reason{{Rule: "take_" + string(g.kind), Mark: g.mark, Figures: map[string]decimal.Decimal{
-		"need": i.spoken(i.Need), "waste": i.Waste, "all": i.spoken(i.Need.Add(i.Waste)), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2),
+		"need": i.spoken(i.Need), "waste": i.Waste, "all": i.spoken(i.Need.Add(i.Waste)), "pack": i.Pack, "count": count(i.Buy), "share": s.Waste.Shift(2), "length": length,
 	}}}
 	return i, nil
 }

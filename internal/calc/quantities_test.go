@@ -51,13 +51,13 @@ func request() QuantityRequest {
 	s := DefaultStoreSettings()
 	s.Waste = decimal.Zero
 	return QuantityRequest{
-		Frame:      size("1500", "1000"),
-		Joints:     allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
-		FrameDepth: dx("70"),
-		Screws:     12,
-		Packers:    []PackerCount{{1, 8}, {5, 6}},
-		Trims:      dxs("1500", "1000", "1000"),
-		Store:      s,
+		Frame:   size("1500", "1000"),
+		Joints:  allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
+		Section: Section{Depth: dx("70")},
+		Screws:  []ScrewCount{{dx("90"), 8}, {dx("130"), 4}},
+		Packers: []PackerCount{{1, 8}, {5, 6}},
+		Trims:   dxs("1500", "1000", "1000"),
+		Store:   s,
 	}
 }
 
@@ -89,9 +89,14 @@ func TestWindowQuantities(t *testing.T) {
 	same(t, "24", foam.Pack)
 	require.Equal(t, 1, foam.Buy)
 
-	screws := itemOf(t, q, ScrewItem)
-	same(t, "12", screws.Need)
-	require.Equal(t, 1, screws.Buy)
+	var screws []string // each length is a line, the shortest first
+	for _, i := range q.Items {
+		if i.Kind == ScrewItem {
+			screws = append(screws, i.Length.String()+": "+i.Need.String())
+			require.Equal(t, 1, i.Buy)
+		}
+	}
+	require.Equal(t, []string{"90: 8", "130: 4"}, screws)
 	trim := itemOf(t, q, TrimItem)
 	same(t, "3.5", trim.Need)
 	require.Equal(t, 1, trim.Buy)
@@ -110,7 +115,7 @@ func TestWindowQuantitiesWaste(t *testing.T) {
 	same(t, "500", sealant.Need)
 	same(t, "50", sealant.Waste)
 	require.Equal(t, 2, sealant.Buy, "without waste one tube would do")
-	same(t, "2", itemOf(t, q, ScrewItem).Waste) // 1.2 is two screws
+	same(t, "1", itemOf(t, q, ScrewItem).Waste) // 0.8 is one screw
 }
 
 func TestWindowQuantitiesFillet(t *testing.T) {
@@ -180,14 +185,14 @@ func TestWindowQuantitiesRefuses(t *testing.T) {
 		rule   string
 	}{
 		"no frame":    {func(r *QuantityRequest) { r.Frame.Width = decimal.Zero }, ErrImpossible, "quantity_frame"},
-		"no depth":    {func(r *QuantityRequest) { r.FrameDepth = decimal.Zero }, ErrImpossible, "quantity_frame"},
-		"screws":      {func(r *QuantityRequest) { r.Screws = -1 }, ErrImpossible, "quantity_frame"},
+		"no depth":    {func(r *QuantityRequest) { r.Section.Depth = decimal.Zero }, ErrImpossible, "quantity_frame"},
+		"screws":      {func(r *QuantityRequest) { r.Screws[1].Pieces = -1 }, ErrImpossible, "quantity_frame"},
 		"tube":        {func(r *QuantityRequest) { r.Store.Tube = decimal.Zero }, ErrImpossible, "store_settings"},
 		"waste":       {func(r *QuantityRequest) { r.Store.Waste = dx("2") }, ErrImpossible, "store_waste"},
 		"long trim":   {func(r *QuantityRequest) { r.Trims = dxs("5001") }, ErrBeyondTable, "trim_long"},
 		"patch":       {func(r *QuantityRequest) { r.Patches = []Patch{{Length: dx("1"), Width: dx("1")}} }, ErrImpossible, "patch"},
 		"coat":        {func(r *QuantityRequest) { r.Patches = []Patch{{dx("1"), dx("1"), []Coat{{}}, false}} }, ErrImpossible, "patch_coat"},
-		"huge screws": {func(r *QuantityRequest) { r.Screws = 1 << 50 }, ErrBeyondTable, "packs_many"},
+		"huge screws": {func(r *QuantityRequest) { r.Screws[0].Pieces = 1 << 50 }, ErrBeyondTable, "packs_many"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := request()
@@ -289,7 +294,7 @@ func TestStoreSettingsNameWhatIsWrong(t *testing.T) {
 func TestWindowQuantitiesAreRoundedUp(t *testing.T) {
 	r := request()
 	r.Store.Waste = dx("0.1")
-	r.Frame.Width, r.Screws = dx("1500.001"), 0
+	r.Frame.Width, r.Screws = dx("1500.001"), nil
 	r.Joints = allRound(Joint{Gap: dx("10.1"), Depth: dx("10"), Backing: dx("6")})
 	r.Trims = dxs("1000", "1500", "1000")
 	r.Patches = []Patch{{Length: dx("100"), Width: dx("101"), Coats: []Coat{{dx("10"), dx("4")}}}}

@@ -21,6 +21,15 @@ type Settings struct {
 	Waste            decimal.Decimal `json:"waste"`             // fraction of packers, 0.1 for a tenth
 	// LiftEach is what each person may lift alone, kg; zero: LiftFilter.
 	LiftEach decimal.Decimal `json:"lift_each"`
+
+	RebateUpstand decimal.Decimal   `json:"rebate_upstand"`     // mm of the outer frame's face that the glass rebate's upstand takes
+	Setback       decimal.Decimal   `json:"setback"`            // mm, the frame's front behind the finished wall face
+	SillBed       decimal.Decimal   `json:"sill_bed"`           // mm of mortar under the sill piece
+	Leaf          decimal.Decimal   `json:"leaf"`               // mm, thickness of one leaf of the wall
+	Cavity        decimal.Decimal   `json:"cavity"`             // mm between the leaves
+	EmbedConcrete decimal.Decimal   `json:"embedment_concrete"` // mm of screw in concrete
+	EmbedAerated  decimal.Decimal   `json:"embedment_aerated"`  // mm of screw in aerated block
+	ScrewStock    []decimal.Decimal `json:"screw_lengths"`      // mm of each frame screw in stock
 }
 
 // sillPiecePublished is the usual height of a sill piece, mm; one survey guide.
@@ -42,4 +51,25 @@ var usual = Settings{
 	EdgeCover:        decimal.NewFromInt(20), // invented: put in the profile's own
 	Waste:            decimal.New(1, -1),
 	LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
+
+	RebateUpstand: decimal.NewFromInt(20),        // invented: put in the profile's own
+	Setback:       decimal.NewFromInt(30),        // common practice, no source
+	SillBed:       decimal.NewFromInt(10),        // common practice, no source; a joint of brickwork
+	Leaf:          decimal.New(1025, -1),         // half a brick, BS EN 771 sizes; that a leaf is half a brick is from memory
+	Cavity:        decimal.NewFromInt(50),        // from memory
+	EmbedConcrete: decimal.NewFromInt(30),        // from memory
+	EmbedAerated:  decimal.NewFromInt(60),        // from memory
+	ScrewStock:    stockOf(60, 160, 10, 300, 20), // common practice, no source: steps of 10 to 20 mm
+}
+
+// stockOf are lengths from least to most in steps, and on to longest in wider
+// ones.
+func stockOf(least, most, step, longest, wider int64) []decimal.Decimal {
+	var out []decimal.Decimal
+	for n := least; n <= longest; n += step {
+		if out = append(out, decimal.NewFromInt(n)); n >= most {
+			step = wider
+		}
+	}
+	return out
 }

@@ -15,15 +15,20 @@ type Tally struct {
 	need    map[ItemKind]decimal.Decimal
 	packers [thickestPacker + 1]int
 	trims   map[int64]int // pieces by length, mm rounded up
+	screws  map[int64]int // pieces by length, µm
 	reasons []Reason      // each rule once
 }
 
 // Add takes a number of equal windows into the tally.
 func (t *Tally) Add(q Quantities, windows int) {
 	if t.need == nil {
-		t.need, t.trims = map[ItemKind]decimal.Decimal{}, map[int64]int{}
+		t.need, t.trims, t.screws = map[ItemKind]decimal.Decimal{}, map[int64]int{}, map[int64]int{}
 	}
 	for _, item := range q.Items {
+		if item.Kind == ScrewItem {
+			t.screws[microns(item.Length)] += int(item.Need.IntPart()) * windows
+			continue
+		}
 		t.need[item.Kind] = t.need[item.Kind].Add(item.Need.Mul(count(windows)))
 		for _, piece := range item.Pieces {
 			t.trims[piece.Ceil().IntPart()] += windows
@@ -47,7 +52,7 @@ func (t *Tally) Total(s StoreSettings) (Quantities, error) {
 	if err := s.check(); err != nil {
 		return Quantities{}, err
 	}
-	q, err := listOf(t.need, nil, s)
+	q, err := listOf(t.need, t.screws, nil, s)
 	if err != nil {
 		return Quantities{}, err
 	}

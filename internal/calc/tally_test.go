@@ -32,6 +32,25 @@ func TestTallySaysEachReasonOnce(t *testing.T) {
 	require.Equal(t, []string{"take_unsealed", "render_finish", "render_stronger"}, rules(got.Reasons))
 }
 
+// Screws of a length are bought together, whatever window they are for.
+func TestTallyBuysScrewsByTheirLength(t *testing.T) {
+	r := request()
+	short, long := mustTake(t, r), r
+	long.Screws = []ScrewCount{{dx("130"), 5}, {dx("150"), 2}}
+	var together Tally
+	together.Add(short, 2)
+	together.Add(mustTake(t, long), 3)
+	got, err := together.Total(r.Store)
+	require.NoError(t, err)
+	need := map[string]string{}
+	for _, i := range got.Items {
+		if i.Kind == ScrewItem {
+			need[i.Length.String()] = i.Need.String()
+		}
+	}
+	require.Equal(t, map[string]string{"90": "16", "130": "23", "150": "6"}, need)
+}
+
 func TestTallyRefuses(t *testing.T) {
 	var many Tally
 	many.Add(Quantities{Items: []Item{{Kind: ScrewItem, Need: dx("1e9")}}}, 1)

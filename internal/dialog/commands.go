@@ -242,6 +242,9 @@ func help(t *turn, rest string) {
 		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
 		return
 	}
+	if helpSetting(t, rest) {
+		return
+	}
 	q := t.askedAbout(rest)
 	if len(t.Seats) > 0 && !t.started() && t.Second == nil {
 		t.say(phrase.Of("help.job.lead"), phrase.Of("help.job.desk"), phrase.Of("help.commands"))

@@ -62,6 +62,9 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 		}
 		return set, strings.TrimSpace(after), nil
 	}
+	if f.Kind == opening.Lengths {
+		return severalLengths(f, set, rest)
+	}
 	l, after, err := t.length((*question)(f), rest)
 	if err != nil || !l.Clear() || strings.HasPrefix(after, "/") {
 		return set, text, sorry(phrase.Of("settings.value").Word("name", "setting."+key).With("least", f.Usual.Least).With("most", f.Usual.Most))
@@ -71,6 +74,39 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 	}
 	return set, after, nil
 }
+
+// severalLengths reads a setting of several lengths in mm from the front of
+// text.
+func severalLengths(f *opening.Field, set Answer, text string) (Answer, string, *phrase.Text) {
+	var list []string
+	rest := text
+	for rest != "" {
+		word, after, _ := strings.Cut(rest, " ")
+		word = strings.TrimSuffix(strings.TrimRight(word, ",;"), "mm")
+		if strings.Trim(word, "0123456789.") != "" {
+			break
+		}
+		if rest = strings.TrimSpace(after); word == "" {
+			continue
+		}
+		if mm := number(word); f.Usual.Has(mm) {
+			list = append(list, mm.String())
+			continue
+		}
+		list = nil
+		break
+	}
+	if len(list) == 0 || len(list) > mostLengths {
+		return set, text, sorry(phrase.Of("settings.lengths.which").With("least", f.Usual.Least).With("most", f.Usual.Most))
+	}
+	if set.Value = strings.Join(list, " "); set.Value == usualSetting(f) {
+		set.Value = ""
+	}
+	return set, rest, nil
+}
+
+// mostLengths is how many lengths a setting takes: a guard against nonsense.
+const mostLengths = 40
 
 // sayChanged says what the settings are now and what they hold for. A window
 // that is kept in a job keeps its own: the desk may have confirmed it.
@@ -111,6 +147,26 @@ func crewHere(t *turn) {
 	}
 }
 
+// helpSetting explains a setting that was named after help and crew, under a
+// sketch of it where there is one; false when none was.
+func helpSetting(t *turn, text string) bool {
+	code, name, ok := words().Match(t.lang(), "command", text)
+	if !ok || code != "crew" || name == "" {
+		return false
+	}
+	key, rest, ok := words().Match(t.lang(), "setting", name)
+	if !ok || rest != "" {
+		t.say(phrase.Of("settings.which").Saying("given", cut(name)))
+		return true
+	}
+	t.say(settingLine(t, key))
+	if f := setting(key); f.Is(opening.Sketched) {
+		t.say(phrase.Of("help.setting." + key))
+		t.sketch((*question)(f))
+	}
+	return true
+}
+
 // sayCrew says every setting and how to change one.
 func sayCrew(t *turn) {
 	lines := []phrase.Text{phrase.Of("settings.title")}
@@ -138,6 +194,8 @@ func settingText(t *turn, key string) phrase.Text {
 	switch {
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
+	case f.Kind == opening.Lengths:
+		return phrase.Of("settings.lengths").Saying("list", strings.ReplaceAll(value, " ", ", "))
 	case f.Is(opening.Example) && !own:
 		return phrase.Of("settings.example").With("mm", number(value))
 	}

@@ -96,3 +96,20 @@ func TestOtherHelpIsWordsAlone(t *testing.T) {
 	require.Len(t, replies, 1, "a reason has no sketch")
 	require.Nil(t, replies[0].Picture)
 }
+
+// A setting of the crew that is named is explained over a sketch of the section,
+// and the open question comes again.
+func TestHelpDrawsASettingOfTheCrew(t *testing.T) {
+	_, replies := asking(t, at("width.top"), "help crew setback")
+	require.Len(t, replies, 2)
+	require.Equal(t, "crew.setback", replies[0].Picture.Reading)
+	require.Contains(t, words().Plain("en", replies[0].Text), english("help.setting.setback"))
+	require.Contains(t, words().Plain("en", replies[0].Text), "30 mm")
+	require.Equal(t, "width.top", replies[1].Open)
+
+	_, replies = asking(t, at("width.top"), "help crew sealant")
+	require.Len(t, replies, 1, "nothing to draw")
+	require.Contains(t, words().Plain("en", replies[0].Text), "class 25")
+	_, replies = asking(t, at("width.top"), "help crew hat")
+	require.Contains(t, words().Plain("en", replies[0].Text), "I know no setting")
+}

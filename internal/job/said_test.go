@@ -1,6 +1,7 @@
 package job
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -281,7 +282,7 @@ func TestWhatOlderRulesTold(t *testing.T) {
 func TestRowsOfOtherRulesAreNotTrusted(t *testing.T) {
 	stored, err := must(t)(sent(t, 2).Delete(fitter, noon, 2)).Encode()
 	require.NoError(t, err)
-	head := strings.Replace(string(stored.Head), `"rules":2`, `"rules":1`, 1)
+	head := strings.Replace(string(stored.Head), fmt.Sprintf(`"rules":%d`, plan.Rules), `"rules":0`, 1)
 	require.NotEqual(t, string(stored.Head), head)
 	all := func(s Stored) bool {
 		j, err := s.Decode()

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"maps"
 	"reflect"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -49,6 +50,7 @@ func (c *Crew) UnmarshalJSON(raw []byte) error {
 	type plain Crew
 	out := plain(*c)
 	out.Joint.Expansion, out.Joint.Range = maps.Clone(out.Joint.Expansion), maps.Clone(out.Joint.Range)
+	out.ScrewStock = slices.Clone(out.ScrewStock) // a list is read into the one that is there
 	if err := json.Unmarshal(raw, &out); err != nil {
 		return err
 	}
@@ -92,6 +94,6 @@ func dropUsual(own, usual map[string]any) {
 			dropUsual(part, before)
 			return len(part) == 0
 		}
-		return value == usual[key]
+		return reflect.DeepEqual(value, usual[key])
 	})
 }

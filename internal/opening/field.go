@@ -65,6 +65,7 @@ const (
 	FloorArea // of the room, m²
 	Words     // a person's own, at most Most characters; none: a code
 	Figure    // a number that only a file gives
+	Lengths   // several, in mm, with spaces between
 )
 
 // Scope says for what a value holds.

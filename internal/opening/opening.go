@@ -35,8 +35,12 @@ type Opening struct {
 	Storey       int              `json:"storey"`
 	AboveFloor   *decimal.Decimal `json:"above_floor,omitempty"`   // lowest glass above the inside floor
 	AboveOutside *decimal.Decimal `json:"above_outside,omitempty"` // and above the outside standing level
-	BesideDoor   bool             `json:"beside_door,omitempty"`
-	NearBath     bool             `json:"near_bath,omitempty"`
+	// BedAboveFloor is the opening's lower edge, where its heights are measured
+	// from, above the inside floor, mm. With it the new frame's own section says
+	// how high its glass and its lights begin, whatever the old window's did.
+	BedAboveFloor *decimal.Decimal `json:"bed_above_floor,omitempty"`
+	BesideDoor    bool             `json:"beside_door,omitempty"`
+	NearBath      bool             `json:"near_bath,omitempty"`
 	// Panes are the thicknesses of the panes of the glass unit, mm; empty:
 	// not known.
 	Panes    []decimal.Decimal `json:"panes,omitempty"`
@@ -88,8 +92,13 @@ type Opening struct {
 	From2000      bool            `json:"from_2000,omitempty"`    // the building is from 2000 or later
 	Smooth        bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
 	WindCode      calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
-	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa, instead of wind_speed
-	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N on one screw, from its data sheet
+	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa with its coefficients, instead of wind_speed
+	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N across one screw, from its data sheet
+	// Masonry is what the screws go into; empty: solid brick.
+	Masonry calc.Masonry `json:"masonry,omitempty"`
+	// BoardEdge is how far in from the finished face of the wall the inside
+	// board's edge stands, mm.
+	BoardEdge *decimal.Decimal `json:"board_edge,omitempty"`
 
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
@@ -151,6 +160,14 @@ func (o Opening) OrderRequest(s calc.Settings) calc.OrderRequest {
 		Readings: o.Readings(), Finish: o.Finish, Material: o.Material, Inner: o.Inner,
 		SillPiece: o.SillDepth.IsPositive(), Settings: o.CrewOr(s).Settings,
 	}
+}
+
+// InWall is what the screws go into.
+func (o Opening) InWall() calc.Masonry {
+	if o.Masonry == "" {
+		return calc.SolidBrick
+	}
+	return o.Masonry
 }
 
 // SashOf is what is known of the sash of a light, by its index.

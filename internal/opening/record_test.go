@@ -3,8 +3,10 @@ package opening
 import (
 	"maps"
 	"slices"
+	"strings"
 	"testing"
 
+	"github.com/shopspring/decimal"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
@@ -308,4 +310,17 @@ func FuzzRecord(f *testing.F) {
 		require.NoError(t, again.UnmarshalText(raw))
 		require.Equal(t, r, again)
 	})
+}
+
+// Several lengths are one setting, said with spaces between.
+func TestASettingOfSeveralLengths(t *testing.T) {
+	var r Record
+	r.Entries = append(r.Entries, Entry{Act: Set, Key: CrewPrefix + "screws", Value: "82 102.5 152"})
+	k := r.Known()
+	c := k.Crew()
+	require.Len(t, c.ScrewStock, 3)
+	require.True(t, c.ScrewStock[1].Equal(decimal.RequireFromString("102.5")))
+	require.Equal(t, []Pair{{CrewPrefix + "screws", "82 102.5 152"}}, c.Changed())
+	usual := DefaultCrew()
+	require.True(t, strings.HasPrefix(Find(CrewPrefix+"screws").OfCrew(&usual), "60 70 80 "))
 }

@@ -144,6 +144,9 @@ func onRequest() []Field {
 		{Key: "release", File: "releasable", Group: "answer", Rows: [][]string{{"yes", "no"}}, Asked: has("restrictor")},
 		{Key: "area", File: "floor_area", Kind: FloorArea, Marks: Skips | OnRequest, Most: 10_000},
 		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
+		{Key: "bedheight", File: "bed_above_floor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(0, 3000), Least: -tapeMost, Most: tapeMost},
+		{Key: "board", File: "board_edge", Kind: Length, Marks: Skips | OnRequest | Unsigned, Usual: mm(0, 600), Most: 2000},
+		{Key: "masonry", File: "masonry", Marks: OnRequest | Unsigned | Optional, Group: "masonry", Rows: [][]string{{"brick", "concrete"}, {"aerated", "hollow"}}},
 		{Key: "tight", File: "tight_to", Marks: OnRequest | Unsigned | Optional, Group: "tight", Rows: [][]string{{"middle"}, {"left", "right"}}, put: withSide},
 	}
 }

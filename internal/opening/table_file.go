@@ -14,20 +14,28 @@ func settings() []Field {
 		return Field{Key: CrewPrefix + key, File: "settings." + file, Kind: Length, Scope: CrewWide, Marks: marks | ByCommand, Usual: usual, Most: 500}
 	}
 	rows := []Field{
-		length("outer", "outer_face", mm(20, 200), Example),
+		length("outer", "outer_face", mm(20, 200), Example|Sketched),
 		length("sash", "sash_face", mm(20, 200), Example),
 		length("mullion", "mullion_face", mm(20, 250), Example),
 		length("rebate", "edge_cover", mm(5, 60), Example),
-		length("depth", "frame_depth", mm(30, 250), Unsigned|Above),
-		length("embedment", "embedment", mm(20, 200), Unsigned),
+		length("depth", "frame_depth", mm(30, 250), Unsigned|Above|Sketched),
+		length("embedment", "embedment", mm(20, 200), Unsigned|Sketched),
 		length("plaster", "plaster_thickness", mm(0, 60), Sizes),
 		length("cover", "check_cover", mm(0, 80), Sizes),
-		length("sillpiece", "sill_piece_height", mm(10, 100), Sizes),
+		length("sillpiece", "sill_piece_height", mm(10, 100), Sizes|Sketched),
 	}
 	for i, most := range map[int]int64{3: 100, 6: 200, 7: 200, 8: 300} {
 		rows[i].Most = most
 	}
 	return append(rows,
+		length("upstand", "rebate_upstand", mm(0, 100), Example|Unsigned|Sketched),
+		length("setback", "setback", mm(0, 400), Unsigned|Sketched),
+		length("bed", "sill_bed", mm(0, 60), Unsigned|Sketched),
+		length("leaf", "leaf", mm(50, 400), Unsigned|Above|Sketched),
+		length("cavity", "cavity", mm(0, 300), Unsigned|Sketched),
+		length("concrete", "embedment_concrete", mm(20, 200), Unsigned),
+		length("aerated", "embedment_aerated", mm(20, 200), Unsigned),
+		Field{Key: CrewPrefix + "screws", File: "settings.screw_lengths[#]", Kind: Lengths, Scope: CrewWide, Marks: ByCommand | Unsigned | Above, Usual: mm(30, 500), Most: 1000},
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)

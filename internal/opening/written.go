@@ -3,6 +3,7 @@ package opening
 import (
 	"fmt"
 	"reflect"
+	"strings"
 
 	"github.com/shopspring/decimal"
 )
@@ -46,6 +47,12 @@ func assign(v reflect.Value, value string) {
 	case reflect.Pointer:
 		d := number(value)
 		v.Set(reflect.ValueOf(&d))
+	case reflect.Slice:
+		var list []decimal.Decimal
+		for _, word := range strings.Fields(value) {
+			list = append(list, number(word))
+		}
+		v.Set(reflect.ValueOf(list))
 	default:
 		*v.Addr().Interface().(*decimal.Decimal) = number(value)
 	}
@@ -69,9 +76,13 @@ func (k *Known) Crew() *Crew {
 	return c
 }
 
-// inCrew is the place of a setting.
+// inCrew is the place of a setting, of several lengths that of their list.
 func (f *Field) inCrew(c *Crew) reflect.Value {
-	for place := range placesIn(reflect.ValueOf(c), f.steps[1:]) {
+	steps := f.steps[1:]
+	if f.Kind == Lengths {
+		steps = steps[:len(steps)-1]
+	}
+	for place := range placesIn(reflect.ValueOf(c), steps) {
 		return place
 	}
 	return reflect.Value{}
@@ -79,7 +90,7 @@ func (f *Field) inCrew(c *Crew) reflect.Value {
 
 // OfCrew is a setting's value as it is stored.
 func (f *Field) OfCrew(c *Crew) string {
-	return fmt.Sprint(f.inCrew(c).Interface())
+	return strings.Trim(fmt.Sprint(f.inCrew(c).Interface()), "[]") // several lengths are a list
 }
 
 // Changed are the settings with a key that are not the usual ones; none of

@@ -27,6 +27,9 @@ func TestCrewIsStoredAsItsDifferences(t *testing.T) {
 		if rapid.Bool().Draw(t, "sealant") {
 			c.Joint.Class = calc.Class125
 		}
+		if rapid.Bool().Draw(t, "screws") {
+			c.ScrewStock = []decimal.Decimal{mm(82), mm(rapid.Int64Range(90, 300).Draw(t, "screw"))}
+		}
 		if rapid.Bool().Draw(t, "expansion") {
 			c.Joint.Expansion = map[calc.Material]decimal.Decimal{calc.Timber: mm(6)}
 		}
@@ -42,6 +45,11 @@ func TestCrewIsStoredAsItsDifferences(t *testing.T) {
 		require.True(t, back.Store.FoamYield.Equal(c.Store.FoamYield))
 		require.True(t, back.SashFace.Equal(c.SashFace))
 		require.Equal(t, c.Joint.Class, back.Joint.Class)
+		require.Len(t, back.ScrewStock, len(c.ScrewStock))
+		for i, length := range c.ScrewStock {
+			require.True(t, back.ScrewStock[i].Equal(length))
+		}
+		require.True(t, DefaultCrew().ScrewStock[0].Equal(mm(60)), "a list that was read changes no other")
 		require.True(t, back.Joint.Expansion[calc.Timber].Equal(c.Joint.Expansion[calc.Timber]))
 	})
 	raw, err := json.Marshal(DefaultCrew())

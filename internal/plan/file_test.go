@@ -174,8 +174,9 @@ func TestASashThatHangsLowGetsItsPacking(t *testing.T) {
 func TestWindLoadStandsBesideTheScrewsDataSheet(t *testing.T) {
 	plans, _ := shown(t)
 	p := plans["front room, leaning"]
-	// 360 Pa on the frame, shared.
-	want := mm(360).Mul(p.Order.Size.Width).Mul(p.Order.Size.Height).Shift(-6).Div(mm(int64(p.Fixings.Count)))
+	// 0.613 · 24² and the worked sheet's coefficient of 1.2 (S), on half of the
+	// frame's width, over the frame that the screw holds.
+	want := decimal.RequireFromString("423.7056").Mul(p.Order.Size.Width).Mul(p.Held).Shift(-6).Div(mm(2))
 	require.True(t, p.Load.GreaterThanOrEqual(want) && p.Load.LessThan(want.Add(decimal.New(1, -1))))
 	require.Equal(t, "screw_enough", p.Screw.Rule)
 	o := p.Opening
@@ -184,6 +185,11 @@ func TestWindLoadStandsBesideTheScrewsDataSheet(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, "screw_weak", weak.Screw.Rule)
 	require.Equal(t, "wind_given", plans["kitchen, behind a check"].Wind.Rule)
+	o.WindCode = calc.EN1991
+	bare, err := Make(o, calc.DefaultSettings())
+	require.NoError(t, err)
+	require.True(t, bare.Load.IsZero() && bare.Screw == nil, "no coefficients, no load and no verdict")
+	require.Len(t, bare.windLines(), 1)
 }
 
 func TestSettingsOfTheJobAndOfAnOpening(t *testing.T) {
@@ -194,7 +200,8 @@ func TestSettingsOfTheJobAndOfAnOpening(t *testing.T) {
 	same(t, "90", kitchen.Crew.FrameDepth, "its own")
 	same(t, "70", room.Crew.FrameDepth, "not changed by the other opening")
 	same(t, "20", room.Crew.EdgeCover, "the default")
-	require.True(t, kitchen.Fixings.ScrewLength.GreaterThan(room.Fixings.ScrewLength))
+	same(t, "45", kitchen.Section.Depth.Mul(decimal.New(5, -1)))
+	same(t, "70", room.Section.Depth)
 }
 
 func TestAJobsMoneyAndPacksAreRoundedOnce(t *testing.T) {
@@ -228,13 +235,14 @@ func TestAJobsMoneyAndPacksAreRoundedOnce(t *testing.T) {
 func TestTallyIsTheSumOfTheWindows(t *testing.T) {
 	plans, _ := shown(t)
 	var tally calc.Tally
-	need := map[calc.ItemKind]decimal.Decimal{}
+	need := map[string]decimal.Decimal{}
 	packers := map[int]int{}
+	named := func(i calc.Item) string { return string(i.Kind) + i.Length.String() }
 	for _, p := range plans {
 		tally.Add(p.Take, p.Count)
 		for range p.Count {
 			for _, item := range p.Take.Items {
-				need[item.Kind] = need[item.Kind].Add(item.Need)
+				need[named(item)] = need[named(item)].Add(item.Need)
 			}
 			for _, stack := range p.Take.Packers {
 				packers[stack.Thickness] += stack.Pieces
@@ -245,7 +253,7 @@ func TestTallyIsTheSumOfTheWindows(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, got.Items, len(need))
 	for _, item := range got.Items {
-		require.True(t, need[item.Kind].Equal(item.Need), "%s: %s", item.Kind, item.Need)
+		require.True(t, need[named(item)].Equal(item.Need), "%s: %s", item.Kind, item.Need)
 		if item.Pack.IsPositive() && item.Kind != calc.TrimItem { // what is cut may take more
 			all := item.Need.Add(item.Waste)
 			require.True(t, all.LessThanOrEqual(item.Pack.Mul(mm(int64(item.Buy)))), item.Kind)
@@ -275,7 +283,7 @@ func TestTallyCutsTrimsFromSharedLengths(t *testing.T) {
 		alone, err := calc.StockLengths(trims, store.TrimLength)
 		require.NoError(t, err)
 		q, err := calc.WindowQuantities(calc.QuantityRequest{
-			Frame: calc.Size{Width: mm(1000), Height: mm(1000)}, FrameDepth: mm(70), Trims: trims, Store: store,
+			Frame: calc.Size{Width: mm(1000), Height: mm(1000)}, Section: calc.Section{Depth: mm(70)}, Trims: trims, Store: store,
 		})
 		require.NoError(t, err)
 		var tally calc.Tally

@@ -114,14 +114,37 @@ func (p Plan) fixingLines() []phrase.Text {
 	for _, side := range p.Fixings.Sides {
 		lines = append(append(lines, fixingLine(side)), shorts(side.Shortfall)...)
 	}
-	if p.Fixings.ScrewLength.IsPositive() {
-		key := "plan.screw"
-		if p.atJoint() {
-			key = "plan.screw.joint"
+	lines = append(lines, p.screwLines()...)
+	told, _ := p.sectionReasons()
+	return append(lines, shorts(told)...)
+}
+
+// screwLines are the stock length of the screws, by places where it differs,
+// and what keeps a place from having one.
+func (p Plan) screwLines() []phrase.Text {
+	var items []phrase.Text
+	var troubles []calc.Reason
+	alike := true
+	for _, w := range p.Screws {
+		alike = alike && w.Length.Equal(p.Screws[0].Length)
+		switch {
+		case w.Length.IsPositive():
+			items = append(items, phrase.Of("plan.screws.item").WithInt("count", p.screwsAt(w)).With("length", w.Length).Word("place", w.Why.Words["place"]))
+		case !slices.ContainsFunc(troubles, func(r calc.Reason) bool { return r.Rule == w.Why.Rule && r.Rule != "screw_beyond" }):
+			troubles = append(troubles, w.Why)
 		}
-		lines = append(lines, phrase.Of(key).With("length", p.Fixings.ScrewLength).WithInt("count", p.screws()))
 	}
-	return lines
+	if len(items) == 0 {
+		return shorts(troubles)
+	}
+	if alike {
+		items = []phrase.Text{phrase.Of("plan.screws.all").WithInt("count", p.screws()).With("length", p.Screws[0].Length)}
+	}
+	key := "plan.screws"
+	if p.atJoint() {
+		key = "plan.screws.joint"
+	}
+	return append([]phrase.Text{phrase.Of(key).WithRow("items", items...)}, shorts(troubles)...)
 }
 
 // atJoint reports whether a fixing had to be left at a bed joint.
@@ -307,7 +330,7 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 		line = phrase.Of("warnings."+string(f.Severity)+".lights").WithRow("lights", lightNumbers(f.Lights)...)
 	}
 	line = line.Sub1("finding", FindingText(f))
-	if source, ok := SourceText(f); ok && f.Severity != safety.Clear {
+	if source, ok := SourceText(f); ok {
 		return line.Sub1("source", source)
 	}
 	return line.Word("source", "")
@@ -318,7 +341,8 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 // all of them.
 func (p Plan) ReasonLines() []phrase.Text {
 	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
-	reasons = append(reasons, p.Fixings.Reasons...)
+	_, asked := p.sectionReasons()
+	reasons = slices.Concat(reasons, p.Fixings.Reasons, p.screwReasons(), asked)
 	for _, side := range p.Fixings.Sides {
 		reasons = append(reasons, side.Reasons...)
 	}

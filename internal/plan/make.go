@@ -2,8 +2,6 @@ package plan
 
 import (
 	"fmt"
-	"maps"
-	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -29,13 +27,13 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Fixings, err = calc.Fixings(calc.FixingRequest{
-		Gap: widest(p.Order.Gap), Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge,
+		Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge,
 	}, s)
 	if err != nil {
 		return p, err
 	}
 	p.Packers = calc.Packers(p.Order, p.Fixings, p.Layout, s)
-	p.Fixings = p.Fixings.Bridging(p.widestPacked(), s)
+	p.cut(s)
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err
 	}
@@ -123,7 +121,8 @@ func (p *Plan) warmth(c Crew) error {
 	return nil
 }
 
-// wind is the load on one fixing, and whether the screw takes it.
+// wind is the load across the jamb screw that holds most, and whether the
+// screw takes it; no load where the pressure's coefficients are not known.
 func (p *Plan) wind(Crew) error {
 	o := p.Opening
 	var pressure decimal.Decimal
@@ -131,15 +130,16 @@ func (p *Plan) wind(Crew) error {
 	switch {
 	case o.WindPressure.IsPositive():
 		pressure = o.WindPressure
-		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}}
+		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}, Mark: calc.Practice}
 	case o.WindSpeed.IsPositive():
 		pressure, reason = calc.WindPressure(o.WindSpeed, o.WindCode)
 	default:
 		return nil
 	}
-	p.Load, p.Wind = calc.LoadPerFixing(pressure, p.Order.Size, p.Fixings.Count), &reason
-	if o.ScrewAllows.IsPositive() {
-		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows)
+	p.Wind = &reason
+	p.Load, p.Held = calc.JambShear(pressure, p.Order.Size, p.Fixings)
+	if p.Load.IsPositive() && o.ScrewAllows.IsPositive() {
+		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows, reason.Mark)
 		p.Screw = &why
 	}
 	return nil
@@ -193,7 +193,7 @@ func (p *Plan) store(c Crew) error {
 	}
 	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{
-		Frame: p.Order.Size, Joints: p.Joints, FrameDepth: c.FrameDepth, Screws: p.screws(),
+		Frame: p.Order.Size, Joints: p.Joints, Section: p.Section, Screws: p.screwCounts(),
 		Packers: p.Packers.Take, Trims: p.Opening.Trims, Patches: p.Patches, Store: c.Store,
 	})
 	return err
@@ -228,40 +228,6 @@ func priceLines(prices []Price, window, count int, terms calc.MoneySettings) []c
 	return lines
 }
 
-// Bracketed reports whether a side's fixings are brackets, with screws of
-// their own: those of a head that can't be drilled are.
-func (p Plan) Bracketed(side calc.Side) bool { return side == calc.Head && p.Opening.NoHead }
-
-// screws is how many frame screws the fixings take.
-func (p *Plan) screws() int {
-	n := p.Fixings.Count
-	for _, side := range p.Fixings.Sides {
-		if p.Bracketed(side.Side) {
-			n -= len(side.At)
-		}
-	}
-	return n
-}
-
-// widestPacked is the largest gap that a screw really crosses, in whole mm
-// rounded up, and never less than the table's: in a leaning opening the gap is
-// wider than the table has it, and a screw sized by the table would not reach.
-// Gaps that no packer fits are left out, since they are made good first.
-func (p *Plan) widestPacked() decimal.Decimal {
-	most := widest(p.Order.Gap)
-	for _, place := range p.Packers.Places {
-		if !place.Bed && len(place.Stack) > 0 {
-			most = decimal.Max(most, place.Gap.RoundUp(0))
-		}
-	}
-	return most
-}
-
-// widest is the largest gap of the four sides.
-func widest(gaps map[calc.Side]decimal.Decimal) decimal.Decimal {
-	return decimal.Max(decimal.Zero, slices.Collect(maps.Values(gaps))...)
-}
-
 // placed gives a place to the bars that were left to the program: mullions
 // evenly, transoms two thirds up.
 func placed(l calc.Layout, frame calc.Size, s calc.Settings) calc.Layout {
@@ -293,7 +259,6 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 	}
 	f := safety.Facts{
 		Nation: o.Nation, Date: date, Room: o.Room, Storey: o.Storey,
-		GlassAboveFloor: o.AboveFloor, GlassAboveOutside: o.AboveOutside,
 		BesideDoor: o.BesideDoor, NearBath: o.NearBath,
 		OldVents: o.OldVents, MVHR: o.MVHR, FloorArea: o.FloorArea,
 		InnerRoom: o.InnerRoom, OldEscape: o.OldEscape, Bay: o.Bay,
@@ -301,6 +266,7 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		Door: o.Door, Flat: o.Flat, Widened: o.Widened, Heritage: o.Heritage, CentreU: o.Ug,
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
 	}
+	f.GlassAboveFloor, f.GlassAboveOutside = p.glassHeights(s)
 	f.OldVentArea, f.NewVentArea = o.RoomVents()
 	if len(o.Panes) > 0 {
 		f.Thickness = decimal.Min(o.Panes[0], o.Panes[1:]...) // the rules ask it of every sheet
@@ -310,19 +276,12 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 	}
 	for i, g := range p.Glass {
 		light, sash := p.Layout.Lights[g.Light], o.SashOf(g.Light)
+		at := p.Layout.Levels(p.Order.Size, light, s)
 		f.Panes = append(f.Panes, safety.Pane{
-			Light: g.Light, Size: g.Glass, Bottom: g.Origin.Y, Hinge: light.Hinge,
-			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: p.openBottom(light, s),
+			Light: g.Light, Size: g.Glass, Bottom: at.Sight, Hinge: light.Hinge,
+			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: at.Opening,
 			Degrees: sash.Angle, Restrictor: sash.Restrictor, Releasable: sash.Releasable,
 		})
 	}
 	return f, nil
-}
-
-// openBottom is the lower edge of a light's opening above the frame's bottom.
-func (p Plan) openBottom(light calc.Light, s calc.Settings) decimal.Decimal {
-	if light.Row == 0 {
-		return s.OuterFace
-	}
-	return p.Layout.Transoms[light.Column].Add(s.MullionFace.Div(decimal.NewFromInt(2)))
 }

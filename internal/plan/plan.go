@@ -38,12 +38,15 @@ type Plan struct {
 	Order    calc.Order
 	Fixings  calc.FixingPlan
 	Packers  calc.PackerPlan
+	Section  calc.Section     // of the frame in its wall
+	Screws   []calc.Screw     // of jambs, head and sill
 	Glass    []calc.GlassPlan // one a light, in the order of Layout.Lights
 	Layout   calc.Layout      // with every mullion and transom placed
 	Joints   map[calc.Side]calc.Joint
 	Clear    []calc.ClearOpening // one a light
 	Heat     *calc.HeatLoss      // nil when the U-values are not known
-	Load     decimal.Decimal     // N on one fixing, zero when the wind is not known
+	Load     decimal.Decimal     // N across the jamb screw that holds most, zero when the wind or its coefficients are not known
+	Held     decimal.Decimal     // mm of frame that this screw holds
 	Wind     *calc.Reason        // the pressure behind Load
 	Take     calc.Quantities     // of one window
 	Findings []safety.Finding

@@ -18,6 +18,7 @@ type Report struct {
 	Figure     *FigureReport              `json:"figure,omitempty"`
 	Fixings    *FixingReport              `json:"fixings,omitempty"`
 	Packers    *PackerReport              `json:"packers,omitempty"`
+	Section    *SectionReport             `json:"section,omitempty"`
 	Lights     []LightReport              `json:"lights,omitempty"`
 	Joints     map[calc.Side]*JointReport `json:"joints,omitempty"`
 	Heat       *HeatReport                `json:"heat,omitempty"`
@@ -28,14 +29,6 @@ type Report struct {
 	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
 	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
 	Findings   []FindingReport            `json:"findings,omitempty"`
-}
-
-// Said is a reason or warning: its rule, the sentence, and on whose authority.
-type Said struct {
-	Rule   string    `json:"rule"`
-	Text   string    `json:"text"`
-	Source string    `json:"source,omitempty"`
-	Mark   calc.Mark `json:"mark,omitempty"`
 }
 
 // StepReport is one line of the sum.
@@ -88,23 +81,6 @@ type SuspectReport struct {
 	With    string          `json:"exchanged_with,omitempty"`
 	Chance  decimal.Decimal `json:"chance"` // 0 to 1
 	Rank    int             `json:"rank"`   // 0 for the likeliest; equal ones can't be told apart
-}
-
-// FixingReport is the fixings of all sides.
-type FixingReport struct {
-	Count       int             `json:"count"`
-	ScrewLength decimal.Decimal `json:"screw_length"`
-	Sides       []SideReport    `json:"sides"`
-	Why         []Said          `json:"why,omitempty"`
-}
-
-// SideReport is the fixings of one side, from the bottom corner on the jambs
-// and from the left corner on head and sill.
-type SideReport struct {
-	Side      calc.Side         `json:"side"`
-	At        []decimal.Decimal `json:"at"`
-	Why       []Said            `json:"why,omitempty"`
-	Shortfall []Said            `json:"shortfall,omitempty"`
 }
 
 // PackerReport is the packers and what to take along.
@@ -181,9 +157,10 @@ type HeatReport struct {
 	Why      []Said          `json:"why,omitempty"`
 }
 
-// WindReport is the load, N, on one fixing.
+// WindReport is the load, N, across the jamb screw that holds most; none where
+// the pressure's coefficients are not known.
 type WindReport struct {
-	Load decimal.Decimal `json:"load_per_fixing"`
+	Load decimal.Decimal `json:"load_per_fixing,omitzero"`
 	Why  Said            `json:"why"`
 	// Screw compares the load with the screw's own data sheet.
 	Screw *Said `json:"screw,omitempty"`
@@ -220,6 +197,7 @@ type ItemReport struct {
 	Pack  decimal.Decimal `json:"pack,omitzero"` // Unit in one pack
 	// Pieces are what is cut from stock lengths, mm, longest first.
 	Pieces []decimal.Decimal `json:"pieces,omitempty"`
+	Length decimal.Decimal   `json:"length,omitzero"` // of each screw, mm
 	Why    []Said            `json:"why,omitempty"`
 }
 
@@ -235,11 +213,6 @@ type FindingReport struct {
 	Mark     calc.Mark       `json:"mark,omitempty"`
 }
 
-// reporter writes reports in the words of say.
-type reporter struct {
-	say func(phrase.Text) string
-}
-
 // Report is the plan for a program or a file, in the words of say.
 func (p Plan) Report(say func(phrase.Text) string) Report {
 	w := reporter{say}
@@ -247,7 +220,8 @@ func (p Plan) Report(say func(phrase.Text) string) Report {
 		Name: p.Opening.Name, Count: p.Count, Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
 		Figure:     w.figure(p.Order.Figure),
-		Fixings:    w.fixings(p.Fixings),
+		Fixings:    w.fixings(p),
+		Section:    w.section(p),
 		Packers:    w.packers(p.Packers),
 		Lights:     w.lights(p),
 		Joints:     w.joints(p.Joints),
@@ -264,39 +238,6 @@ func Refusal(o Opening, refused *calc.RefusalError, say func(phrase.Text) string
 		return Report{Name: o.Name}
 	}
 	return Report{Name: o.Name, Refused: reporter{say}.maybe(&refused.Reason)}
-}
-
-// list is never nil, so that an empty one is written as one.
-func list[T any](items []T) []T {
-	if items == nil {
-		return []T{}
-	}
-	return items
-}
-
-func (w reporter) said(r calc.Reason) Said {
-	s := Said{Rule: r.Rule, Text: w.say(ReasonText(r)), Mark: r.Mark}
-	if r.Source != "" {
-		s.Source = w.say(phrase.Of("source." + r.Source))
-	}
-	return s
-}
-
-// maybe is nil where there is no reason.
-func (w reporter) maybe(r *calc.Reason) *Said {
-	if r == nil {
-		return nil
-	}
-	s := w.said(*r)
-	return &s
-}
-
-func (w reporter) all(rs []calc.Reason) []Said {
-	var out []Said
-	for _, r := range rs {
-		out = append(out, w.said(r))
-	}
-	return out
 }
 
 func (w reporter) order(p Plan) *OrderReport {
@@ -320,14 +261,6 @@ func (w reporter) figure(f calc.Figure) *FigureReport {
 	}
 	for _, s := range f.Suspects {
 		r.Suspects = append(r.Suspects, SuspectReport{s.Reading, s.Now, s.Closes, s.Slip, s.With, decimal.NewFromFloat(s.Chance).Round(2), s.Rank})
-	}
-	return r
-}
-
-func (w reporter) fixings(f calc.FixingPlan) *FixingReport {
-	r := &FixingReport{Count: f.Count, ScrewLength: f.ScrewLength, Why: w.all(f.Reasons)}
-	for _, s := range f.Sides {
-		r.Sides = append(r.Sides, SideReport{s.Side, list(s.At), w.all(s.Reasons), w.all(s.Shortfall)})
 	}
 	return r
 }
@@ -410,7 +343,7 @@ func (w reporter) money(b *calc.Bill) *MoneyReport {
 func (w reporter) items(q calc.Quantities) []ItemReport {
 	var out []ItemReport
 	for _, i := range q.Items {
-		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, i.Pack, i.Pieces, w.all(i.Reasons)})
+		out = append(out, ItemReport{i.Kind, i.Need, i.Waste, i.Unit, i.Buy, i.Pack, i.Pieces, i.Length, w.all(i.Reasons)})
 	}
 	return out
 }

@@ -56,12 +56,16 @@ func reasonLines(reasons []calc.Reason) []phrase.Text {
 	return lines
 }
 
-// windLines are the load on a fixing and what the screw's data sheet says.
+// windLines are the load across a jamb screw and what the screw's data sheet
+// says; without a load the pressure alone, which says why there is none.
 func (p Plan) windLines() []phrase.Text {
 	if p.Wind == nil {
 		return nil
 	}
-	lines := []phrase.Text{phrase.Of("plan.load").Sub1("wind", ReasonText(*p.Wind)).With("load", p.Load)}
+	if !p.Load.IsPositive() {
+		return []phrase.Text{ReasonText(*p.Wind)}
+	}
+	lines := []phrase.Text{phrase.Of("plan.load").Sub1("wind", ReasonText(*p.Wind)).With("load", p.Load).With("span", p.Held).With("gap", p.jambGap())}
 	if p.Screw != nil {
 		lines = append(lines, ReasonText(*p.Screw))
 	}

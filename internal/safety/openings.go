@@ -56,9 +56,17 @@ func guardFindings(f Facts, r ruling, lights []light) []Finding {
 	case low && r.standing == borrowed:
 		return append(found.findings, r.note(f.Nation))
 	case allHigh && r.standing != borrowed:
-		return append(found.findings, r.finding("guard_clear").with("below", r.guard.below))
+		return append(found.findings, r.finding("guard_clear").with("below", r.guard.below).byFaces())
 	}
 	return found.findings
+}
+
+// byFaces is a finding that all is well where the opening begins: it may be
+// trusted no more than the face widths that the height comes from, which are a
+// crew's own or an example (common practice, no source).
+func (f Finding) byFaces() Finding {
+	f.Mark = weaker(f.Mark, calc.Practice)
+	return f
 }
 
 // lowLight is what one low light needs against a fall.
@@ -108,7 +116,7 @@ func escapeFindings(f Facts, r ruling, lights []light) []Finding {
 	case f.floorOver(r.escape.high, 1) && !f.OldEscape:
 		out = append(out, r.finding("escape_high").with("high", r.escape.high))
 	case len(good) > 0:
-		out = append(out, fd("escape_clear").on(good))
+		out = append(out, fd("escape_clear").on(good).byFaces())
 	case missing:
 		out = append(out, fd("escape_measure"))
 	case f.OldEscape:

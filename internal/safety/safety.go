@@ -44,7 +44,7 @@ const (
 type Pane struct {
 	Light  int             // index in Layout.Lights
 	Size   calc.Size       // sight or tight size, the larger that is known
-	Bottom decimal.Decimal // the glass's lower edge
+	Bottom decimal.Decimal // where the glass begins to be seen: what a height above the floor is measured to
 	Hinge  calc.Hinge
 
 	// Opening is the daylight that the sash fills, zero if not known; the

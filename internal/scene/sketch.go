@@ -8,8 +8,8 @@ import (
 	"sillbot/internal/phrase"
 )
 
-// Sketch draws as a PNG where the tape goes for a reading: its own place bold,
-// those of its group thin. With under, heights start under the old sill. say
+// Sketch draws as a PNG where the tape goes for a reading, or for a setting of
+// the crew: its own place bold, those of its group thin. With under, heights start under the old sill. say
 // gives the plain words of a catalogue text. The error is for a reading that
 // has no sketch.
 func Sketch(reading opening.Key, under bool, say func(phrase.Text) string) ([]byte, error) {
@@ -38,15 +38,26 @@ func sketched(reading opening.Key, under bool, v Voice) (*sketch, error) {
 		s.level()
 	case "inner":
 		seen = s.behind()
+	case "crew":
+		s.section()
+		seen = "sketch.side"
 	default:
 		s.places()
+	}
+	s.Into(sketchName, v.Say(nameOf(f)), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
+	s.Fill(sketchBand, Black)
+	s.Into(sketchBand, v.Key(seen), Paper, Fonts(Bold, 10, 9, 8, 6.5)...)
+	return s, nil
+}
+
+// nameOf is what a field is called.
+func nameOf(f *opening.Field) phrase.Text {
+	if setting, crew := strings.CutPrefix(f.Key, opening.CrewPrefix); crew {
+		return phrase.Of("setting." + setting)
 	}
 	name := phrase.Of("name." + f.Name)
 	if f.N > 0 {
 		name = name.WithInt("n", f.N)
 	}
-	s.Into(sketchName, v.Say(name), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
-	s.Fill(sketchBand, Black)
-	s.Into(sketchBand, v.Key(seen), Paper, Fonts(Bold, 10, 9, 8, 6.5)...)
-	return s, nil
+	return name
 }

@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/opening"
-	"sillbot/internal/phrase"
 )
 
 // sketchOf is the sketch of a reading.
@@ -86,15 +85,11 @@ func TestEverySketchIsSmallAndSaysWhatItShows(t *testing.T) {
 					require.True(t, m.Box.In(Box{0, 0, sketchWide, sketchHigh}), "%s: %q leaves the paper", f.Key, m.Words)
 				}
 			}
-			name := phrase.Of("name." + f.Name)
-			if f.N > 0 {
-				name = name.WithInt("n", f.N)
-			}
-			require.Contains(t, words, english(name))
+			require.Contains(t, words, english(nameOf(f)))
 			require.Regexp(t, "SEEN FROM OUTSIDE|CUT THROUGH", words)
 		}
 	}
-	require.Equal(t, 17, drawn, "three widths, three heights, two diagonals, the sill's fall, two inside, three mullions, a transom, floor, ground")
+	require.Equal(t, 26, drawn, "three widths, three heights, two diagonals, the sill's fall, two inside, three mullions, a transom, floor, ground, nine settings")
 }
 
 func TestWhatIsNotTapedHasNoSketch(t *testing.T) {
@@ -252,4 +247,38 @@ func TestABarIsMeasuredFromTheFramesEdge(t *testing.T) {
 	a, b := ends(t, s, "transom")
 	same(t, Point{a.X, s.frame.Bottom()}, a, "the bottom of the frame")
 	same(t, Point{a.X, (s.panes[1].Bottom() + s.panes[0].Y) / 2}, b, "the middle of the transom")
+}
+
+// Each setting is drawn from one edge of the section to the other.
+func TestASettingIsDrawnInTheSection(t *testing.T) {
+	s := sketchOf(t, "crew.outer", false)
+	wall, bed, sill, screw := masonry(s), s.boxOf(t, "bed"), s.boxOf(t, "sill"), s.boxOf(t, "screw")
+	var pieces []Box // the upstand, and the part under it that the screw crosses
+	for _, m := range s.of("frame") {
+		if m.Kind == Filled {
+			pieces = append(pieces, m.Box)
+		}
+	}
+	require.Len(t, wall, 2)
+	require.Len(t, pieces, 2)
+	upstand, base := pieces[0], pieces[1]
+	require.Greater(t, wall[0].X, sill.X, "the sill piece stands out")
+	require.Less(t, sill.Bottom(), bed.Y, "packed in between")
+	require.Greater(t, screw.Y+screw.H, wall[0].Y)
+	for key, want := range map[opening.Key][2]float64{
+		"crew.outer": {base.Bottom(), upstand.Y}, "crew.upstand": {base.Y, upstand.Y}, "crew.sillpiece": {sill.Bottom(), sill.Y},
+		"crew.bed": {bed.Bottom(), bed.Y}, "crew.embedment": {cutTip, wall[0].Y},
+	} {
+		a, b := ends(t, sketchOf(t, key, false), key)
+		require.InDeltaSlice(t, want[:], []float64{a.Y, b.Y}, 1e-9, key)
+		require.InDelta(t, a.X, b.X, 1e-9)
+	}
+	for key, want := range map[opening.Key][2]float64{
+		"crew.depth": {base.X, base.Right()}, "crew.setback": {wall[0].X, base.X}, "crew.leaf": {wall[0].X, wall[0].Right()},
+		"crew.cavity": {wall[0].Right(), wall[1].X},
+	} {
+		a, b := ends(t, sketchOf(t, key, false), key)
+		require.InDeltaSlice(t, want[:], []float64{a.X, b.X}, 1e-9, key)
+		require.InDelta(t, a.Y, b.Y, 1e-9)
+	}
 }
