@@ -211,6 +211,9 @@ func (o *Order) warn(req OrderRequest) {
 	if o.Finish == Check && !(o.Inner.Width.IsPositive() && o.Inner.Height.IsPositive()) {
 		o.warning("inner_not_measured", "", nil, nil)
 	}
+	if req.Readings.arched() {
+		o.warning("arched", Practice, map[string]decimal.Decimal{"middle": req.Readings.Heights[1]}, nil)
+	}
 	o.warnFigure()
 	o.warnBelly("belly_width", req.Readings.Widths)
 	o.warnBelly("belly_height", req.Readings.Heights)

@@ -46,6 +46,17 @@ func (r Readings) check() error {
 	return nil
 }
 
+// archRise is how far the middle height stands above both sides where the head is
+// rather an arch than a beam that bellies, mm. Common practice, no source.
+var archRise = decimal.NewFromInt(25)
+
+// arched says whether the middle height stands well above both sides: no rectangle is
+// right for an arch.
+func (r Readings) arched() bool {
+	higher := decimal.Max(r.Heights[0], r.Heights[2])
+	return r.Heights[1].Sub(higher).GreaterThanOrEqual(archRise)
+}
+
 type namedReading struct {
 	name  string
 	value decimal.Decimal

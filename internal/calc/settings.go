@@ -23,6 +23,7 @@ type Settings struct {
 	LiftEach decimal.Decimal `json:"lift_each"`
 
 	RebateUpstand decimal.Decimal   `json:"rebate_upstand"`     // mm of the outer frame's face that the glass rebate's upstand takes
+	TapeError     decimal.Decimal   `json:"tape_error"`         // mm, standard deviation of one reading
 	Setback       decimal.Decimal   `json:"setback"`            // mm, the frame's front behind the finished wall face
 	SillBed       decimal.Decimal   `json:"sill_bed"`           // mm of mortar under the sill piece
 	Leaf          decimal.Decimal   `json:"leaf"`               // mm, thickness of one leaf of the wall
@@ -53,6 +54,7 @@ var usual = Settings{
 	LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
 
 	RebateUpstand: decimal.NewFromInt(20),        // invented: put in the profile's own
+	TapeError:     TapeError,                     // common practice, no source
 	Setback:       decimal.NewFromInt(30),        // common practice, no source
 	SillBed:       decimal.NewFromInt(10),        // common practice, no source; a joint of brickwork
 	Leaf:          decimal.New(1025, -1),         // half a brick, BS EN 771 sizes; that a leaf is half a brick is from memory

@@ -53,7 +53,7 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 		return !ok && !hear.Read(text, t.context()).Empty()
 	case c.name == "measure":
 		_, leads := t.lastSeat(job.Lead)
-		return !leads && strings.IndexAny(rest[:1], "0123456789") < 0
+		return !leads && !strings.ContainsAny(rest[:1], "0123456789")
 	}
 	return false
 }

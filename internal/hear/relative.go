@@ -33,7 +33,7 @@ func (r *reader) exchanged(list []token) bool {
 // 10 to the top width. It is only proposed.
 func (r *reader) beside(list []token) bool {
 	i := slices.IndexFunc(list, func(t token) bool { return t.kind == lengths })
-	sign := decimal.Zero
+	var sign decimal.Decimal
 	switch {
 	case i < 0:
 		return false

@@ -78,7 +78,9 @@ func (k *Known) Readings() calc.Readings {
 		o.Widths[i], o.Heights[i] = k.Number(Widths[i]), k.Number(Heights[i])
 	}
 	withDiagonals(k, &o)
-	return o.Readings()
+	r := o.Readings()
+	r.TapeError = k.Number(CrewPrefix + "tape")
+	return r
 }
 
 func is(key Key, code string) func(*Known) bool {

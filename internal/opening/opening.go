@@ -151,7 +151,11 @@ const DateForm = time.DateOnly
 
 // Readings are the opening's readings as calc takes them.
 func (o Opening) Readings() calc.Readings {
-	return calc.Readings{Widths: o.Widths, Heights: o.Heights, Rising: o.Rising, Falling: o.Falling, SillFall: o.SillFall}
+	r := calc.Readings{Widths: o.Widths, Heights: o.Heights, Rising: o.Rising, Falling: o.Falling, SillFall: o.SillFall}
+	if o.Settings != nil {
+		r.TapeError = o.Settings.TapeError
+	}
+	return r
 }
 
 // OrderRequest is what calc needs for the order size.

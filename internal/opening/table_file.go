@@ -1,6 +1,8 @@
 package opening
 
 import (
+	"github.com/shopspring/decimal"
+
 	"strings"
 
 	"sillbot/internal/reading"
@@ -29,6 +31,7 @@ func settings() []Field {
 	}
 	return append(rows,
 		length("upstand", "rebate_upstand", mm(0, 100), Example|Unsigned|Sketched),
+		Field{Key: CrewPrefix + "tape", File: "settings.tape_error", Kind: Length, Scope: CrewWide, Marks: Sizes | Above | ByCommand, Usual: reading.Range{Least: decimal.New(3, -1), Most: decimal.NewFromInt(3)}, Most: 5},
 		length("setback", "setback", mm(0, 400), Unsigned|Sketched),
 		length("bed", "sill_bed", mm(0, 60), Unsigned|Sketched),
 		length("leaf", "leaf", mm(50, 400), Unsigned|Above|Sketched),

@@ -102,6 +102,7 @@ func (p Plan) Lines() []phrase.Text {
 	if p.Opening.SillDepth.IsPositive() {
 		lines = append(lines, phrase.Of("order.sill").With("depth", p.Opening.SillDepth))
 	}
+	lines = append(lines, p.riskLines()...)
 	lines = append(lines, p.fixingLines()...)
 	lines = append(lines, p.packerLines(p.Troubles())...)
 	lines = append(lines, p.glassLines()...)
