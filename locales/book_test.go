@@ -231,7 +231,14 @@ func (c collected) plan(t *testing.T) {
 		plans = append(plans, p)
 		return nil
 	}
-	require.NoError(t, plan.Read(raw, func(plan.Job) error { return nil }, do))
+	require.NoError(t, plan.Read(raw, func(plan.Job) error { return nil }, func(r plan.Record) error {
+		o, err := r.Opening()
+		require.NoError(t, err)
+		return do(o)
+	}))
+	wrong, ok := plan.WhyRefused(plan.FieldErrors{{Field: "gauge", Why: "must be from 40 to 1000"}})
+	require.True(t, ok)
+	c.take(wrong)
 	for _, p := range plans {
 		require.NoError(t, total.Add(p))
 		_, err := card.Draw(p, say)

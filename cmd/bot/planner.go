@@ -1,0 +1,83 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/locales"
+)
+
+// planner writes the plans of the openings in a file, as they come.
+type planner struct {
+	out   *bufio.Writer
+	errs  io.Writer
+	words *locales.Catalogue
+	text  bool
+	cards string // folder for pictures; "": none are drawn
+	job   bool   // the job's sums come last
+	sheet string // file for the order sheet; "": none is made
+
+	total         plan.Total
+	read          int // openings
+	refused, held int // of them
+}
+
+func (p *planner) say(t phrase.Text) string { return p.words.Plain(locales.Default, t) }
+
+// sums ends the file with what the whole job takes.
+func (p *planner) sums() error {
+	if p.text {
+		lines, err := p.total.Lines()
+		if err != nil {
+			return p.refusedSums(err)
+		}
+		_, err = p.out.Write(p.paragraph(nil, lines))
+		return err
+	}
+	report, err := p.total.Report(p.say)
+	if err != nil {
+		return p.refusedSums(err)
+	}
+	raw, err := line(struct {
+		Job plan.JobReport `json:"job"`
+	}{report})
+	if err != nil {
+		return err
+	}
+	_, err = p.out.Write(raw)
+	return err
+}
+
+// refusedSums explains why a job can't be added up.
+func (p *planner) refusedSums(err error) error {
+	if why, ok := plan.WhyRefused(err); ok {
+		return fmt.Errorf("the job: %s", p.say(why))
+	}
+	return err
+}
+
+// line is a record as a line of JSON.
+func line(record any) ([]byte, error) {
+	var out bytes.Buffer
+	if err := json.NewEncoder(&out).Encode(record); err != nil {
+		return nil, fmt.Errorf("writing the plan: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// paragraph is lines under each other and an empty one.
+func (p *planner) paragraph(parts ...[]phrase.Text) []byte {
+	var out bytes.Buffer
+	for _, lines := range parts {
+		for _, line := range lines {
+			out.WriteString(p.say(line) + "\n")
+		}
+	}
+	out.WriteByte('\n')
+	return out.Bytes()
+}
