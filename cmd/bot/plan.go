@@ -44,12 +44,15 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	if err != nil {
 		return err
 	}
-	p := &planner{out: bufio.NewWriter(out), errs: errs, words: words, text: *text, cards: *cards, job: *job, sheet: *paper}
-	return errors.Join(p.file(ctx, file, time.Now()), p.out.Flush())
+	p := &planner{out: bufio.NewWriter(out), errs: errs, words: words, text: *text, cards: *cards, job: *job}
+	if *paper == "" {
+		return errors.Join(p.file(ctx, file), p.out.Flush())
+	}
+	return errors.Join(p.withSheet(*paper, time.Now(), func() error { return p.file(ctx, file) }), p.out.Flush())
 }
 
 // file plans a whole file.
-func (p *planner) file(ctx context.Context, in io.Reader, at time.Time) error {
+func (p *planner) file(ctx context.Context, in io.Reader) error {
 	if p.cards != "" {
 		if err := os.MkdirAll(p.cards, 0o755); err != nil {
 			return err
@@ -59,7 +62,8 @@ func (p *planner) file(ctx context.Context, in io.Reader, at time.Time) error {
 	if ctx.Err() != nil {
 		return wrong
 	}
-	if wrong == nil && p.job {
+	p.whole = wrong == nil
+	if p.whole && p.job {
 		wrong = p.sums()
 	}
 	if p.refused+p.held > 0 {

@@ -127,7 +127,7 @@ func (p *planner) take(e *entry) error {
 		}
 	}
 	p.read++
-	if err := p.count(e); err != nil {
+	if err := errors.Join(p.count(e), p.paper(e)); err != nil {
 		return err
 	}
 	_, err := p.out.Write(e.out)

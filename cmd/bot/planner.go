@@ -9,6 +9,7 @@ import (
 
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/sheet"
 	"sillbot/locales"
 )
 
@@ -18,13 +19,14 @@ type planner struct {
 	errs  io.Writer
 	words *locales.Catalogue
 	text  bool
-	cards string // folder for pictures; "": none are drawn
-	job   bool   // the job's sums come last
-	sheet string // file for the order sheet; "": none is made
+	cards string      // folder for pictures; "": none are drawn
+	job   bool        // the job's sums come last
+	sheet sheet.Plans // the order sheet; nil: none is made
 
 	total         plan.Total
-	read          int // openings
-	refused, held int // of them
+	read          int  // openings
+	refused, held int  // of them
+	whole         bool // the file was read to its end, and nothing but openings was wrong
 }
 
 func (p *planner) say(t phrase.Text) string { return p.words.Plain(locales.Default, t) }
