@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
 
@@ -45,7 +44,7 @@ func (p *planner) sums() error {
 	if err != nil {
 		return p.refusedSums(err)
 	}
-	raw, err := line(struct {
+	raw, err := plan.AppendJSON(nil, struct {
 		Job plan.JobReport `json:"job"`
 	}{report})
 	if err != nil {
@@ -61,15 +60,6 @@ func (p *planner) refusedSums(err error) error {
 		return fmt.Errorf("the job: %s", p.say(why))
 	}
 	return err
-}
-
-// line is a record as a line of JSON.
-func line(record any) ([]byte, error) {
-	var out bytes.Buffer
-	if err := json.NewEncoder(&out).Encode(record); err != nil {
-		return nil, fmt.Errorf("writing the plan: %w", err)
-	}
-	return out.Bytes(), nil
 }
 
 // paragraph is lines under each other and an empty one.

@@ -1,9 +1,11 @@
 package opening
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -30,6 +32,7 @@ const (
 	numberPlaces = 15
 	mostText     = 200 // characters of one text
 	mostItems    = 100 // of a list that itemLimits does not name
+	mostFields   = 300 // of one object
 )
 
 // itemLimits are the most elements of a list, by its name.
@@ -146,12 +149,28 @@ func scalar(raw []byte, t reflect.Type) (why string) {
 
 // figure is why a value can't be a figure. NaN and the like are none.
 func figure(raw []byte) (why string) {
+	if plainFigure(raw) {
+		return ""
+	}
 	var d decimal.Decimal
 	if len(raw) > 60 || !json.Valid(raw) || string(raw) == "null" || d.UnmarshalJSON(raw) != nil ||
 		d.Exponent() > numberPlaces || d.Exponent() < -numberPlaces || d.NumDigits() > numberDigits {
 		return "must be a number such as 1204 or 7.5"
 	}
 	return ""
+}
+
+// plainFigure tells at a glance that a value is a figure such as 1204 or
+// "7.5", as nearly all are.
+func plainFigure(raw []byte) bool {
+	if n := len(raw); n > 2 && raw[0] == '"' && raw[n-1] == '"' {
+		raw = raw[1 : n-1]
+	}
+	whole, places, dot := bytes.Cut(raw, []byte{'.'})
+	digits := func(b []byte) bool {
+		return len(b) > 0 && len(b) <= 9 && !bytes.ContainsFunc(b, func(r rune) bool { return r < '0' || r > '9' })
+	}
+	return digits(whole) && (whole[0] != '0' || len(whole) == 1) && (!dot || digits(places))
 }
 
 // text is what stands in quotes, and why a record may not say it.
@@ -192,12 +211,16 @@ func (w *walk) object(t reflect.Type, at string) {
 	if at != "" {
 		at += "."
 	}
-	seen := map[string]bool{}
+	var seen []string // few, and each of them once
 	w.pos++
 	if w.blanks(); w.take('}') {
 		return
 	}
 	for !w.broken {
+		if len(seen) > mostFields {
+			w.breaks(strings.TrimSuffix(at, "."))
+			return
+		}
 		w.blanks()
 		quoted := w.peek() == '"'
 		name, why := text(w.skip())
@@ -205,7 +228,8 @@ func (w *walk) object(t reflect.Type, at string) {
 			w.breaks(strings.TrimSuffix(at, "."))
 			return
 		}
-		w.member(t, at, name, why, seen)
+		w.member(t, at, name, why, slices.Contains(seen, name))
+		seen = append(seen, name)
 		if end := w.blankThen('}', ','); end == '}' {
 			return
 		} else if end == 0 && !w.broken {
@@ -215,7 +239,7 @@ func (w *walk) object(t reflect.Type, at string) {
 }
 
 // member is one value of an object, under a name that may be none of its own.
-func (w *walk) member(t reflect.Type, at, name, why string, seen map[string]bool) {
+func (w *walk) member(t reflect.Type, at, name, why string, again bool) {
 	of, known := t, t.Kind() == reflect.Map
 	if known {
 		of = t.Elem()
@@ -231,14 +255,13 @@ func (w *walk) member(t reflect.Type, at, name, why string, seen map[string]bool
 	case !known:
 		w.skip()
 		w.refuse(start, at+name, "is not a field here")
-	case seen[name]:
+	case again:
 		// The last of the two would count, and nobody would see the other.
 		w.skip()
 		w.refuse(start, at+name, "stands there twice")
 	default:
 		w.value(of, at+name)
 	}
-	seen[name] = true
 }
 
 func (w *walk) list(t reflect.Type, at string) {
