@@ -7,12 +7,17 @@ import (
 	"flag"
 	"io"
 	"os"
+	"runtime/debug"
 	"time"
 
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/locales"
 )
+
+// planMemory is from where on the memory is collected more often, bytes. What a
+// plan holds is far less, however long the file is.
+const planMemory = 40 << 20
 
 // planFile reads openings and writes their plans: a line of JSON for each, or
 // text for people. An opening that is refused or must not be ordered does not
@@ -34,6 +39,9 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	}
 	if flags.NArg() != 1 {
 		return errors.New("plan takes one file, or - for standard input")
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		defer debug.SetMemoryLimit(debug.SetMemoryLimit(planMemory))
 	}
 	file, err := openInput(flags.Arg(0), in)
 	if err != nil {

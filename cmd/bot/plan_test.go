@@ -366,3 +366,69 @@ func TestPlanStopsWhenToldTo(t *testing.T) {
 	var out bytes.Buffer
 	require.ErrorIs(t, run(ctx, []string{"plan", openingsFile}, strings.NewReader(""), &out, &out), context.Canceled)
 }
+
+func TestPlanMakesTheSheet(t *testing.T) {
+	folder := t.TempDir()
+	for _, form := range []string{"pdf", "csv", "json"} {
+		path := filepath.Join(folder, "order."+form)
+		_, err := planned(t, "", "--sheet", path, shownFile)
+		require.EqualError(t, err, "6 openings: 1 refused, 1 that must not be ordered")
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.NotEmpty(t, raw)
+		switch form {
+		case "csv":
+			require.Equal(t, 7, strings.Count(string(raw), "\r\n"))
+			require.Contains(t, string(raw), "front room, side\",2,623,1051")
+			require.Contains(t, string(raw), "wider than the table,0,,")
+		case "json":
+			require.Contains(t, string(raw), `"no_plan"`)
+		default:
+			require.True(t, strings.HasPrefix(string(raw), "%PDF-"))
+		}
+	}
+	files, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	require.Len(t, files, 3, "nothing else is left there")
+}
+
+// A sheet that may lack openings is not made, and an older one stays as it was.
+func TestPlanMakesNoSheetThatMayLackOpenings(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "order.csv")
+	require.NoError(t, os.WriteFile(path, []byte("older"), 0o600))
+	good := string(openings(t)[0])
+	for name, in := range map[string]string{"cut off": "[" + good + ",", "two jobs": `{"job":{}}{"job":{}}` + good, "empty": " "} {
+		_, err := planned(t, in, "--sheet", path, "-")
+		require.ErrorContains(t, err, "no sheet was made", name)
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.Equal(t, "older", string(raw), name)
+	}
+	_, err := planned(t, good, "--sheet", filepath.Join(t.TempDir(), "order.doc"), "-")
+	require.ErrorContains(t, err, ".pdf, .csv or .json")
+	_, err = planned(t, good, "--sheet", filepath.Join(t.TempDir(), "nowhere", "order.pdf"), "-")
+	require.ErrorIs(t, err, os.ErrNotExist)
+	_, err = planned(t, `{"job":{}}`, "--sheet", filepath.Join(t.TempDir(), "order.pdf"), "-")
+	require.ErrorContains(t, err, "no line to print")
+}
+
+// Real files have a mark at the front, other encodings, and marks that hide.
+func TestPlanReadsFilesAsTheyCome(t *testing.T) {
+	good := string(openings(t)[0])
+	out, err := planned(t, "\uFEFF"+good, "-")
+	require.NoError(t, err)
+	require.Len(t, reportsOf(t, out), 1)
+	latin1 := strings.Replace(good, "front bay left", "k\xfcche", 1)
+	turned := strings.Replace(good, "front bay left", "a\u202eb", 1)
+	out, beside, err := plannedBeside(t, latin1+turned+good, "-")
+	require.EqualError(t, err, "3 openings: 2 refused, 0 that must not be ordered")
+	require.Contains(t, beside, "Opening 1: no plan. The file says what no opening can have: name is not UTF-8")
+	require.Contains(t, beside, "Opening 2: no plan. The file says what no opening can have: name has U+202E")
+	for _, r := range reportsOf(t, out)[:2] {
+		require.Empty(t, r.Name)
+		require.Equal(t, "name", r.Errors[0].Field)
+	}
+	require.NotContains(t, out+beside, "\u202e")
+	_, err = planned(t, "\xff\xfe{\x00", "-")
+	require.ErrorContains(t, err, "UTF-16")
+}

@@ -113,23 +113,28 @@ func (p *planPDF) Close() error {
 		return ErrNoLines
 	}
 	p.lines.end()
-	front := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made}, sheet: p.lines.sheet}
 	var first []scene.Page
-	front.full = func(s *scene.Scene) { first = append(first, p.document.Add(s)) }
-	front.newPage()
-	front.front(len(p.rows), p.windows)
-	front.head = front.runningHead
-	front.noPlan(p.refused)
-	if len(p.rows) > 0 {
-		front.summary(p.rows)
-	}
-	front.end()
+	front := p.front(func(s *scene.Scene) { first = append(first, p.document.Add(s)) })
 	pages := slices.Concat(first, p.pages)
 	return p.document.Close(front.name(), pages, func(i int) *scene.Scene {
 		front.Scene = &scene.Scene{}
 		front.footOf(front.name(), i, len(pages))
 		return front.Scene
 	})
+}
+
+// front lays out what stands before the lines, and gives each page to full.
+func (p *planPDF) front(full func(*scene.Scene)) *order {
+	o := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made, full: full}, sheet: p.lines.sheet}
+	o.newPage()
+	o.front(len(p.rows), p.windows)
+	o.head = o.runningHead
+	o.noPlan(p.refused)
+	if len(p.rows) > 0 {
+		o.summary(p.rows)
+	}
+	o.end()
+	return o
 }
 
 // noPlan is the table of the openings that are not on the sheet.
