@@ -160,6 +160,20 @@ func (p *planner) count(e *entry) error {
 	return nil
 }
 
+// paper puts an opening on the sheet.
+func (p *planner) paper(e *entry) error {
+	if p.sheet == nil {
+		return nil
+	}
+	if why, ok := plan.WhyRefused(e.refused); ok {
+		return p.sheet.Refuse(e.record.Position, e.opening.Name, why)
+	}
+	if err := p.sheet.Add(e.record.Position, e.made); err != nil {
+		return fmt.Errorf("making the sheet: %w", err)
+	}
+	return nil
+}
+
 // name is what the opening is called: its place in the file, and its name.
 func (e *entry) name() phrase.Text {
 	if e.opening.Name == "" {

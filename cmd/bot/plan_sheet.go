@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"time"
 
-	"sillbot/internal/plan"
 	"sillbot/internal/sheet"
 )
 
@@ -33,18 +32,4 @@ func (p *planner) withSheet(path string, at time.Time, work func() error) (err e
 		return errors.Join(wrong, fmt.Errorf("making the sheet: %w", err))
 	}
 	return errors.Join(wrong, os.Rename(file.Name(), path))
-}
-
-// paper puts an opening on the sheet.
-func (p *planner) paper(e *entry) error {
-	if p.sheet == nil {
-		return nil
-	}
-	if why, ok := plan.WhyRefused(e.refused); ok {
-		return p.sheet.Refuse(e.record.Position, e.opening.Name, why)
-	}
-	if err := p.sheet.Add(e.record.Position, e.made); err != nil {
-		return fmt.Errorf("making the sheet: %w", err)
-	}
-	return nil
 }
