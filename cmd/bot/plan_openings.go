@@ -36,8 +36,8 @@ type entry struct {
 // openings plans all openings of a file, some at once, and takes them in the
 // order of the file. Few are at hand at a time, however long the file is.
 func (p *planner) openings(ctx context.Context, in io.Reader) error {
-	ctx, stop := context.WithCancelCause(ctx)
-	defer stop(nil)
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
 	workers := min(runtime.GOMAXPROCS(0), mostWorkers)
 	todo, order := make(chan *entry, 4*workers), make(chan *entry, 4*workers)
 	var group sync.WaitGroup
@@ -56,26 +56,28 @@ func (p *planner) openings(ctx context.Context, in io.Reader) error {
 			e := &entry{record: r, ready: make(chan struct{})}
 			select {
 			case <-ctx.Done():
-				return context.Cause(ctx)
+				return ctx.Err()
 			case order <- e:
 				todo <- e
 				return nil
 			}
 		})
 	})
-	for e := range order {
-		<-e.ready
-		if ctx.Err() == nil {
+	for {
+		select {
+		case <-ctx.Done(): // the reader may wait for input that never comes
+			return ctx.Err()
+		case e, more := <-order:
+			if !more {
+				group.Wait()
+				return read
+			}
+			<-e.ready
 			if err := p.take(e); err != nil {
-				stop(fmt.Errorf("opening %d: %w", e.record.Position, err))
+				return fmt.Errorf("opening %d: %w", e.record.Position, err)
 			}
 		}
 	}
-	group.Wait()
-	if err := context.Cause(ctx); err != nil {
-		return err
-	}
-	return read
 }
 
 // plan works one opening out. It is called by many goroutines at once.

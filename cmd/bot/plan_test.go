@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"image/png"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -365,6 +366,38 @@ func TestPlanStopsWhenToldTo(t *testing.T) {
 	stop()
 	var out bytes.Buffer
 	require.ErrorIs(t, run(ctx, []string{"plan", openingsFile}, strings.NewReader(""), &out, &out), context.Canceled)
+
+	// Also where it waits for input.
+	in, end := io.Pipe()
+	defer end.Close()
+	ctx, stop = context.WithCancel(context.Background())
+	go func() {
+		_, _ = end.Write(openings(t)[0])
+		stop()
+	}()
+	require.ErrorIs(t, run(ctx, []string{"plan", "-"}, in, io.Discard, io.Discard), context.Canceled)
+}
+
+// broken takes n bytes and no more.
+type broken struct{ n int }
+
+func (b *broken) Write(p []byte) (int, error) {
+	if b.n -= len(p); b.n < 0 {
+		return 0, io.ErrShortWrite
+	}
+	return len(p), nil
+}
+
+func TestPlanStopsWhenNobodyReads(t *testing.T) {
+	in := strings.Repeat(string(openings(t)[0]), 50)
+	for _, room := range []int{0, 100_000} {
+		err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(in), &broken{room}, io.Discard)
+		require.ErrorIs(t, err, io.ErrShortWrite)
+	}
+	err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(`{}`), io.Discard, &broken{})
+	require.ErrorIs(t, err, io.ErrShortWrite)
+	err = run(within(t, time.Minute), []string{"plan", "--card", openingsFile, "-"}, strings.NewReader(in), io.Discard, io.Discard)
+	require.Error(t, err, "a folder that is a file")
 }
 
 func TestPlanMakesTheSheet(t *testing.T) {
