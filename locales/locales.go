@@ -13,6 +13,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 	"github.com/shopspring/decimal"
@@ -171,11 +172,15 @@ func (sp *speaker) text(t phrase.Text, plain bool) string {
 	if list := sp.pieces(t); len(list) == 1 {
 		return list[0].in(plain)
 	}
-	var room [512]byte // for nearly all
-	w := writer{said: room[:0], plain: plain}
+	w := writers.Get().(*writer)
+	defer writers.Put(w)
+	w.said, w.plain = w.said[:0], plain
 	w.write(sp, t)
 	return string(w.said)
 }
+
+// writers keeps the room of texts that were written.
+var writers = sync.Pool{New: func() any { return new(writer) }}
 
 func (p piece) in(plain bool) string {
 	if plain {

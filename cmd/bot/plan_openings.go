@@ -19,9 +19,6 @@ import (
 // mostWorkers bounds how many openings are planned at once: each takes memory.
 const mostWorkers = 8
 
-// usualReport is what a report takes in most cases, bytes.
-const usualReport = 24 << 10
-
 // entry is one opening on its way from the file to the output.
 type entry struct {
 	record  plan.Record
@@ -111,7 +108,7 @@ func (p *planner) write(e *entry) (err error) {
 		report = e.made.Report(p.say)
 	}
 	report.Position = e.record.Position
-	e.out, err = plan.AppendJSON(make([]byte, 0, usualReport), report)
+	e.out, err = plan.AppendJSON(p.rooms.get(), report)
 	return err
 }
 
@@ -136,6 +133,7 @@ func (p *planner) take(e *entry) error {
 		return err
 	}
 	_, err := p.out.Write(e.out)
+	p.rooms.put(e.out)
 	return err
 }
 

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"sync"
 
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
@@ -21,6 +22,8 @@ type planner struct {
 	cards string      // folder for pictures; "": none are drawn
 	job   bool        // the job's sums come last
 	sheet sheet.Plans // the order sheet; nil: none is made
+
+	rooms rooms
 
 	total         plan.Total
 	read          int  // openings
@@ -73,3 +76,15 @@ func (p *planner) paragraph(parts ...[]phrase.Text) []byte {
 	out.WriteByte('\n')
 	return out.Bytes()
 }
+
+// rooms keeps the room of reports that were written for those to come.
+type rooms struct{ pool sync.Pool }
+
+func (r *rooms) get() []byte {
+	if room, ok := r.pool.Get().(*[]byte); ok {
+		return (*room)[:0]
+	}
+	return make([]byte, 0, 24<<10) // what a report takes in most cases
+}
+
+func (r *rooms) put(room []byte) { r.pool.Put(&room) }

@@ -95,30 +95,50 @@ func checkRows(part any, name string, into int, in string) (wrong FieldErrors) {
 
 // check holds what a record says of the field against what it may be. The root
 // is where the steps begin, in what stands before it in the file.
-func (f *Field) check(root reflect.Value, steps []step, in string) (wrong FieldErrors) {
+func (f *Field) check(root reflect.Value, steps []step, in string) FieldErrors {
+	if v, ok := placeIn(root, steps); ok { // as most are
+		return f.refuse(nil, v, nil, in)
+	}
+	return f.checkAll(root, steps, in)
+}
+
+func (f *Field) checkAll(root reflect.Value, steps []step, in string) (wrong FieldErrors) {
 	for v, at := range placesIn(root, steps) {
-		why := ""
-		for _, key := range at {
-			if material, ok := key.(calc.Material); ok {
-				why = f.refusal(reflect.ValueOf(material))
-			}
-		}
-		if v.Kind() == reflect.Pointer {
-			v = v.Elem()
-		}
-		if why == "" && v.IsValid() {
-			why = f.refusal(v)
-		}
-		if why != "" {
-			wrong = append(wrong, &FieldError{in + f.place(at), why})
-		}
+		wrong = f.refuse(wrong, v, at, in)
 	}
 	return wrong
 }
 
+// refuse adds what is wrong with the value at a place.
+func (f *Field) refuse(wrong FieldErrors, v reflect.Value, at []any, in string) FieldErrors {
+	if why := f.refusalAt(v, at); why != "" {
+		wrong = append(wrong, &FieldError{in + f.place(at), why})
+	}
+	return wrong
+}
+
+// refusalAt is refusal for the value at a place, which may be a material that
+// there is none of.
+func (f *Field) refusalAt(v reflect.Value, at []any) string {
+	for _, key := range at {
+		if material, ok := key.(calc.Material); ok {
+			if why := f.refusal(reflect.ValueOf(material)); why != "" {
+				return why
+			}
+		}
+	}
+	if v.Kind() == reflect.Pointer {
+		v = v.Elem()
+	}
+	if !v.IsValid() {
+		return ""
+	}
+	return f.refusal(v)
+}
+
 // refusal is why the field can't have the value; "" when it can.
 func (f *Field) refusal(v reflect.Value) string {
-	if words := known[v.Type()]; words != nil {
+	if words := known[v.Type()]; v.Kind() == reflect.String && words != nil {
 		if word := v.String(); slices.Contains(words, word) || word == "" && f.Is(Optional) {
 			return ""
 		}
@@ -135,6 +155,8 @@ func (f *Field) refusal(v reflect.Value) string {
 		return ""
 	case v.Kind() == reflect.Int:
 		d = decimal.NewFromInt(v.Int())
+	case v.CanAddr():
+		d = *v.Addr().Interface().(*decimal.Decimal) // takes no copy
 	default:
 		d = v.Interface().(decimal.Decimal)
 	}

@@ -137,9 +137,13 @@ func scalar(raw []byte, t reflect.Type) (why string) {
 		_, why = text(raw)
 		return why
 	case reflect.Bool:
-		why = "must be true or false"
+		if why = "must be true or false"; string(raw) == "true" || string(raw) == "false" {
+			return ""
+		}
 	default:
-		why = "must be a whole number"
+		if why = "must be a whole number"; len(raw) == 1 && raw[0] >= '0' && raw[0] <= '9' {
+			return ""
+		}
 	}
 	if json.Unmarshal(raw, reflect.New(t).Interface()) != nil {
 		return why

@@ -21,7 +21,9 @@ import (
 // file is written in half of the time without them.
 func AppendJSON(b []byte, record any) ([]byte, error) {
 	v := reflect.ValueOf(record)
-	b, err := encoderOf(v.Type())(b, v)
+	placed := reflect.New(v.Type()).Elem() // its figures can be read where they are
+	placed.Set(v)
+	b, err := encoderOf(v.Type())(b, placed)
 	if err != nil {
 		return nil, fmt.Errorf("writing the plan: %w", err)
 	}
@@ -54,7 +56,7 @@ func makeEncoder(t reflect.Type) encoder {
 	switch {
 	case t == reflect.TypeFor[decimal.Decimal]():
 		return func(b []byte, v reflect.Value) ([]byte, error) {
-			b = phrase.AppendNumber(append(b, '"'), v.Interface().(decimal.Decimal))
+			b = phrase.AppendNumber(append(b, '"'), figureOf(v))
 			return append(b, '"'), nil
 		}
 	case t.Implements(marshaler), reflect.PointerTo(t).Implements(marshaler) && t.Kind() != reflect.Pointer:
@@ -77,6 +79,13 @@ func makeEncoder(t reflect.Type) encoder {
 		}
 	}
 	return byLibrary
+}
+
+func figureOf(v reflect.Value) decimal.Decimal {
+	if v.CanAddr() {
+		return *v.Addr().Interface().(*decimal.Decimal) // takes no copy
+	}
+	return v.Interface().(decimal.Decimal)
 }
 
 func byLibrary(b []byte, v reflect.Value) ([]byte, error) {
@@ -179,7 +188,7 @@ func structEncoder(t reflect.Type) encoder {
 func leftOut(t reflect.Type, options string) func(reflect.Value) bool {
 	switch {
 	case strings.Contains(options, "omitzero") && t == reflect.TypeFor[decimal.Decimal]():
-		return func(v reflect.Value) bool { return v.Interface().(decimal.Decimal).IsZero() }
+		return func(v reflect.Value) bool { return figureOf(v).IsZero() }
 	case strings.Contains(options, "omitzero"):
 		return reflect.Value.IsZero
 	case !strings.Contains(options, "omitempty"):

@@ -23,9 +23,9 @@ func (p Plan) Holds() []Hold {
 	if suspects := p.Order.Figure.Suspects; len(suspects) > 0 {
 		holds = append(holds, Hold{Rule: "readings", Text: phrase.Of("plan.hold.readings").WithRow("readings", likeliest(suspects)...)})
 	}
-	for _, f := range p.Findings {
-		if f.Severity == safety.Stop {
-			holds = append(holds, Hold{f.Rule, FindingText(f), &f})
+	for i := range p.Findings {
+		if f := &p.Findings[i]; f.Severity == safety.Stop {
+			holds = append(holds, Hold{f.Rule, FindingText(*f), f})
 		}
 	}
 	return holds
