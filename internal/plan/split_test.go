@@ -246,6 +246,22 @@ func TestLongFilesTakeNoRoom(t *testing.T) {
 	}
 }
 
+// Blanks take time by their length, and no room.
+func TestBlanksAreAllowedAnywhere(t *testing.T) {
+	a, b := named(t, "a"), named(t, "b")
+	const long = 50_000_000
+	blanks := func() io.Reader { return &endless{' ', long} }
+	n := 0
+	err := Read(io.MultiReader(blanks(), strings.NewReader("["), blanks(), strings.NewReader(a), blanks(), strings.NewReader(","), blanks(),
+		strings.NewReader(b), blanks(), strings.NewReader("]"), blanks()), nil, func(r Record) error {
+		n++
+		_, err := r.Opening()
+		return err
+	})
+	require.NoError(t, err)
+	require.Equal(t, 2, n)
+}
+
 // BenchmarkSplit reads a file that is ten times as long in ten times the time.
 func BenchmarkSplit(b *testing.B) {
 	for _, size := range []int{1_000_000, 10_000_000} {
