@@ -237,7 +237,7 @@ func (c collected) plan(t *testing.T) {
 		require.NoError(t, err)
 		return do(o)
 	}))
-	wrong, ok := plan.WhyRefused(plan.FieldErrors{{Field: "gauge", Why: "must be from 40 to 1000"}})
+	wrong, ok := plan.WhyRefused(plan.FieldErrors{{Field: "gauge", Why: "must be from 40 to 1000"}, {Field: "bay", Why: "must be true or false"}})
 	require.True(t, ok)
 	c.take(wrong)
 	for _, p := range plans {

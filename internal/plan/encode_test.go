@@ -79,6 +79,24 @@ func TestAnythingIsWrittenAsTheLibraryDoes(t *testing.T) {
 	})
 }
 
+func TestWhatHasToBeWrittenOtherwise(t *testing.T) {
+	var none *odd
+	for _, record := range []any{
+		"a<b", "a>b", "a&b", "a\"b", `a\b`, "a\nb", "a b", "a\x1fb", "a\x7fb", "a\u2028b", "a\u2029b", "a…b", "â", "\xff", "",
+		[]string(nil), map[string]int(nil), none, map[string]int{"b": 1, "<a>": 2}, big.NewInt(5), decimal.New(5, -1), []decimal.Decimal{{}}, map[string]decimal.Decimal{"a": decimal.New(-25, -2)},
+		struct {
+			A decimal.Decimal  `json:"a,omitzero"`
+			B *decimal.Decimal `json:"b,omitempty"`
+			C int              `json:"c,string"`
+			D bool             `json:"-"`
+		}{},
+	} {
+		raw, err := AppendJSON(nil, record)
+		require.NoError(t, err)
+		require.Equal(t, library(t, record), string(raw))
+	}
+}
+
 type unwritable struct{}
 
 func (unwritable) MarshalJSON() ([]byte, error) { return nil, errors.New("no") }

@@ -52,9 +52,18 @@ func WhyRefused(err error) (t phrase.Text, ok bool) {
 	if !ok {
 		return phrase.Text{}, false
 	}
-	lines := make([]phrase.Text, len(wrong))
-	for i, e := range wrong {
-		lines[i] = phrase.Of("plan.wrong.field").Saying("field", e.Field).Saying("why", e.Why)
+	return phrase.Of("plan.wrong").Sub1("errors", wrongFields(wrong)), true
+}
+
+// wrongFields are errors one after another; many of them have commas.
+func wrongFields(wrong FieldErrors) (all phrase.Text) {
+	for i := len(wrong) - 1; i >= 0; i-- {
+		one := phrase.Of("plan.wrong.field").Saying("field", wrong[i].Field).Saying("why", wrong[i].Why)
+		if i == len(wrong)-1 {
+			all = one
+			continue
+		}
+		all = phrase.Of("plan.wrong.more").Sub1("one", one).Sub1("others", all)
 	}
-	return phrase.Of("plan.wrong").WithRow("errors", lines...), true
+	return all
 }

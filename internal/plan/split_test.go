@@ -150,6 +150,17 @@ func TestOneJobBeforeItsOpenings(t *testing.T) {
 	require.ErrorIs(t, Read(strings.NewReader(job), func(Job) error { return stop }, nil), stop)
 }
 
+func TestRecordsKnowTheirLine(t *testing.T) {
+	a := named(t, "a")
+	broken := strings.Replace(a, "]", "", 1)
+	in := "\n\n" + a + "\n" + indented(t, a) + a + "\n" + broken + "\n\n" + a + ` {"job":{}}`
+	high := strings.Count(indented(t, a), "\n")
+	var lines []int
+	err := Read(strings.NewReader(in), nil, func(r Record) error { lines = append(lines, r.Line); return nil })
+	require.ErrorContains(t, err, fmt.Sprintf("line %d: job", high+7))
+	require.Equal(t, []int{3, 4, high + 4, high + 5, high + 7}, lines)
+}
+
 // Whatever stands between records, and however the reader cuts the file, they
 // are found.
 func TestRecordsAreFoundInAnyDress(t *testing.T) {
