@@ -5,6 +5,7 @@ import (
 	"errors"
 	"flag"
 	"html"
+	"io"
 	"io/fs"
 	"maps"
 	"math/rand/v2"
@@ -231,7 +232,14 @@ func (c collected) plan(t *testing.T) {
 		plans = append(plans, p)
 		return nil
 	}
-	require.NoError(t, plan.Read(raw, func(plan.Job) error { return nil }, do))
+	require.NoError(t, plan.Read(raw, func(plan.Job) error { return nil }, func(r plan.Record) error {
+		o, err := r.Opening()
+		require.NoError(t, err)
+		return do(o)
+	}))
+	wrong, ok := plan.WhyRefused(plan.FieldErrors{{Field: "gauge", Why: "must be from 40 to 1000"}, {Field: "bay", Why: "must be true or false"}})
+	require.True(t, ok)
+	c.take(wrong)
 	for _, p := range plans {
 		require.NoError(t, total.Add(p))
 		_, err := card.Draw(p, say)
@@ -244,8 +252,13 @@ func (c collected) plan(t *testing.T) {
 	}
 	_, err = total.Report(say)
 	require.NoError(t, err)
-	_, err = sheet.Printer{Say: say, At: time.Date(2026, time.November, 25, 9, 0, 0, 0, time.UTC)}.Order(sheet.PlanSheet(plans))
+	paper, err := sheet.Printer{Say: say, At: time.Date(2026, time.November, 25, 9, 0, 0, 0, time.UTC)}.Plans(io.Discard, ".pdf")
 	require.NoError(t, err)
+	for i, p := range plans {
+		require.NoError(t, paper.Add(i+1, p))
+	}
+	require.NoError(t, paper.Refuse(len(plans)+1, "x", wrong))
+	require.NoError(t, paper.Close())
 	random := rand.New(rand.NewPCG(1, 2))
 	for range 1500 {
 		require.NoError(t, do(someOpening(random)))

@@ -20,6 +20,8 @@ var usualValues = map[string]string{
 // ownValues are those of one sentence, as KEY PLACE, where the usual one would
 // have the wrong unit or size or make no sense.
 var ownValues = map[string]string{
+	"plan.entry n": "4", "plan.name n": "4", "plan.name name": "kitchen", "plan.entry.refused entry": "Opening 4: kitchen", "plan.entry.refused reason": "The file says what no opening can have: gauge must be from 40 to 1000.",
+	"plan.entry.held entry": "Opening 4: kitchen", "plan.entry.held reason": "The readings can't all be right. Measure again: top width.", "plan.ended refused": "1", "plan.ended held": "2",
 	"message lines": "Top width: 1204 mm", "echo value": "1204 mm", "echo name": "Top width", "area area": "12.5", "length.from given": "120.4 cm",
 	"fail.inner mm": "900", "fail.bar name": "Mullion 1", "fail.bar mm": "1195", "fail.bar least": "50", "fail.bar most": "1140", "fail.date.two given": "4/3",
 	"fail.layout given": "left wobbly", "fail.layout most": "4", "doubt.outlier name": "Middle width", "doubt.figure given": "38", "doubt.figure name": "Top width",

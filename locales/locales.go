@@ -4,6 +4,7 @@
 package locales
 
 import (
+	"bytes"
 	"embed"
 	"fmt"
 	"html"
@@ -12,6 +13,7 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/BurntSushi/toml"
 	"github.com/shopspring/decimal"
@@ -47,9 +49,9 @@ type speaker struct {
 // always there.
 type sentence [len(forms)][]piece
 
-// piece is a part of a sentence: what stands, and the place that follows it, ""
-// after the last one.
-type piece struct{ said, place string }
+// piece is a part of a sentence: what stands, with markup and without, and the
+// place that follows it, "" after the last one.
+type piece struct{ said, plain, place string }
 
 // Load reads the embedded catalogues.
 func Load() (*Catalogue, error) {
@@ -125,10 +127,10 @@ func pieces(said string) []piece {
 	var list []piece
 	at := 0
 	for _, m := range placeForm.FindAllStringSubmatchIndex(said, -1) {
-		list = append(list, piece{said[at:m[0]], said[m[2]:m[3]]})
+		list = append(list, piece{said[at:m[0]], stripTags(said[at:m[0]]), said[m[2]:m[3]]})
 		at = m[1]
 	}
-	return append(list, piece{said[at:], ""})
+	return append(list, piece{said[at:], stripTags(said[at:]), ""})
 }
 
 // Languages lists the tags of the languages there are, the default first.
@@ -152,12 +154,12 @@ func (c *Catalogue) speaker(lang string) *speaker {
 // Text is t in the given language as HTML: the catalogue's own tags stand, a
 // person's words are escaped. An unknown key is shown in brackets.
 func (c *Catalogue) Text(lang string, t phrase.Text) string {
-	return c.speaker(lang).text(t)
+	return c.speaker(lang).text(t, false)
 }
 
 // Plain is t in the given language without markup.
 func (c *Catalogue) Plain(lang string, t phrase.Text) string {
-	return stripTags(c.speaker(lang).text(t))
+	return c.speaker(lang).text(t, true)
 }
 
 // Has says whether the language itself, not its fallback, has the key.
@@ -166,30 +168,56 @@ func (c *Catalogue) Has(lang, key string) bool {
 	return ok
 }
 
-func (sp *speaker) text(t phrase.Text) string {
+func (sp *speaker) text(t phrase.Text, plain bool) string {
 	if list := sp.pieces(t); len(list) == 1 {
-		return list[0].said
+		return list[0].in(plain)
 	}
-	var b strings.Builder
-	sp.write(&b, t)
-	return b.String()
+	w := writers.Get().(*writer)
+	defer writers.Put(w)
+	w.said, w.plain = w.said[:0], plain
+	w.write(sp, t)
+	return string(w.said)
+}
+
+// writers keeps the room of texts that were written.
+var writers = sync.Pool{New: func() any { return new(writer) }}
+
+func (p piece) in(plain bool) string {
+	if plain {
+		return p.plain
+	}
+	return p.said
+}
+
+// writer is a text being written, with markup or plain.
+type writer struct {
+	said  []byte
+	plain bool
 }
 
 // write adds t to what is said.
-func (sp *speaker) write(b *strings.Builder, t phrase.Text) {
+func (w *writer) write(sp *speaker, t phrase.Text) {
 	if t.Key == "" {
 		return
 	}
 	list := sp.pieces(t)
 	if list == nil {
-		b.WriteString("[" + html.EscapeString(t.Key) + "]")
+		w.words("[" + t.Key + "]")
 	}
 	for _, p := range list {
-		b.WriteString(p.said)
-		if p.place != "" && !sp.fill(b, t, p.place) {
-			b.WriteString("<no value>")
+		w.said = append(w.said, p.in(w.plain)...)
+		if p.place != "" && !w.fill(sp, t, p.place) && !w.plain {
+			w.said = append(w.said, "<no value>"...)
 		}
 	}
+}
+
+// words adds what is no markup.
+func (w *writer) words(words string) {
+	if !w.plain {
+		words = html.EscapeString(words)
+	}
+	w.said = append(w.said, words...)
 }
 
 // pieces are those of t's sentence in the form for its count, nil for an
@@ -216,46 +244,52 @@ func (sp *speaker) form(n decimal.Decimal) plural.Form {
 }
 
 // fill writes what belongs into a place; ok is false for nothing.
-func (sp *speaker) fill(b *strings.Builder, t phrase.Text, place string) (ok bool) {
+func (w *writer) fill(sp *speaker, t phrase.Text, place string) (ok bool) {
 	if items, ok := t.Row[place]; ok {
-		sp.join(b, items, sp.separator)
+		w.join(sp, items, sp.separator)
 		return true
 	}
 	if lines, ok := t.Lines[place]; ok {
-		sp.join(b, lines, "\n")
+		w.join(sp, lines, "\n")
 		return true
 	}
 	if sub, ok := t.Sub[place]; ok {
-		sp.write(b, sub)
+		w.write(sp, sub)
 		return true
 	}
 	if words, ok := t.Say[place]; ok {
-		b.WriteString(html.EscapeString(printable(words)))
+		w.words(printable(words))
 		return true
 	}
 	num, ok := t.Num[place]
 	if ok {
-		b.WriteString(sp.number(num))
+		w.number(sp, num)
 	}
 	return ok
 }
 
-func (sp *speaker) join(b *strings.Builder, items []phrase.Text, separator string) {
+func (w *writer) join(sp *speaker, items []phrase.Text, separator string) {
 	for i, t := range items {
 		if i > 0 {
-			b.WriteString(separator)
+			w.said = append(w.said, separator...)
 		}
-		sp.write(b, t)
+		w.write(sp, t)
 	}
 }
 
 // number writes n with the language's decimal separator and a true minus.
-func (sp *speaker) number(n decimal.Decimal) string {
-	s := n.String()
-	if sp.comma != "" && sp.comma != "." {
-		s = strings.Replace(s, ".", sp.comma, 1)
+func (w *writer) number(sp *speaker, n decimal.Decimal) {
+	from := len(w.said)
+	if n.IsNegative() {
+		w.said, n = append(w.said, "−"...), n.Neg()
 	}
-	return strings.Replace(s, "-", "−", 1)
+	w.said = phrase.AppendNumber(w.said, n)
+	if sp.comma == "" || sp.comma == "." {
+		return
+	}
+	if at := bytes.IndexByte(w.said[from:], '.'); at >= 0 {
+		w.said = append(w.said[:from+at], sp.comma+string(w.said[from+at+1:])...)
+	}
 }
 
 // printable drops control characters and the marks that turn the direction of

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"image/png"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -18,10 +20,20 @@ import (
 // planned runs bot plan.
 func planned(t *testing.T, in string, args ...string) (out string, err error) {
 	t.Helper()
+	out, _, err = plannedBeside(t, in, args...)
+	return out, err
+}
+
+// plannedBeside runs bot plan and gives what it says beside its output too.
+func plannedBeside(t *testing.T, in string, args ...string) (out, beside string, err error) {
+	t.Helper()
 	var stdout, errs bytes.Buffer
 	err = run(within(t, time.Minute), append([]string{"plan"}, args...), strings.NewReader(in), &stdout, &errs)
-	return stdout.String(), err
+	return stdout.String(), errs.String(), err
 }
+
+// oneRefused is how the sample file ends: one of its openings has no plan.
+const oneRefused = "4 openings: 1 refused, 0 that must not be ordered"
 
 const openingsFile = "testdata/openings.json"
 
@@ -39,7 +51,7 @@ func openings(t *testing.T) []json.RawMessage {
 func TestPlanReadsAnArrayAndAStreamAlike(t *testing.T) {
 	list := openings(t)
 	fromFile, err := planned(t, "", openingsFile)
-	require.NoError(t, err)
+	require.EqualError(t, err, oneRefused)
 	require.Len(t, strings.Split(strings.TrimSpace(fromFile), "\n"), len(list), "a line for each opening")
 
 	var spread, lines strings.Builder
@@ -51,7 +63,7 @@ func TestPlanReadsAnArrayAndAStreamAlike(t *testing.T) {
 	}
 	for name, in := range map[string]string{"one after another": spread.String(), "a line each": lines.String()} {
 		out, err := planned(t, in, "-")
-		require.NoError(t, err, name)
+		require.EqualError(t, err, oneRefused, name)
 		require.Equal(t, fromFile, out, name)
 	}
 }
@@ -60,7 +72,7 @@ func TestPlanReadsAnArrayAndAStreamAlike(t *testing.T) {
 // structural-warranty technical article "Gaps around windows", R.
 func TestPlanGivesTheSizesOfTheTable(t *testing.T) {
 	out, err := planned(t, "", openingsFile)
-	require.NoError(t, err)
+	require.EqualError(t, err, oneRefused)
 	type size struct{ Width, Height string }
 	want := map[string]size{
 		"square, white": {"1190", "990"},  // white 1200 × 1000
@@ -112,13 +124,20 @@ func TestPlanRefusesByFieldName(t *testing.T) {
 		{change("layout", map[string]any{"lights": []any{}}), "layout.lights"},
 		{change("layout", map[string]any{"lights": []any{map[string]any{"hinge": "loose"}}}), "layout.lights[0].hinge"},
 	} {
-		out, err := planned(t, c.in, "-")
-		require.ErrorContains(t, err, "opening 1: "+c.names, "%s", c.in)
-		require.Empty(t, out)
-		// In an array, and as the second, it is counted, and the first stands.
-		out, err = planned(t, "["+good+","+c.in+"]", "-")
-		require.ErrorContains(t, err, "opening 2: "+c.names)
-		require.Equal(t, 1, strings.Count(out, "\n"))
+		// It is counted, and those before and behind it stand.
+		out, beside, err := plannedBeside(t, "["+good+","+c.in+","+good+"]", "-")
+		require.EqualError(t, err, "3 openings: 1 refused, 0 that must not be ordered", "%s", c.in)
+		require.Contains(t, beside, "Opening 2: front bay left: no plan. The file says what no opening can have: "+c.names)
+		require.Equal(t, 1, strings.Count(beside, "\n"))
+		reports := reportsOf(t, out)
+		require.Len(t, reports, 3)
+		for i, r := range reports {
+			require.Equal(t, i+1, r.Position)
+			require.Equal(t, "front bay left", r.Name)
+			require.Equal(t, i == 1, r.Refused != nil)
+			require.Equal(t, i != 1, r.Order != nil)
+		}
+		require.Equal(t, c.names, reports[1].Errors[0].Field)
 	}
 	for _, in := range []string{"", "  \n", "[" + good, good[:len(good)-1], "[" + good + "] x"} {
 		_, err := planned(t, in, "-")
@@ -128,6 +147,130 @@ func TestPlanRefusesByFieldName(t *testing.T) {
 	require.ErrorIs(t, err, os.ErrNotExist)
 	_, err = planned(t, "")
 	require.Error(t, err, "no file")
+}
+
+// report is what the tests look at in a line of output.
+type report struct {
+	Position, Count int
+	Name            string
+	Refused         *struct{ Rule, Text string }
+	Errors          []struct{ Field, Why string }
+	Hold            []struct{ Rule, Text, Source, Mark string }
+	Order           json.RawMessage
+}
+
+func reportsOf(t *testing.T, out string) []report {
+	t.Helper()
+	var all []report
+	for line := range strings.Lines(out) {
+		var r report
+		require.NoError(t, json.Unmarshal([]byte(line), &r), line)
+		all = append(all, r)
+	}
+	return all
+}
+
+// shownFile is an invented job with a slipped reading and an opening wider than
+// any table.
+const shownFile = "../../testdata/openings.json"
+
+func TestPlanHoldsWhatMustNotBeOrdered(t *testing.T) {
+	out, beside, err := plannedBeside(t, "", shownFile)
+	require.EqualError(t, err, "6 openings: 1 refused, 1 that must not be ordered")
+	reports := reportsOf(t, out)
+	require.Len(t, reports, 6)
+	for i, r := range reports {
+		require.Equal(t, i+1, r.Position)
+		require.Equal(t, i == 4, r.Hold != nil, r.Name)
+		require.Equal(t, i == 5, r.Refused != nil, r.Name)
+	}
+	require.Equal(t, "readings", reports[4].Hold[0].Rule)
+	require.Equal(t, "The readings can't all be right. Measure again: right height.", reports[4].Hold[0].Text)
+	require.NotEmpty(t, reports[4].Order, "the plan stands beside it")
+	require.Contains(t, beside, "Opening 5: hall, a reading slipped: must not be ordered. "+reports[4].Hold[0].Text+"\n")
+	require.Contains(t, beside, "Opening 6: wider than the table: no plan. "+reports[5].Refused.Text+"\n")
+
+	out, err = planned(t, "", "--text", "--job", shownFile)
+	require.Error(t, err)
+	require.Contains(t, out, "Opening 5: hall, a reading slipped\n")
+	require.Contains(t, out, "Do not order from this yet. "+reports[4].Hold[0].Text)
+	require.Contains(t, out, "Opening 6: wider than the table\nI can't give a size. ")
+	require.Contains(t, out, "1 entry must not be ordered yet. It is in these sums.")
+
+	out, err = planned(t, "", "--job", shownFile)
+	require.Error(t, err)
+	last := out[strings.LastIndex(strings.TrimSpace(out), "\n")+1:]
+	var sums struct {
+		Job struct{ Openings, Refused, Held int }
+	}
+	require.NoError(t, json.Unmarshal([]byte(last), &sums))
+	require.Equal(t, 6, sums.Job.Openings)
+	require.Equal(t, 1, sums.Job.Refused)
+	require.Equal(t, 1, sums.Job.Held)
+}
+
+// What a rule stops is held too, with the rule's document.
+func TestPlanHoldsWhatARuleStops(t *testing.T) {
+	o := map[string]any{}
+	require.NoError(t, json.Unmarshal(openings(t)[0], &o))
+	o["no_lintel"] = true
+	raw, err := json.Marshal(o)
+	require.NoError(t, err)
+	out, err := planned(t, string(raw), "-")
+	require.EqualError(t, err, "1 opening: 0 refused, 1 that must not be ordered")
+	holds := reportsOf(t, out)[0].Hold
+	require.Len(t, holds, 1)
+	require.Equal(t, "no_lintel", holds[0].Rule)
+	require.NotEmpty(t, holds[0].Text)
+}
+
+// The order of the output is that of the file, however long each opening takes,
+// and many are refused among them.
+func TestPlanKeepsTheOrderOfTheFile(t *testing.T) {
+	list := openings(t)
+	var in strings.Builder
+	const many = 300
+	for i := range many {
+		switch {
+		case i%7 == 3:
+			in.WriteString(`{"name":"none"}`)
+		default:
+			in.Write(list[i%3])
+		}
+		in.WriteString("\n")
+	}
+	out, beside, err := plannedBeside(t, in.String(), "-")
+	require.Error(t, err)
+	reports := reportsOf(t, out)
+	require.Len(t, reports, many)
+	refused := 0
+	for i, r := range reports {
+		require.Equal(t, i+1, r.Position)
+		require.Equal(t, i%7 == 3, r.Refused != nil)
+		if r.Refused != nil {
+			require.Greater(t, len(r.Errors), 5, "all that is missing is told")
+			refused++
+		}
+	}
+	require.Equal(t, refused, strings.Count(beside, "no plan"))
+}
+
+func TestPlanRefusesASecondJobAndOneTooManyRooms(t *testing.T) {
+	good := string(openings(t)[0])
+	out, err := planned(t, `{"job":{}}`+good+`{"job":{}}`+good, "--job", "-")
+	require.ErrorContains(t, err, "job: stands there a second time")
+	reports := reportsOf(t, out)
+	require.Len(t, reports, 2, "no sums: nobody knows of what")
+	require.Nil(t, reports[0].Refused)
+	require.Equal(t, "job", reports[1].Errors[0].Field)
+
+	var in strings.Builder
+	for i := range 1002 {
+		in.WriteString(strings.Replace(good, "{", fmt.Sprintf(`{"room_name":"room %d",`, i), 1))
+	}
+	out, err = planned(t, in.String(), "--job", "-")
+	require.EqualError(t, err, "1002 openings: 2 refused, 0 that must not be ordered")
+	require.Contains(t, out, "room_name is one room too many")
 }
 
 // An independent library reads the schema and holds the openings and plans
@@ -167,9 +310,12 @@ func TestSchemaIsOneAndHolds(t *testing.T) {
 			}
 		}
 	}
-	out, err := planned(t, "", openingsFile)
-	require.NoError(t, err)
-	for line := range strings.Lines(out) {
+	wrong := `{"name":"x","widths":[NaN,1,1],"gauge":0.001}`
+	out, err := planned(t, string(openings(t)[0])+wrong, "-")
+	require.Error(t, err)
+	all, err := planned(t, "", shownFile)
+	require.Error(t, err)
+	for line := range strings.Lines(out + all) {
 		require.NoError(t, holds(report, []byte(line)), "%s", line)
 	}
 }
@@ -177,7 +323,8 @@ func TestSchemaIsOneAndHolds(t *testing.T) {
 func TestPlanWritesForPeopleAndDraws(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "cards")
 	out, err := planned(t, "", "--text", "--card", folder, openingsFile)
-	require.NoError(t, err)
+	require.EqualError(t, err, oneRefused)
+	require.Contains(t, out, "Opening 2: square, white\n")
 	require.Contains(t, out, "Order size: 1190 wide × 990 high, mm")
 	require.NotContains(t, out, "{")
 	pictures, err := filepath.Glob(filepath.Join(folder, "*.png"))
@@ -198,7 +345,7 @@ func TestPlanSaysWhyItRefusesASize(t *testing.T) {
 	raw, err := json.Marshal(o)
 	require.NoError(t, err)
 	out, err := planned(t, string(raw)+"\n"+string(openings(t)[0]), "-")
-	require.NoError(t, err, "the next opening is still planned")
+	require.Error(t, err)
 	lines := strings.Split(strings.TrimSpace(out), "\n")
 	require.Len(t, lines, 2)
 	var first, second struct {
@@ -219,4 +366,102 @@ func TestPlanStopsWhenToldTo(t *testing.T) {
 	stop()
 	var out bytes.Buffer
 	require.ErrorIs(t, run(ctx, []string{"plan", openingsFile}, strings.NewReader(""), &out, &out), context.Canceled)
+
+	// Also where it waits for input.
+	in, end := io.Pipe()
+	defer end.Close()
+	ctx, stop = context.WithCancel(context.Background())
+	go func() {
+		_, _ = end.Write(openings(t)[0])
+		stop()
+	}()
+	require.ErrorIs(t, run(ctx, []string{"plan", "-"}, in, io.Discard, io.Discard), context.Canceled)
+}
+
+// broken takes n bytes and no more.
+type broken struct{ n int }
+
+func (b *broken) Write(p []byte) (int, error) {
+	if b.n -= len(p); b.n < 0 {
+		return 0, io.ErrShortWrite
+	}
+	return len(p), nil
+}
+
+func TestPlanStopsWhenNobodyReads(t *testing.T) {
+	in := strings.Repeat(string(openings(t)[0]), 50)
+	for _, room := range []int{0, 100_000} {
+		err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(in), &broken{room}, io.Discard)
+		require.ErrorIs(t, err, io.ErrShortWrite)
+	}
+	err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(`{}`), io.Discard, &broken{})
+	require.ErrorIs(t, err, io.ErrShortWrite)
+	err = run(within(t, time.Minute), []string{"plan", "--card", openingsFile, "-"}, strings.NewReader(in), io.Discard, io.Discard)
+	require.Error(t, err, "a folder that is a file")
+}
+
+func TestPlanMakesTheSheet(t *testing.T) {
+	folder := t.TempDir()
+	for _, form := range []string{"pdf", "csv", "json"} {
+		path := filepath.Join(folder, "order."+form)
+		_, err := planned(t, "", "--sheet", path, shownFile)
+		require.EqualError(t, err, "6 openings: 1 refused, 1 that must not be ordered")
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.NotEmpty(t, raw)
+		switch form {
+		case "csv":
+			require.Equal(t, 7, strings.Count(string(raw), "\r\n"))
+			require.Contains(t, string(raw), "front room, side\",2,624,1052")
+			require.Contains(t, string(raw), "wider than the table,0,,")
+		case "json":
+			require.Contains(t, string(raw), `"no_plan"`)
+		default:
+			require.True(t, strings.HasPrefix(string(raw), "%PDF-"))
+		}
+	}
+	files, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	require.Len(t, files, 3, "nothing else is left there")
+}
+
+// A sheet that may lack openings is not made, and an older one stays as it was.
+func TestPlanMakesNoSheetThatMayLackOpenings(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "order.csv")
+	require.NoError(t, os.WriteFile(path, []byte("older"), 0o600))
+	good := string(openings(t)[0])
+	for name, in := range map[string]string{"cut off": "[" + good + ",", "two jobs": `{"job":{}}{"job":{}}` + good, "empty": " "} {
+		_, err := planned(t, in, "--sheet", path, "-")
+		require.ErrorContains(t, err, "no sheet was made", name)
+		raw, err := os.ReadFile(path)
+		require.NoError(t, err)
+		require.Equal(t, "older", string(raw), name)
+	}
+	_, err := planned(t, good, "--sheet", filepath.Join(t.TempDir(), "order.doc"), "-")
+	require.ErrorContains(t, err, ".pdf, .csv or .json")
+	_, err = planned(t, good, "--sheet", filepath.Join(t.TempDir(), "nowhere", "order.pdf"), "-")
+	require.ErrorIs(t, err, os.ErrNotExist)
+	_, err = planned(t, `{"job":{}}`, "--sheet", filepath.Join(t.TempDir(), "order.pdf"), "-")
+	require.ErrorContains(t, err, "no line to print")
+}
+
+// Real files have a mark at the front, other encodings, and marks that hide.
+func TestPlanReadsFilesAsTheyCome(t *testing.T) {
+	good := string(openings(t)[0])
+	out, err := planned(t, "\uFEFF"+good, "-")
+	require.NoError(t, err)
+	require.Len(t, reportsOf(t, out), 1)
+	latin1 := strings.Replace(good, "front bay left", "k\xfcche", 1)
+	turned := strings.Replace(good, "front bay left", "a\u202eb", 1)
+	out, beside, err := plannedBeside(t, latin1+turned+good, "-")
+	require.EqualError(t, err, "3 openings: 2 refused, 0 that must not be ordered")
+	require.Contains(t, beside, "Opening 1: no plan. The file says what no opening can have: name is not UTF-8")
+	require.Contains(t, beside, "Opening 2: no plan. The file says what no opening can have: name has U+202E")
+	for _, r := range reportsOf(t, out)[:2] {
+		require.Empty(t, r.Name)
+		require.Equal(t, "name", r.Errors[0].Field)
+	}
+	require.NotContains(t, out+beside, "\u202e")
+	_, err = planned(t, "\xff\xfe{\x00", "-")
+	require.ErrorContains(t, err, "UTF-16")
 }

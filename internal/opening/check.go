@@ -35,86 +35,111 @@ var known = map[reflect.Type][]string{
 
 // Check refuses what no opening can have, by the field's name in the file: what
 // the table says of each field by itself, and what does not go together. What is
-// only unwise is left to the plan's warnings.
-func (o Opening) Check() error {
-	if _, err := time.Parse(DateForm, o.Date); err != nil {
-		return &FieldError{"date", "must be a day such as 2026-11-25"}
+// only unwise is left to the plan's warnings. The error is FieldErrors.
+func (o Opening) Check() error { return o.wrong().orNil() }
+
+// A day of work is in these years: the rules that are held against it begin
+// with the first, and beyond the last is a slip.
+const (
+	firstYear = 2000
+	lastYear  = 2100
+)
+
+// wrong is all that Check refuses. What goes together is looked at where each
+// field by itself is right.
+func (o Opening) wrong() FieldErrors {
+	var wrong FieldErrors
+	if day, err := time.Parse(DateForm, o.Date); err != nil || day.Year() < firstYear || day.Year() > lastYear {
+		wrong = append(wrong, &FieldError{"date", fmt.Sprintf("must be a day such as 2026-11-25, from %d to %d", firstYear, lastYear)})
 	}
-	if err := checkRows(&o, "", 0, ""); err != nil {
-		return err
+	wrong = append(wrong, checkRows(&o, "", 0, "")...)
+	if len(o.Layout.Lights) == 0 {
+		wrong = append(wrong, &FieldError{"layout.lights", "must name at least one light"})
 	}
-	switch {
-	case len(o.Layout.Lights) == 0:
-		return &FieldError{"layout.lights", "must name at least one light"}
-	case o.Rising.IsZero() != o.Falling.IsZero():
-		return &FieldError{"falling", "and rising must both be given, or neither"}
-	case o.WindSpeed.IsPositive() && o.WindPressure.IsPositive():
-		return &FieldError{"wind_pressure", "and wind_speed can't both be given"}
+	if len(wrong) > 0 {
+		return wrong
 	}
-	if err := o.checkSashes(); err != nil {
-		return err
+	if o.Rising.IsZero() != o.Falling.IsZero() {
+		wrong = append(wrong, &FieldError{"falling", "and rising must both be given, or neither"})
 	}
+	if o.WindSpeed.IsPositive() && o.WindPressure.IsPositive() {
+		wrong = append(wrong, &FieldError{"wind_pressure", "and wind_speed can't both be given"})
+	}
+	wrong = append(wrong, o.checkSashes()...)
 	for i, p := range o.Patches {
-		if err := p.check(fmt.Sprintf("patches[%d].", i)); err != nil {
-			return err
-		}
+		wrong = append(wrong, p.check(fmt.Sprintf("patches[%d].", i))...)
 	}
-	return checkNamed("prices", o.Prices)
+	return append(wrong, checkNamed("prices", o.Prices)...)
 }
 
 // Check refuses settings that no crew can have; in is where they stand in the
-// file, such as "job.".
-func (c Crew) Check(in string) error { return checkRows(&c, "settings", 1, in) }
+// file, such as "job.". The error is FieldErrors.
+func (c Crew) Check(in string) error { return checkRows(&c, "settings", 1, in).orNil() }
 
 // CheckPrices refuses prices that no bill can have; in is where they stand in
-// the file, such as "job.".
+// the file, such as "job.". The error is FieldErrors.
 func CheckPrices(in string, prices []Price) error {
-	if err := checkRows(&prices, "prices", 1, in); err != nil {
-		return err
-	}
-	return checkNamed(in+"prices", prices)
+	return append(checkRows(&prices, "prices", 1, in), checkNamed(in+"prices", prices)...).orNil()
 }
 
 // checkRows holds a record against the rows, or one part of it, that many steps
 // into the record, against those that begin with its name.
-func checkRows(part any, name string, into int, in string) error {
+func checkRows(part any, name string, into int, in string) (wrong FieldErrors) {
 	root := reflect.ValueOf(part).Elem()
 	for _, f := range table {
 		if strings.HasPrefix(f.File, name) && len(f.steps) > into {
-			if err := f.check(root, f.steps[into:], in); err != nil {
-				return err
-			}
+			wrong = append(wrong, f.check(root, f.steps[into:], in)...)
 		}
 	}
-	return nil
+	return wrong
 }
 
 // check holds what a record says of the field against what it may be. The root
 // is where the steps begin, in what stands before it in the file.
-func (f *Field) check(root reflect.Value, steps []step, in string) error {
+func (f *Field) check(root reflect.Value, steps []step, in string) FieldErrors {
+	if v, ok := placeIn(root, steps); ok { // as most are
+		return f.refuse(nil, v, nil, in)
+	}
+	return f.checkAll(root, steps, in)
+}
+
+func (f *Field) checkAll(root reflect.Value, steps []step, in string) (wrong FieldErrors) {
 	for v, at := range placesIn(root, steps) {
-		why := ""
-		for _, key := range at {
-			if material, ok := key.(calc.Material); ok {
-				why = f.refusal(reflect.ValueOf(material))
+		wrong = f.refuse(wrong, v, at, in)
+	}
+	return wrong
+}
+
+// refuse adds what is wrong with the value at a place.
+func (f *Field) refuse(wrong FieldErrors, v reflect.Value, at []any, in string) FieldErrors {
+	if why := f.refusalAt(v, at); why != "" {
+		wrong = append(wrong, &FieldError{in + f.place(at), why})
+	}
+	return wrong
+}
+
+// refusalAt is refusal for the value at a place, which may be a material that
+// there is none of.
+func (f *Field) refusalAt(v reflect.Value, at []any) string {
+	for _, key := range at {
+		if material, ok := key.(calc.Material); ok {
+			if why := f.refusal(reflect.ValueOf(material)); why != "" {
+				return why
 			}
 		}
-		if v.Kind() == reflect.Pointer {
-			v = v.Elem()
-		}
-		if why == "" && v.IsValid() {
-			why = f.refusal(v)
-		}
-		if why != "" {
-			return &FieldError{in + f.place(at), why}
-		}
 	}
-	return nil
+	if v.Kind() == reflect.Pointer {
+		v = v.Elem()
+	}
+	if !v.IsValid() {
+		return ""
+	}
+	return f.refusal(v)
 }
 
 // refusal is why the field can't have the value; "" when it can.
 func (f *Field) refusal(v reflect.Value) string {
-	if words := known[v.Type()]; words != nil {
+	if words := known[v.Type()]; v.Kind() == reflect.String && words != nil {
 		if word := v.String(); slices.Contains(words, word) || word == "" && f.Is(Optional) {
 			return ""
 		}
@@ -131,10 +156,14 @@ func (f *Field) refusal(v reflect.Value) string {
 		return ""
 	case v.Kind() == reflect.Int:
 		d = decimal.NewFromInt(v.Int())
+	case v.CanAddr():
+		d = *v.Addr().Interface().(*decimal.Decimal) // takes no copy
 	default:
 		d = v.Interface().(decimal.Decimal)
 	}
 	switch {
+	case d.IsZero() && f.Is(Optional):
+		return ""
 	case !d.LessThan(f.least) && !d.GreaterThan(f.most) && !(f.Is(Above) && d.Equal(f.least)):
 		return ""
 	case f.Is(Above):
@@ -152,62 +181,61 @@ func (f *Field) place(at []any) string {
 	return place
 }
 
-func (o Opening) checkSashes() error {
+func (o Opening) checkSashes() (wrong FieldErrors) {
 	seen := map[int]bool{}
 	for i, s := range o.Sashes {
 		at := fmt.Sprintf("sashes[%d].", i)
-		if s.Light < 1 || s.Light > len(o.Layout.Lights) {
-			return &FieldError{at + "light", fmt.Sprintf("must be the number of a light, from 1 to %d", len(o.Layout.Lights))}
-		}
-		if seen[s.Light] {
-			return &FieldError{at + "light", fmt.Sprintf("is %d a second time", s.Light)}
+		switch {
+		case s.Light < 1 || s.Light > len(o.Layout.Lights):
+			wrong = append(wrong, &FieldError{at + "light", fmt.Sprintf("must be the number of a light, from 1 to %d", len(o.Layout.Lights))})
+		case seen[s.Light]:
+			wrong = append(wrong, &FieldError{at + "light", fmt.Sprintf("is %d a second time", s.Light)})
+		default:
+			wrong = append(wrong, s.check(at, o.Layout.Lights[s.Light-1].Hinge)...)
 		}
 		seen[s.Light] = true
-		if err := s.check(at, o.Layout.Lights[s.Light-1].Hinge); err != nil {
-			return err
-		}
 	}
-	return nil
+	return wrong
 }
 
-func (s Sash) check(at string, h calc.Hinge) error {
+func (s Sash) check(at string, h calc.Hinge) (wrong FieldErrors) {
 	if h == calc.FixedLight {
-		return &FieldError{at + "light", "is a fixed light, which has no sash"}
+		return FieldErrors{{at + "light", "is a fixed light, which has no sash"}}
 	}
 	if s.Clear.Width.IsZero() != s.Clear.Height.IsZero() {
-		return &FieldError{at + "clear", "must have a width and a height"}
+		wrong = FieldErrors{{at + "clear", "must have a width and a height"}}
 	}
 	if s.HeelToe.IsZero() && s.Across.IsZero() {
-		return nil
+		return wrong
 	}
 	switch {
 	case s.HeelToe.IsZero() || s.Across.IsZero():
-		return &FieldError{at + "heel_toe", "and across must both be given, or neither"}
+		wrong = append(wrong, &FieldError{at + "heel_toe", "and across must both be given, or neither"})
 	case s.Size.Width.IsZero() || s.Size.Height.IsZero():
-		return &FieldError{at + "size", "must be given with the sash's diagonals"}
+		wrong = append(wrong, &FieldError{at + "size", "must be given with the sash's diagonals"})
 	case h == calc.TopHung || h == calc.BottomHung:
-		return &FieldError{at + "heel_toe", "is for a sash that hangs on one side"}
+		wrong = append(wrong, &FieldError{at + "heel_toe", "is for a sash that hangs on one side"})
 	}
-	return nil
+	return wrong
 }
 
-func (p Patch) check(at string) error {
+func (p Patch) check(at string) (wrong FieldErrors) {
 	if p.Depth.IsZero() == (len(p.Coats) == 0) {
-		return &FieldError{at + "depth", "or coats must be given, not both"}
+		wrong = FieldErrors{{at + "depth", "or coats must be given, not both"}}
 	}
 	for i, c := range p.Coats {
 		if most := decimal.NewFromInt(20); !p.ReadyMix && (c.Sand.LessThan(decimal.NewFromInt(1)) || c.Sand.GreaterThan(most)) {
-			return &FieldError{fmt.Sprintf("%scoats[%d].sand", at, i), "must be from 1 to 20"}
+			wrong = append(wrong, &FieldError{fmt.Sprintf("%scoats[%d].sand", at, i), "must be from 1 to 20"})
 		}
 	}
-	return nil
+	return wrong
 }
 
-func checkNamed(list string, prices []Price) error {
+func checkNamed(list string, prices []Price) (wrong FieldErrors) {
 	for i, p := range prices {
 		if p.What == "" {
-			return &FieldError{fmt.Sprintf("%s[%d].what", list, i), "must say what it is for"}
+			wrong = append(wrong, &FieldError{fmt.Sprintf("%s[%d].what", list, i), "must say what it is for"})
 		}
 	}
-	return nil
+	return wrong
 }

@@ -91,7 +91,7 @@ const (
 	Example                    // a setting whose usual value is nobody's figure
 	Unsigned                   // a signature does not cover it
 	Above                      // Least itself is refused
-	Optional                   // a file may leave the word out
+	Optional                   // a file may leave it out, and has then no word or 0
 	OnOrder                    // stands on the order line as it was said
 	Sketched                   // a sketch shows where the tape goes
 	// Repeats: mostly as in the window before. Such fields in a row are answered

@@ -49,6 +49,28 @@ func stepsTo(file string) []step {
 	return steps
 }
 
+// placeIn is the place that the steps lead to from v. It is not valid where
+// something on the way is not there; ok is false where there may be many.
+func placeIn(v reflect.Value, steps []step) (_ reflect.Value, ok bool) {
+	for _, s := range steps {
+		if v.Kind() == reflect.Pointer {
+			if v.IsNil() {
+				return reflect.Value{}, true
+			}
+			v = v.Elem()
+		}
+		switch {
+		case s.field != nil:
+			v = v.FieldByIndex(s.field)
+		case !s.each:
+			v = v.Index(s.elem)
+		default:
+			return reflect.Value{}, v.Len() == 0
+		}
+	}
+	return v, true
+}
+
 // placesIn are all places that the steps lead to from v, each with the numbers
 // and keys on the way.
 func placesIn(v reflect.Value, steps []step) iter.Seq2[reflect.Value, []any] {

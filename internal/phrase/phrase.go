@@ -3,7 +3,11 @@
 // reader's language.
 package phrase
 
-import "github.com/shopspring/decimal"
+import (
+	"strconv"
+
+	"github.com/shopspring/decimal"
+)
 
 // Text is one sentence or block. Key names an entry of the catalogue; an
 // empty one says nothing.
@@ -29,8 +33,11 @@ func Of(key string) Text { return Text{Key: key} }
 func Filled(key string, numbers map[string]decimal.Decimal, words map[string]string) Text {
 	t := Of(key)
 	t.Num = numbers
+	if len(words) > 0 {
+		t.Sub = make(map[string]Text, len(words))
+	}
 	for name, word := range words {
-		t = t.Word(name, word)
+		t.Sub[name] = Of(word)
 	}
 	return t
 }
@@ -89,4 +96,33 @@ func put[V any](m map[string]V, name string, v V) map[string]V {
 	}
 	out[name] = v
 	return out
+}
+
+// AppendNumber adds a figure as decimal.String writes it.
+func AppendNumber(b []byte, n decimal.Decimal) []byte {
+	places := -int(n.Exponent())
+	if places < 0 || places > 15 || n.NumDigits() > 15 {
+		return append(b, n.String()...)
+	}
+	whole := n.CoefficientInt64()
+	for ; places > 0 && whole%10 == 0; places-- {
+		whole /= 10
+	}
+	if whole < 0 {
+		b, whole = append(b, '-'), -whole
+	}
+	from := len(b)
+	b = strconv.AppendInt(b, whole, 10)
+	if places == 0 {
+		return b
+	}
+	for len(b)-from <= places { // 0.05 has the coefficient 5
+		b = append(b, '0')
+		copy(b[from+1:], b[from:])
+		b[from] = '0'
+	}
+	b = append(b, 0)
+	copy(b[len(b)-places:], b[len(b)-places-1:])
+	b[len(b)-places-1] = '.'
+	return b
 }

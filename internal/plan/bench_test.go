@@ -84,7 +84,11 @@ func planAll(t testing.TB, in io.Reader, say func(phrase.Text) string, after fun
 	var total Total
 	n := 0
 	encoder := json.NewEncoder(io.Discard)
-	err := Read(in, func(Job) error { return nil }, func(o Opening) error {
+	err := Read(in, func(Job) error { return nil }, func(r Record) error {
+		o, err := r.Opening()
+		if err != nil {
+			return err
+		}
 		p, err := Make(o, calc.DefaultSettings())
 		if err != nil {
 			return err

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 )
 
 // A crew's settings are stored as what differs from the usual ones, and come
@@ -99,7 +100,7 @@ func TestTheOldNameOfTheEdgeCoverIsRead(t *testing.T) {
 		fields["settings"] = json.RawMessage(settings)
 		raw, err = json.Marshal(fields)
 		require.NoError(t, err)
-		_, got, err := parse(raw, nil)
+		got, err := opening.Parse(raw, nil)
 		require.NoError(t, err)
 		return got.Settings.EdgeCover
 	}

@@ -1,19 +1,19 @@
 package plan
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"reflect"
+	"regexp"
 
 	"sillbot/internal/opening"
 )
 
-// Job is what holds for all openings of a file. A record {"job": …} sets it
-// for those that follow.
+// Job is what holds for all openings of a file: one record {"job": …} before
+// them sets it.
 type Job struct {
 	Name string `json:"name,omitempty"`
 	// Settings are the crew's; an opening's own change some of them.
@@ -21,123 +21,135 @@ type Job struct {
 	Prices   []Price `json:"prices,omitempty"` // of the job as a whole, beside those of its windows
 }
 
+// Record is one opening of a file, cut out and not yet read.
+type Record struct {
+	Position int // among the openings of the file, from 1
+	Line     int // of the file, where it begins
+
+	raw      []byte
+	settings *Crew
+	why      *FieldError // why it can't be read
+}
+
+// Opening reads the record. The error is FieldErrors with all that is wrong;
+// the opening has its name then too, where that can be read. Records may be
+// read by many goroutines at once.
+func (r Record) Opening() (Opening, error) {
+	if r.why == nil {
+		return opening.Parse(r.raw, r.settings)
+	}
+	return Opening{Name: opening.NameIn(r.raw)}, FieldErrors{r.why}
+}
+
 // Read calls do for each opening in r, one at a time, so that memory does not
-// grow with their number, and begin for each job record before its openings.
-// r holds records one after another, or one array of them. Unknown fields and
-// impossible values are refused with a FieldError of the field's name and the
-// opening's number. An error of begin or do ends it.
-func Read(r io.Reader, begin func(Job) error, do func(Opening) error) error {
-	in := bufio.NewReader(r)
-	array, err := startsArray(in)
-	if err != nil {
-		return err
-	}
-	decoder := json.NewDecoder(in)
-	if array {
-		if _, err := decoder.Token(); err != nil {
-			return fmt.Errorf("reading the list of openings: %w", err)
-		}
-	}
-	var settings *Crew
-	for n := 1; ; {
-		if array && !decoder.More() {
-			return closeArray(decoder)
-		}
-		var raw json.RawMessage
-		err := decoder.Decode(&raw)
-		if errors.Is(err, io.EOF) && !array {
-			return nil
-		}
-		var job *Job
-		var o Opening
-		if err == nil {
-			job, o, err = parse(raw, settings)
+// grow with their number, and begin for the job's record before them. r holds
+// records one after another, or one array of them, in UTF-8 with or without a
+// byte-order mark. An opening that can't be read does not end it: its Record
+// says why. The error has all that is wrong with the file besides: a job's
+// record that is wrong, comes twice or comes late, or no end. The openings after
+// such a record are refused with it, as their settings are in doubt. An error of
+// begin or do, or of r, ends it.
+func Read(r io.Reader, begin func(Job) error, do func(Record) error) error {
+	f := source{split: splitter{in: r}, begin: begin}
+	for {
+		p, err := f.split.next()
+		if errors.Is(err, io.EOF) {
+			return errors.Join(f.faults...)
 		}
 		if err != nil {
-			return fmt.Errorf("opening %d: %w", n, err)
+			return errors.Join(append(f.faults, err)...)
 		}
-		if job != nil {
-			settings = job.Settings
-			if err := begin(*job); err != nil {
+		if isJob(p) {
+			if err := f.job(p); err != nil {
 				return err
 			}
 			continue
 		}
-		if err := do(o); err != nil {
-			return fmt.Errorf("opening %d: %w", n, err)
+		f.openings++
+		if err := do(f.record(p)); err != nil {
+			return errors.Join(append(f.faults, err)...)
 		}
-		n++
 	}
 }
 
-// parse reads one record: a job, or an opening with the job's settings.
-func parse(raw []byte, settings *Crew) (*Job, Opening, error) {
-	var o Opening
-	if isJob(raw) {
-		var record struct {
-			Job Job `json:"job"`
-		}
-		if err := opening.Strict(raw, reflect.TypeOf(record), ""); err != nil {
-			return nil, o, err
-		}
-		if err := json.Unmarshal(raw, &record); err != nil {
-			return nil, o, err
-		}
-		return &record.Job, o, record.Job.check()
-	}
-	if err := opening.Strict(raw, reflect.TypeFor[Opening](), ""); err != nil {
-		return nil, o, err
-	}
-	if settings != nil {
-		own := *settings
-		o.Settings = &own
-	}
-	if err := json.Unmarshal(raw, &o); err != nil {
-		return nil, o, err
-	}
-	return nil, o, o.Check()
+// source is a file being read.
+type source struct {
+	split    splitter
+	begin    func(Job) error
+	openings int
+	jobs     int
+	settings *Crew
+	lost     bool // the settings are in doubt
+	faults   []error
 }
 
-func isJob(raw []byte) bool {
+func (f *source) record(p piece) Record {
+	r := Record{Position: f.openings, Line: p.line, raw: p.raw, settings: f.settings}
+	switch {
+	case p.why != "":
+		r.why = &FieldError{Field: "the record", Why: p.why}
+	case f.lost:
+		r.why = &FieldError{Field: "job", Why: "was refused, and the settings of this opening with it"}
+	}
+	return r
+}
+
+// job takes the job's record. The error is that of begin.
+func (f *source) job(p piece) error {
+	f.jobs++
+	j, err := f.readJob(p)
+	if err != nil {
+		f.lost = true
+		if len(f.faults) < mostBroken {
+			f.faults = append(f.faults, fmt.Errorf("line %d: %w", p.line, err))
+		}
+		return nil
+	}
+	f.settings = j.Settings
+	return f.begin(j)
+}
+
+func (f *source) readJob(p piece) (Job, error) {
+	switch {
+	case p.why != "":
+		return Job{}, &FieldError{Field: "job", Why: p.why}
+	case f.jobs > 1:
+		return Job{}, &FieldError{Field: "job", Why: "stands there a second time: one file is one job"}
+	case f.openings > 0:
+		return Job{}, &FieldError{Field: "job", Why: fmt.Sprintf("comes after opening %d: it must be the first record", f.openings)}
+	}
+	var record struct {
+		Job Job `json:"job"`
+	}
+	if err := opening.Strict(p.raw, reflect.TypeOf(record), ""); err != nil {
+		return Job{}, err
+	}
+	if err := json.Unmarshal(p.raw, &record); err != nil {
+		return Job{}, err
+	}
+	return record.Job, record.Job.check()
+}
+
+var jobForm = regexp.MustCompile(`^\{\s*"job"\s*:`)
+
+// isJob tells whether a record has the field job, beside others or not.
+func isJob(p piece) bool {
 	var fields struct {
 		Job json.RawMessage `json:"job"`
 	}
-	return bytes.Contains(raw, []byte(`"job"`)) && json.Unmarshal(raw, &fields) == nil && len(fields.Job) > 0
+	return bytes.Contains(p.raw, []byte(`"job"`)) &&
+		(jobForm.Match(p.raw) || json.Unmarshal(p.raw, &fields) == nil && len(fields.Job) > 0)
 }
 
 func (j Job) check() error {
+	var wrong FieldErrors
 	if j.Settings != nil {
-		if err := j.Settings.Check("job."); err != nil {
-			return err
-		}
+		errors.As(j.Settings.Check("job."), &wrong)
 	}
-	return opening.CheckPrices("job.", j.Prices)
-}
-
-// startsArray looks at the first character that is not a space.
-func startsArray(in *bufio.Reader) (bool, error) {
-	for {
-		c, err := in.ReadByte()
-		if errors.Is(err, io.EOF) {
-			return false, errors.New("the file is empty")
-		}
-		if err != nil {
-			return false, fmt.Errorf("reading the openings: %w", err)
-		}
-		if c == ' ' || c == '\t' || c == '\r' || c == '\n' {
-			continue
-		}
-		return c == '[', in.UnreadByte()
+	var prices FieldErrors
+	errors.As(opening.CheckPrices("job.", j.Prices), &prices)
+	if wrong = append(wrong, prices...); len(wrong) == 0 {
+		return nil
 	}
-}
-
-// closeArray wants nothing after the array.
-func closeArray(d *json.Decoder) error {
-	if _, err := d.Token(); err != nil {
-		return fmt.Errorf("the list of openings does not end: %w", err)
-	}
-	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return errors.New("something follows the list of openings")
-	}
-	return nil
+	return wrong
 }

@@ -27,7 +27,9 @@ const show = "../../testdata/openings.json"
 func planned(t *testing.T, raw []byte) (map[string]Plan, *Total) {
 	t.Helper()
 	plans, total := map[string]Plan{}, &Total{}
-	err := Read(bytes.NewReader(raw), func(j Job) error { total.Begin(j); return nil }, func(o Opening) error {
+	err := Read(bytes.NewReader(raw), func(j Job) error { total.Begin(j); return nil }, func(r Record) error {
+		o, err := r.Opening()
+		require.NoError(t, err)
 		p, err := Make(o, calc.DefaultSettings())
 		var refused *calc.RefusalError
 		if errors.As(err, &refused) {
@@ -378,15 +380,28 @@ func TestReadNamesTheField(t *testing.T) {
 		{`{"job": {}, "name": "x"}`, "name"},
 		{`[7]`, "the record"},
 	} {
-		err := Read(strings.NewReader(c.in), func(Job) error { return nil }, func(Opening) error { return nil })
 		var wrong *FieldError
-		require.ErrorAs(t, err, &wrong, c.in)
+		require.ErrorAs(t, firstError(c.in), &wrong, c.in)
 		require.Equal(t, c.field, wrong.Field, c.in)
 	}
-	require.NoError(t, Read(bytes.NewReader(good), nil, func(o Opening) error {
+	require.NoError(t, Read(bytes.NewReader(good), nil, func(r Record) error {
+		o, err := r.Opening()
+		require.NoError(t, err)
 		require.Equal(t, oneLight().Widths[0].String(), o.Widths[0].String())
 		return nil
 	}))
+}
+
+// firstError is what is wrong with the file's first opening, or with the file.
+func firstError(in string) error {
+	var first error
+	err := Read(strings.NewReader(in), func(Job) error { return nil }, func(r Record) error {
+		if _, err := r.Opening(); first == nil {
+			first = err
+		}
+		return nil
+	})
+	return errors.Join(first, err)
 }
 
 func FuzzRead(f *testing.F) {
@@ -395,9 +410,16 @@ func FuzzRead(f *testing.F) {
 	f.Add(raw)
 	f.Add([]byte(`{"widths": [1e9, 1, 1]}`))
 	f.Fuzz(func(t *testing.T, raw []byte) {
-		err := Read(bytes.NewReader(raw), func(Job) error { return nil }, func(o Opening) error {
+		err := Read(bytes.NewReader(raw), func(Job) error { return nil }, func(r Record) error {
+			o, err := r.Opening()
+			if err != nil {
+				if _, ok := WhyRefused(err); !ok {
+					t.Fatalf("%v", err)
+				}
+				return nil
+			}
 			// What is let in is planned or refused in words, never worse.
-			_, err := Make(o, calc.DefaultSettings())
+			_, err = Make(o, calc.DefaultSettings())
 			var refused *calc.RefusalError
 			if err != nil && !errors.As(err, &refused) {
 				t.Fatalf("%v", err)
@@ -415,9 +437,8 @@ func TestReadRefusesAFieldThatStandsTwice(t *testing.T) {
 		{`{"widths":[1,2,3,4],"widths":[1,2,3]}`, "widths"},
 		{`{"settings":{"outer_face":60,"outer_face":70}}`, "settings.outer_face"},
 	} {
-		err := Read(strings.NewReader(test.json), func(Job) error { return nil }, func(Opening) error { return nil })
 		var wrong *FieldError
-		require.ErrorAs(t, err, &wrong)
+		require.ErrorAs(t, firstError(test.json), &wrong)
 		require.Equal(t, test.field, wrong.Field)
 	}
 }

@@ -13,12 +13,13 @@ import (
 
 // What an opening is made of, as bot plan's files name it.
 type (
-	Opening    = opening.Opening
-	Sash       = opening.Sash
-	Patch      = opening.Patch
-	Price      = opening.Price
-	Crew       = opening.Crew
-	FieldError = opening.FieldError
+	Opening     = opening.Opening
+	Sash        = opening.Sash
+	Patch       = opening.Patch
+	Price       = opening.Price
+	Crew        = opening.Crew
+	FieldError  = opening.FieldError
+	FieldErrors = opening.FieldErrors
 )
 
 // DateForm is how a day is written in an Opening.

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"errors"
+
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
@@ -11,9 +13,12 @@ import (
 // Report is a plan as bot plan writes it. Lengths are mm, masses kg, left and
 // right as seen from outside.
 type Report struct {
+	Position   int                        `json:"position,omitempty"` // among the openings of the file, from 1
 	Name       string                     `json:"name,omitempty"`
 	Count      int                        `json:"count,omitempty"`   // equal windows
 	Refused    *Said                      `json:"refused,omitempty"` // set instead of everything below
+	Errors     []FieldReport              `json:"errors,omitempty"`  // beside refused: what the file says that no opening can have
+	Hold       []Said                     `json:"hold,omitempty"`    // why it must not be ordered
 	Order      *OrderReport               `json:"order,omitempty"`
 	Figure     *FigureReport              `json:"figure,omitempty"`
 	Fixings    *FixingReport              `json:"fixings,omitempty"`
@@ -29,6 +34,12 @@ type Report struct {
 	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
 	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
 	Findings   []FindingReport            `json:"findings,omitempty"`
+}
+
+// FieldReport is one thing that a file says wrongly.
+type FieldReport struct {
+	Field string `json:"field"` // its place in the opening, such as widths[1]
+	Why   string `json:"why"`
 }
 
 // StepReport is one line of the sum.
@@ -217,7 +228,7 @@ type FindingReport struct {
 func (p Plan) Report(say func(phrase.Text) string) Report {
 	w := reporter{say}
 	return Report{
-		Name: p.Opening.Name, Count: p.Count, Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
+		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
 		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p),
@@ -232,12 +243,37 @@ func (p Plan) Report(say func(phrase.Text) string) Report {
 	}
 }
 
-// Refusal is the report of an opening that can't be answered; nil for none.
-func Refusal(o Opening, refused *calc.RefusalError, say func(phrase.Text) string) Report {
-	if refused == nil {
-		return Report{Name: o.Name}
+// fileRule is the rule of a refusal for what the file says.
+const fileRule = "file"
+
+// Refusal is the report of an opening that has no plan, for an error that
+// WhyRefused knows.
+func Refusal(o Opening, err error, say func(phrase.Text) string) Report {
+	r := Report{Name: o.Name}
+	if refused, ok := errors.AsType[*calc.RefusalError](err); ok {
+		r.Refused = reporter{say}.maybe(&refused.Reason)
+		return r
 	}
-	return Report{Name: o.Name, Refused: reporter{say}.maybe(&refused.Reason)}
+	text, _ := WhyRefused(err)
+	r.Refused = &Said{Rule: fileRule, Text: say(text)}
+	if wrong, ok := errors.AsType[FieldErrors](err); ok {
+		for _, e := range wrong {
+			r.Errors = append(r.Errors, FieldReport{e.Field, e.Why})
+		}
+	}
+	return r
+}
+
+func (w reporter) holds(holds []Hold) []Said {
+	var out []Said
+	for _, h := range holds {
+		s := Said{Rule: h.Rule, Text: w.say(h.Text)}
+		if h.Finding != nil && h.Finding.Document != "" {
+			s.Source, s.Mark = w.say(phrase.Of("source."+h.Finding.Document)), h.Finding.Mark
+		}
+		out = append(out, s)
+	}
+	return out
 }
 
 func (w reporter) order(p Plan) *OrderReport {

@@ -56,6 +56,14 @@ func makeSchema(t *testing.T) []byte {
 			bound(t, schema, f)
 		}
 	}
+	for _, name := range []string{"Opening", "Layout", "Patch", "Job"} { // what a file says
+		for field := schema.Definitions[name].Properties.Oldest(); field != nil; field = field.Next() {
+			if list := field.Value; list.Type == "array" && list.MaxItems == nil {
+				most := uint64(opening.MostItems(field.Key))
+				list.MaxItems = &most
+			}
+		}
+	}
 	out, err := json.MarshalIndent(schema, "", "  ")
 	require.NoError(t, err)
 	return append(out, '\n')

@@ -14,8 +14,8 @@ func (p Plan) TextLines() []phrase.Text {
 	if p.Count > 1 {
 		lines = append(lines, phrase.Of("plan.count").WithInt("count", p.Count))
 	}
-	if len(p.Order.Figure.Suspects) > 0 {
-		lines = append(lines, phrase.Of("plan.doubtful"))
+	for _, h := range p.Holds() {
+		lines = append(lines, phrase.Of("plan.doubtful").Sub1("reason", h.Text))
 	}
 	lines = append(lines, OrderLines(p.Order, p.Opening.SillDepth)...)
 	lines = append(lines, p.riskLines()...)

@@ -20,6 +20,7 @@ type Total struct {
 	openings   int
 	windows    int
 	refused    int
+	held       int
 	tally      calc.Tally
 	money      calc.Sum
 	priced     bool
@@ -40,19 +41,24 @@ type roomTotal struct {
 	wide, narrow, bit decimal.Decimal // m² of lights that open to 30°, to 15°, to less
 }
 
-// Begin takes the job's record. Prices of a second one are added to the first.
-func (t *Total) Begin(j Job) {
-	j.Prices = append(t.job.Prices, j.Prices...)
-	t.job = j
-}
+// Begin takes the job's record.
+func (t *Total) Begin(j Job) { t.job = j }
 
 // Refuse counts an opening that has no plan.
 func (t *Total) Refuse() { t.openings, t.refused = t.openings+1, t.refused+1 }
 
-// Add takes one opening's plan in. The error is a FieldError when a file names
-// more rooms than any house has.
+// Add takes one opening's plan in. The error is FieldErrors when a file names
+// more rooms than any house has; nothing of the plan is then added.
 func (t *Total) Add(p Plan) error {
+	if p.Opening.RoomName != "" {
+		if err := t.addRoom(p); err != nil {
+			return err
+		}
+	}
 	t.openings++
+	if len(p.Holds()) > 0 {
+		t.held++
+	}
 	t.windows += p.Count
 	t.tally.Add(p.Take, p.Count)
 	if p.Bill != nil {
@@ -64,10 +70,7 @@ func (t *Total) Add(p Plan) error {
 	for _, f := range p.Findings {
 		t.severities[f.Severity]++
 	}
-	if p.Opening.RoomName == "" {
-		return nil
-	}
-	return t.addRoom(p)
+	return nil
 }
 
 func (t *Total) addRoom(p Plan) error {
@@ -104,7 +107,7 @@ func (t *Total) room(o Opening) (*roomTotal, error) {
 		}
 	}
 	if len(t.rooms) == mostRooms {
-		return nil, &FieldError{Field: "room_name", Why: fmt.Sprintf("is one room too many: a file may name %d", mostRooms)}
+		return nil, FieldErrors{{Field: "room_name", Why: fmt.Sprintf("is one room too many: a file may name %d", mostRooms)}}
 	}
 	date, err := time.Parse(DateForm, o.Date)
 	if err != nil {
@@ -143,6 +146,7 @@ type JobReport struct {
 	Openings int                     `json:"openings"`
 	Windows  int                     `json:"windows"`
 	Refused  int                     `json:"refused,omitempty"` // openings that could not be planned and are not in the sums
+	Held     int                     `json:"held,omitempty"`    // openings in the sums that must not be ordered
 	Findings map[safety.Severity]int `json:"findings,omitempty"`
 	// Quantities are rounded up to whole packs once, for the job.
 	Quantities []ItemReport       `json:"quantities,omitempty"`
@@ -192,7 +196,7 @@ func (t *Total) Report(say func(phrase.Text) string) (JobReport, error) {
 	}
 	w := reporter{say: say}
 	r := JobReport{
-		Name: t.job.Name, Openings: t.openings, Windows: t.windows, Refused: t.refused, Findings: t.severities,
+		Name: t.job.Name, Openings: t.openings, Windows: t.windows, Refused: t.refused, Held: t.held, Findings: t.severities,
 		Quantities: w.items(take), Packers: take.Packers, Money: w.money(bill), Warnings: w.all(take.Reasons),
 	}
 	for _, room := range t.rooms {
@@ -213,6 +217,9 @@ func (t *Total) Lines() ([]phrase.Text, error) {
 	lines := []phrase.Text{phrase.Of("plan.job").WithInt("count", t.windows).WithInt("openings", t.openings)}
 	if t.refused > 0 {
 		lines = append(lines, phrase.Of("plan.job.refused").WithInt("count", t.refused))
+	}
+	if t.held > 0 {
+		lines = append(lines, phrase.Of("plan.job.held").WithInt("count", t.held))
 	}
 	for _, item := range take.Items {
 		lines = append(lines, reasonLines(item.Reasons)...)

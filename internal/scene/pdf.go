@@ -2,155 +2,102 @@ package scene
 
 import (
 	"bytes"
+	"compress/zlib"
 	"fmt"
-	"maps"
-	"slices"
-	"strings"
+	"io"
 	"time"
-
-	"codeberg.org/go-pdf/fpdf"
-
-	"sillbot/internal/typeface"
+	"unicode/utf16"
 )
-
-// hatchStep is from one slanting stroke of a hatched box to the next, mm
-// along its edge.
-const hatchStep = 1.2
 
 // PDF is scenes as the pages of an A4 document. Its fonts are embedded and
 // subset and its text can be searched and copied. The same scenes, title and
 // moment give the same bytes.
 func PDF(pages []*Scene, title string, made time.Time) ([]byte, error) {
-	f := fpdf.New("P", "mm", "A4", "")
-	f.SetAutoPageBreak(false, 0)
-	f.SetMargins(0, 0, 0)
-	f.SetCatalogSort(true)
-	f.SetCreationDate(made)
-	f.SetModificationDate(made)
-	f.SetProducer("sillbot", true)
-	f.SetTitle(title, true)
-	w := page{Fpdf: f, known: map[string]bool{}, letters: map[rune]bool{}}
-	for _, s := range pages {
-		f.AddPage()
-		s.Draw(w)
-	}
 	var out bytes.Buffer
-	if err := f.Output(&out); err != nil {
-		return nil, fmt.Errorf("scene: %w", err)
+	d := NewDocument(&out, made)
+	order := make([]Page, len(pages))
+	for i, s := range pages {
+		order[i] = d.Add(s)
 	}
-	return readable(out.Bytes(), slices.Sorted(maps.Keys(w.letters)))
-}
-
-// page is the pen of a page.
-type page struct {
-	*fpdf.Fpdf
-	known   map[string]bool // the fonts that were added
-	letters map[rune]bool   // that were set
-}
-
-func (w page) fill(i Ink) {
-	n := int(i.Level())
-	w.SetFillColor(n, n, n)
-}
-
-func (w page) stroke(thick float64, i Ink) {
-	n := int(i.Level())
-	w.SetDrawColor(n, n, n)
-	w.SetLineWidth(thick)
-}
-
-func (w page) Fill(b Box, i Ink) {
-	w.fill(i)
-	w.Rect(b.X, b.Y, b.W, b.H, "F")
-}
-
-func (w page) Polygon(corners []Point, i Ink) {
-	w.fill(i)
-	points := make([]fpdf.PointType, len(corners))
-	for n, p := range corners {
-		points[n] = fpdf.PointType{X: p.X, Y: p.Y}
+	if err := d.Close(title, order, nil); err != nil {
+		return nil, err
 	}
-	w.Fpdf.Polygon(points, "F")
+	return out.Bytes(), nil
 }
 
-func (w page) Disc(m Point, radius float64, i Ink) {
-	w.fill(i)
-	w.Circle(m.X, m.Y, radius, "F")
+// Page is a page of a document.
+type Page int // the object with what is drawn on it
+
+// The numbers of the objects that others lean on.
+const (
+	pagesObject = iota + 1
+	resourcesObject
+)
+
+// A4, in printer's points.
+const a4 = "[0 0 595.28 841.89]"
+
+// NewDocument begins a document that is made at that moment.
+func NewDocument(out io.Writer, made time.Time) *Document {
+	d := &Document{out: out, made: made, objects: make([]int64, resourcesObject), pen: newPen()}
+	d.packer = zlib.NewWriter(&d.packed)
+	d.printf("%%PDF-1.5\n%%\xB5\xB6\xB7\xB8\n") // bytes above 127 say that it is no text
+	return d
 }
 
-func (w page) Hatch(b Box) {
-	w.stroke(0.2, Grey)
-	w.ClipRect(b.X, b.Y, b.W, b.H, false)
-	for d := hatchStep; d < b.W+b.H; d += hatchStep {
-		w.Fpdf.Line(b.X+d-b.H, b.Bottom(), b.X+d, b.Y)
-	}
-	w.ClipEnd()
+// Add writes what a page shows, besides its foot.
+func (d *Document) Add(s *Scene) Page {
+	d.pen.begin()
+	s.Draw(&d.pen)
+	return Page(d.stream("", d.pen.content.Bytes()))
 }
 
-func (w page) Line(a, b Point, thick float64, dashed bool, i Ink) {
-	w.stroke(thick, i)
-	if dashed {
-		w.SetDashPattern([]float64{dash, dashGap}, 0)
-		defer w.SetDashPattern(nil, 0)
-	}
-	w.Fpdf.Line(a.X, a.Y, b.X, b.Y)
-}
-
-// Text sets words part by part where one file has not all of the letters.
-func (w page) Text(words string, f Font, base Point, turned bool, i Ink) {
-	n := int(i.Level())
-	w.SetTextColor(n, n, n)
-	if turned {
-		w.TransformBegin()
-		defer w.TransformEnd()
-		w.TransformRotate(90, base.X, base.Y)
-	}
-	for _, run := range w.runs(f.Weight, words) {
-		w.use(f, run.file)
-		w.Fpdf.Text(base.X, base.Y, run.words)
-		base.X += f.Width(run.words)
-	}
-}
-
-// run is words that one font file can draw.
-type run struct {
-	file  int
-	words string
-}
-
-func (w page) runs(weight typeface.Weight, words string) []run {
-	var out []run
-	var b strings.Builder
-	file := 0
-	end := func() {
-		if b.Len() > 0 {
-			out = append(out, run{file, b.String()})
-			b.Reset()
+// Close ends the document with its pages in order. The foot of each, by its
+// index, is drawn over it; nil: none has one. The error is the first of the
+// writer, or of the fonts.
+func (d *Document) Close(title string, order []Page, foot func(i int) *Scene) error {
+	kids := make([]int, len(order))
+	for i, page := range order {
+		contents := fmt.Sprintf("[%d 0 R]", page)
+		if foot != nil {
+			contents = fmt.Sprintf("[%d 0 R %d 0 R]", page, d.Add(foot(i)))
 		}
+		kids[i] = d.object(fmt.Sprintf("<</Type/Page/Parent %d 0 R/Resources %d 0 R/Contents %s>>", pagesObject, resourcesObject, contents))
 	}
-	for _, r := range words {
-		letter := typeface.Outline(weight, r)
-		w.letters[letter.Rune] = true
-		if letter.File != file {
-			end()
-			file = letter.File
-		}
-		b.WriteRune(letter.Rune)
+	d.begin(pagesObject)
+	d.printf("<</Type/Pages/MediaBox %s/Count %d/Kids[", a4, len(kids))
+	for _, n := range kids {
+		d.printf("%d 0 R\n", n)
 	}
-	end()
-	return out
+	d.printf("]>>\nendobj\n")
+	fonts, err := d.fonts()
+	if err != nil {
+		return err
+	}
+	d.begin(resourcesObject)
+	d.printf("<</ProcSet[/PDF/Text]/Font<<%s>>>>\nendobj\n", fonts)
+	when := d.made.Format("D:20060102150405")
+	info := d.object(fmt.Sprintf("<</Producer(sillbot)/Title %s/CreationDate(%s)/ModDate(%s)>>", hexText(title), when, when))
+	root := d.object(fmt.Sprintf("<</Type/Catalog/Pages %d 0 R>>", pagesObject))
+	d.table(info, root)
+	return d.err
 }
 
-// use sets the font, which is added to the document when it is used first.
-func (w page) use(f Font, file int) {
-	family := fmt.Sprintf("%sletters%d", untagged[len("/utf8"):], file)
-	style := ""
-	if f.Weight == typeface.Bold {
-		style = "B"
+// table ends the file with where each object begins.
+func (d *Document) table(info, root int) {
+	at := d.at
+	d.printf("xref\n0 %d\n0000000000 65535 f \n", len(d.objects)+1)
+	for _, begins := range d.objects {
+		d.printf("%010d 00000 n \n", begins)
 	}
-	if !w.known[family+style] {
-		w.known[family+style] = true
-		w.AddUTF8FontFromBytes(family, style, typeface.Files(f.Weight)[file])
+	d.printf("trailer\n<</Size %d/Root %d 0 R/Info %d 0 R>>\nstartxref\n%d\n%%%%EOF\n", len(d.objects)+1, root, info, at)
+}
+
+// hexText is text as a PDF has it outside of pages.
+func hexText(s string) string {
+	out := "<FEFF"
+	for _, unit := range utf16.Encode([]rune(s)) {
+		out += fmt.Sprintf("%04X", unit)
 	}
-	w.SetFont(family, style, f.Size/Point2mm)
+	return out + ">"
 }

@@ -297,9 +297,10 @@ func TestSpread(t *testing.T) {
 }
 
 func TestAPDFOfAnotherFormIsRefused(t *testing.T) {
-	for _, raw := range []string{"", "%PDF-1.3\n", "startxref\nx\n", "startxref\n7\n%%EOF", string(oneRange) + "startxref\n0\n"} {
-		_, err := readable([]byte(raw), []rune("abc"))
-		require.ErrorIs(t, err, errTable, "%q", raw)
+	font := "7 0 obj\n" + fontHead + ">>\nendobj\n"
+	for _, raw := range []string{"", "%PDF-1.3\n", "7 0 obj\nx", font, font + "9 0 obj\n<<>>\nendobj\n"} {
+		_, _, err := fontObjects([]byte(raw))
+		require.ErrorIs(t, err, errFonts, "%q", raw)
 	}
 }
 

@@ -42,22 +42,17 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 	out.WriteString("\uFEFF")
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true
-	rows := [][]string{slices.Concat(csvColumns, statedKeys())}
+	rows := [][]string{csvHead()}
 	for i, l := range s.Lines {
-		cells := o.csvRow(i, l)
-		for _, key := range statedKeys() {
-			cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
-		}
-		for n := range cells {
-			cells[n] = inert(cells[n])
-		}
-		rows = append(rows, cells)
+		rows = append(rows, o.csvRow(i, l))
 	}
 	if err := w.WriteAll(rows); err != nil {
 		return nil, fmt.Errorf("sheet: writing the CSV: %w", err)
 	}
 	return out.Bytes(), nil
 }
+
+func csvHead() []string { return slices.Concat(csvColumns, statedKeys()) }
 
 // statedKeys are the fields that stand on a line as they were said; each has a
 // column behind the others.
@@ -117,8 +112,8 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 	if l.Price != nil {
 		price = l.Price.String()
 	}
-	return []string{
-		s.Ref, s.Revision, strconv.FormatBool(s.Held), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
+	cells := []string{
+		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.holds) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
@@ -129,6 +124,13 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
 		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
+	for _, key := range statedKeys() {
+		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
+	}
+	for n := range cells {
+		cells[n] = inert(cells[n])
+	}
+	return cells
 }
 
 func wordsOf(parts []part) string {
@@ -203,6 +205,7 @@ type jsonLine struct {
 	MeasuredBy string            `json:"measured,omitempty"`
 	CheckedBy  string            `json:"checked,omitempty"`
 	Notes      []string          `json:"notes,omitempty"`
+	Hold       []string          `json:"hold,omitempty"` // why it must not be made, of a plan
 }
 
 type jsonLight struct {
@@ -234,16 +237,7 @@ func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
 		return nil, err
 	}
 	o := &order{layout: newLayout(p), sheet: s}
-	out := jsonOrder{
-		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: p.At.Format(time.RFC3339), SeenFrom: s.SeenFrom,
-		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"),
-	}
-	if !s.Sent.IsZero() {
-		out.Sent = s.Sent.In(o.zone()).Format(time.RFC3339)
-	}
-	for _, c := range s.Changes {
-		out.Changes = append(out.Changes, o.words(c.Text()))
-	}
+	out := o.jsonHead()
 	for i, l := range s.Lines {
 		out.Lines = append(out.Lines, o.jsonLine(i, l))
 	}
@@ -254,6 +248,22 @@ func (p Printer) JSON(s job.OrderSheet) ([]byte, error) {
 	return append(raw, '\n'), nil
 }
 
+// jsonHead is the order without its lines.
+func (o *order) jsonHead() jsonOrder {
+	s := o.sheet
+	out := jsonOrder{
+		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: o.made.Format(time.RFC3339), SeenFrom: s.SeenFrom,
+		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"), Lines: []jsonLine{},
+	}
+	if !s.Sent.IsZero() {
+		out.Sent = s.Sent.In(o.zone()).Format(time.RFC3339)
+	}
+	for _, c := range s.Changes {
+		out.Changes = append(out.Changes, o.words(c.Text()))
+	}
+	return out
+}
+
 func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 	out := jsonLine{
 		Line: i + 1, Opening: l.Name, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
@@ -262,6 +272,9 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
 		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
 		Unknown: l.NotKnown, Decides: l.DeskDecides,
+	}
+	for _, why := range o.holds {
+		out.Hold = append(out.Hold, o.words(why))
 	}
 	for _, stated := range l.Stated {
 		if out.Stated == nil {

@@ -50,9 +50,9 @@ func (o *order) line(n int, l job.SheetLine) {
 	o.y = start + o.Lines(sizeLabel, labelFont, box(c.x, start, c.width, sizeHeight), scene.Black)
 	o.Text(sizeWords, sizeFont, box(c.x, o.y, c.width, sizeHeight), scene.Black)
 	o.y = start + sizeHeight
-	page := len(o.pages)
+	page := o.begun
 	o.flow(rows, c, func() { o.y = o.lineTitle(n, l, true) })
-	if page == len(o.pages) {
+	if page == o.begun {
 		o.y = max(o.y, end)
 	}
 	o.y += blockGap
@@ -145,6 +145,9 @@ func (o *order) titleHeight(l job.SheetLine) float64 {
 
 // dont is why a line must not be made; empty when it may be.
 func (o *order) dont(l job.SheetLine) string {
+	if len(o.holds) > 0 {
+		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", o.holds...))
+	}
 	switch stateKey(l.State) {
 	case string(job.Deleted):
 		return o.key("sheet.dont.deleted")

@@ -10,11 +10,16 @@ import (
 
 func (p Printer) orderLayout(s job.OrderSheet) *layout {
 	o := &order{layout: newLayout(p), sheet: s}
+	windows, rows := 0, [][]string(nil)
+	for i, l := range s.Lines {
+		windows += l.Quantity
+		rows = append(rows, o.summaryRow(i, l))
+	}
 	o.newPage()
-	o.front()
+	o.front(len(s.Lines), windows)
 	o.head = o.runningHead
 	o.changes()
-	o.summary()
+	o.summary(rows)
 	o.signOff()
 	for i, l := range s.Lines {
 		o.line(i, l)
@@ -58,7 +63,7 @@ func (o *order) runningHead() {
 }
 
 // front is the head of the first page.
-func (o *order) front() {
+func (o *order) front(lines, windows int) {
 	s := o.sheet
 	o.revisionBox()
 	roomy := width - 52
@@ -66,10 +71,6 @@ func (o *order) front() {
 	o.y += o.Under(box(left, o.y, roomy, bottom), o.reference(), scene.Bold(15)) + 2
 	if s.Revision != "" {
 		o.y = max(o.y, top+26)
-	}
-	windows := 0
-	for _, l := range s.Lines {
-		windows += l.Quantity
 	}
 	facts := []row{}
 	add := func(key, words string) {
@@ -84,7 +85,7 @@ func (o *order) front() {
 		add("sheet.sent", o.day(s.Sent))
 	}
 	add("sheet.printed", o.day(o.made))
-	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", len(s.Lines)).WithInt("count", windows)))
+	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", lines).WithInt("count", windows)))
 	o.flow(facts, column{left, 34, width}, func() {})
 	o.y += 3
 	if warning := o.warning(); warning != "" {
@@ -159,21 +160,24 @@ func (o *order) changes() {
 }
 
 // summary is the table of all lines.
-func (o *order) summary() {
+func (o *order) summary(rows [][]string) {
 	t := table{
 		columns: []tableColumn{
 			{"sheet.number", 11, true}, {"sheet.opening", 47, false}, {"sheet.quantity", 19, true},
 			{"sheet.size", 37, true}, {"sheet.frame", 34, false}, {"sheet.state", width - 148, false},
 		},
-	}
-	for i, l := range o.sheet.Lines {
-		t.rows = append(t.rows, []string{
-			strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity), o.size(l.Line), o.frameWords(l.Line), o.stateWords(l),
-		})
+		rows: rows,
 	}
 	o.heading(o.key("sheet.all_lines"), o.tableStart(t))
 	o.table(t)
 	o.y += 4
+}
+
+// summaryRow is the row of one line in that table.
+func (o *order) summaryRow(i int, l job.SheetLine) []string {
+	return []string{
+		strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity), o.size(l.Line), o.frameWords(l.Line), o.stateWords(l),
+	}
 }
 
 // signOff is where the desk signs when it works on paper.

@@ -36,6 +36,8 @@ type layout struct {
 	*scene.Scene // the page that is being laid out
 	voice        scene.Voice
 	pages        []*scene.Scene
+	full         func(*scene.Scene) // takes each page when it is full, instead of pages; nil: none does
+	begun        int                // pages
 	y            float64
 	head         func()    // draws the head of a page and moves y under it
 	title        string    // what the document is called in a reader's window
@@ -50,10 +52,22 @@ func (l *layout) zone() *time.Location { return l.made.Location() }
 
 // newPage begins a page.
 func (l *layout) newPage() {
+	l.end()
 	l.Scene = &scene.Scene{}
-	l.pages = append(l.pages, l.Scene)
+	l.begun++
+	if l.full == nil {
+		l.pages = append(l.pages, l.Scene)
+	}
 	l.y = top
 	l.head()
+}
+
+// end hands the page over to who takes full ones.
+func (l *layout) end() {
+	if l.full != nil && l.Scene != nil {
+		l.full(l.Scene)
+	}
+	l.Scene = nil
 }
 
 // room is what is left of the page.
@@ -114,19 +128,24 @@ func (l *layout) heading(words string, follows float64) {
 // foot ends every page with its number and whose word counts.
 func (l *layout) foot(name string) {
 	l.title = name
-	const countWide = 44.0
-	h := lowest - footTop
 	for i, p := range l.pages {
 		l.Scene = p
-		l.level(left, footTop-1.2, width, 0.2)
-		count := l.words(phrase.Of("sheet.page").WithInt("page", i+1).WithInt("pages", len(l.pages)))
-		f, lines := scene.Squeezed(count, countWide, h, scene.Fonts(scene.Regular, 8, 7, 6, 5)...)
-		for n, line := range lines {
-			l.Ended(line, f, box(right-countWide, footTop+float64(n)*f.Line(), countWide, f.Line()), scene.Black)
-		}
-		b := box(left, footTop, width-countWide-4, h*0.6)
-		b.Y += l.Under(b, l.key("card.advice"), scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
-		b.H = lowest - b.Y
-		l.Under(b, name, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
+		l.footOf(name, i, len(l.pages))
 	}
+}
+
+// footOf is the foot of one page, by its index, of many.
+func (l *layout) footOf(name string, i, pages int) {
+	const countWide = 44.0
+	h := lowest - footTop
+	l.level(left, footTop-1.2, width, 0.2)
+	count := l.words(phrase.Of("sheet.page").WithInt("page", i+1).WithInt("pages", pages))
+	f, lines := scene.Squeezed(count, countWide, h, scene.Fonts(scene.Regular, 8, 7, 6, 5)...)
+	for n, line := range lines {
+		l.Ended(line, f, box(right-countWide, footTop+float64(n)*f.Line(), countWide, f.Line()), scene.Black)
+	}
+	b := box(left, footTop, width-countWide-4, h*0.6)
+	b.Y += l.Under(b, l.key("card.advice"), scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
+	b.H = lowest - b.Y
+	l.Under(b, name, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
 }

@@ -16,7 +16,6 @@ import (
 	"errors"
 
 	"sillbot/internal/job"
-	"sillbot/internal/plan"
 	"sillbot/internal/scene"
 )
 
@@ -59,24 +58,18 @@ func (p Printer) check(s job.OrderSheet) error {
 		return ErrNoLines
 	}
 	for _, l := range s.Lines {
-		if !l.Size.Width.IsPositive() || !l.Size.Height.IsPositive() {
-			return ErrNoFrame
+		if err := checkLine(l.Line); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// PlanSheet is the order of plans that belong to no job: without reference and
-// revision, one of each, and on paper with a note that nobody has checked or
-// sent it.
-func PlanSheet(plans []plan.Plan) job.OrderSheet {
-	s := job.OrderSheet{SeenFrom: job.SeenFrom}
-	for i, p := range plans {
-		l := job.LineOf(p)
-		l.Opening = i + 1
-		s.Lines = append(s.Lines, job.SheetLine{Line: l})
+func checkLine(l job.Line) error {
+	if !l.Size.Width.IsPositive() || !l.Size.Height.IsPositive() {
+		return ErrNoFrame
 	}
-	return s
+	return nil
 }
 
 // pdf writes a layout.

@@ -45,6 +45,16 @@ func orderPDF(t testing.TB, s job.OrderSheet) []byte {
 	return raw
 }
 
+// planSheet is the order of plans that belong to no job.
+func planSheet(plans []plan.Plan) job.OrderSheet {
+	o := order{sheet: job.OrderSheet{SeenFrom: job.SeenFrom}}
+	for i, p := range plans {
+		l, _ := o.planLine(i+1, p)
+		o.sheet.Lines = append(o.sheet.Lines, l)
+	}
+	return o.sheet
+}
+
 func made1(t testing.TB, o plan.Opening) plan.Plan {
 	t.Helper()
 	p, err := plan.Make(o, calc.DefaultSettings())
@@ -86,7 +96,7 @@ func TestThePaperSaysThePublishedSizes(t *testing.T) {
 	colour.Material = calc.PVCUColour
 	wide := surveyed("Wide", 3600, 1200, row0(calc.FixedLight, calc.FixedLight)...)
 	wide.Material = calc.Aluminium
-	raw, err := printer(english).Order(PlanSheet([]plan.Plan{made1(t, white), made1(t, colour), made1(t, wide)}))
+	raw, err := printer(english).Order(planSheet([]plan.Plan{made1(t, white), made1(t, colour), made1(t, wide)}))
 	require.NoError(t, err)
 	text := strings.Join(read(t, raw), "\n")
 	for _, size := range []string{"1190 × 990 mm", "1785 × 1185 mm", "3585 × "} {
@@ -251,7 +261,7 @@ func TestWhatMustNotBeMadeSaysSo(t *testing.T) {
 		require.NotContains(t, strings.Join(now, " "), english(phrase.Of(key)))
 	}
 	require.NotContains(t, strings.Join(now, " "), held)
-	for _, page := range said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, surveyed("x", 1200, 1000, row0(calc.FixedLight)...))}))) {
+	for _, page := range said(printer(english).orderLayout(planSheet([]plan.Plan{made1(t, surveyed("x", 1200, 1000, row0(calc.FixedLight)...))}))) {
 		require.Contains(t, page, english(phrase.Of("sheet.order.plans_only")))
 	}
 	unsent := s
@@ -266,7 +276,7 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 	low := mm(300)
 	o := surveyed("Low", 2300, 1300, row0(calc.FixedLight, calc.FixedLight)...)
 	o.AboveFloor = &low
-	sheet := PlanSheet([]plan.Plan{made1(t, o)})
+	sheet := planSheet([]plan.Plan{made1(t, o)})
 	text := strings.Join(said(printer(english).orderLayout(sheet)), " ")
 	class := english(phrase.Of("sheet.class_lights").WithInt("class", 3).Saying("numbers", "1, 2"))
 	require.Contains(t, text, class)
@@ -274,21 +284,21 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")))
 
 	o.BesideDoor = true
-	require.Equal(t, 2, classes(PlanSheet([]plan.Plan{made1(t, o)}).Lines[0].Line)[0].class)
+	require.Equal(t, 2, classes(planSheet([]plan.Plan{made1(t, o)}).Lines[0].Line)[0].class)
 
 	o.BesideDoor, o.AboveFloor = false, nil
-	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
+	text = strings.Join(said(printer(english).orderLayout(planSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.class_unknown")))
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")), "nothing is cleared that nobody measured")
 
 	// AD K 2013 is not known to hold before 2014.
 	high := mm(2000)
 	o.AboveFloor, o.AboveOutside, o.Date = &high, &high, "2013-12-31"
-	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
+	text = strings.Join(said(printer(english).orderLayout(planSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.class_unknown")))
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")), "nothing is cleared by an edition that is not known")
 	o.Date = "2027-03-24" // the editions of 2021 on heat and vents have ended, and the desk reads it
-	ended := PlanSheet([]plan.Plan{made1(t, o)})
+	ended := planSheet([]plan.Plan{made1(t, o)})
 	text = strings.Join(said(printer(english).orderLayout(ended)), " ")
 	words := english(phrase.Of("finding.edition_ended").Word("topic", "topic.heat").Word("nation", "nation.england"))
 	require.Contains(t, text, words)
@@ -298,7 +308,7 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 		require.Contains(t, string(raw), words)
 	}
 	o.Date = "2014-01-01"
-	text = strings.Join(said(printer(english).orderLayout(PlanSheet([]plan.Plan{made1(t, o)}))), " ")
+	text = strings.Join(said(printer(english).orderLayout(planSheet([]plan.Plan{made1(t, o)}))), " ")
 	require.Contains(t, text, english(phrase.Of("sheet.no_class")))
 }
 
@@ -308,7 +318,7 @@ func TestAPlanGivesTheLineOfAJob(t *testing.T) {
 		r.Plan.Layout.Lights = append([]calc.Light(nil), r.Plan.Layout.Lights...)
 		want, err := job.NewLine(job.Line{Opening: 1, Name: r.Plan.Name, Quantity: 1}, job.Record{Plan: r.Plan}, calc.DefaultSettings())
 		require.NoError(t, err)
-		require.Equal(t, want, PlanSheet([]plan.Plan{made1(t, r.Plan)}).Lines[0].Line)
+		require.Equal(t, want, planSheet([]plan.Plan{made1(t, r.Plan)}).Lines[0].Line)
 	}
 }
 
@@ -423,7 +433,7 @@ func TestWhatCannotBePrinted(t *testing.T) {
 		_, err = make(printer(english), job.OrderSheet{Lines: []job.SheetLine{{Line: job.Line{Name: "x"}}}})
 		require.ErrorIs(t, err, ErrNoFrame, name)
 	}
-	_, err := printer(english).Order(PlanSheet(nil))
+	_, err := printer(english).Order(planSheet(nil))
 	require.ErrorIs(t, err, ErrNoLines)
 	_, err = printer(english).Check(job.CheckSheet{}, nil)
 	require.ErrorIs(t, err, ErrNoLines)

@@ -16,6 +16,7 @@ import (
 type order struct {
 	*layout
 	sheet job.OrderSheet
+	holds []phrase.Text // why the line at hand must not be made, of a plan
 }
 
 // day is a day in words, in the reader's zone.
@@ -71,7 +72,10 @@ func (o *order) frameWords(l job.Line) string {
 
 // stateWords are how far the line has come.
 func (o *order) stateWords(l job.SheetLine) string {
-	if l.State == "" {
+	switch {
+	case len(o.holds) > 0:
+		return o.key("sheet.state.hold")
+	case l.State == "":
 		return o.key("sheet.state.none")
 	}
 	return o.key("sheet.state." + stateKey(l.State))
