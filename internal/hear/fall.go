@@ -24,10 +24,38 @@ func (w *walk) fall(i int) bool {
 		return true
 	case t.has("part") && f != nil && (f.Name == "mullion" || f.Name == "transom"):
 		return w.share(i, f)
+	case key == "lean" && w.has(lengths):
+		return w.plumb(i)
 	case key == "sill.fall" && w.has(lengths):
 		return w.slope(key, i)
 	}
 	return false
+}
+
+// plumb takes a plumb reading for which way it leans: 8 to the right at the top.
+func (w *walk) plumb(from int) bool {
+	side, mine := "", []int(nil)
+	for i := from; i < len(w.list); i++ {
+		t := w.list[i]
+		pos := t.codeOf("pos")
+		switch {
+		case w.used[i]:
+		case pos == "left" || pos == "right":
+			side = cmp.Or(side, pos)
+			fallthrough
+		case t.kind == lengths, t.kind == comma, t.marker("is"), t.marker("outside"), pos == "top", t.codeOf("lean") != "":
+			side = cmp.Or(side, t.codeOf("lean"))
+			mine = append(mine, i)
+		default:
+			i = len(w.list)
+		}
+	}
+	if side == "" {
+		return false
+	}
+	w.use(mine...)
+	w.put(Value{Key: "lean", Value: side, Typed: w.text[w.list[mine[0]].from:w.list[mine[len(mine)-1]].to]}, named)
+	return true
 }
 
 // slope takes "5 low on the right": how much lower the right end is.
