@@ -148,7 +148,7 @@ func (e *Entry) attribute(text string) error {
 		e.Role = Role(value)
 		return nil
 	case 'h':
-		e.How = How(value)
+		e.How = How(unescapes.Replace(value))
 		return nil
 	case 'y':
 		e.Typed = unescapes.Replace(value)

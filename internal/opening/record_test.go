@@ -297,6 +297,7 @@ func FuzzRecord(f *testing.F) {
 	f.Add("")
 	f.Add(".a=b;t1|-a|!a")
 	f.Add(".a=b|~")
+	f.Add("!;h\"000000") // an unknown How with a quotation mark
 	f.Fuzz(func(t *testing.T, text string) {
 		var r Record
 		if r.UnmarshalText([]byte(text)) != nil {
