@@ -166,7 +166,7 @@ func (r Readings) taped(f *Figure) (outline, error) {
 	f.Lean = inMM(shape.lean)
 	f.SillLevelAssumed = r.SillFall == nil
 	o = shape.beyondTape(r.variance()).outline()
-	if err := r.bend(&o, false); err != nil {
+	if err := r.bend(&o, r.SillFall != nil); err != nil { // a level shows a sill that bellies
 		return outline{}, err
 	}
 	f.because("figure_taped", map[string]decimal.Decimal{"lean": f.Lean.Abs().Round(1)})

@@ -57,6 +57,14 @@ func (r Readings) arched() bool {
 	return r.Heights[1].Sub(higher).GreaterThanOrEqual(archRise)
 }
 
+// Arched is the refusal of an order for a head that is rather arched; nil for none.
+func (r Readings) Arched() *RefusalError {
+	if !r.arched() {
+		return nil
+	}
+	return refuse(ErrImpossible, "arched", map[string]decimal.Decimal{"middle": r.Heights[1]}, nil)
+}
+
 type namedReading struct {
 	name  string
 	value decimal.Decimal

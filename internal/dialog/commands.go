@@ -113,6 +113,7 @@ func undo(t *turn) {
 	case err == nil:
 		t.FigureKept = kept && !slices.ContainsFunc(keys, isReading)
 		sayTakenBack(t, keys)
+		t.sayMoved()
 		if doubted {
 			t.questionAgain()
 		}

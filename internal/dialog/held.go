@@ -85,11 +85,15 @@ func (t *turn) pressHeld(code string) {
 
 // settleProposal takes that way of what is proposed; below 0, none.
 func (t *turn) settleProposal(way int) {
+	p := t.Proposed
 	if way < 0 {
 		t.dropProposal()
+		if p != nil && p.Why == hear.Exchanged && t.answers().Given("lean") { // said otherwise than the diagonals show it
+			t.accept(find("lean"), Answer{Key: "lean", Value: skipped})
+			t.say(phrase.Of("skipped.lean"))
+		}
 		return
 	}
-	p := t.Proposed
 	t.Proposed = nil
 	if p.Why == assumed {
 		t.takeSafe(p.Ways[way][0])

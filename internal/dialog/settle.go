@@ -179,8 +179,17 @@ var nearer = decimal.New(8, -2)
 // for another question.
 var farther = decimal.New(2, -1)
 
-// far says whether a figure is no reading of the field in doubt.
+// far says whether a figure is no reading of the field in doubt: far from it and from
+// its fellows, which may be right where it is not.
 func far(a *opening.Known, d Doubt, v hear.Value) bool {
 	now := a.Number(d.Key)
-	return d.Why != "unit" && d.Why != "impossible" && now.IsPositive() && figureOf(v.Value).Sub(now).Abs().GreaterThan(now.Mul(farther))
+	mm := figureOf(v.Value)
+	if f := opening.Find(d.Key); f.Is(opening.Reading) {
+		for _, key := range opening.Fellows(f.Change) {
+			if fellow := a.Number(key); key != d.Key && fellow.IsPositive() {
+				return mm.Sub(fellow).Abs().GreaterThan(fellow.Mul(farther))
+			}
+		}
+	}
+	return d.Why != "unit" && d.Why != "impossible" && now.IsPositive() && mm.Sub(now).Abs().GreaterThan(now.Mul(farther))
 }

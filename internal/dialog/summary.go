@@ -31,10 +31,21 @@ func (t *turn) sayNewOrder() {
 		return
 	}
 	levelled := a.Has("sill.fall") && !t.before.Has("sill.fall")
-	if levelled && order.Size.Width.Equal(old.Size.Width) && order.Size.Height.Equal(old.Size.Height) && len(order.Warnings) <= len(old.Warnings) {
+	if levelled && t.Change == "" && t.Asking == "" && order.Size.Width.Equal(old.Size.Width) && order.Size.Height.Equal(old.Size.Height) && len(order.Warnings) <= len(old.Warnings) {
 		return // the level was asked for, and changed nothing
 	}
 	t.say(plan.NewOrderLines(order, a.Number("sill"), &old)...)
+}
+
+// sayMoved says the order size where it is another than before.
+func (t *turn) sayMoved() {
+	a := t.answers()
+	old, err := orderOf(t.before)
+	now, gone := orderOf(a)
+	if err != nil || gone != nil || !t.before.CanOrder() || !a.CanOrder() || now.Size.Width.Equal(old.Size.Width) && now.Size.Height.Equal(old.Size.Height) {
+		return
+	}
+	t.say(plan.NewOrderLines(now, a.Number("sill"), &old)...)
 }
 
 // sayOrder says the order size with the sum and its reasons.

@@ -24,12 +24,45 @@ func (w *walk) fall(i int) bool {
 		return true
 	case t.has("part") && f != nil && (f.Name == "mullion" || f.Name == "transom"):
 		return w.share(i, f)
-	case key == "lean" && w.has(lengths):
+	case key == "lean":
 		return w.plumb(i)
 	case key == "sill.fall" && w.has(lengths):
 		return w.slope(key, i)
 	}
 	return false
+}
+
+// mostFall is the most that a sill is said to fall in a word beside others, mm.
+var mostFall = decimal.NewFromInt(40)
+
+// fallSaid takes "sill 5 right" and "fall 5 lower on the left" out of a message that says
+// more: the name, a small length and the end that is lower.
+func (r *reader) fallSaid(list []token) []token {
+	for i := 0; i+2 < len(list); i++ {
+		name := list[i].codeOf("name")
+		if name != "sill" && name != "sill.fall" || list[i+1].kind != lengths {
+			continue
+		}
+		end := i + 2
+		for end < len(list) && (list[end].marker("lower") || list[end].codeOf("pos") == "left" || list[end].codeOf("pos") == "right") {
+			end++
+		}
+		side := ""
+		for _, t := range list[i+2 : end] {
+			side = cmp.Or(side, t.codeOf("pos"))
+		}
+		l, rest, err := r.ctx.length(opening.Find("sill.fall"), list[i+1].text)
+		if side == "" || end < len(list) && list[end].kind == lengths || err != nil || !l.Clear() || rest != "" || l.MM.GreaterThan(mostFall) || l.MM.IsNegative() {
+			continue
+		}
+		mm := l.MM
+		if side == "left" {
+			mm = mm.Neg()
+		}
+		r.put(Value{Key: "sill.fall", Value: mm.String(), Typed: r.text[list[i].from:list[end-1].to]}, named)
+		return append(slices.Clone(list[:i]), list[end:]...)
+	}
+	return list
 }
 
 // plumb takes a plumb reading for which way it leans: 8 to the right at the top.

@@ -25,6 +25,8 @@ func (r *reader) guess(h *Heard) *Held {
 		t := &r.tokens[i]
 		c := r.clone()
 		switch {
+		case t.kind == lengths && !numeric(opening.Find(key)):
+			return nil
 		case t.kind == lengths:
 			if rest := (&walk{reader: c}).one(key, t.text, t, certain); strings.TrimSpace(rest) != "" {
 				return nil // several figures
@@ -65,7 +67,7 @@ func (r *reader) rename() {
 		return
 	}
 	key := r.guessedField()
-	if key == "" || key == r.ctx.Open || key == r.said[0].Key || opening.Find(r.said[0].Key).Kind != opening.Length {
+	if key == "" || key == r.ctx.Open || key == r.said[0].Key || !numeric(opening.Find(key)) || opening.Find(r.said[0].Key).Kind != opening.Length {
 		return
 	}
 	c := r.clone()

@@ -64,7 +64,7 @@ func (r *reader) part(list []token) {
 	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
 		return
 	}
-	list = r.namedWrong(list)
+	list = r.namedWrong(r.fallSaid(list))
 	if r.exchanged(list) || r.beside(list) {
 		return
 	}

@@ -50,7 +50,7 @@ func (r *reader) beside(list []token) bool {
 	}
 	key, of := r.besideWhat(list, i)
 	f := opening.Find(key)
-	if f == nil || f.Kind != opening.Length || !r.known.Given(of) {
+	if f == nil || !f.Is(opening.Reading) || f.Key == "sill.fall" || r.ctx.Open == "sill.fall" || !r.known.Given(of) {
 		return false
 	}
 	mm := r.known.Number(of).Add(l.MM.Mul(sign))

@@ -102,6 +102,10 @@ func (w *walk) stretch(list []token) {
 	whole := w.elements(list, false)
 	switch {
 	case pairs(whole) && whole[0].run != nil && parted(list):
+	case w.tooMany(whole) && pairs(whole[1:]): // six readings, diagonals 1598 1606
+		w.assign(whole[:1], list)
+		w.assign(whole[1:], list)
+		return
 	case pairs(whole) && !slices.ContainsFunc(list, func(t token) bool {
 		return t.kind == comma && whole[0].run == nil && len(whole) > 2 && whole[len(whole)-1].run == nil
 	}):
@@ -114,6 +118,18 @@ func (w *walk) stretch(list []token) {
 	for _, clause := range split(list, func(t token) bool { return t.kind == comma }) {
 		w.clause(clause)
 	}
+}
+
+// tooMany says whether the first run has more lengths than the name behind it takes.
+func (w *walk) tooMany(list []element) bool {
+	if len(list) < 3 || list[0].run == nil || list[1].run != nil {
+		return false
+	}
+	room := 0
+	for _, f := range list[1].fields {
+		room += max(len(f.keys), 1)
+	}
+	return room > 0 && w.count(list[0].run, nil) > room
 }
 
 // parted says whether a comma stands between a length and the name of the next:

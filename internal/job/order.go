@@ -61,6 +61,9 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 		return Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
 	}
 	line, err := o.line(s)
+	if arched := o.Record().Plan.Readings().Arched(); err == nil && arched != nil {
+		err = arched
+	}
 	if err != nil {
 		r := refuse("no_plan").say("name", o.Name)
 		r.Cause = err

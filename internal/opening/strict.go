@@ -2,6 +2,7 @@ package opening
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -84,9 +85,14 @@ func (w *walk) readable() []byte {
 	if w.broken {
 		return nil
 	}
+	// A list that is wrong as a whole holds what was wrong in it before.
+	slices.SortFunc(w.bad, func(a, b [2]int) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(b[1], a[1])) })
 	var out []byte
 	from := 0
 	for _, bad := range w.bad {
+		if bad[0] < from {
+			continue
+		}
 		out = append(append(out, w.raw[from:bad[0]]...), "null"...)
 		from = bad[1]
 	}

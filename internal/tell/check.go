@@ -75,7 +75,7 @@ func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) (
 				v.button("job.again", "", "settle", id, d.Reading, "again"),
 			}
 			for i := range row {
-				row[i].Label = row[i].Label.Word("reading", "reading."+d.Reading)
+				row[i].Label = row[i].Label.Word("reading", readingKey(d.Reading))
 			}
 			row[0].Label = row[0].Label.With("mm", mine)
 			row[1].Label = row[1].Label.With("mm", theirs)
@@ -107,7 +107,7 @@ func differenceText(d job.Difference, role job.Role) phrase.Text {
 	default:
 		line = phrase.Of("job.difference.theirs")
 	}
-	return line.Word("reading", "reading."+d.Reading).With("mine", mine).With("theirs", theirs).With("apart", d.Apart).WithInt("chance", d.Chance)
+	return line.Word("reading", readingKey(d.Reading)).With("mine", mine).With("theirs", theirs).With("apart", d.Apart).WithInt("chance", d.Chance)
 }
 
 // signLines show the figures and let the lead sign them.
@@ -124,6 +124,14 @@ func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]ta
 	return lines, buttons
 }
 
+// readingKey is the catalogue's name of a reading.
+func readingKey(name string) string {
+	if name == "sill.fall" {
+		return "reading.sill_fall"
+	}
+	return "reading." + name
+}
+
 // figureLines are the readings that are signed, and the order size that they
 // give.
 func figureLines(o plan.Opening) []phrase.Text {
@@ -133,6 +141,9 @@ func figureLines(o plan.Opening) []phrase.Text {
 	}
 	if o.Rising.IsPositive() {
 		lines = append(lines, phrase.Of("job.figures.diagonals").With("rising", o.Rising).With("falling", o.Falling))
+	}
+	if o.SillFall != nil {
+		lines = append(lines, fallText(*o.SillFall))
 	}
 	if order, err := calc.OrderSize(o.OrderRequest(calc.DefaultSettings())); err == nil {
 		lines = append(lines, phrase.Of("order.size").With("width", order.Size.Width).With("height", order.Size.Height))
@@ -158,4 +169,15 @@ func (v View) openDifferences(lines []phrase.Text, buttons [][]talk.Button) ([]p
 		buttons = buttons[:mostRows]
 	}
 	return lines, buttons
+}
+
+// fallText says which end of the sill is lower, and by how much.
+func fallText(fall decimal.Decimal) phrase.Text {
+	switch {
+	case fall.IsZero():
+		return phrase.Of("job.figures.level")
+	case fall.IsNegative():
+		return phrase.Of("job.figures.fall").Sub1("fall", phrase.Of("fall.left").With("mm", fall.Neg()))
+	}
+	return phrase.Of("job.figures.fall").Sub1("fall", phrase.Of("fall.right").With("mm", fall))
 }
