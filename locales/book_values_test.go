@@ -11,7 +11,7 @@ var usualValues = map[string]string{
 	"link": "https://example.invalid/start?job", "makeup": "4-20-4", "mm": "1204", "most": "40", "n": "2", "name": "kitchen left", "nation": "Scotland",
 	"need": "12", "new": "3", "now": "1240", "now_height": "1038", "now_width": "1188", "number": "2", "old": "2", "open": "2", "openings": "1", "opens": "Hinges left", "options": "ground, first, second",
 	"others": "1204 mm", "outer": "1204", "over": "3", "pack": "25", "price": "310.50", "places": "1 in column 1, 2 in column 2", "quantity": "-1", "rate": "120",
-	"reading": "top width", "other": "middle width", "chance": "97", "apart": "10", "off": "too short", "readings": "rising diagonal, falling diagonal", "reason": "Measure the top width again.", "ref": "PDYMNW", "rest": "and the dog",
+	"reading": "top width", "other": "middle width", "fall": "right end 5 mm lower", "chance": "97", "apart": "10", "off": "too short", "readings": "rising diagonal, falling diagonal", "reason": "Measure the top width again.", "ref": "PDYMNW", "rest": "and the dog",
 	"revision": "A", "right": "1051", "role": "the supplier desk", "sand": "6", "share": "10", "side": "left", "sign": "O", "size": "180", "source": "",
 	"state": "signed", "stock": "5000", "thickness": "4", "time": "08:31", "top": "1204", "middle": "1202", "value": "6200", "values": "Top width 1204 mm", "ask": "Widths: top, middle, bottom.", "more": "Side to side in the opening.", "waste": "10",
 	"when": "today 08:31", "why": "The sides can't meet.", "width": "1190", "words": "Which colour inside?",

@@ -90,6 +90,21 @@ func (f *fit) residuals(y [8]float64) [8]float64 {
 	return e
 }
 
+// own is the fit with the spreads of this opening: where it leans, falls or bellies by
+// more than is usual, it is not drawn back to what is usual.
+func (f *fit) own(y [8]float64) *fit {
+	wide := *f
+	for p := ofLean; p < ofSill; p++ {
+		wide.usual[p] /= 100
+	}
+	x := wide.solve(wide.residuals(y))
+	out := *f
+	for p := ofLean; p < ofSill; p++ {
+		out.usual[p] = min(f.usual[p], 1/max(x[p]*x[p], 1e-6))
+	}
+	return &out
+}
+
 // normal is the matrix of the normal equations: AᵀWA and the usual spreads.
 func (f *fit) normal() [parts][parts]float64 {
 	var n [parts][parts]float64

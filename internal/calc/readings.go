@@ -107,18 +107,34 @@ func (r Readings) valueOf(name string) decimal.Decimal {
 // practice, no source.
 var TapeError = decimal.New(7, -1)
 
-// variance of one reading in µm²: the tape's error, and where all are whole millimetres
-// that of rounding to them, a twelfth of a square millimetre.
+// variance of one reading in µm²: the tape's error, and that of rounding to what the
+// tape is read to, a twelfth of its square.
 func (r Readings) variance() int64 {
 	tape := r.TapeError
 	if tape.IsZero() {
 		tape = TapeError
 	}
 	u := microns(tape)
-	for _, n := range r.named() {
-		if !n.value.IsInteger() {
-			return u * u
+	if step := r.step(); step > 0 {
+		return u*u + step*step/12
+	}
+	return u * u
+}
+
+// steps are what tapes are read to, mm: whole millimetres, an eighth, a sixteenth and a
+// thirty-second of an inch.
+var steps = []decimal.Decimal{decimal.NewFromInt(1), decimal.New(3175, -3), decimal.New(15875, -4), decimal.New(79375, -5)}
+
+// step is what all readings are whole multiples of, µm; 0 for none.
+func (r Readings) step() int64 {
+	for i, step := range steps {
+		whole := true
+		for _, n := range r.named() {
+			whole = whole && (i == 0 && n.value.IsInteger() || i > 0 && n.value.Mod(step).IsZero())
+		}
+		if whole {
+			return microns(step)
 		}
 	}
-	return u*u + 1_000_000/12
+	return 0
 }

@@ -18,10 +18,10 @@ type Risk struct {
 
 // RiskOf is the risk of an order for the readings that it was made from. A frame stands
 // upright, level and centred. ok is false behind a check, where the room is out of
-// sight, and where the readings say too little or hold a likely mistake.
+// sight, where the frame is not centred, and where the readings say too little or hold a likely mistake.
 func RiskOf(o Order, r Readings) (risk Risk, ok bool) {
 	m, ok := newMisfit(r)
-	if !ok || o.Finish == Check || len(o.Figure.Suspects) > 0 || !m.given[0] || !m.given[3] {
+	if !ok || o.Finish == Check || o.tight != "" || len(o.Figure.Suspects) > 0 || !m.given[0] || !m.given[3] {
 		return Risk{}, false
 	}
 	room := newRoom(o, m)
@@ -54,8 +54,9 @@ func newRoom(o Order, m *misfit) *clearance {
 		}
 		return sum
 	}
+	own := m.fit.own(m.y)
 	return &clearance{
-		fit: m.fit, mean: m.fit.solve(m.fit.residuals(m.y)), covariance: m.fit.covariance(), noise: m.noise,
+		fit: own, mean: own.solve(own.residuals(m.y)), covariance: own.covariance(), noise: m.noise,
 		width:  o.Size.Width.InexactFloat64() - hidden(Left, Right),
 		height: o.Size.Height.Add(o.SillPiece).InexactFloat64() - hidden(Head),
 	}

@@ -42,6 +42,9 @@ func likeliest(suspects []calc.Suspect) []phrase.Text {
 	for _, s := range suspects {
 		if s.Rank == suspects[0].Rank {
 			names = append(names, phrase.Of("reading."+s.Reading))
+			if s.With != "" {
+				names = append(names, phrase.Of("reading."+s.With))
+			}
 		}
 	}
 	return names

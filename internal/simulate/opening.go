@@ -20,7 +20,7 @@ func between(p, q point) point { return point{(p.x + q.x) / 2, (p.y + q.y) / 2} 
 // opening is a true opening in mm, the sill's middle at the origin.
 type opening struct {
 	width, height     float64
-	lean, fall, taper float64
+	lean, fall, taper float64 // fall: of the head against the sill
 	wider, higher     float64 // bellies of the middle width and height
 	sill              float64 // how much lower the sill's right end is
 }
@@ -48,7 +48,7 @@ func (o opening) corners() [4]point {
 	top, bottom := o.width+o.taper/2, o.width-o.taper/2
 	return [4]point{
 		{-bottom / 2, o.sill / 2}, {bottom / 2, -o.sill / 2},
-		{o.lean + top/2, o.height - o.fall/2}, {o.lean - top/2, o.height + o.fall/2},
+		{o.lean + top/2, o.height - o.fall/2 - o.sill/2}, {o.lean - top/2, o.height + o.fall/2 + o.sill/2},
 	}
 }
 
