@@ -94,7 +94,7 @@ func (t *turn) record(ans Answer, falls ...opening.Entry) {
 		kept := slices.DeleteFunc(slices.Clone(t.Kept), func(old Answer) bool { return old.Key == ans.Key })
 		t.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
 	}
-	if isReading(ans.Key) {
+	if isReading(ans.Key) && ans.Key != "sill.fall" {
 		t.FigureKept = false
 	}
 }

@@ -26,7 +26,7 @@ func (t *turn) settle(text string) {
 		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.Key)))
 		return
 	case ok && code == "yes" && len(d.Others) == 1:
-		t.confirm(q, d, d.Others[0])
+		t.confirm(q, d, d.Others[0], true)
 	case ok && code == "yes" && d.Why == "unit":
 		t.say(phrase.Of("doubt.which"))
 		return
@@ -73,15 +73,16 @@ func (t *turn) keep(q *question, d Doubt) {
 	t.question(q.Key)
 }
 
-// confirm records the value that the person confirmed.
-func (t *turn) confirm(q *question, d Doubt, value string) {
+// confirm records the value that the person confirmed. One that was measured anew is
+// not sure: it may be doubted too.
+func (t *turn) confirm(q *question, d Doubt, value string, sure bool) {
 	n, err := decimal.NewFromString(value)
 	if err != nil {
 		return
 	}
 	same := t.answers().Value(q.Key) == n.String()
 	t.Doubt = nil
-	t.accept(q, Answer{Key: q.Key, Value: n.String(), Sure: d.Why != "unit"})
+	t.accept(q, Answer{Key: q.Key, Value: n.String(), Sure: sure && d.Why != "unit"})
 	t.echo(q, phrase.Of("length").With("mm", n))
 	if d.Why == "figure" && same {
 		t.FigureKept = true
@@ -123,7 +124,7 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 	}
 	value := h.Said[i].Value
 	others := slices.Delete(slices.Clone(h.Said), i, i+1)
-	t.confirm(q, d, value)
+	t.confirm(q, d, value, value == t.answers().Value(q.Key))
 	if len(others) > 0 && t.Doubt == nil && t.store(others) {
 		t.questionAll(others)
 	}

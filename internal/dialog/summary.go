@@ -214,6 +214,9 @@ func why(t *turn) {
 		t.say(phrase.Of("why.notyet"))
 		return
 	}
+	if q := t.next(a); q != nil && (q.Key == "sill.fall" || q.Key == "lean") {
+		t.say(phrase.Of("reason." + q.Key)) // what the size does not explain
+	}
 	t.sayOrder()
 	if !t.done() {
 		return

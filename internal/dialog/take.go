@@ -178,7 +178,7 @@ func sayLost(t *turn, lost []string) {
 		return
 	}
 	var names []phrase.Text
-	for _, key := range lost {
+	for _, key := range slices.Compact(slices.Sorted(slices.Values(lost))) {
 		names = append(names, tell.Name(key))
 	}
 	t.say(phrase.Of("change.dropped").WithRow("names", names...))

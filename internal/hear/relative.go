@@ -25,7 +25,7 @@ func (r *reader) exchanged(list []token) bool {
 		return false
 	}
 	first, second := r.known.Value(keys[0]), r.known.Value(keys[1])
-	r.ask(Exchanged, []Value{{Key: keys[0], Value: second}, {Key: keys[1], Value: first}})
+	r.ask(Unsaid, []Value{{Key: keys[0], Value: second}, {Key: keys[1], Value: first}})
 	return true
 }
 
