@@ -85,8 +85,10 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		if user != 0 {
 			return nil
 		}
-		outbox = p.LRange(ctx, key("o", chat), 0, -1)
+		// What waits is read before what is unsent: a turn that ends between
+		// the two moves its message on, and it is then held twice, not lost.
 		putoff = p.LRange(ctx, key("i", chat), 0, -1)
+		outbox = p.LRange(ctx, key("o", chat), 0, -1)
 		seen = p.ZRangeWithScores(ctx, key("s", chat), 0, -1)
 		dead = p.LRange(ctx, deadKey, 0, -1)
 		links = p.SMembers(ctx, key("t", chat))
