@@ -29,12 +29,12 @@ var lookalikes = map[byte]string{
 }
 
 // eachSlip gives what a reading may have been meant to be, by the usual slips: the
-// kind, how often it is made, and the value. A part below a millimetre stays.
-func eachSlip(now decimal.Decimal, do func(kind string, often float64, value decimal.Decimal)) {
+// kind, how often it is made, and by how many whole millimetres it is off.
+func eachSlip(now decimal.Decimal, do func(kind string, often float64, by int64)) {
 	whole := now.IntPart()
 	try := func(kind string, often float64, v int64) {
 		if v != whole && v > 0 {
-			do(kind, often, now.Add(decimal.NewFromInt(v-whole)))
+			do(kind, often, v-whole)
 		}
 	}
 	for _, sign := range []int64{-1, 1} {

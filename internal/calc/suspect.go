@@ -122,16 +122,19 @@ func (m *misfit) guesses(r Readings) []guess {
 
 // guess is what reading i may have been meant to be.
 func (m *misfit) guess(i int, n namedReading) guess {
-	now := n.value.InexactFloat64()
-	g := guess{Suspect{Reading: n.name, Now: n.value, Closes: decimal.NewFromFloat(now - m.off(i)).Round(0)}, math.Log(oftenOther) + m.gainOfAny(i)}
-	best := g.odds
-	eachSlip(n.value, func(kind string, often float64, value decimal.Decimal) {
-		odds := math.Log(often) + m.gain(i, value.InexactFloat64()-now)
+	g := guess{Suspect{Reading: n.name, Now: n.value}, math.Log(oftenOther) + m.gainOfAny(i)}
+	best, change := g.odds, int64(0)
+	eachSlip(n.value, func(kind string, often float64, by int64) {
+		odds := math.Log(often) + m.gain(i, float64(by))
 		if odds > best {
-			best, g.Slip, g.Closes = odds, kind, value
+			best, g.Slip, change = odds, kind, by
 		}
 		g.odds = logSum(g.odds, odds)
 	})
+	g.Closes = n.value.Add(decimal.NewFromInt(change))
+	if g.Slip == "" {
+		g.Closes = decimal.NewFromFloat(n.value.InexactFloat64() - m.off(i)).Round(0)
+	}
 	return g
 }
 

@@ -149,11 +149,11 @@ func (t *turn) store(list []hear.Value) bool {
 func (t *turn) checkLean(list []hear.Value) {
 	a := t.answers()
 	said := a.Value("lean")
-	f, err := calc.Survey(a.Readings())
-	if !slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "lean" }) || err != nil || f.Lean.IsZero() || said != "left" && said != "right" {
+	if !slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "lean" }) || said != "left" && said != "right" {
 		return
 	}
-	if (said == "right") == f.Lean.IsPositive() {
+	f, err := calc.Survey(a.Readings())
+	if err != nil || f.Lean.IsZero() || (said == "right") == f.Lean.IsPositive() {
 		return
 	}
 	t.hold(&hear.Held{Why: hear.Exchanged, Ways: [][]hear.Value{{
