@@ -49,26 +49,36 @@ func stepsTo(file string) []step {
 	return steps
 }
 
-// placeIn is the place that the steps lead to from v. It is not valid where
-// something on the way is not there; ok is false where there may be many.
-func placeIn(v reflect.Value, steps []step) (_ reflect.Value, ok bool) {
-	for _, s := range steps {
+// follow takes the steps from v up to the first that leads to many places; those from
+// there on are left. The place is not valid where something on the way is not there.
+func follow(v reflect.Value, steps []step) (place reflect.Value, left []step) {
+	for i, s := range steps {
 		if v.Kind() == reflect.Pointer {
 			if v.IsNil() {
-				return reflect.Value{}, true
+				return reflect.Value{}, nil
 			}
 			v = v.Elem()
 		}
 		switch {
+		case s.each:
+			return v, steps[i:]
 		case s.field != nil:
 			v = v.FieldByIndex(s.field)
-		case !s.each:
-			v = v.Index(s.elem)
 		default:
-			return reflect.Value{}, v.Len() == 0
+			v = v.Index(s.elem)
 		}
 	}
-	return v, true
+	return v, nil
+}
+
+// placeIn is the place that the steps lead to from v. It is not valid where
+// something on the way is not there; ok is false where there may be many.
+func placeIn(v reflect.Value, steps []step) (_ reflect.Value, ok bool) {
+	place, left := follow(v, steps)
+	if len(left) == 0 {
+		return place, true
+	}
+	return reflect.Value{}, place.Len() == 0
 }
 
 // placesIn are all places that the steps lead to from v, each with the numbers
@@ -79,26 +89,17 @@ func placesIn(v reflect.Value, steps []step) iter.Seq2[reflect.Value, []any] {
 
 // visit is false when do wants no more.
 func visit(v reflect.Value, steps []step, at []any, do func(reflect.Value, []any) bool) bool {
-	for i, s := range steps {
-		if v.Kind() == reflect.Pointer {
-			if v.IsNil() {
-				return true
-			}
-			v = v.Elem()
-		}
-		switch {
-		case s.field != nil:
-			v = v.FieldByIndex(s.field)
-		case !s.each:
-			v = v.Index(s.elem)
-		default:
-			for key, element := range v.Seq2() {
-				if !visit(element, steps[i+1:], append(at[:len(at):len(at)], key.Interface()), do) {
-					return false
-				}
-			}
-			return true
+	place, left := follow(v, steps)
+	if !place.IsValid() {
+		return true
+	}
+	if len(left) == 0 {
+		return do(place, at)
+	}
+	for key, element := range place.Seq2() {
+		if !visit(element, left[1:], append(at[:len(at):len(at)], key.Interface()), do) {
+			return false
 		}
 	}
-	return do(v, at)
+	return true
 }
