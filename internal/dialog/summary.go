@@ -20,13 +20,13 @@ import (
 // what a further answer has changed of it.
 func (t *turn) sayNewOrder() {
 	a := t.answers()
-	order, err := orderOf(a)
-	if !a.CanOrder() || err != nil || !t.before.CanOrder() || t.doubted {
+	if !a.CanOrder() || !t.before.CanOrder() || t.doubted {
 		t.sayOrder()
 		return
 	}
-	old, err := orderOf(t.before)
-	if err != nil {
+	order, err := orderOf(a)
+	old, gone := orderOf(t.before)
+	if err != nil || gone != nil {
 		t.sayOrder()
 		return
 	}
