@@ -63,7 +63,7 @@ func newFit(width, height float64, given [8]bool, noise float64, r Readings) *fi
 
 // residuals are what the readings are off the rectangle by, with what its corners
 // make the diagonals differ by from the linear model put right in a second step.
-func (f *fit) residuals(y [8]float64) [8]float64 {
+func (f *fit) residuals(y [8]float64, c *covariance) [8]float64 {
 	d := math.Hypot(f.width, f.height)
 	base := [8]float64{f.width, f.width, f.width, f.height, f.height, f.height, d, d}
 	var e [8]float64
@@ -72,7 +72,7 @@ func (f *fit) residuals(y [8]float64) [8]float64 {
 			e[i] = y[i] - base[i] - f.slope[i][ofSill]*f.sill
 		}
 	}
-	x := f.solve(e)
+	x := f.solve(e, c)
 	for i, side := range []float64{1, -1} { // rising, falling
 		at := 6 + i
 		if f.weight[at] == 0 {
@@ -97,7 +97,8 @@ func (f *fit) own(y [8]float64) *fit {
 	for p := ofLean; p < ofSill; p++ {
 		wide.usual[p] /= 100
 	}
-	x := wide.solve(wide.residuals(y))
+	c := wide.covariance()
+	x := wide.solve(wide.residuals(y, c), c)
 	out := *f
 	for p := ofLean; p < ofSill; p++ {
 		out.usual[p] = min(f.usual[p], 1/max(x[p]*x[p], 1e-6))
@@ -109,7 +110,13 @@ func (f *fit) own(y [8]float64) *fit {
 func (f *fit) normal() [parts][parts]float64 {
 	var n [parts][parts]float64
 	for i := range f.slope {
+		if f.weight[i] == 0 {
+			continue
+		}
 		for a := range parts {
+			if f.slope[i][a] == 0 {
+				continue
+			}
 			for b := range parts {
 				n[a][b] += f.slope[i][a] * f.slope[i][b] * f.weight[i]
 			}
@@ -121,18 +128,25 @@ func (f *fit) normal() [parts][parts]float64 {
 	return n
 }
 
-// covariance is that of the parts, given the readings.
-func (f *fit) covariance() [parts][parts]float64 { return inverse(f.normal()) }
+// covariance is that of the parts, given the readings, mm².
+type covariance [parts][parts]float64
+
+func (f *fit) covariance() *covariance {
+	c := covariance(inverse(f.normal()))
+	return &c
+}
 
 // solve gives the parts that fit the residuals best.
-func (f *fit) solve(e [8]float64) [parts]float64 {
-	c := f.covariance()
-	var x [parts]float64
+func (f *fit) solve(e [8]float64, c *covariance) [parts]float64 {
+	var pull, x [parts]float64
+	for i := range e {
+		for b := range parts {
+			pull[b] += f.slope[i][b] * f.weight[i] * e[i]
+		}
+	}
 	for a := range parts {
 		for b := range parts {
-			for i := range e {
-				x[a] += c[a][b] * f.slope[i][b] * f.weight[i] * e[i]
-			}
+			x[a] += c[a][b] * pull[b]
 		}
 	}
 	return x
@@ -140,8 +154,7 @@ func (f *fit) solve(e [8]float64) [parts]float64 {
 
 // projection is W − WA(AᵀWA+S)⁻¹AᵀW: the square sum of residuals e after the best fit
 // is eᵀPe.
-func (f *fit) projection() [8][8]float64 {
-	c := f.covariance()
+func (f *fit) projection(c *covariance) [8][8]float64 {
 	var p [8][8]float64
 	for i := range 8 {
 		if f.weight[i] == 0 {
@@ -169,7 +182,8 @@ func (f *fit) projection() [8][8]float64 {
 // evidence is the logarithm of how likely the readings are, up to what is the same for
 // every fit of them.
 func (f *fit) evidence(y [8]float64) float64 {
-	e, p := f.residuals(y), f.projection()
+	c := f.covariance()
+	e, p := f.residuals(y, c), f.projection(c)
 	sum := 0.0
 	for i := range e {
 		for j := range e {

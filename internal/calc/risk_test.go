@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -90,10 +91,79 @@ func TestCholeskyAgainstGonum(t *testing.T) {
 	require.True(t, want.Factorize(sym))
 	var lower mat.TriDense
 	want.LTo(&lower)
-	got := cholesky(c)
+	got := cholesky(*c)
 	for i := range parts {
 		for j := 0; j <= i; j++ {
 			require.InDelta(t, lower.At(i, j), got[i][j], 1e-6*(1+got[i][i]))
 		}
 	}
+}
+
+// The evenly spread draws against many random ones, and the reading that is named next
+// against the one that lowers the risk most by them.
+func TestTheRiskAgainstManyDraws(t *testing.T) {
+	g := rand.New(rand.NewPCG(7, 8))
+	many := make([][parts]float64, 20_000)
+	for i := range many {
+		for a := range parts {
+			many[i][a] = g.NormFloat64()
+		}
+	}
+	chance := func(c clearance) float64 {
+		root, under := cholesky(c.covariance), 0
+		for _, z := range many {
+			x := c.mean
+			for a := range parts {
+				for b := range parts {
+					x[a] += root[a][b] * z[b]
+				}
+			}
+			if c.left(&x) < 4 {
+				under++
+			}
+		}
+		return float64(under) / float64(len(many))
+	}
+	squares, n := 0.0, 0
+	for range 60 {
+		req := plain(500+g.Int64N(900), 500+g.Int64N(900), PVCUWhite)
+		r := &req.Readings
+		for i := range r.Widths {
+			r.Widths[i], r.Heights[i] = r.Widths[i].Add(mm(g.Int64N(5))), r.Heights[i].Add(mm(g.Int64N(5)))
+		}
+		if g.IntN(2) == 0 {
+			d := mm(int64(math.Round(math.Hypot(r.Widths[1].InexactFloat64(), r.Heights[1].InexactFloat64()))))
+			r.Rising, r.Falling = d, d
+		}
+		m, ok := newMisfit(*r)
+		require.True(t, ok)
+		c := newRoom(mustOrder(t, req), m)
+		under4, _ := c.chances()
+		squares, n = squares+math.Pow(under4-chance(*c), 2), n+1
+		if next := c.next(under4); next != "" {
+			lowest, named := 1.0, 0.0
+			for i, reading := range append([]string{"sill_fall"}, names()...) {
+				slope := [parts]float64{ofSill: 1}
+				if i > 0 {
+					slope = c.fit.slope[i-1]
+				}
+				with := *c
+				with.covariance = c.after(slope)
+				then := chance(with)
+				lowest = min(lowest, then)
+				if reading == next {
+					named = then
+				}
+			}
+			require.Less(t, named, lowest*1.15+0.01, next)
+		}
+	}
+	require.Less(t, math.Sqrt(squares/float64(n)), 0.012)
+}
+
+func names() (list []string) {
+	for _, n := range (Readings{}).named() {
+		list = append(list, n.name)
+	}
+	return list
 }

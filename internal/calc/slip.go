@@ -23,6 +23,14 @@ const (
 	oftenExchanged, oftenOther         = 0.01, 0.02
 )
 
+// Slips by farSlip or more, which all but a digit misread are, and others: at most so
+// often together, for a reading of six digits.
+const (
+	farSlip       = 9
+	mostOftenFar  = 2*(oftenTen+oftenHundred+oftenFifty) + 5*oftenSwap
+	mostOftenNear = 6*4*oftenMisread + oftenOther
+)
+
 // lookalikes are digits that are taken for each other in poor light.
 var lookalikes = map[byte]string{
 	'0': "689", '1': "7", '2': "7", '3': "58", '4': "9", '5': "36", '6': "058", '7': "12", '8': "0369", '9': "048",

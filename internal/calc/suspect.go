@@ -55,14 +55,17 @@ func (r Readings) Suspects() []Suspect {
 	if !ok {
 		return nil
 	}
+	none := math.Log(slipOdds)
+	if !m.given[0] || !m.given[3] { // three readings of one side say little
+		none += math.Log(sideOdds)
+	}
+	if m.mostOdds() < none {
+		return nil
+	}
 	guesses := m.guesses(r)
 	slip := math.Inf(-1)
 	for _, g := range guesses {
 		slip = logSum(slip, g.odds)
-	}
-	none := math.Log(slipOdds)
-	if !m.given[0] || !m.given[3] { // three readings of one side say little
-		none += math.Log(sideOdds)
 	}
 	if slip > none { // or the opening is odd
 		none = logSum(none, none+math.Log(oddOpening)+min(r.oddGain(m), mostOdd))
@@ -78,7 +81,7 @@ func (r Readings) Suspects() []Suspect {
 			g.Rank = i
 		}
 		if i == 0 || g.Chance > 0.01 {
-			out = append(out, g.Suspect)
+			out = append(out, g.closed())
 		}
 	}
 	return out
@@ -98,6 +101,19 @@ func logSum(a, b float64) float64 {
 type guess struct {
 	Suspect
 	odds float64
+	by   float64 // what Now is to change by; nothing for readings exchanged
+}
+
+// closed is the suspect with the value that the others speak for, whole mm.
+func (g guess) closed() Suspect {
+	switch {
+	case g.With != "":
+	case g.Slip != "":
+		g.Closes = g.Now.Add(decimal.NewFromInt(int64(g.by)))
+	default:
+		g.Closes = decimal.NewFromFloat(g.Now.InexactFloat64() + g.by).Round(0)
+	}
+	return g.Suspect
 }
 
 // guesses are the mistakes that each reading may be, the readings each once with the
@@ -114,27 +130,55 @@ func (m *misfit) guesses(r Readings) []guess {
 		a, b := names[pair[0]], names[pair[1]]
 		if m.given[pair[0]] && m.given[pair[1]] && !a.value.Equal(b.value) {
 			odds := math.Log(oftenExchanged) + m.gainOfBoth(pair[0], pair[1], b.value.Sub(a.value).InexactFloat64())
-			out = append(out, guess{Suspect{Reading: a.name, Now: a.value, Closes: b.value, With: b.name}, odds})
+			out = append(out, guess{Suspect{Reading: a.name, Now: a.value, Closes: b.value, With: b.name}, odds, 0})
 		}
 	}
 	return out
 }
 
+// mostOdds is a bound of the logarithm of the odds of all guesses together, without
+// making them. Most openings stay under it.
+func (m *misfit) mostOdds() float64 {
+	all := math.Log(6*oftenExchanged) + m.sum/2
+	for i := range m.given {
+		if m.p[i][i] > 0 {
+			all = logSum(all, m.mostOddsOf(i))
+		}
+	}
+	return all
+}
+
+// mostOddsOf bounds those of one reading: no change of it gains more than the best, and
+// one by farSlip or more no more than farSlip itself, where the best is less.
+func (m *misfit) mostOddsOf(i int) float64 {
+	best := m.bestGain(i)
+	far := best
+	if math.Abs(m.off(i)) < farSlip {
+		far = max(m.gain(i, farSlip), m.gain(i, -farSlip))
+	}
+	return logSum(math.Log(mostOftenNear)+best, math.Log(mostOftenFar)+far)
+}
+
+// notWorthAnExp is how far under the best gain, as a logarithm, a slip adds nothing.
+const notWorthAnExp = -40
+
 // guess is what reading i may have been meant to be.
 func (m *misfit) guess(i int, n namedReading) guess {
-	g := guess{Suspect{Reading: n.name, Now: n.value}, math.Log(oftenOther) + m.gainOfAny(i)}
-	best, change := g.odds, int64(0)
+	g := guess{Suspect{Reading: n.name, Now: n.value}, math.Log(oftenOther) + m.gainOfAny(i), -m.off(i)}
+	top := m.bestGain(i)
+	best, sum := math.Exp(g.odds-top), 0.0
 	eachSlip(n.value, func(kind string, often float64, by int64) {
-		odds := math.Log(often) + m.gain(i, float64(by))
-		if odds > best {
-			best, g.Slip, change = odds, kind, by
+		gain := m.gain(i, float64(by)) - top
+		if gain < notWorthAnExp {
+			return
 		}
-		g.odds = logSum(g.odds, odds)
+		odds := often * math.Exp(gain)
+		if odds > best {
+			best, g.Slip, g.by = odds, kind, float64(by)
+		}
+		sum += odds
 	})
-	g.Closes = n.value.Add(decimal.NewFromInt(change))
-	if g.Slip == "" {
-		g.Closes = decimal.NewFromFloat(n.value.InexactFloat64() - m.off(i)).Round(0)
-	}
+	g.odds = logSum(g.odds, top+math.Log(sum))
 	return g
 }
 
@@ -144,6 +188,7 @@ type misfit struct {
 	given [8]bool
 	p     [8][8]float64
 	pe    [8]float64 // P·e
+	sum   float64    // eᵀPe
 	noise float64    // variance of one reading, mm²
 	fit   *fit
 	y     [8]float64
@@ -172,12 +217,14 @@ func newMisfit(r Readings) (*misfit, bool) {
 		width, height = max(width, 1), max(height, 1)
 	}
 	m.y, m.fit = y, newFit(width, height, m.given, m.noise, r)
-	e := m.fit.residuals(y)
-	m.p = m.fit.projection()
+	c := m.fit.covariance()
+	e := m.fit.residuals(y, c)
+	m.p = m.fit.projection(c)
 	for i := range e {
 		for j := range e {
 			m.pe[i] += m.p[i][j] * e[j]
 		}
+		m.sum += e[i] * m.pe[i]
 	}
 	return m, true
 }
@@ -192,9 +239,10 @@ func (r Readings) oddGain(m *misfit) float64 {
 	return odd.evidence(m.y) - m.fit.evidence(m.y)
 }
 
+// median of three.
 func median(of []float64) float64 {
-	list := slices.Sorted(slices.Values(of))
-	return list[len(list)/2]
+	low, high := min(of[0], of[1]), max(of[0], of[1])
+	return max(low, min(high, of[2]))
 }
 
 // gain is the logarithm of how much likelier the readings are when reading i changes
@@ -210,6 +258,9 @@ func (m *misfit) off(i int) float64 {
 	}
 	return m.pe[i] / m.p[i][i]
 }
+
+// bestGain is the gain where reading i is what the others give.
+func (m *misfit) bestGain(i int) float64 { return m.pe[i] * m.off(i) / 2 }
 
 // gainOfAny is the gain where reading i may be off by any amount, otherSlip wide.
 func (m *misfit) gainOfAny(i int) float64 {

@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -35,11 +36,7 @@ func TestTheMisfitAgainstGonum(t *testing.T) {
 		r := drawOpening(t).measured(0)
 		m, ok := newMisfit(r)
 		require.True(t, ok)
-		e := m.fit.residuals(m.y)
-		got := 0.0
-		for i := range e {
-			got += e[i] * m.pe[i]
-		}
+		e := m.fit.residuals(m.y, m.fit.covariance())
 
 		a, s := mat.NewDense(8, parts, nil), mat.NewDiagDense(parts, nil)
 		for i := range 8 {
@@ -61,7 +58,7 @@ func TestTheMisfitAgainstGonum(t *testing.T) {
 		require.NoError(t, solved.Solve(&c, off))
 		var want mat.Dense
 		want.Mul(off.T(), &solved)
-		require.InDelta(t, want.At(0, 0), got, 1e-3*(1+want.At(0, 0)))
+		require.InDelta(t, want.At(0, 0), m.sum, 1e-3*(1+want.At(0, 0)))
 	})
 }
 
@@ -91,6 +88,28 @@ func TestAdjustedAgainstLeastSquares(t *testing.T) {
 			"rising": {away(c[0], c[2]), got.rising}, "falling": {away(c[3], c[1]), got.falling},
 		} {
 			require.InDelta(t, pair.want, float64(pair.got)/1000, 0.1, name)
+		}
+	})
+}
+
+// The bound under which no guess is made is one: of each reading and of all together,
+// with a slip in the readings and without.
+func TestTheOddsOfSlipsAreBounded(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawOpening(t).measured(0)
+		i := rapid.IntRange(0, 2).Draw(t, "which")
+		r.Widths[i] = r.Widths[i].Add(mm(int64(rapid.IntRange(-120, 120).Draw(t, "by"))))
+		m, ok := newMisfit(r)
+		require.True(t, ok)
+		all := math.Inf(-1)
+		for _, g := range m.guesses(r) {
+			all = logSum(all, g.odds)
+		}
+		require.LessOrEqual(t, all, m.mostOdds())
+		for i, n := range r.named() {
+			if m.given[i] {
+				require.LessOrEqual(t, m.guess(i, n).odds, m.mostOddsOf(i)+1e-9)
+			}
 		}
 	})
 }
