@@ -17,7 +17,7 @@ var lettered = regexp.MustCompile(`\b([lI]?\d[\doOlI]+)(mm|cm|m)?\b`)
 
 // withDigits puts the digits that were meant into such figures. No byte moves.
 func withDigits(text string) string {
-	if !strings.ContainsAny(text, "oOlI") {
+	if !letterByDigit(text) {
 		return text
 	}
 	return lettered.ReplaceAllStringFunc(text, func(s string) string {
@@ -29,6 +29,19 @@ func withDigits(text string) string {
 		return strings.NewReplacer("o", "0", "O", "0", "l", "1", "I", "1").Replace(figure) + s[len(figure):]
 	})
 }
+
+// letterByDigit says whether an o, an l or an I stands beside a digit.
+func letterByDigit(text string) bool {
+	for i := 1; i < len(text); i++ {
+		a, b := text[i-1], text[i]
+		if isDigit(a) && strings.IndexByte("oOlI", b) >= 0 || isDigit(b) && strings.IndexByte("oOlI", a) >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func isDigit(b byte) bool { return '0' <= b && b <= '9' }
 
 func (c Context) tokens(text string) []token {
 	l := &lexer{ctx: c, text: text, atoms: atoms(text)}

@@ -234,7 +234,7 @@ func (r *reader) whichOf(list []token) {
 // Read reads a message. It stores nothing and never fails.
 func Read(message string, ctx Context) Heard {
 	text := withoutNumbers(withDigits(message))
-	r := &reader{ctx: ctx, text: text, known: *ctx.Known, correcting: ctx.Correct, unsure: doubtfulOne.MatchString(message)}
+	r := &reader{ctx: ctx, text: text, known: *ctx.Known, correcting: ctx.Correct, unsure: letterByDigit(message) && doubtfulOne.MatchString(message)}
 	r.tokens = ctx.tokens(text)
 	for _, part := range parts(r.tokens) {
 		r.part(part)

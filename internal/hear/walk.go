@@ -3,6 +3,7 @@ package hear
 import (
 	"slices"
 	"strings"
+	"sync"
 
 	"sillbot/internal/opening"
 )
@@ -294,14 +295,29 @@ type option struct {
 	ask    bool
 }
 
+// answeredBy are the fields that words of a group answer: by the field's own group, or
+// by its key where it is a yes or no.
+var answeredBy = sync.OnceValue(func() map[string][]*opening.Field {
+	list := map[string][]*opening.Field{}
+	for f := range opening.Fields {
+		list[f.Group] = append(list[f.Group], f)
+		if f.Group == "answer" {
+			list[f.Key] = append(list[f.Key], f)
+		}
+	}
+	return list
+})
+
 // options are all that a token may mean as a choice.
 func (w *walk) options(t token) []option {
 	var list []option
 	for _, m := range t.means {
 		group := base(m.group)
-		for f := range opening.Fields {
-			if (f.Group == group || f.Key == group && f.Group == "answer") && group != "light" && group != "material" && (group != "fall" || m.code == "0") && // which end is lower says nothing without by how much
-				!slices.ContainsFunc(list, func(o option) bool { return o.key == f.Key && o.code == m.code && !o.ask }) {
+		if group == "light" || group == "material" || group == "fall" && m.code != "0" { // which end is lower says nothing without by how much
+			continue
+		}
+		for _, f := range answeredBy()[group] {
+			if !slices.ContainsFunc(list, func(o option) bool { return o.key == f.Key && o.code == m.code && !o.ask }) {
 				list = append(list, option{f.Key, m.code, m.group == group && group != "answer", f.Key == m.group && f.Group != m.group, strings.HasSuffix(m.group, doubtful)})
 			}
 		}

@@ -8,7 +8,7 @@ import (
 // Answered is how many questions have an answer.
 func (k *Known) Answered() int {
 	n := 0
-	for i := range k.slots {
+	for i := range k.entries {
 		if k.answer(i) != nil {
 			n++
 		}
@@ -18,15 +18,15 @@ func (k *Known) Answered() int {
 
 // answer is the entry of the i-th field if it is one that a survey asks.
 func (k *Known) answer(i int) *Entry {
-	if k.slots[i].entry == nil || table[i].Is(ByCommand) {
+	if k.entries[i] == nil || table[i].Is(ByCommand) {
 		return nil
 	}
-	return k.slots[i].entry
+	return k.entries[i]
 }
 
 // Started says whether any question of the window itself was answered.
 func (k *Known) Started() bool {
-	for i := range k.slots {
+	for i := range k.entries {
 		if e := k.answer(i); e != nil && e.How != Assumed && table[i].Scope != House {
 			return true
 		}
@@ -38,7 +38,7 @@ func (k *Known) Started() bool {
 // none.
 func (k *Known) Newest() (key Key, ok bool) {
 	last := 0
-	for i := range k.slots {
+	for i := range k.entries {
 		if e := k.answer(i); e != nil && e.Seq > last {
 			key, last, ok = e.Key, e.Seq, true
 		}
@@ -50,10 +50,21 @@ func (k *Known) Newest() (key Key, ok bool) {
 // the table.
 func (k *Known) Differ(other *Known) []Key {
 	var keys []Key
-	for i := range k.slots {
-		a, b := k.slots[i].entry, other.slots[i].entry
+	for i := range k.entries {
+		a, b := k.entries[i], other.entries[i]
 		if (a == nil) != (b == nil) || a != nil && a.Value != b.Value {
 			keys = append(keys, table[i].Key)
+		}
+	}
+	return keys
+}
+
+// Lost are the fields that have a value and have none later, in the order of the table.
+func (k *Known) Lost(later *Known) []Key {
+	var keys []Key
+	for i, e := range &k.entries {
+		if e != nil && later.entries[i] == nil {
+			keys = append(keys, e.Key)
 		}
 	}
 	return keys
@@ -63,8 +74,8 @@ func (k *Known) Differ(other *Known) []Key {
 // twelve digits, so that it fits a button.
 func (k *Known) Version() string {
 	h := sha256.New()
-	for i := range k.slots {
-		if e := k.slots[i].entry; e != nil && !table[i].Is(Unsigned) {
+	for i := range k.entries {
+		if e := k.entries[i]; e != nil && !table[i].Is(Unsigned) {
 			h.Write([]byte(e.Key))
 			h.Write([]byte{'='})
 			h.Write([]byte(e.Value))

@@ -18,21 +18,8 @@ func Index(key Key) (int, bool) {
 // The zero Known is of an opening of which nothing was said. It is copied by
 // value and never shared with who changes it.
 type Known struct {
-	slots [fieldCount]slot
-}
-
-// slot is one field's: the entry that holds, nil for none.
-type slot struct {
-	entry *Entry
-	sure  bool
-}
-
-func (k *Known) slot(key Key) *slot {
-	i, ok := Index(key)
-	if !ok {
-		return nil
-	}
-	return &k.slots[i]
+	entries [fieldCount]*Entry // nil for none
+	sure    [fieldCount]bool
 }
 
 // follow takes an entry into account. Entries of fields that the table does not
@@ -44,24 +31,24 @@ func (k *Known) follow(e *Entry) {
 	case Clear:
 		k.put(e.Key, nil)
 	case Sure:
-		if s := k.slot(e.Key); s != nil && s.entry != nil {
-			s.sure = true
+		if i, ok := Index(e.Key); ok && k.entries[i] != nil {
+			k.sure[i] = true
 		}
 	}
 }
 
 // put gives a field the entry that holds, nil for none.
 func (k *Known) put(key Key, e *Entry) {
-	if s := k.slot(key); s != nil {
-		*s = slot{entry: e}
+	if i, ok := Index(key); ok {
+		k.entries[i], k.sure[i] = e, false
 	}
 }
 
 // over puts what other has over what k has.
 func (k *Known) over(other *Known) {
-	for i := range other.slots {
-		if other.slots[i].entry != nil {
-			k.slots[i] = slot{entry: other.slots[i].entry, sure: true}
+	for i, e := range &other.entries {
+		if e != nil {
+			k.entries[i], k.sure[i] = e, true
 		}
 	}
 }
@@ -74,8 +61,8 @@ func (k *Known) Unset(key Key) { k.put(key, nil) }
 
 // Entry is the entry that gave the field its value; nil when it has none.
 func (k *Known) Entry(key Key) *Entry {
-	if s := k.slot(key); s != nil {
-		return s.entry
+	if i, ok := Index(key); ok {
+		return k.entries[i]
 	}
 	return nil
 }
@@ -103,15 +90,15 @@ func (k *Known) Given(keys ...Key) bool {
 
 // Sure says whether the value was questioned and stands.
 func (k *Known) Sure(key Key) bool {
-	s := k.slot(key)
-	return s != nil && s.sure
+	i, ok := Index(key)
+	return ok && k.sure[i]
 }
 
 // InOrder are the fields that have a value, in the order they were given.
 func (k *Known) InOrder() []Key {
 	var entries []*Entry
-	for i := range k.slots {
-		if e := k.slots[i].entry; e != nil {
+	for _, e := range &k.entries {
+		if e != nil {
 			entries = append(entries, e)
 		}
 	}

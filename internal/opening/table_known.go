@@ -10,7 +10,7 @@ func (k *Known) Next(onlyReadings bool, asking Key) *Field {
 		return Find(asking)
 	}
 	for i, f := range keyed {
-		if f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.slots[i].entry == nil && k.calls(f) {
+		if f.Marks&(OnRequest|ByCommand) == 0 && (!onlyReadings || f.Is(Reading)) && k.entries[i] == nil && k.calls(f) {
 			return f
 		}
 	}
@@ -26,7 +26,7 @@ func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 	for i, f := range keyed {
 		does := Stops
-		switch e := k.slots[i].entry; {
+		switch e := k.entries[i]; {
 		case e == nil && f.Marks&(OnRequest|ByCommand) != 0, e != nil && e.Value != Skipped, !k.calls(f):
 			continue
 		case e != nil, f.Is(Spared):
@@ -82,7 +82,7 @@ func Fellows(name string) []Key {
 func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
 	for i, f := range keyed {
-		offered := k.slots[i].entry != nil || f.Is(OnRequest) && k.CanOrder()
+		offered := k.entries[i] != nil || f.Is(OnRequest) && k.CanOrder()
 		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
 		}

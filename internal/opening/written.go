@@ -12,7 +12,7 @@ import (
 func (k *Known) Opening() Opening {
 	var o Opening
 	for i, f := range keyed {
-		if k.slots[i].entry != nil {
+		if k.entries[i] != nil {
 			f.write(k, &o)
 		}
 	}
@@ -62,7 +62,7 @@ func assign(v reflect.Value, value string) {
 func (k *Known) Crew() *Crew {
 	var c *Crew
 	for i, f := range keyed {
-		if f.Scope != CrewWide || k.slots[i].entry == nil {
+		if f.Scope != CrewWide || k.entries[i] == nil {
 			continue
 		}
 		if c == nil {
@@ -70,7 +70,7 @@ func (k *Known) Crew() *Crew {
 			c = &usual
 		}
 		if f.File != "" {
-			assign(f.inCrew(c), k.slots[i].entry.Value)
+			assign(f.inCrew(c), k.entries[i].Value)
 		}
 	}
 	return c
