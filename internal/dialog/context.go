@@ -5,7 +5,6 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 )
@@ -38,10 +37,10 @@ func (t *turn) context() hear.Context {
 			return ""
 		},
 		Fits: func(k *opening.Known, key opening.Key, mm decimal.Decimal) bool {
-			return unfit(k, find(key), mm) == nil
+			return t.unfit(k, find(key), mm) == nil
 		},
 		Frame: func() (width, height decimal.Decimal, ok bool) {
-			order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+			order, err := t.order(a)
 			return order.Size.Width, order.Size.Height, err == nil && a.CanOrder()
 		},
 	}

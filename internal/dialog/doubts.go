@@ -63,15 +63,15 @@ func (t *turn) questionFigure() {
 	if t.FigureKept || t.Proposed != nil || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
 		return
 	}
-	f, err := calc.Survey(a.Readings())
+	suspects, err := t.suspects(a)
 	if err != nil {
 		t.Doubt = t.impossible(err, a)
 		return
 	}
-	if len(f.Suspects) == 0 {
+	if len(suspects) == 0 {
 		return
 	}
-	first := f.Suspects[0]
+	first := suspects[0]
 	if t.sure(first.Reading) {
 		return
 	}
@@ -86,6 +86,15 @@ func (t *turn) questionFigure() {
 		d.Others = []string{first.Closes.Round(0).String()}
 	}
 	t.Doubt = d
+}
+
+// suspects are those among all readings, and an error where they make no opening.
+func (t *turn) suspects(a *opening.Known) ([]calc.Suspect, error) {
+	if order, err := t.order(a); err == nil {
+		return order.Figure.Suspects, nil
+	}
+	f, err := calc.Survey(a.Readings())
+	return f.Suspects, err
 }
 
 var otherDiagonal = map[string]string{"diagonal.rising": "diagonal.falling", "diagonal.falling": "diagonal.rising"}

@@ -3,7 +3,6 @@ package dialog
 import (
 	"github.com/shopspring/decimal"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -14,7 +13,7 @@ import (
 var lowestGlass = decimal.NewFromInt(20)
 
 // unfit refuses a length that can't be beside those already given.
-func unfit(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
+func (t *turn) unfit(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
 	switch q.Key {
 	case "diagonal.rising", "diagonal.falling":
 		longest := decimal.Zero
@@ -33,7 +32,7 @@ func unfit(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
 	case "inner.height":
 		return behind(value, a, opening.Heights)
 	}
-	return misplaced(a, q, value)
+	return t.misplaced(a, q, value)
 }
 
 // A leaf seldom overlaps a frame by more than this on each side, mm; common
@@ -62,12 +61,12 @@ func behind(value decimal.Decimal, a *opening.Known, keys [3]string) *phrase.Tex
 
 // misplaced refuses a mullion or transom that can't stand where it is said to
 // be.
-func misplaced(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
+func (t *turn) misplaced(a *opening.Known, q *question, value decimal.Decimal) *phrase.Text {
 	name, n := q.Name, q.N
 	if name != "mullion" && name != "transom" {
 		return nil
 	}
-	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	order, err := t.order(a)
 	if err != nil {
 		return nil // said when the order was worked out
 	}

@@ -37,9 +37,11 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 	if fresh && h.Empty() && h.Trouble == nil {
 		return // a greeting
 	}
-	if q := t.next(t.answers()); h.Before && q != nil && t.takeBefore(q) {
-		t.Fails = 0
-		return
+	if h.Before {
+		if q := t.next(t.answers()); q != nil && t.takeBefore(q) {
+			t.Fails = 0
+			return
+		}
 	}
 	if len(h.Said) > 0 {
 		t.wasDone = false // the plan is another then
@@ -80,7 +82,7 @@ func (t *turn) trouble(tr *hear.Trouble) *phrase.Text {
 	q := find(tr.Key)
 	given := cut(tr.Given)
 	if errors.Is(tr.Err, hear.ErrUnfit) {
-		if said := unfit(t.answers(), q, figureOf(tr.Given)); said != nil {
+		if said := t.unfit(t.answers(), q, figureOf(tr.Given)); said != nil {
 			return said
 		}
 	}

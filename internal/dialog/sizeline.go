@@ -39,10 +39,10 @@ func (t *turn) sizeLine(text string) bool {
 
 // parseSizeLine reads the six readings apart from what is at hand.
 func (t *turn) parseSizeLine(text string) (*opening.Known, bool) {
-	sizes := &opening.Known{}
 	if len(text) > 200 || len(sixFigures.FindAllString(text, 6)) < 6 {
-		return sizes, false
+		return nil, false
 	}
+	sizes := &opening.Known{}
 	c := t.context()
 	c.Known, c.Open, c.Last = sizes, opening.Widths[0], ""
 	c.Next = func(k *opening.Known) opening.Key {

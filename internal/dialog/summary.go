@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"encoding/base64"
-	"encoding/json"
 	"errors"
 	"hash/fnv"
 	"slices"
@@ -24,8 +23,8 @@ func (t *turn) sayNewOrder() {
 		t.sayOrder()
 		return
 	}
-	order, err := orderOf(a)
-	old, gone := orderOf(t.before)
+	order, err := t.orderOf(a)
+	old, gone := t.orderOf(t.before)
 	if err != nil || gone != nil {
 		t.sayOrder()
 		return
@@ -40,8 +39,8 @@ func (t *turn) sayNewOrder() {
 // sayMoved says the order size where it is another than before.
 func (t *turn) sayMoved() {
 	a := t.answers()
-	old, err := orderOf(t.before)
-	now, gone := orderOf(a)
+	old, err := t.orderOf(t.before)
+	now, gone := t.orderOf(a)
 	if err != nil || gone != nil || !t.before.CanOrder() || !a.CanOrder() || now.Size.Width.Equal(old.Size.Width) && now.Size.Height.Equal(old.Size.Height) {
 		return
 	}
@@ -54,7 +53,7 @@ func (t *turn) sayOrder() {
 	if !a.CanOrder() {
 		return
 	}
-	order, err := orderOf(a)
+	order, err := t.orderOf(a)
 	if err != nil {
 		t.say(refusal(err))
 		return
@@ -64,10 +63,10 @@ func (t *turn) sayOrder() {
 
 // orderOf is the order by what is known. That nobody levelled the sill is said once
 // it was asked.
-func orderOf(a *opening.Known) (calc.Order, error) {
-	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+func (t *turn) orderOf(a *opening.Known) (calc.Order, error) {
+	order, err := t.order(a)
 	if !a.Has("sill.fall") {
-		order.Warnings = slices.DeleteFunc(order.Warnings, func(r calc.Reason) bool { return r.Rule == "sill_fall_unknown" })
+		order.Warnings = slices.DeleteFunc(slices.Clone(order.Warnings), func(r calc.Reason) bool { return r.Rule == "sill_fall_unknown" })
 	}
 	return order, err
 }
@@ -137,12 +136,8 @@ func (t *turn) warnings(p plan.Plan, whole bool) []phrase.Text {
 
 // markOf is a short hash of a line.
 func markOf(line phrase.Text) string {
-	raw, err := json.Marshal(line)
-	if err != nil {
-		return "" // never: texts are stored as JSON
-	}
 	h := fnv.New32a()
-	h.Write(raw)
+	line.Digest(h)
 	return base64.RawStdEncoding.EncodeToString(h.Sum(nil))
 }
 

@@ -115,7 +115,7 @@ func figureOf(value string) decimal.Decimal {
 // store records values and says them back; false when one was refused. Then
 // those after it were not taken, and it says which.
 func (t *turn) store(list []hear.Value) bool {
-	before := t.answers().InOrder()
+	before := t.answers()
 	var done []hear.Value
 	for i, v := range list {
 		if v.Value == skipped {
@@ -123,7 +123,7 @@ func (t *turn) store(list []hear.Value) bool {
 		}
 		q := find(v.Key)
 		if q.Kind == opening.Length && v.Value != skipped {
-			if trouble := unfit(t.answers(), q, figureOf(v.Value)); trouble != nil {
+			if trouble := t.unfit(t.answers(), q, figureOf(v.Value)); trouble != nil {
 				t.echoAll(done)
 				t.say(*trouble)
 				if i+1 < len(list) {
@@ -165,12 +165,11 @@ func (t *turn) checkLean(list []hear.Value) {
 
 // sayFallen says which answers fell with what was stored. Lights and bars fall
 // with the layout, and are asked anew.
-func (t *turn) sayFallen(before []opening.Key, list []hear.Value) {
+func (t *turn) sayFallen(before *opening.Known, list []hear.Value) {
 	if slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "layout" }) {
 		return
 	}
-	a := t.answers()
-	sayLost(t, slices.DeleteFunc(before, func(key opening.Key) bool { return a.Has(key) || find(key).is(opening.ByCommand) }))
+	sayLost(t, slices.DeleteFunc(before.Lost(t.answers()), func(key opening.Key) bool { return find(key).is(opening.ByCommand) }))
 }
 
 func sayLost(t *turn, lost []string) {

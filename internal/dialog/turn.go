@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -42,12 +43,34 @@ type turn struct {
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf
 	foldedOf atHand
+	openNext *question // of openOf
+	openOf   asked
+	orders   []workedOut
 }
 
 // next is the open question, nil when the survey is complete. A second measure
 // is of the opening alone.
 func (s State) next(a *opening.Known) *question {
 	return (*question)(a.Next(s.Second != nil, s.Asking))
+}
+
+// next is the open question, worked out once for what is known.
+func (t *turn) next(a *opening.Known) *question {
+	if a != t.folded {
+		return t.State.next(a)
+	}
+	now := asked{a, t.Asking, t.Second != nil}
+	if now != t.openOf {
+		t.openOf, t.openNext = now, t.State.next(a)
+	}
+	return t.openNext
+}
+
+// asked tells one state of the open question from another.
+type asked struct {
+	known  *opening.Known
+	asking string
+	second bool
 }
 
 // atHand tells one state of the record at hand from another.
@@ -64,6 +87,33 @@ func (t *turn) answers() *opening.Known {
 		t.folded, t.foldedOf = &k, now
 	}
 	return t.folded
+}
+
+// workedOut is an order that was asked for in a turn; most are asked for more than once.
+type workedOut struct {
+	of    *opening.Known // what was known when the turn began, or is
+	order calc.Order
+	err   error
+}
+
+// order works out an order by what is known.
+func (t *turn) order(a *opening.Known) (calc.Order, error) {
+	for _, known := range []*opening.Known{t.before, t.answers()} {
+		if known != nil && *known == *a {
+			a = known
+			break
+		}
+	}
+	for i := range t.orders {
+		if o := &t.orders[i]; o.of == a {
+			return o.order, o.err
+		}
+	}
+	order, err := calc.OrderSize(a.Opening().OrderRequest(calc.DefaultSettings()))
+	if a == t.before || a == t.answers() {
+		t.orders = append(t.orders, workedOut{a, order, err})
+	}
+	return order, err
 }
 
 // lang is the language to speak: the chosen one, else the device's.

@@ -4,6 +4,9 @@
 package phrase
 
 import (
+	"io"
+	"maps"
+	"slices"
 	"strconv"
 
 	"github.com/shopspring/decimal"
@@ -40,6 +43,38 @@ func Filled(key string, numbers map[string]decimal.Decimal, words map[string]str
 		t.Sub[name] = Of(word)
 	}
 	return t
+}
+
+// Digest writes all that tells the text from another into a hash.
+func (t Text) Digest(h io.Writer) {
+	writeWord(h, t.Key)
+	digestEach(h, t.Num, func(n decimal.Decimal) { writeWord(h, n.String()) })
+	digestEach(h, t.Say, func(words string) { writeWord(h, words) })
+	digestEach(h, t.Sub, func(sub Text) { sub.Digest(h) })
+	for _, lists := range []map[string][]Text{t.Lines, t.Row} {
+		digestEach(h, lists, func(list []Text) {
+			for _, sub := range list {
+				sub.Digest(h)
+			}
+		})
+	}
+}
+
+// digestEach writes what fills the places of one kind, in order, and where they end.
+func digestEach[V any](h io.Writer, places map[string]V, one func(V)) {
+	if len(places) > 0 {
+		for _, name := range slices.Sorted(maps.Keys(places)) {
+			writeWord(h, name)
+			one(places[name])
+		}
+	}
+	_, _ = h.Write([]byte{1})
+}
+
+// writeWord writes a word and where it ends; a hash takes all.
+func writeWord(h io.Writer, word string) {
+	_, _ = io.WriteString(h, word)
+	_, _ = h.Write([]byte{0})
 }
 
 // With returns t with a number in place name. t is not changed.
