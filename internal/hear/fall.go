@@ -35,34 +35,64 @@ func (w *walk) fall(i int) bool {
 // mostFall is the most that a sill is said to fall in a word beside others, mm.
 var mostFall = decimal.NewFromInt(40)
 
-// fallSaid takes "sill 5 right" and "fall 5 lower on the left" out of a message that says
-// more: the name, a small length and the end that is lower.
+// fallSaid takes what a message that says more says of the sill's fall out of it: the
+// name, a small length and the end that is lower ("sill 5 right", "fall 5 lower on the
+// left"), or a small length and which end is how ("right end 3 lower").
 func (r *reader) fallSaid(list []token) []token {
-	for i := 0; i+2 < len(list); i++ {
-		name := list[i].codeOf("name")
-		if name != "sill" && name != "sill.fall" || list[i+1].kind != lengths {
+	for i := range list {
+		from, to := i, i
+		switch name := list[i].codeOf("name"); {
+		case (name == "sill" || name == "sill.fall") && i+1 < len(list) && list[i+1].kind == lengths:
+			for to = i + 2; to < len(list) && ofFall(list[to]); to++ {
+			}
+		case list[i].marker("lower") || list[i].marker("higher"):
+			for from = i; from > 0 && (ofFall(list[from-1]) || list[from-1].kind == lengths || list[from-1].marker("is")); from-- {
+			}
+			for to = i + 1; to < len(list) && ofFall(list[to]); to++ {
+			}
+			if slices.ContainsFunc(slices.Concat(list[:from], list[to:]), ofFall) { // left is, once more, 8 higher than the right
+				return list
+			}
+		default:
 			continue
 		}
-		end := i + 2
-		for end < len(list) && (list[end].marker("lower") || list[end].codeOf("pos") == "left" || list[end].codeOf("pos") == "right") {
-			end++
+		if mm, ok := r.fallOf(list[from:to]); ok && (to == len(list) || list[to].kind != lengths) {
+			r.put(Value{Key: "sill.fall", Value: mm.String(), Typed: r.text[list[from].from:list[to-1].to]}, named)
+			return append(slices.Clone(list[:from]), list[to:]...)
 		}
-		side := ""
-		for _, t := range list[i+2 : end] {
-			side = cmp.Or(side, t.codeOf("pos"))
-		}
-		l, rest, err := r.ctx.length(opening.Find("sill.fall"), list[i+1].text)
-		if side == "" || end < len(list) && list[end].kind == lengths || err != nil || !l.Clear() || rest != "" || l.MM.GreaterThan(mostFall) || l.MM.IsNegative() {
-			continue
-		}
-		mm := l.MM
-		if side == "left" {
-			mm = mm.Neg()
-		}
-		r.put(Value{Key: "sill.fall", Value: mm.String(), Typed: r.text[list[i].from:list[end-1].to]}, named)
-		return append(slices.Clone(list[:i]), list[end:]...)
 	}
 	return list
+}
+
+// ofFall says whether the token tells which end of the sill is how.
+func ofFall(t token) bool {
+	return t.marker("lower") || t.marker("higher") || t.codeOf("pos") == "left" || t.codeOf("pos") == "right"
+}
+
+// fallOf is how much lower the right end is by such words, in mm; false where they say
+// no side, or no one small length.
+func (r *reader) fallOf(list []token) (decimal.Decimal, bool) {
+	side, lower, text := "", true, ""
+	for _, t := range list {
+		switch {
+		case t.kind == lengths && text != "":
+			return decimal.Zero, false
+		case t.kind == lengths:
+			text = t.text
+		case t.marker("higher"):
+			lower = false
+		default:
+			side = cmp.Or(side, t.codeOf("pos"))
+		}
+	}
+	l, rest, err := r.ctx.length(opening.Find("sill.fall"), text)
+	if side == "" || err != nil || !l.Clear() || rest != "" || l.MM.GreaterThan(mostFall) || l.MM.IsNegative() {
+		return decimal.Zero, false
+	}
+	if (side == "left") == lower {
+		return l.MM.Neg(), true
+	}
+	return l.MM, true
 }
 
 // plumb takes a plumb reading for which way it leans: 8 to the right at the top.

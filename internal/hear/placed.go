@@ -24,7 +24,7 @@ func (w *walk) placed(run *token) {
 		}
 	}
 	w.unlikely(run)
-	early := false
+	early := w.readingsEarly(run)
 	previous := opening.Key("")
 	from := len(w.said)
 	defer func() {
@@ -123,6 +123,18 @@ func numeric(f *opening.Field) bool {
 		return true
 	}
 	return false
+}
+
+// readingsEarly says whether the run has three readings or more that can't be what the
+// open question asks for.
+func (w *walk) readingsEarly(run *token) bool {
+	open := opening.Find(w.open())
+	if open == nil || open.Is(opening.Reading) || open.Kind != opening.Length && open.Kind != opening.SillPiece {
+		return false
+	}
+	list, _ := reading.All(strings.Map(noCross, run.text), opening.SideRange)
+	l, _, err := w.ctx.length(open, run.text)
+	return len(list) >= 3 && list[0].Clear() && (err != nil || !l.Clear())
 }
 
 // earlyReading is where readings go that come before they are asked for: three

@@ -64,7 +64,9 @@ func (r *reader) part(list []token) {
 	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
 		return
 	}
-	list = r.namedWrong(r.fallSaid(list))
+	if list = r.namedWrong(r.fallSaid(list)); len(list) == 0 {
+		return
+	}
 	if r.exchanged(list) || r.beside(list) {
 		return
 	}
