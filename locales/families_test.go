@@ -165,7 +165,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 // that ends in -open answer only their own question when it is open or named,
 // those of one that ends in -ask are proposed.
 var heard = map[string][]string{
-	"alias":        codes("just the from to window you your what have ground hand with one floor stone over outside off about cant no looking round down house know dont be should measured old both right like"),
+	"alias":        codes("about again aluminium bathroom be bedroom before beside both bottom brick cant change concrete correct diagonal diagonals do does dont door down downstairs england existing fanlight first fixed floor for four from getting glass going grey ground had hand have height heights hinged hinges house hundred hung inside is its just kitchen know left light lights like lintel looking lower measured measuring middle might my nation near new no not nothing of off old one open opening opens outside over plaster plastic please render rendered right round same sash scotland second should skip steel stone thanks that the there they third this thousand timber to today tomorrow top two up upstairs vent vents wait wales was ways what white widths window with wrong yesterday you your"),
 	"answer-ask":   codes("yes no"),
 	"axis":         codes("width height"),
 	"bath":         codes("yes no"),
@@ -175,7 +175,7 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas wrong joins minus real no was meant dunno half late point others exchange less more"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas there thing absent asking wrong joins minus real no was meant dunno half late point others exchange less more"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),

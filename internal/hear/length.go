@@ -132,6 +132,10 @@ func (w *walk) floorOrHeight(rest string, run *token) string {
 		w.trouble = c.trouble
 		return rest
 	}
+	if c.length != nil { // a figure in doubt tells no floor
+		w.length = c.length
+		return rest
+	}
 	w.put(Value{Key: "storey", Value: "0", Typed: run.text}, named)
 	return w.one("outside", run.text[len(run.text)-len(strings.TrimLeft(run.text, " ")):], run, named)
 }

@@ -304,6 +304,9 @@ func (l *lexer) goesOn(j int) bool {
 		return false
 	}
 	a := l.atoms[j]
+	if a.text == "," && a.glued && j+1 < len(l.atoms) && l.atoms[j+1].glued && len(l.atoms[j+1].text) == 3 { // 1,300 is no first floor
+		return l.atoms[j+1].kind == digits
+	}
 	return a.kind == digits || a.glued && a.kind == word && a.text != "x" || a.kind == mark && a.glued && strings.ContainsAny(a.text, `./-"'`+"½¼¾") || l.unit(a) != ""
 }
 

@@ -61,7 +61,7 @@ func (r *reader) part(list []token) {
 		r.asked = true
 		list = list[:len(list)-1]
 	}
-	if list = saidTwice(r.meaningful(list)); len(list) == 0 {
+	if list = saidTwice(r.meaningful(r.presences(list))); len(list) == 0 {
 		return
 	}
 	if list = r.namedWrong(r.fallSaid(list)); len(list) == 0 {
@@ -195,7 +195,7 @@ func (r *reader) meaningful(list []token) []token {
 		case t.kind == unknown:
 			r.lose(t)
 		case t.kind == phrase && t.marker("harmless") && !slices.ContainsFunc(t.means, func(m meaning) bool {
-			return m != meaning{"hear", "harmless"} && m.group != "when" && m.group != "inday" && m.group != "measure"
+			return m != meaning{"hear", "harmless"} && !m.fills() && m.group != "when" && m.group != "inday" && m.group != "measure"
 		}):
 		case t.doubtful:
 			r.lose(t)

@@ -89,9 +89,9 @@ func (l *lexer) point(j int) int {
 	return j
 }
 
-// decimalsOf are digits behind a point: two oh four, twenty five.
+// decimalsOf are digits behind a point: two oh four, two one, twenty five.
 func decimalsOf(list []int) string {
-	if digits := singles(list); digits != "" {
+	if digits := digitsOf(list); digits != "" {
 		return digits
 	}
 	return figureOf(list)
@@ -212,6 +212,11 @@ func singles(list []int) string {
 	if len(list) < 3 {
 		return ""
 	}
+	return digitsOf(list)
+}
+
+// digitsOf are numbers of one digit each, beside each other; "" for others.
+func digitsOf(list []int) string {
 	var b strings.Builder
 	for _, n := range list {
 		if n > 9 {

@@ -20,6 +20,7 @@ type Words struct {
 	heads   map[string]bool // every beginning of a phrase
 	single  map[string]bool // every word that stands in a phrase
 	near    map[string][]string
+	bones   map[string][]string // the words by their letters without vowels
 }
 
 // mostWords is how many words of a phrase are looked at.
@@ -32,7 +33,7 @@ const leastSlip = 5
 // NewWords takes the phrases that each calls do with: group, code and phrase as
 // they stand in the catalogue.
 func NewWords(each func(do func(group, code, phrase string))) *Words {
-	w := &Words{phrases: map[string][]meaning{}, heads: map[string]bool{}, single: map[string]bool{}, near: map[string][]string{}}
+	w := &Words{phrases: map[string][]meaning{}, heads: map[string]bool{}, single: map[string]bool{}, near: map[string][]string{}, bones: map[string][]string{}}
 	each(func(group, code, phrase string) {
 		if !heardGroup(group) {
 			return
@@ -59,7 +60,16 @@ func NewWords(each func(do func(group, code, phrase string))) *Words {
 		slices.SortFunc(means, func(a, b meaning) int { return cmp.Or(cmp.Compare(a.group, b.group), cmp.Compare(a.code, b.code)) })
 	}
 	for s := range w.single {
-		if len(s) >= leastSlip && !w.only(s, "real") && !w.only(s, "harmless") && !w.alias(s) {
+		if w.filler(s) {
+			continue
+		}
+		if bone := boneOf(s); len(s) > leastBone && bone != s && !w.only(s, "real") && !w.alias(s) {
+			w.bones[bone] = append(w.bones[bone], s)
+			if short := undoubled(bone); short != bone {
+				w.bones[short] = append(w.bones[short], s)
+			}
+		}
+		if len(s) >= leastSlip && !w.only(s, "real") && !w.empty(s) && !w.alias(s) {
 			for _, v := range withoutOne(s) {
 				w.near[v] = append(w.near[v], s)
 			}
@@ -92,15 +102,68 @@ func (w *Words) only(s, code string) bool {
 	return len(means) == 1 && means[0] == meaning{"hear", code}
 }
 
+// fills says whether the meaning only fills a clause that says whether something is there.
+func (m meaning) fills() bool {
+	return m.group == "hear" && slices.Contains([]string{"thing", "there", "absent", "asking"}, m.code)
+}
+
+// filler says whether the word by itself only fills.
+func (w *Words) filler(s string) bool {
+	means := w.phrases[s]
+	return len(means) > 0 && !slices.ContainsFunc(means, func(m meaning) bool { return !m.fills() })
+}
+
+// empty says whether the word by itself says nothing.
+func (w *Words) empty(s string) bool {
+	means := w.phrases[s]
+	return len(means) > 0 && !slices.ContainsFunc(means, func(m meaning) bool { return !m.fills() && m != meaning{"hear", "harmless"} })
+}
+
 // alias says whether the word is only another for a word.
 func (w *Words) alias(s string) bool {
 	return len(w.phrases[s]) == 1 && w.phrases[s][0].group == "alias"
+}
+
+// leastBone is how long a word without its vowels must be to be known by.
+const leastBone = 3
+
+// boneOf is the word without its vowels but for a first one: ktchn.
+func boneOf(s string) string {
+	return s[:1] + strings.Map(func(r rune) rune {
+		if strings.ContainsRune("aeiou", r) {
+			return -1
+		}
+		return r
+	}, s[1:])
+}
+
+// undoubled is the word with one of each two like letters that stand together: mdl.
+func undoubled(s string) string { return string(slices.Compact([]byte(s))) }
+
+// boned gives the only known word whose vowels were left out: brck, grnd.
+func (w *Words) boned(s string) (string, bool) {
+	if len(s) < leastBone || boneOf(s) != s {
+		return "", false
+	}
+	found := ""
+	for _, known := range w.bones[s] {
+		switch {
+		case found == "" || w.holds(known, found) && w.phrases[found] != nil:
+			found = known
+		case !w.holds(found, known):
+			return "", false
+		}
+	}
+	return found, found != ""
 }
 
 // mend gives the only known word that s is one slip away from: a letter wrong,
 // missing, too many, or two that changed places. A wrong letter makes other real
 // words, so that is doubtful.
 func (w *Words) mend(s string) (found string, doubtful, ok bool) {
+	if known, ok := w.boned(s); ok {
+		return known, false, true
+	}
 	if len(s) < leastSlip-1 || len(s) > 24 {
 		return "", false, false
 	}
