@@ -51,20 +51,23 @@ func parts(list []token) [][]token {
 	return out
 }
 
-// part reads the tokens between two breaks.
-func (r *reader) part(list []token) {
-	r.partFrom, r.sure = len(r.said), false
+// toRead is what of the tokens between two breaks is left to be read when questions,
+// words that say nothing and what has a form of its own are out.
+func (r *reader) toRead(list []token) []token {
 	if r.question(list) {
-		return
+		return nil
 	}
 	if list[len(list)-1].kind == asks {
 		r.asked = true
 		list = list[:len(list)-1]
 	}
-	if list = saidTwice(r.meaningful(r.presences(list))); len(list) == 0 {
-		return
-	}
-	if list = r.namedWrong(r.fallSaid(list)); len(list) == 0 {
+	return r.namedWrong(r.fallSaid(saidTwice(r.meaningful(r.presences(list)))))
+}
+
+// part reads the tokens between two breaks.
+func (r *reader) part(list []token) {
+	r.partFrom, r.sure = len(r.said), false
+	if list = r.toRead(list); len(list) == 0 {
 		return
 	}
 	if r.exchanged(list) || r.beside(list) {
