@@ -108,6 +108,20 @@ func (r *reader) denied(list []token, i int) bool {
 	return true
 }
 
+// fromTo takes the old value out of "bottom width from 1203 to 1200", where it is the
+// one that is known.
+func (r *reader) fromTo(list []token) []token {
+	to := slices.IndexFunc(list, func(t token) bool { return t.kind == phrase && strings.EqualFold(t.text, "to") })
+	if to < 2 || to+1 >= len(list) || !slices.ContainsFunc(list[:to-1], isName) {
+		return list
+	}
+	if c := r.try(list[:to]); len(c.again) == 0 || len(c.said)+len(c.lost) > 0 || c.ways != nil {
+		return list
+	}
+	r.sure = true
+	return slices.Concat(list[:to-1], list[to+1:])
+}
+
 func ofStuff(t token) bool { return t.has("stuff") || t.has("colour") }
 
 // deniedLength corrects the reading that has the denied figure.

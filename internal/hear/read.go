@@ -61,7 +61,7 @@ func (r *reader) toRead(list []token) []token {
 		r.asked = true
 		list = list[:len(list)-1]
 	}
-	return r.namedWrong(r.fallSaid(saidTwice(r.meaningful(r.presences(list)))))
+	return r.fromTo(r.namedWrong(r.fallSaid(saidTwice(r.meaningful(r.presences(list))))))
 }
 
 // part reads the tokens between two breaks.
