@@ -37,10 +37,37 @@ func (w *walk) give(fields []named1, run *token, after, joined bool) {
 		w.sides(fields[0].keys, n)
 		w.group(fields[0].keys, run, n)
 	case after && n > 1:
-		w.lose(*run)
+		w.lastNamed(fields[0].keys[0], run, n)
 	default:
 		w.series(onwards(fields[0].keys[0]), run, n)
 	}
+}
+
+// lastNamed gives the last length of a run to the field named behind it, and those
+// before it to the open question and those after that: 1203 and 1205 at the bottom.
+func (w *walk) lastNamed(key opening.Key, run *token, n int) {
+	rest := run.text
+	for range n - 1 {
+		_, after, err := reading.Next(rest, opening.SideRange)
+		if err != nil {
+			w.lose(*run)
+			return
+		}
+		rest = after
+	}
+	c, first := w.clone(), *run
+	first.text = run.text[:len(run.text)-len(rest)]
+	(&walk{reader: c}).placed(&first)
+	if len(c.said) != n-1 || c.lost != nil || c.trouble != nil || c.length != nil || c.unsure || slices.ContainsFunc(c.said, func(v Value) bool { return v.Key == key }) {
+		w.lose(*run)
+		return
+	}
+	for _, v := range c.said {
+		w.put(v, placed)
+	}
+	last := *run
+	last.text = rest
+	w.series([]opening.Key{key}, &last, 1)
 }
 
 // sides doubts one width and one height for the whole opening.

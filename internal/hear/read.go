@@ -197,6 +197,10 @@ func (r *reader) meaningful(list []token) []token {
 		switch {
 		case t.kind == unknown:
 			r.lose(t)
+		case t.marker("sides") && strings.HasPrefix(r.open(), "height."):
+			left, right := t, t
+			left.means, right.means = []meaning{{"pos", "left"}}, []meaning{{"pos", "right"}}
+			out = append(out, left, token{kind: phrase, means: []meaning{{"hear", "and"}}}, right)
 		case t.kind == phrase && t.marker("harmless") && !slices.ContainsFunc(t.means, func(m meaning) bool {
 			return m != meaning{"hear", "harmless"} && !m.fills() && m.group != "when" && m.group != "inday" && m.group != "measure"
 		}):

@@ -30,6 +30,9 @@ const mostWords = 12
 // typed may be a letter shorter; then it is asked whether that word was meant.
 const leastSlip = 5
 
+// longSlip is from how many letters on a wrong letter seldom makes another word.
+const longSlip = 7
+
 // NewWords takes the phrases that each calls do with: group, code and phrase as
 // they stand in the catalogue.
 func NewWords(each func(do func(group, code, phrase string))) *Words {
@@ -185,7 +188,7 @@ func (w *Words) mend(s string) (found string, doubtful, ok bool) {
 	if !clear {
 		return "", false, false
 	}
-	return found, len(s) < leastSlip || wrongLetter(s, found), found != ""
+	return found, len(s) < leastSlip || len(s) < longSlip && wrongLetter(s, found), found != ""
 }
 
 // wrongLetter says whether a and b differ in one letter that is another.
