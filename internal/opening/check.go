@@ -21,6 +21,8 @@ func WordsOf(t reflect.Type) []string { return known[t] }
 var known = map[reflect.Type][]string{
 	reflect.TypeFor[safety.Nation]():     {string(safety.England), string(safety.Wales), string(safety.Scotland), string(safety.NI)},
 	reflect.TypeFor[safety.Room]():       {string(safety.Living), string(safety.Bedroom), string(safety.Kitchen), string(safety.Bathroom), string(safety.Hall)},
+	reflect.TypeFor[safety.Over]():       {string(safety.OverLintel), string(safety.OverArch), string(safety.OverTimber), string(safety.OverBricks), string(safety.OverHidden)},
+	reflect.TypeFor[safety.Way]():        {string(safety.ByInstaller), string(safety.ByNotice)},
 	reflect.TypeFor[calc.Finish]():       {string(calc.Bare), string(calc.Plaster), string(calc.Check)},
 	reflect.TypeFor[calc.Material]():     {string(calc.PVCUWhite), string(calc.PVCUColour), string(calc.Timber), string(calc.Steel), string(calc.Aluminium)},
 	reflect.TypeFor[calc.Side]():         {string(calc.Left), string(calc.Right), string(calc.Head), string(calc.Sill)},

@@ -86,14 +86,24 @@ type Opening struct {
 	OtherOldVents decimal.Decimal `json:"other_old_vents,omitzero"`
 	VentEach      decimal.Decimal `json:"vent_each,omitzero"` // equivalent area of one new vent, mm²
 	Sashes        []Sash          `json:"sashes,omitempty"`
-	Guarded       bool            `json:"guarded,omitempty"`      // a guard that meets the rules stands before it
-	NotHouse      bool            `json:"not_house,omitempty"`    // a shop, office or public front
-	Leaded        bool            `json:"leaded,omitempty"`       // the panes are held in lead
-	From2000      bool            `json:"from_2000,omitempty"`    // the building is from 2000 or later
-	Smooth        bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
-	WindCode      calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
-	WindPressure  decimal.Decimal `json:"wind_pressure,omitzero"` // Pa with its coefficients, instead of wind_speed
-	ScrewAllows   decimal.Decimal `json:"screw_allows,omitzero"`  // N across one screw, from its data sheet
+	Guarded       bool            `json:"guarded,omitempty"`     // a guard that meets the rules stands before it
+	NotHouse      bool            `json:"not_house,omitempty"`   // a shop, office or public front
+	Leaded        bool            `json:"leaded,omitempty"`      // the panes are held in lead
+	From2000      bool            `json:"from_2000,omitempty"`   // the building is from 2000 or later
+	From1992      bool            `json:"from_1992,omitempty"`   // the building is from 1992 or later
+	HigherRisk    bool            `json:"higher_risk,omitempty"` // 18 m or seven storeys high or more, with two homes or more
+	Extract       bool            `json:"extract,omitempty"`     // continuous mechanical extract in the home
+	FewWindows    bool            `json:"few_windows,omitempty"` // 30 % or less of the home's windows are changed
+	Certifies     safety.Way      `json:"certifies,omitempty"`   // who certifies; empty: not known
+	Over          safety.Over     `json:"over,omitempty"`        // what carries the wall over the opening; empty: not told
+	Cracks        bool            `json:"cracks,omitempty"`      // in the wall over the opening
+	Bowed         bool            `json:"bowed,omitempty"`       // the old frame's head is bowed
+	// Cleared is what a qualified person said of the stops; nil: nobody did.
+	Cleared      *Cleared        `json:"cleared,omitempty"`
+	Smooth       bool            `json:"smooth,omitempty"`       // no face of the joint is brick, block, render or stone
+	WindCode     calc.WindCode   `json:"wind_code,omitempty"`    // how wind_speed becomes a pressure; empty: en-1991-1-4
+	WindPressure decimal.Decimal `json:"wind_pressure,omitzero"` // Pa with its coefficients, instead of wind_speed
+	ScrewAllows  decimal.Decimal `json:"screw_allows,omitzero"`  // N across one screw, from its data sheet
 	// Masonry is what the screws go into; empty: solid brick.
 	Masonry calc.Masonry `json:"masonry,omitempty"`
 	// BoardEdge is how far in from the finished face of the wall the inside
@@ -105,6 +115,15 @@ type Opening struct {
 	Prices  []Price           `json:"prices,omitempty"`
 	// Settings are the crew's; nil: the caller's.
 	Settings *Crew `json:"settings,omitempty"`
+}
+
+// Cleared is what a qualified person said of an opening's stops, so that it may be
+// ordered.
+type Cleared struct {
+	Who      string `json:"who"`
+	Capacity string `json:"capacity"` // structural engineer, building control …
+	Day      string `json:"day"`      // 2006-01-02
+	Words    string `json:"words"`
 }
 
 // Patch is one place to make good, in coats or by its depth.

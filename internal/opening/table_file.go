@@ -48,7 +48,8 @@ func settings() []Field {
 func fileOnly() []Field {
 	figures := func(most int64, files ...string) []Field { return fileRows(0, 0, most, files...) }
 	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "mvhr", "inner_room", "old_escape", "open_flue", "door", "flat",
-		"widened", "heritage", "room_name", "guarded", "not_house", "leaded", "from_2000", "smooth", "sashes[#].light", "sashes[#].releasable",
+		"widened", "heritage", "room_name", "guarded", "not_house", "leaded", "from_2000", "from_1992", "higher_risk", "extract", "few_windows", "cracks", "bowed",
+		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable",
 		"patches[#].ready_mix", "patches[#].coats[#].sand", "prices[#].what", "layout.lights[#].hinge")
 	for _, more := range [][]Field{
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
@@ -57,7 +58,7 @@ func fileOnly() []Field {
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "vent_each", "screw_allows", "prices[#].quantity"),
 		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
-		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
+		fileRows(Optional, 0, 0, "wind_code", "certifies", "over"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
 		fileRows(Above, 0, 200, "settings.lift_each"), fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),
 		fileRows(Above, 0, 1, "settings.store.foam_yield"), fileRows(0, 100, 20_000, "settings.store.trim_length"),

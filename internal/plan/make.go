@@ -265,6 +265,8 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		NoLintel: o.NoLintel, OpenFlue: o.OpenFlue, VentsUnknown: o.VentsUnknown,
 		Door: o.Door, Flat: o.Flat, Widened: o.Widened, Heritage: o.Heritage, CentreU: o.Ug,
 		BuiltBefore2000: !o.From2000, Guarded: o.Guarded, NotHouse: o.NotHouse, Leaded: o.Leaded,
+		BuiltBefore1992: !o.From1992 && !o.From2000, HigherRisk: o.HigherRisk, Extract: o.Extract, FewWindows: o.FewWindows,
+		Certifies: o.Certifies, Over: o.Over, Cracks: o.Cracks, Bowed: o.Bowed,
 	}
 	f.GlassAboveFloor, f.GlassAboveOutside = p.glassHeights(s)
 	f.OldVentArea, f.NewVentArea = o.RoomVents()

@@ -39,6 +39,27 @@ const (
 	Hall     Room = "hall"     // hall, landing, stairs, toilet, store
 )
 
+// Over is what carries the wall over the opening, as far as it was seen.
+type Over string
+
+// What is over an opening.
+const (
+	OverLintel Over = "lintel" // a steel or concrete lintel, seen at each leaf
+	OverArch   Over = "arch"   // of brick or stone
+	OverTimber Over = "timber" // a timber lintel
+	OverBricks Over = "bricks" // bricks in a row with nothing under them
+	OverHidden Over = "hidden" // nobody can tell
+)
+
+// Way is who certifies the work.
+type Way string
+
+// The ways.
+const (
+	ByInstaller Way = "installer" // a registered installer
+	ByNotice    Way = "notice"    // building control, after a building notice
+)
+
 // Pane is one pane of glass as the rules see it. Heights are mm above the
 // bottom of the frame.
 type Pane struct {
@@ -110,9 +131,17 @@ type Facts struct {
 	Heritage bool            // a building whose look is protected
 	CentreU  decimal.Decimal // of the glass at its centre, W/m²K; zero if not known
 
+	Over          Over
+	Cracks, Bowed bool // in the wall over the opening; the old frame's head
+	HigherRisk    bool // a building of 18 m or seven storeys or more, with two homes or more
+	Extract       bool // continuous mechanical extract in the home
+	FewWindows    bool // 30 % or less of the home's windows are changed
+	Certifies     Way
+
 	Flat            bool
 	Widened         bool // the opening is made larger
 	NoLintel        bool // no lintel was seen
 	Bay             bool
 	BuiltBefore2000 bool // or not known
+	BuiltBefore1992 bool // or not known
 }
