@@ -231,11 +231,11 @@ func heatOf(n Nation) *ruling {
 func TestAStoredFindingHasItsTopic(t *testing.T) {
 	for raw, want := range map[string]Finding{
 		`{"rule":"glass_bath","weight":"must","lights":[1],"document":"bs_6262_4","edition":"2005","mark":"S"}`: {
-			Rule: "glass_bath", Severity: Must, Topic: Bath, OnOrder: true, Lights: []int{1},
+			Rule: "glass_bath", Severity: Must, Topic: Bath, OnOrder: true, Scope: OfWindow, Lights: []int{1},
 			Document: "bs_6262_4", Edition: "2005", Mark: calc.Quoted,
 		},
 		`{"rule":"unverified","weight":"ask","words":{"nation":"nation.wales","topic":"topic.escape"},"mark":"M"}`: {
-			Rule: "unverified", Severity: Ask, Topic: Escape, OnOrder: true,
+			Rule: "unverified", Severity: Ask, Topic: Escape, OnOrder: true, Scope: OfJob,
 			Words: map[string]string{"nation": "nation.wales", "topic": "topic.escape"}, Mark: calc.FromMemory,
 		},
 	} {
@@ -261,7 +261,7 @@ func TestEveryRuleHasItsSentence(t *testing.T) {
 	for topic, name := range noteNames {
 		has("topic." + string(topic))
 		for _, end := range []string{"_early", "_unverified"} {
-			require.Equal(t, outcome{topic, Ask, true}, outcomes[name+end])
+			require.Equal(t, outcome{topic, Ask, true, OfJob}, outcomes[name+end])
 		}
 	}
 	for _, r := range rulings {

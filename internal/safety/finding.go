@@ -45,6 +45,16 @@ const (
 	Missing   Topic = "missing" // what several topics hang on
 )
 
+// Scope is what a finding is about, and so how often people need to hear it.
+type Scope string
+
+// The scopes.
+const (
+	OfJob    Scope = "job"    // true of the whole house: said once a job
+	OfRoom   Scope = "room"   // about a room over all its windows: said once a room
+	OfWindow Scope = "window" // about this window
+)
+
 // Finding is one outcome of one rule. Rule names a sentence in the catalogue
 // ("finding." + Rule); it is stored with the line of an order, and so are the
 // JSON names.
@@ -53,6 +63,8 @@ type Finding struct {
 	Severity Severity `json:"weight"`
 	Topic    Topic    `json:"-"`                // follows from Rule
 	OnOrder  bool     `json:"-"`                // it stands on the line of the order; follows from Rule
+	Scope    Scope    `json:"-"`                // follows from Rule
+	CardOnly bool     `json:"-"`                // a tick: the card shows it, no message says it; follows from Rule
 	Lights   []int    `json:"lights,omitempty"` // indexes in Layout.Lights; none: the whole window
 
 	Figures  map[string]decimal.Decimal `json:"figures,omitempty"`
@@ -70,7 +82,7 @@ func (f *Finding) UnmarshalJSON(raw []byte) error {
 		return err
 	}
 	o := outcomes[f.Rule]
-	f.Topic, f.OnOrder = o.topic, o.onOrder
+	f.Topic, f.OnOrder, f.Scope, f.CardOnly = o.topic, o.onOrder, o.scope, o.severity == Clear
 	if f.Topic == "" {
 		f.Topic = Topic(strings.TrimPrefix(f.Words["topic"], "topic."))
 	}
@@ -82,43 +94,51 @@ type outcome struct {
 	topic    Topic // "": the one that the finding's words name
 	severity Severity
 	onOrder  bool
+	scope    Scope
 }
 
 // outcomes are all the rules. A rule that was ever on an order stays here: its
 // finding is stored there.
 var outcomes = byRule([]outcomeRow{
-	{outcome{Missing, Ask, true}, "nation date height_floor height_outside"},
-	{outcome{Structure, Stop, false}, "no_lintel bay widened"},
-	{outcome{"", Stop, true}, "edition_ended"},
-	{outcome{"", Ask, true}, "unverified"},
+	{outcome{Missing, Ask, true, OfJob}, "nation date"},
+	{outcome{Missing, Ask, true, OfWindow}, "height_floor height_outside"},
+	{outcome{Structure, Stop, false, OfWindow}, "no_lintel bay widened"},
+	{outcome{"", Stop, true, OfJob}, "edition_ended"},
+	{outcome{"", Ask, true, OfJob}, "unverified"},
 
-	{outcome{Glass, Must, true}, "glass_window glass_door glass_beside_door glass_small_thin"},
-	{outcome{Glass, Ask, true}, "glass_early glass_unverified"},
-	{outcome{Glass, Advise, false}, "glass_small glass_only glass_annealed glass_screen"},
-	{outcome{Glass, Clear, false}, "glass_clear"},
-	{outcome{Bath, Must, true}, "glass_bath"},
-	{outcome{Bath, Ask, true}, "glass_bath_early glass_bath_unverified"},
-	{outcome{Guarding, Must, true}, "guard guard_full guard_loose"},
-	{outcome{Guarding, Ask, true}, "guard_early guard_unverified"},
-	{outcome{Guarding, Advise, false}, "guard_held"},
-	{outcome{Guarding, Clear, false}, "guard_clear"},
-	{outcome{Escape, Must, true}, "escape_less pull_all pull_escape_held pull_escape_guard"},
-	{outcome{Escape, Ask, true}, "escape_measure escape_small escape_early escape_unverified"},
-	{outcome{Escape, Advise, false}, "escape_high"},
-	{outcome{Escape, Clear, false}, "escape_clear"},
-	{outcome{Vents, Must, true}, "vents_keep vents_keep_unknown vents_new vents_short"},
-	{outcome{Vents, Ask, true}, "vents_ask vents_early vents_unverified"},
-	{outcome{Vents, Clear, false}, "vents_clear vents_mvhr"},
-	{outcome{Purge, Ask, true}, "purge_angle purge_area purge_early purge_unverified"},
-	{outcome{Purge, Advise, false}, "purge_none purge_small pull_purge_held"},
-	{outcome{Purge, Clear, false}, "purge_clear"},
-	{outcome{Heat, Must, true}, "heat heat_over heat_heritage heat_heritage_over"},
-	{outcome{Heat, Ask, true}, "heat_early heat_unverified glass_only_rest not_house"},
-	{outcome{Heat, Clear, false}, "heat_clear heat_heritage_clear"},
-	{outcome{Paper, Ask, true}, "paper_scotland_flat paper_early paper_unverified"},
-	{outcome{Paper, Advise, false}, "paper_notify paper_scotland paper_ni"},
-	{outcome{Hazards, Stop, false}, "open_flue"},
-	{outcome{Hazards, Advise, false}, "caution_asbestos caution_lead caution_flue caution_height caution_silica caution_glass"},
+	{outcome{Glass, Must, true, OfWindow}, "glass_window glass_door glass_beside_door glass_small_thin"},
+	{outcome{Glass, Ask, true, OfJob}, "glass_early glass_unverified"},
+	{outcome{Glass, Advise, false, OfWindow}, "glass_small glass_only glass_annealed glass_screen"},
+	{outcome{Glass, Clear, false, OfWindow}, "glass_clear"},
+	{outcome{Bath, Must, true, OfWindow}, "glass_bath"},
+	{outcome{Bath, Ask, true, OfJob}, "glass_bath_early glass_bath_unverified"},
+	{outcome{Guarding, Must, true, OfWindow}, "guard guard_full guard_loose"},
+	{outcome{Guarding, Ask, true, OfJob}, "guard_early guard_unverified"},
+	{outcome{Guarding, Advise, false, OfWindow}, "guard_held"},
+	{outcome{Guarding, Clear, false, OfWindow}, "guard_clear"},
+	{outcome{Escape, Must, true, OfWindow}, "escape_less pull_all pull_escape_held pull_escape_guard"},
+	{outcome{Escape, Ask, true, OfWindow}, "escape_measure escape_small"},
+	{outcome{Escape, Ask, true, OfJob}, "escape_early escape_unverified"},
+	{outcome{Escape, Advise, false, OfWindow}, "escape_high"},
+	{outcome{Escape, Clear, false, OfWindow}, "escape_clear"},
+	{outcome{Vents, Must, true, OfRoom}, "vents_keep vents_keep_unknown vents_new vents_short"},
+	{outcome{Vents, Ask, true, OfRoom}, "vents_ask"},
+	{outcome{Vents, Ask, true, OfJob}, "vents_early vents_unverified"},
+	{outcome{Vents, Clear, false, OfRoom}, "vents_clear vents_mvhr"},
+	{outcome{Purge, Ask, true, OfWindow}, "purge_angle"},
+	{outcome{Purge, Ask, true, OfRoom}, "purge_area"},
+	{outcome{Purge, Ask, true, OfJob}, "purge_early purge_unverified"},
+	{outcome{Purge, Advise, false, OfWindow}, "purge_none purge_small pull_purge_held"},
+	{outcome{Purge, Clear, false, OfRoom}, "purge_clear"},
+	{outcome{Heat, Must, true, OfJob}, "heat heat_heritage"},
+	{outcome{Heat, Must, true, OfWindow}, "heat_over heat_heritage_over"},
+	{outcome{Heat, Ask, true, OfJob}, "heat_early heat_unverified glass_only_rest not_house"},
+	{outcome{Heat, Clear, false, OfWindow}, "heat_clear heat_heritage_clear"},
+	{outcome{Paper, Ask, true, OfJob}, "paper_scotland_flat paper_early paper_unverified"},
+	{outcome{Paper, Advise, false, OfJob}, "paper_notify paper_scotland paper_ni"},
+	{outcome{Hazards, Stop, false, OfRoom}, "open_flue"},
+	{outcome{Hazards, Advise, false, OfRoom}, "caution_flue"},
+	{outcome{Hazards, Advise, false, OfJob}, "caution_asbestos caution_lead caution_height caution_silica caution_glass"},
 })
 
 // outcomeRow is an outcome and its rules, parted by spaces.

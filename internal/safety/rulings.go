@@ -146,7 +146,7 @@ func look(t Topic, n Nation, day time.Time) ruling {
 func (r ruling) finding(rule string) Finding {
 	o, own := outcomes[rule], r.parts[rule]
 	return Finding{
-		Rule: rule, Severity: o.severity, Topic: o.topic, OnOrder: o.onOrder, Document: r.document,
+		Rule: rule, Severity: o.severity, Topic: o.topic, OnOrder: o.onOrder, Scope: o.scope, CardOnly: o.severity == Clear, Document: r.document,
 		Clause: cmp.Or(own.clause, r.clause), Edition: r.edition, Mark: weaker(r.mark, own.mark),
 	}
 }

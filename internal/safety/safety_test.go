@@ -234,6 +234,8 @@ func TestFindingsComeInReadingOrder(t *testing.T) {
 			require.Equal(t, outcomes[fd.Rule].severity, fd.Severity)
 			require.Equal(t, fd.Severity == Must || fd.Severity == Ask || fd.Rule == "edition_ended", fd.OnOrder, fd.Rule)
 			require.NotEmpty(t, fd.Topic, fd.Rule)
+			require.Contains(t, []Scope{OfJob, OfRoom, OfWindow}, fd.Scope, fd.Rule)
+			require.Equal(t, fd.Severity == Clear, fd.CardOnly, fd.Rule)
 			if fd.Severity == Must {
 				require.NotEmpty(t, fd.Document, fd.Rule)
 				require.NotEmpty(t, fd.Mark, fd.Rule)
