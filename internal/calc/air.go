@@ -170,7 +170,7 @@ func swung(opening Size, h Hinge, degrees, gap, ends decimal.Decimal) Swing {
 		Leaf:  opening.area().RoundDown(4),
 		Free:  decimal.Min(free, opening.area()).RoundDown(4),
 	}
-	s.Reasons = []Reason{{Rule: "swing", Mark: Derived, Figures: map[string]decimal.Decimal{
+	s.Reasons = []Reason{{Rule: "swing", Mark: Weakest(Derived, faceMark), Figures: map[string]decimal.Decimal{
 		"angle": s.Angle, "gap": s.Gap, "leaf": s.Leaf, "free": s.Free,
 	}}}
 	return s

@@ -54,7 +54,7 @@ func clearOf(i int, h Hinge, opening Size, c ClearSettings) ClearOpening {
 	off := Size{}
 	switch h {
 	case FixedLight:
-		o.Reasons = []Reason{{Rule: "clear_fixed", Figures: number}}
+		o.Reasons = []Reason{{Rule: "clear_fixed", Figures: number, Mark: Derived}}
 		return o
 	case BottomHung:
 		o.Reasons = []Reason{{Rule: "clear_bottom", Figures: number, Mark: Practice}}
@@ -68,12 +68,12 @@ func clearOf(i int, h Hinge, opening Size, c ClearSettings) ClearOpening {
 	}
 	left := Size{opening.Width.Sub(off.Width), opening.Height.Sub(off.Height)}
 	if left.tooSmall() {
-		o.Reasons = []Reason{{Rule: "clear_none", Figures: number, Mark: FromMemory}}
+		o.Reasons = []Reason{{Rule: "clear_none", Figures: number, Mark: Weakest(sashMark, faceMark)}}
 		return o
 	}
 	o.Clear = left
 	o.Area = left.area().RoundDown(4)
-	o.Reasons = []Reason{{Rule: "clear_opening", Mark: FromMemory, Figures: map[string]decimal.Decimal{
+	o.Reasons = []Reason{{Rule: "clear_opening", Mark: Weakest(sashMark, faceMark), Figures: map[string]decimal.Decimal{
 		"number": count(i + 1), "width": left.Width, "height": left.Height, "area": o.Area,
 		"off_width": off.Width, "off_height": off.Height,
 	}}}
@@ -85,7 +85,7 @@ func clearOf(i int, h Hinge, opening Size, c ClearSettings) ClearOpening {
 func (o ClearOpening) Stated(clear Size) ClearOpening {
 	o.Clear = Size{decimal.Min(clear.Width, o.Opening.Width), decimal.Min(clear.Height, o.Opening.Height)}
 	o.Area = o.Clear.area().RoundDown(4)
-	o.Reasons = []Reason{{Rule: "clear_stated", Figures: map[string]decimal.Decimal{
+	o.Reasons = []Reason{{Rule: "clear_stated", Mark: Weakest(Derived, faceMark), Figures: map[string]decimal.Decimal{
 		"number": count(o.Light + 1), "width": o.Clear.Width, "height": o.Clear.Height, "area": o.Area,
 	}}}
 	return o

@@ -56,7 +56,11 @@ func Survey(r Readings) (Figure, error) {
 }
 
 func (f *Figure) because(rule string, figures map[string]decimal.Decimal) {
-	f.Reasons = append(f.Reasons, Reason{Rule: rule, Figures: figures})
+	mark := tapeMark // of every shape the tape's own error is left out
+	if rule == "figure_sill_fall" || rule == "figure_sill_measured_level" {
+		mark = Derived
+	}
+	f.Reasons = append(f.Reasons, Reason{Rule: rule, Figures: figures, Mark: mark})
 }
 
 // OutOfSquare says whether the diagonals, in mm, differ by more than

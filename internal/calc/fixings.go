@@ -16,6 +16,7 @@ type FixingRequest struct {
 	// for 75 mm.
 	BedJoint *decimal.Decimal
 	Gauge    decimal.Decimal
+	Mark     Mark // how far Frame may be trusted; empty: as a reading
 }
 
 // SideFixings are the fixings of one side. At is measured from the frame's
@@ -81,6 +82,9 @@ func Fixings(req FixingRequest, _ Settings) (FixingPlan, error) {
 	plan.Sides = append(req.jambs(), req.headAndSill()...)
 	for _, side := range plan.Sides {
 		plan.Count += len(side.At)
+		for i := range side.Shortfall { // each is measured on the frame
+			side.Shortfall[i].Mark = resting(side.Shortfall[i].Mark, req.Mark)
+		}
 	}
 	plan.Reasons = []Reason{fixingRule, {Rule: "fixing_not_foam", Source: "profile_maker_guide", Mark: Read}}
 	return plan, nil

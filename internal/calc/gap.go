@@ -20,8 +20,8 @@ var gapTable = map[Material][3]decimal.Decimal{
 	Aluminium:  {decimal.New(5, 0), decimal.New(5, 0), decimal.New(75, -1)},
 }
 
-// The largest acceptable gap per side: 10 mm up to 3 m, 15 mm above. Source:
-// the same article; new-home warranty guidance TG 6.7/01:2017.
+// The largest acceptable gap per side: 10 mm under 3 m, 15 mm from there.
+// Source: the same article; new-home warranty guidance TG 6.7/01:2017.
 var (
 	largestGapShort = decimal.NewFromInt(10)
 	largestGapLong  = decimal.NewFromInt(15)
@@ -74,7 +74,7 @@ func LargestGap(length decimal.Decimal) (decimal.Decimal, Reason) {
 }
 
 func largestGap(length decimal.Decimal) decimal.Decimal {
-	if length.GreaterThan(gapBandLong) {
+	if length.GreaterThanOrEqual(gapBandLong) {
 		return largestGapLong
 	}
 	return largestGapShort

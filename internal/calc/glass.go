@@ -31,7 +31,8 @@ type GlassPlan struct {
 	Origin  Point
 	Sight   Size            // visible glass
 	Mass    decimal.Decimal // kg, with spacer and seal; zero if the make-up is not known
-	Team    int             // people to lift it by the filters; 0: mechanical aid
+	Team    int             // people to lift it by the filters; 0: more than three
+	Carry   decimal.Decimal // kg that hinges or stays are to be rated for at least, the sash's own profiles left out; zero for a fixed light
 	Blocks  []Block
 	Reasons []Reason
 }
@@ -41,6 +42,7 @@ var (
 	massPerMM    = decimal.New(25, -1)    // kg per m² and mm of thickness
 	spacerSeal   = decimal.New(11, -1)    // a unit with its spacer and seal, against its glass alone
 	glassLess    = decimal.NewFromInt(6)  // mm off the tight rebate size
+	hingeFactor  = decimal.New(13, -1)    // what hinges are rated for over the mass of a sash; an aluminium hardware sheet
 	blockPerArea = decimal.NewFromInt(27) // mm of setting block per m² of glass
 	blockLeast   = decimal.NewFromInt(100)
 	cornerLeast  = decimal.NewFromInt(100) // mm from a block's near end to the corner of an opening light
@@ -77,7 +79,8 @@ func Glass(frame Size, l Layout, panes []decimal.Decimal, s Settings) ([]GlassPl
 		if err != nil {
 			return nil, err
 		}
-		p.weigh(unit, s.LiftEach)
+		p.weigh(unit, s)
+		p.hang(light.Hinge)
 		p.block(light.Hinge)
 		plans = append(plans, p)
 	}
@@ -127,8 +130,9 @@ func glassOf(i int, frame Size, l Layout, s Settings) (GlassPlan, error) {
 // millimetres, rounded down.
 func glassOfTight(tight int64) int64 { return divDown(tight-microns(glassLess), 1000) * 1000 }
 
+// because adds a reason: all of them rest on the face widths.
 func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]decimal.Decimal) {
-	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: mark})
+	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: Weakest(mark, faceMark)})
 }
 
 func total(ds []decimal.Decimal) decimal.Decimal { return decimal.Sum(decimal.Zero, ds...) }
@@ -151,7 +155,7 @@ func unitOf(panes []decimal.Decimal) unit {
 }
 
 // weigh fills in the mass and who can lift it.
-func (p *GlassPlan) weigh(u unit, each decimal.Decimal) {
+func (p *GlassPlan) weigh(u unit, s Settings) {
 	if u.panes == 0 {
 		p.because("glass_mass_unknown", "", "", map[string]decimal.Decimal{"number": count(p.Light + 1)})
 		return
@@ -160,31 +164,50 @@ func (p *GlassPlan) weigh(u unit, each decimal.Decimal) {
 	if u.panes > 1 {
 		rule, mark = "glass_mass_unit", Quoted
 	}
-	if each.IsZero() {
-		each = LiftFilter
-	}
 	area := p.Glass.area()
 	p.Mass = area.Mul(u.perArea).RoundUp(1)
-	p.Team = LiftingTeam(p.Mass, each)
+	limits := s.TeamLimits()
+	p.Team = LiftingTeam(p.Mass, limits)
 	p.because(rule, "glazing_guides", mark, map[string]decimal.Decimal{
 		"area": area.Round(2), "thickness": u.thickness, "mass": p.Mass,
 	})
+	figures := map[string]decimal.Decimal{"mass": p.Mass, "each": limits[0]}
 	switch p.Team {
 	case 0:
-		p.because("lift_aid", "lifting_training", Read, map[string]decimal.Decimal{
-			"mass": p.Mass, "limit": TeamLimit(each, each, each), "each": each,
-		})
+		figures["limit"] = limits[2]
+		p.because("lift_aid", "lifting_training", Quoted, figures)
 	case 1:
-		p.because("lift_one", "hse_filters", Quoted, map[string]decimal.Decimal{"mass": p.Mass, "each": each})
+		p.because("lift_one", "hse_filters", Quoted, figures)
 	default:
-		limit := TeamLimit(each, each, each)
-		if p.Team == 2 {
-			limit = TeamLimit(each, each)
-		}
-		p.because("lift_team", "lifting_training", Read, map[string]decimal.Decimal{
-			"mass": p.Mass, "people": count(p.Team), "limit": limit, "each": each,
-		})
+		figures["people"], figures["limit"] = count(p.Team), limits[p.Team-1]
+		p.because("lift_team", "lifting_training", Quoted, figures)
 	}
+}
+
+// hang says what the hinges or stays of a light carry at the least: 1.3 times
+// its glass. The sash's own profiles come on top, and are their maker's to say.
+func (p *GlassPlan) hang(h Hinge) {
+	if h == FixedLight || p.Mass.IsZero() {
+		return
+	}
+	p.Carry = p.Mass.Mul(hingeFactor).RoundUp(1)
+	p.because("hinge_rating", "hardware_sheet", Read, map[string]decimal.Decimal{"carry": p.Carry, "mass": p.Mass, "factor": hingeFactor})
+}
+
+// TeamLimits are the filters, kg, for one person, two and three: what each may
+// lift, and of a team what the crew set or else what TeamLimit says.
+func (s Settings) TeamLimits() [3]decimal.Decimal {
+	each := s.LiftEach
+	if each.IsZero() {
+		each = LiftFilter
+	}
+	limits := [3]decimal.Decimal{TeamLimit(each), TeamLimit(each, each), TeamLimit(each, each, each)}
+	for i, own := range [2]decimal.Decimal{s.LiftTwo, s.LiftThree} {
+		if own.IsPositive() {
+			limits[i+1] = own.RoundDown(1)
+		}
+	}
+	return limits
 }
 
 // TeamLimit is what people can lift together, kg rounded down to 0.1, by what
@@ -203,17 +226,12 @@ func TeamLimit(each ...decimal.Decimal) decimal.Decimal {
 	return decimal.Zero
 }
 
-// LiftingTeam is the fewest people, each able to lift each kg alone, who lift
-// a mass in kg together; 0 when three can't: take a mechanical aid.
-func LiftingTeam(mass, each decimal.Decimal) int {
-	people := make([]decimal.Decimal, 0, 3)
-	if mass.LessThanOrEqual(each) && mass.Equal(mass.RoundDown(1)) {
-		return 1
-	}
-	for len(people) < 3 {
-		people = append(people, each)
-		if mass.LessThanOrEqual(TeamLimit(people...)) {
-			return len(people)
+// LiftingTeam is the fewest people whose filter of TeamLimits a mass in kg
+// passes; 0 when three are over theirs: assess the lift, plan a mechanical aid.
+func LiftingTeam(mass decimal.Decimal, limits [3]decimal.Decimal) int {
+	for i, limit := range limits {
+		if mass.LessThanOrEqual(limit) {
+			return i + 1
 		}
 	}
 	return 0
@@ -305,7 +323,7 @@ func (p *GlassPlan) brace(length decimal.Decimal, hinge, free Side, heel, toe st
 		Figures: map[string]decimal.Decimal{"number": count(p.Light + 1), "at": near},
 		Words:   map[string]string{"hinge": "side." + string(hinge), "heel": heel, "toe": toe},
 		Source:  "glazing_guides",
-		Mark:    Read,
+		Mark:    Weakest(Read, faceMark),
 	})
 }
 
@@ -402,7 +420,7 @@ func (g Sag) reason() Reason {
 	case -1:
 		rule = "sash_high"
 	}
-	return Reason{Rule: rule, Mark: Derived, Figures: map[string]decimal.Decimal{
+	return Reason{Rule: rule, Mark: Weakest(Derived, faceMark), Figures: map[string]decimal.Decimal{
 		"drop": g.Drop.Abs(), "head": g.HeadPacking.Abs(), "stile": g.StilePacking.Abs(),
 	}}
 }

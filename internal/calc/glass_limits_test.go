@@ -100,7 +100,7 @@ func TestGlassSaysWhoLiftsIt(t *testing.T) {
 func TestTeamLimitIsRoundedDown(t *testing.T) {
 	same(t, "25.5", TeamLimit(dxs("25.58")...))
 	same(t, "25", TeamLimit(dxs("16.7", "16.7", "16.7")...)) // 25.05
-	require.Equal(t, 2, LiftingTeam(dx("25.05"), dx("25.07")), "one lifts 25.0 by the rounded figure")
+	require.Equal(t, 2, LiftingTeam(dx("25.05"), Settings{LiftEach: dx("25.07")}.TeamLimits()), "one lifts 25.0 by the rounded figure")
 }
 
 // Near ends at least 100 mm from the corners of an opening light (R); fixed

@@ -69,7 +69,39 @@ func TestLiftingTeam(t *testing.T) {
 		{"16", "16", 1}, {"21.3", "16", 2}, {"24", "16", 3}, {"24.1", "16", 0},
 	}
 	for _, tt := range tests {
-		require.Equal(t, tt.want, LiftingTeam(dx(tt.mass), dx(tt.each)), "%s kg at %s", tt.mass, tt.each)
+		require.Equal(t, tt.want, LiftingTeam(dx(tt.mass), Settings{LiftEach: dx(tt.each)}.TeamLimits()), "%s kg at %s", tt.mass, tt.each)
+	}
+}
+
+// A crew's own figures for two and three people come before the shares.
+func TestTeamFiguresOfTheCrew(t *testing.T) {
+	own := Settings{LiftTwo: dx("30"), LiftThree: dx("45.55")}.TeamLimits()
+	for i, want := range dxs("25", "30", "45.5") {
+		same(t, want.String(), own[i])
+	}
+	require.Equal(t, 3, LiftingTeam(dx("33.3"), own), "two at 25 have 33.3 by the shares (R)")
+	require.Equal(t, 0, LiftingTeam(dx("45.6"), own))
+}
+
+// Hinges are rated for the sash's mass times 1.3: an aluminium hardware sheet, R.
+// The glass alone is the least that they carry. 20 kg/m² of 4 + 4 mm (R), a tenth
+// more for spacer and seal (S): 22 kg, 28.6 kg.
+func TestHingesCarryMoreThanTheGlass(t *testing.T) {
+	s := DefaultSettings()
+	s.OuterFace, s.SashFace, s.EdgeCover = dx("0"), dx("0"), dx("3") // glass as large as the frame
+	p, err := glassIn(t, "1000", "1000", SideLeft, s, "4", "4")
+	require.NoError(t, err)
+	same(t, "22", p.Mass)
+	same(t, "28.6", p.Carry)
+	same(t, "28.6", figureOf(t, p.Reasons, "hinge_rating", "carry"))
+	for _, none := range []struct {
+		hinge Hinge
+		panes []string
+	}{{FixedLight, []string{"4", "4"}}, {SideLeft, nil}} {
+		p, err = glassIn(t, "1000", "1000", none.hinge, s, none.panes...)
+		require.NoError(t, err)
+		require.True(t, p.Carry.IsZero())
+		require.False(t, hasRule(p.Reasons, "hinge_rating"))
 	}
 }
 

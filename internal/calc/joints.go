@@ -29,7 +29,7 @@ var factors = map[SealantClass]decimal.Decimal{
 type JointSettings struct {
 	Expansion map[Material]decimal.Decimal `json:"expansion"` // 10⁻⁶ per K, along the profile
 	Range     map[Material]decimal.Decimal `json:"range"`     // K between the coldest and the warmest frame
-	Share     decimal.Decimal              `json:"share"`     // part of a side's movement that one joint takes
+	Share     decimal.Decimal              `json:"share"`     // part of a side's movement that one of its two joints takes
 	Class     SealantClass                 `json:"class"`     // of the sealant in the van
 }
 
@@ -54,22 +54,25 @@ func DefaultJointSettings() JointSettings {
 			Steel:      n(60), // from memory: taken as dark
 			Aluminium:  n(60), // from memory: taken as dark
 		},
-		Share: decimal.New(5, -1), // from memory: a frame held all round moves from its middle
+		Share: decimal.New(5, -1), // from memory: a frame held all round moves from its middle, so that two joints share
 		Class: Class25,            // from memory: the usual one for frames
 	}
 }
 
 // The published figures of a sealant joint.
 var (
-	depthLeast    = decimal.NewFromInt(6)  // mm
-	depthMost     = decimal.NewFromInt(13) // mm
-	backingFrom   = decimal.NewFromInt(5)  // mm of gap
-	backingDepth  = decimal.NewFromInt(6)  // mm
-	lapSmooth     = decimal.NewFromInt(6)  // mm of fillet on non-porous faces
-	lapPorous     = decimal.NewFromInt(10) // mm of fillet on porous faces
-	porousSealant = decimal.NewFromInt(10) // mm of sealant on porous faces
-	masticMost    = decimal.NewFromInt(15) // mm
+	depthLeast   = decimal.NewFromInt(6)  // mm
+	depthMost    = decimal.NewFromInt(13) // mm
+	depthOnStrip = decimal.NewFromInt(6)  // mm of sealant over a backing strip, gaps article; TG 6.7/01 has 5
+	backingFrom  = decimal.NewFromInt(5)  // mm of gap
+	lapSmooth    = decimal.NewFromInt(6)  // mm of fillet on non-porous faces
+	lapPorous    = decimal.NewFromInt(10) // mm of fillet on porous faces
+	masticMost   = decimal.NewFromInt(15) // mm
 )
+
+// eachWay is the part of a whole range of movement that a joint made at a mild
+// temperature takes each way; a class is a percentage each way (from memory).
+var eachWay = oneHalf
 
 // JointRequest is one side's joint between frame and masonry. Length is the
 // frame's dimension that makes this joint open and close: the width for the
@@ -78,8 +81,10 @@ type JointRequest struct {
 	Material Material
 	Length   decimal.Decimal
 	Gap      decimal.Decimal
-	Porous   bool // one face is brick, block, render or stone
+	Asked    decimal.Decimal // what the gap table asks for here; zero: nobody asked it
+	Porous   bool            // one face is brick, block, render or stone
 	Settings JointSettings
+	Mark     Mark // how far Length and Gap may be trusted; empty: read off a tape
 }
 
 // Joint is one side's joint, mm.
@@ -89,7 +94,7 @@ type Joint struct {
 	Class    SealantClass    // the weakest class that the gap is wide enough for; empty: none
 	Gap      decimal.Decimal // as asked
 	Depth    decimal.Decimal // of sealant; zero for a fillet, and when the gap is too wide
-	Backing  decimal.Decimal // least depth of the backing strip; zero: none
+	Backing  bool            // a backing strip goes behind the sealant
 	Lap      decimal.Decimal // that a fillet laps each face; zero: no fillet
 	Reasons  []Reason
 	Warnings []Reason
@@ -97,10 +102,11 @@ type Joint struct {
 
 // PlanJoint is how one joint is sealed: from 5 mm with a backing strip and a
 // sealant depth of half the width, below that with a fillet, and too wide for
-// mastic not at all. It warns when the frame's movement asks for more than the
-// gap, when a joint is too wide, and when porous faces ask for more sealant than the depth rule. A
-// length or gap that is not positive, an unknown material and an unknown
-// class are refused.
+// mastic not at all. Each joint takes its share of half the frame's movement,
+// being made at a mild temperature. A gap that meets the published table is
+// never warned of for its movement, which is from memory: a long frame gets a
+// reason. A length or gap that is not positive, an unknown material and an
+// unknown class are refused.
 func PlanJoint(r JointRequest) (Joint, error) {
 	expansion, known := r.Settings.Expansion[r.Material]
 	kelvin, ranged := r.Settings.Range[r.Material]
@@ -109,24 +115,37 @@ func PlanJoint(r JointRequest) (Joint, error) {
 		return Joint{}, refuse(ErrImpossible, "joint_readings", map[string]decimal.Decimal{"length": r.Length, "gap": r.Gap, "class": maf.Shift(2)}, nil)
 	}
 	exact := Movement(r.Length, expansion, kelvin)
-	share := exact.Mul(r.Settings.Share)
+	share := exact.Mul(r.Settings.Share).Mul(eachWay)
 	least, err := LeastJoint(share, maf)
 	if err != nil {
 		return Joint{}, err
 	}
 	j := Joint{Movement: exact.RoundUp(2), Least: least, Gap: r.Gap, Class: weakestClass(share, r.Gap), Reasons: make([]Reason, 0, 4)}
-	taken, class := share.RoundUp(2), maf.Shift(2)
-	j.Reasons = append(j.Reasons,
-		Reason{Rule: "joint_movement", Mark: FromMemory, Figures: map[string]decimal.Decimal{
-			"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": taken,
-		}},
-		Reason{Rule: "joint_least", Mark: FromMemory, Figures: map[string]decimal.Decimal{
-			"least": least, "class": class, "share": taken,
-		}},
-	)
-	j.seal(r.Porous)
-	j.warn(r.Settings.Class)
+	j.Reasons = append(j.Reasons, Reason{Rule: "joint_movement", Mark: resting(FromMemory, r.Mark), Figures: map[string]decimal.Decimal{
+		"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": share.RoundUp(2),
+	}})
+	j.strained(r, share.RoundUp(2))
+	j.seal(r.Porous, r.Mark)
 	return j, nil
+}
+
+// strained says which class of sealant takes the movement in mm, or what to do
+// where none does. Only a gap under the table's is warned of.
+func (j *Joint) strained(r JointRequest, share decimal.Decimal) {
+	why := Reason{Rule: "joint_class", Mark: resting(FromMemory, r.Mark), Figures: map[string]decimal.Decimal{
+		"gap": j.Gap, "class": j.Class.MAF().Shift(2), "share": share,
+	}}
+	switch {
+	case j.Class == "" && j.Gap.LessThan(r.Asked.Sub(roundedOff)):
+		why.Rule, why.Figures = "joint_narrow", map[string]decimal.Decimal{"gap": j.Gap, "asked": r.Asked}
+		j.Warnings = append(j.Warnings, why)
+		return
+	case j.Class == "":
+		why.Rule, why.Figures = "joint_long", map[string]decimal.Decimal{"gap": j.Gap, "class": Class25.MAF().Shift(2)}
+	case j.Least.GreaterThan(j.Gap):
+		why.Rule, why.Figures["own"] = "joint_own", r.Settings.Class.MAF().Shift(2)
+	}
+	j.Reasons = append(j.Reasons, why)
 }
 
 // Movement is how much a length in mm grows over a range of temperature in K,
@@ -167,52 +186,30 @@ func weakestClass(movement, gap decimal.Decimal) SealantClass {
 // no sealant and no strip: the gap is brought down first.
 func (j Joint) TooWide() bool { return j.Gap.GreaterThan(masticMost) }
 
-// seal fills in strip and depth, or the fillet.
-func (j *Joint) seal(porous bool) {
+// seal fills in strip and depth, or the fillet, or warns that neither goes.
+func (j *Joint) seal(porous bool, sized Mark) {
+	read := resting(Read, sized)
 	if j.TooWide() {
-		return // warn says so
+		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "unnamed", Mark: read, Figures: map[string]decimal.Decimal{
+			"gap": j.Gap, "most": masticMost,
+		}})
+		return
 	}
 	if j.Gap.LessThan(backingFrom) {
 		j.Lap = lapSmooth
 		if porous {
 			j.Lap = lapPorous
 		}
-		j.Reasons = append(j.Reasons, Reason{Rule: "joint_fillet", Source: "tg67", Mark: Read, Figures: map[string]decimal.Decimal{
+		j.Reasons = append(j.Reasons, Reason{Rule: "joint_fillet", Source: "tg67", Mark: read, Figures: map[string]decimal.Decimal{
 			"gap": j.Gap, "lap": j.Lap, "from": backingFrom,
 		}})
 		return
 	}
-	j.Backing = backingDepth
-	j.Depth = SealantDepth(j.Gap)
+	j.Backing, j.Depth = true, SealantDepth(j.Gap)
 	j.Reasons = append(j.Reasons,
-		Reason{Rule: "joint_backing", Source: "tg67", Mark: Read, Figures: map[string]decimal.Decimal{"gap": j.Gap, "backing": j.Backing}},
-		Reason{Rule: "joint_depth", Source: "detailing_textbook", Mark: Read, Figures: map[string]decimal.Decimal{
+		Reason{Rule: "joint_strip", Source: "tg67_and_gaps", Mark: read, Figures: map[string]decimal.Decimal{"gap": j.Gap, "least": depthOnStrip}},
+		Reason{Rule: "joint_depth", Source: "detailing_textbook", Mark: read, Figures: map[string]decimal.Decimal{
 			"depth": j.Depth, "gap": j.Gap, "least": depthLeast, "most": depthMost,
 		}},
 	)
-	if porous && j.Depth.LessThan(porousSealant) {
-		j.Warnings = append(j.Warnings, Reason{Rule: "joint_porous", Source: "sealant_guide", Mark: Quoted, Figures: map[string]decimal.Decimal{
-			"depth": j.Depth, "porous": porousSealant,
-		}})
-	}
-}
-
-// warn says where gap and movement disagree and where mastic ends.
-func (j *Joint) warn(class SealantClass) {
-	if j.TooWide() {
-		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "unnamed", Mark: Read, Figures: map[string]decimal.Decimal{
-			"gap": j.Gap, "most": masticMost,
-		}})
-	}
-	if j.Least.LessThanOrEqual(j.Gap) {
-		return
-	}
-	w := Reason{Rule: "joint_disagree", Mark: FromMemory, Figures: map[string]decimal.Decimal{
-		"gap": j.Gap, "least": j.Least, "class": class.MAF().Shift(2),
-	}}
-	if j.Class != "" {
-		w.Rule = "joint_disagree_class"
-		w.Figures["better"] = j.Class.MAF().Shift(2)
-	}
-	j.Warnings = append(j.Warnings, w)
 }

@@ -12,7 +12,9 @@ var (
 	finishLeast   = decimal.NewFromInt(6)     // mm of a smooth finish coat
 	finishMost    = decimal.NewFromInt(8)     // mm
 	finishUsual   = decimal.NewFromInt(7)     // mm, the middle of the two
+	baseLeast     = decimal.NewFromInt(6)     // mm of one base coat: less can't be laid; common practice, no source
 	baseMost      = decimal.NewFromInt(15)    // mm of one base coat, from memory
+	baseCoats     = count(2)                  // deeper places are dubbed out first; common practice, no source
 	renderDeepest = decimal.NewFromInt(100)   // mm, deeper than that is no patch; common practice, no source
 	baseSand      = decimal.NewFromInt(4)     // parts to one of cement, common practice, no source
 	finishSand    = decimal.NewFromInt(5)     // parts to one of cement, common practice, no source
@@ -23,6 +25,8 @@ var (
 type Coat struct {
 	Thickness decimal.Decimal `json:"thickness"` // mm
 	Sand      decimal.Decimal `json:"sand"`      // parts of sand to one of cement
+	// Dub is filling a hollow out in layers before the first coat.
+	Dub bool `json:"dubbing_out,omitempty"`
 }
 
 // Patch is one place to make good. Coats run from the wall outwards.
@@ -54,10 +58,11 @@ func Mortar(wet, sand decimal.Decimal) (Mix, error) {
 }
 
 // RenderCoats splits a depth in mm into coats, from the wall outwards: a
-// finish coat of 7 mm at 1:5 (6 to 8 is published for a smooth finish) on base
-// coats at 1:4 of at most 15 mm each. Up to 8 mm one finish coat does it all.
-// The coats add up to the depth. ErrImpossible for a depth that is not
-// positive, ErrBeyondTable over 100 mm.
+// finish coat of 6 to 7 mm at 1:5 (6 to 8 is published for a smooth finish) on
+// one or two base coats at 1:4 of 6 to 15 mm each. What is deeper is dubbed out
+// first. Under 12 mm, where no base coat has room, one coat does it all. The
+// coats add up to the depth. ErrImpossible for a depth that is not positive,
+// ErrBeyondTable over 100 mm.
 func RenderCoats(depth decimal.Decimal) ([]Coat, error) {
 	figures := map[string]decimal.Decimal{"depth": depth, "most": renderDeepest}
 	if !depth.IsPositive() {
@@ -66,18 +71,22 @@ func RenderCoats(depth decimal.Decimal) ([]Coat, error) {
 	if depth.GreaterThan(renderDeepest) {
 		return nil, refuse(ErrBeyondTable, "render_deep", figures, nil)
 	}
-	if depth.LessThanOrEqual(finishMost) {
-		return []Coat{{depth, finishSand}}, nil
+	if depth.LessThan(baseLeast.Add(finishLeast)) {
+		return []Coat{{Thickness: depth, Sand: finishSand}}, nil
 	}
-	base := depth.Sub(finishUsual)
-	coats := ceilDiv(base, baseMost)
-	each := base.DivRound(coats, 2).RoundUp(1) // what is over would thicken the last one past the limit
+	finish := decimal.Min(finishUsual, depth.Sub(baseLeast))
+	base := depth.Sub(finish)
 	var out []Coat
-	for range coats.IntPart() - 1 {
-		out = append(out, Coat{each, baseSand})
-		base = base.Sub(each)
+	if most := baseMost.Mul(baseCoats); base.GreaterThan(most) {
+		out = append(out, Coat{Thickness: base.Sub(baseMost), Sand: baseSand, Dub: true})
+		base = baseMost
 	}
-	return append(out, Coat{base, baseSand}, Coat{finishUsual, finishSand}), nil
+	if base.GreaterThan(baseMost) {
+		half := base.Mul(oneHalf).RoundUp(1)
+		out = append(out, Coat{Thickness: half, Sand: baseSand})
+		base = base.Sub(half)
+	}
+	return append(out, Coat{Thickness: base, Sand: baseSand}, Coat{Thickness: finish, Sand: finishSand}), nil
 }
 
 // packs is an amount in whole packs, rounded up. Refused are a negative
@@ -117,14 +126,14 @@ func (p Patch) warnings() []Reason {
 	var out []Reason
 	for i := 1; i < len(p.Coats) && !p.ReadyMix; i++ {
 		if under, over := p.Coats[i-1].Sand, p.Coats[i].Sand; over.LessThan(under) {
-			out = append(out, Reason{Rule: "render_stronger", Source: "construction_handbook", Mark: Read, Figures: map[string]decimal.Decimal{
+			out = append(out, Reason{Rule: "render_stronger", Source: "construction_handbook", Mark: Weakest(Read, coatMark), Figures: map[string]decimal.Decimal{
 				"coat": count(i + 1), "sand": over, "under": under,
 			}})
 		}
 	}
 	last := p.Coats[len(p.Coats)-1].Thickness
 	if len(p.Coats) > 1 && (last.LessThan(finishLeast) || last.GreaterThan(finishMost)) {
-		out = append(out, Reason{Rule: "render_finish", Source: "unnamed", Mark: Read, Figures: map[string]decimal.Decimal{
+		out = append(out, Reason{Rule: "render_finish", Source: "unnamed", Mark: Weakest(Read, coatMark), Figures: map[string]decimal.Decimal{
 			"thickness": last, "least": finishLeast, "most": finishMost,
 		}})
 	}

@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -50,14 +51,19 @@ func TestRenderCoats(t *testing.T) {
 		}
 		require.Equal(t, depth.String(), sum.String())
 		if len(coats) == 1 {
-			require.True(t, depth.LessThanOrEqual(dx("8")))
+			require.True(t, depth.LessThan(dx("12")), "6 of finish (R) and 6 of base have no room")
 			return
 		}
-		for _, c := range coats[:len(coats)-1] {
-			// Deep places in two coats: common practice, no source; 15 mm a coat is
-			// from memory.
-			require.True(t, c.Thickness.LessThanOrEqual(dx("15")))
+		for i, c := range coats[:len(coats)-1] {
+			if c.Dub {
+				require.Zero(t, i)
+				continue
+			}
+			// At most 15 mm a coat is from memory; that less than 6 can't be laid,
+			// and two coats in deep places, common practice, no source.
+			require.True(t, c.Thickness.LessThanOrEqual(dx("15")) && c.Thickness.GreaterThanOrEqual(dx("6")))
 		}
+		require.LessOrEqual(t, len(coats), 3)
 		// Published, R: a smooth finish coat is 6 to 8 mm.
 		last := coats[len(coats)-1].Thickness
 		require.True(t, last.GreaterThanOrEqual(dx("6")) && last.LessThanOrEqual(dx("8")))
@@ -70,9 +76,9 @@ func TestRenderCoats(t *testing.T) {
 }
 
 func TestRenderWarnings(t *testing.T) {
-	stronger := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}
+	stronger := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("5")}, {Thickness: dx("7"), Sand: dx("4")}}}
 	require.True(t, hasRule(stronger.warnings(), "render_stronger"))
-	thick := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("4")}, {dx("9"), dx("5")}}}
+	thick := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}, {Thickness: dx("9"), Sand: dx("5")}}}
 	require.True(t, hasRule(thick.warnings(), "render_finish"))
 	require.False(t, hasRule(thick.warnings(), "render_stronger"))
 }
@@ -88,19 +94,31 @@ func TestMortarRoundsTheCement(t *testing.T) {
 	same(t, "0", m.Cement)
 }
 
-// A smooth finish coat is 6 to 8 mm (R), so 8 mm are one coat and 8.1 are not.
+// A smooth finish coat is 6 to 8 mm (R). Nobody lays a base coat of 1.5 mm or
+// seven coats: a place too thin for two coats takes one, a deep one is dubbed out
+// (C).
 func TestRenderCoatsOnTheLimit(t *testing.T) {
-	for depth, want := range map[string]int{"8": 1, "8.1": 2, "22": 2, "22.1": 3} {
+	for depth, want := range map[string]string{
+		"8.5": "8.5", "11.9": "11.9", "12": "6 6", "12.5": "6 6.5", "13": "6 7", "22": "15 7", "22.1": "7.6 7.5 7",
+		"37": "15 15 7", "37.1": "dub 15.1 15 7", "95": "dub 73 15 7",
+	} {
 		coats, err := RenderCoats(dx(depth))
 		require.NoError(t, err)
-		require.Len(t, coats, want, depth)
+		var got []string
+		for _, c := range coats {
+			if c.Dub {
+				got = append(got, "dub")
+			}
+			got = append(got, c.Thickness.String())
+		}
+		require.Equal(t, want, strings.Join(got, " "), depth)
 	}
 	for last, warned := range map[string]bool{"5.9": true, "6": false, "8": false, "8.1": true} {
-		p := Patch{Coats: []Coat{{dx("10"), dx("4")}, {dx(last), dx("5")}}}
+		p := Patch{Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}, {Thickness: dx(last), Sand: dx("5")}}}
 		require.Equal(t, warned, hasRule(p.warnings(), "render_finish"), last)
 	}
-	require.Empty(t, Patch{Coats: []Coat{{dx("10"), dx("4")}}}.warnings(), "one coat is no finish coat on another")
-	stronger := Patch{Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}
+	require.Empty(t, Patch{Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}}}.warnings(), "one coat is no finish coat on another")
+	stronger := Patch{Coats: []Coat{{Thickness: dx("10"), Sand: dx("5")}, {Thickness: dx("7"), Sand: dx("4")}}}
 	same(t, "2", figureOf(t, stronger.warnings(), "render_stronger", "coat"))
 	stronger.ReadyMix = true
 	require.Empty(t, stronger.warnings(), "ready mix has no parts of sand")
@@ -129,7 +147,7 @@ func TestPacks(t *testing.T) {
 }
 
 func TestPatchCheck(t *testing.T) {
-	good := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("4")}}}
+	good := Patch{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}}}
 	require.NoError(t, good.check())
 	mix := good
 	mix.ReadyMix, mix.Coats = true, []Coat{{Thickness: dx("10")}}
@@ -141,7 +159,7 @@ func TestPatchCheck(t *testing.T) {
 		p = good
 		p.Width = dx(bad)
 		refusedBy(t, p.check(), ErrImpossible, "patch")
-		for _, c := range []Coat{{dx(bad), dx("4")}, {dx("10"), dx(bad)}} {
+		for _, c := range []Coat{{Thickness: dx(bad), Sand: dx("4")}, {Thickness: dx("10"), Sand: dx(bad)}} {
 			p = good
 			p.Coats = []Coat{c}
 			refusedBy(t, p.check(), ErrImpossible, "patch_coat")

@@ -209,7 +209,7 @@ func (o *Order) warn(req OrderRequest) {
 		o.Warnings = append(o.Warnings, why)
 	}
 	if o.Finish == Check && !(o.Inner.Width.IsPositive() && o.Inner.Height.IsPositive()) {
-		o.warning("inner_not_measured", "", nil, nil)
+		o.warning("inner_not_measured", Practice, nil, nil)
 	}
 	if req.Readings.arched() {
 		o.warning("arched", Practice, map[string]decimal.Decimal{"middle": req.Readings.Heights[1]}, nil)
@@ -236,7 +236,7 @@ func (o *Order) warning(rule string, mark Mark, figures map[string]decimal.Decim
 func (o *Order) warnFigure() {
 	f := o.Figure
 	if f.Assumed {
-		o.warning("no_diagonals", "", nil, nil)
+		o.warning("no_diagonals", Read, nil, nil) // the survey guides ask for both
 	}
 	for i, s := range f.Suspects {
 		if s.Rank > 0 {
@@ -245,7 +245,7 @@ func (o *Order) warnFigure() {
 		o.warnSuspect(s, i > 0)
 	}
 	if f.SillLevelAssumed {
-		o.warning("sill_fall_unknown", "", nil, nil)
+		o.warning("sill_fall_unknown", Derived, nil, nil) // by the geometry
 	}
 }
 
@@ -268,7 +268,7 @@ func (o *Order) warnSuspect(s Suspect, or bool) {
 	if s.Slip != "" && s.With == "" {
 		rule = map[bool]string{true: "misclosure_or_slip", false: "misclosure_slip"}[or]
 	}
-	o.warning(rule, "", map[string]decimal.Decimal{
+	o.warning(rule, tapeMark, map[string]decimal.Decimal{
 		"apart": s.Now.Sub(s.Closes).Abs().Round(0), "now": s.Now, "closes": s.Closes.Round(0),
 	}, words)
 }
@@ -304,7 +304,7 @@ func (o *Order) warnCheck() {
 				Figures: map[string]decimal.Decimal{"cover": inMM(c).RoundFloor(1), "least": leastCover},
 				Words:   map[string]string{"side": "side." + string(s)},
 				Source:  "sealant_guide",
-				Mark:    Quoted,
+				Mark:    Weakest(Quoted, coverMark, o.Figure.Mark()),
 			})
 		}
 	}
@@ -325,11 +325,16 @@ func (o *Order) warnGaps() {
 			continue
 		}
 		_, why := LargestGap(o.smallest(s.dimension()))
-		why.Rule = gapOver + o.kindOver(s, least)
+		why.Rule, why.Mark = gapOver+o.kindOver(s, least), o.gapMark(why.Mark)
 		why.Figures["gap"], why.Figures["least"] = inMM(widest).RoundUp(1), inMM(least).RoundFloor(1)
 		why.Words = map[string]string{"side": "side." + string(s)}
 		o.Warnings = append(o.Warnings, why)
 	}
+}
+
+// gapMark is a mark weakened by what a gap between frame and masonry rests on.
+func (o *Order) gapMark(own Mark) Mark {
+	return resting(own, o.Figure.Mark(), o.Mark(Width), o.Mark(Height), finishMark(o.Finish))
 }
 
 // dimension is the one that the gap at a side belongs to.

@@ -40,11 +40,21 @@ func TestGapPerSide(t *testing.T) {
 	require.ErrorIs(t, err, ErrImpossible)
 }
 
-// Source: the same article; new-home warranty guidance TG 6.7/01:2017 (R).
+// Source: the same article; new-home warranty guidance TG 6.7/01:2017 (R): 10 mm
+// under 3 m, 15 from there.
 func TestLargestGap(t *testing.T) {
-	for length, want := range map[string]string{"300": "10", "3000": "10", "3000.1": "15", "4500": "15"} {
+	for length, want := range map[string]string{"300": "10", "2999.9": "10", "3000": "15", "4500": "15"} {
 		most, _ := LargestGap(dec(length))
 		equalDec(t, want, most, length)
+	}
+}
+
+// The table's own 11 mm of a coloured frame of 3 m (R) is within the largest gap.
+func TestTheTablesGapIsNeverTooWide(t *testing.T) {
+	for _, width := range []int64{2999, 3000, 3001} {
+		o, err := OrderSize(plain(width, 1200, PVCUColour))
+		require.NoError(t, err)
+		require.False(t, hasRule(o.Warnings, gapOver), width)
 	}
 }
 

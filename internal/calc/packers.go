@@ -156,11 +156,12 @@ func (m packing) trouble(p PackerPlace) *Reason {
 		Rule:    "packer_no_room",
 		Figures: map[string]decimal.Decimal{"gap": p.Gap.RoundFloor(1), "at": p.At},
 		Words:   map[string]string{"side": "side." + string(p.Side)},
+		Mark:    m.order.gapMark(Derived),
 	}
 	if wide {
 		least, _ := m.order.sideGaps(m.edges, m.frame, p.Side)
 		why.Rule = "packer_" + gapOver + m.order.kindOver(p.Side, least)
-		why.Source, why.Mark = "gaps_around_windows", Read
+		why.Source, why.Mark = "gaps_around_windows", m.order.gapMark(Read)
 		why.Figures["gap"], why.Figures["most"] = p.Gap.RoundUp(1), largestGap(m.order.smallest(p.Side.dimension()))
 	}
 	return &why
@@ -197,23 +198,23 @@ func takeAlong(places []PackerPlace, waste decimal.Decimal) []PackerCount {
 
 func packerReasons(o Order) []Reason {
 	out := []Reason{
-		{Rule: "packer_beside", Mark: Read},
+		{Rule: "packer_beside", Source: "unnamed", Mark: Read},
 		{Rule: "packer_bed", Source: "support_guides", Mark: Read},
-		{Rule: "packer_thickness", Mark: Read},
+		{Rule: "packer_thickness", Source: "unnamed", Mark: Read},
 	}
 	switch o.Finish {
 	case Plaster:
 		out = append(out, Reason{
 			Rule:    "packer_plaster",
 			Figures: map[string]decimal.Decimal{"thickness": o.Masonry[Left]},
-			Mark:    Practice,
+			Mark:    plasterMark,
 		})
 	case Check:
 		rule := "packer_check"
 		if !o.Inner.Width.IsPositive() || !o.Inner.Height.IsPositive() {
 			rule = "packer_check_unmeasured"
 		}
-		out = append(out, Reason{Rule: rule})
+		out = append(out, Reason{Rule: rule, Mark: coverMark})
 	}
 	return out
 }

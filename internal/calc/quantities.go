@@ -135,7 +135,8 @@ func WindowQuantities(r QuantityRequest) (Quantities, error) {
 
 // needJoints adds up sealant in ml, backing strip in m and foam in l. A fillet
 // is taken as a triangle that laps both faces over the gap (common practice,
-// no source). Foam fills what sealant and strip leave of the joint's depth. A
+// no source). Foam fills what sealant and strip leave of the joint's depth; the
+// strip is taken as deep as the gap is wide (common practice, no source). A
 // joint that is too wide takes nothing yet, and the reason says so: what it
 // takes hangs on how the gap is brought down.
 func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason {
@@ -156,10 +157,14 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 			section = j.Lap.Mul(j.Lap.Add(j.Gap)).Mul(oneHalf)
 		}
 		need[SealantItem] = need[SealantItem].Add(metres.Mul(section))
-		if j.Backing.IsPositive() {
+		if j.Backing {
 			need[BackingItem] = need[BackingItem].Add(metres)
 		}
-		deep := decimal.Max(decimal.Zero, r.Section.JointDepth(side).Sub(j.Depth).Sub(j.Backing))
+		deep := r.Section.JointDepth(side).Sub(j.Depth)
+		if j.Backing {
+			deep = deep.Sub(j.Gap) // a strip is about as deep as it is wide
+		}
+		deep = decimal.Max(decimal.Zero, deep)
 		need[FoamItem] = need[FoamItem].Add(metres.Mul(j.Gap).Mul(deep).Shift(-3))
 	}
 	return out
@@ -168,6 +173,9 @@ func (r QuantityRequest) needJoints(need map[ItemKind]decimal.Decimal) []Reason 
 // needPatches adds up mortar or ready mix.
 func (r QuantityRequest) needPatches(need map[ItemKind]decimal.Decimal) ([]Reason, error) {
 	var warnings []Reason
+	if len(r.Patches) > 0 { // all of it holds cement, out of a bag too
+		warnings = []Reason{{Rule: "render_lime", Mark: FromMemory}}
+	}
 	for _, p := range r.Patches {
 		if err := p.check(); err != nil {
 			return nil, err
@@ -231,19 +239,19 @@ type goods struct {
 	mark Mark            // how far Need may be trusted: the weakest figure in it
 }
 
-// goods are in the order of a list to take along. Fillets make the sealant
-// common practice, the sand's parts the mortar.
+// goods are in the order of a list to take along. Waste and packs make all of
+// it common practice.
 func (s StoreSettings) goods() []goods {
 	return []goods{
 		{SealantItem, "ml", s.Tube, Practice},
-		{BackingItem, "m", s.Backing, Derived},
-		{FoamItem, "l", s.FoamCan.Mul(s.FoamYield), FromMemory},
+		{BackingItem, "m", s.Backing, Practice},
+		{FoamItem, "l", s.FoamCan.Mul(s.FoamYield), Practice},
 		{ScrewItem, "piece", s.ScrewBox, Practice},
 		{TrimItem, "m", s.TrimLength.Shift(-3), Practice},
 		{CementItem, "kg", s.CementBag, Practice},
 		{SandItem, "m3", decimal.Zero, Practice},
 		{WaterItem, "l", decimal.Zero, Practice},
-		{ReadyMixItem, "l", readyMixYield, Read},
+		{ReadyMixItem, "l", readyMixYield, Practice},
 	}
 }
 

@@ -52,7 +52,7 @@ func request() QuantityRequest {
 	s.Waste = decimal.Zero
 	return QuantityRequest{
 		Frame:   size("1500", "1000"),
-		Joints:  allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: dx("6")}),
+		Joints:  allRound(Joint{Gap: dx("10"), Depth: dx("10"), Backing: true}),
 		Section: Section{Depth: dx("70")},
 		Screws:  []ScrewCount{{dx("90"), 8}, {dx("130"), 4}},
 		Packers: []PackerCount{{1, 8}, {5, 6}},
@@ -83,9 +83,10 @@ func TestWindowQuantities(t *testing.T) {
 	require.Equal(t, 2, sealant.Buy)
 	same(t, "5", itemOf(t, q, BackingItem).Need)
 
-	// 5 m × 10 mm × (70 − 10 − 6) mm = 2.7 l; a can of 40 l (R) at 0.6 (M).
+	// 5 m × 10 mm × (70 − 10 − 10) mm = 2.5 l, the strip as deep as the gap is
+	// wide (C); a can of 40 l (R) at 0.6 (M).
 	foam := itemOf(t, q, FoamItem)
-	same(t, "2.7", foam.Need)
+	same(t, "2.5", foam.Need)
 	same(t, "24", foam.Pack)
 	require.Equal(t, 1, foam.Buy)
 
@@ -142,7 +143,7 @@ func TestWindowQuantitiesLeaveOutWhatIsTooWide(t *testing.T) {
 		require.NoError(t, err)
 		same(t, "400", itemOf(t, q, SealantItem).Need) // 4 of the 5 m
 		same(t, "4", itemOf(t, q, BackingItem).Need)
-		same(t, "2.16", itemOf(t, q, FoamItem).Need)
+		same(t, "2", itemOf(t, q, FoamItem).Need)
 		require.True(t, hasRule(q.Reasons, "take_unsealed"))
 	}
 	r.Joints = allRound(r.Joints[Left])
@@ -157,7 +158,7 @@ func TestWindowQuantitiesLeaveOutWhatIsTooWide(t *testing.T) {
 func TestWindowQuantitiesPatches(t *testing.T) {
 	r := request()
 	// A cubic metre in one patch: the published mix (R).
-	r.Patches = []Patch{{Length: dx("10000"), Width: dx("10000"), Coats: []Coat{{dx("10"), dx("4")}}}}
+	r.Patches = []Patch{{Length: dx("10000"), Width: dx("10000"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}}}}
 	q, err := WindowQuantities(r)
 	require.NoError(t, err)
 	cement := itemOf(t, q, CementItem)
@@ -172,7 +173,7 @@ func TestWindowQuantitiesPatches(t *testing.T) {
 		require.Equal(t, bags, itemOf(t, mustTake(t, r), ReadyMixItem).Buy, length)
 	}
 
-	r.Patches = []Patch{{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{dx("10"), dx("5")}, {dx("7"), dx("4")}}}}
+	r.Patches = []Patch{{Length: dx("1000"), Width: dx("100"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("5")}, {Thickness: dx("7"), Sand: dx("4")}}}}
 	q, err = WindowQuantities(r)
 	require.NoError(t, err)
 	require.True(t, hasRule(q.Reasons, "render_stronger"))
@@ -295,9 +296,9 @@ func TestWindowQuantitiesAreRoundedUp(t *testing.T) {
 	r := request()
 	r.Store.Waste = dx("0.1")
 	r.Frame.Width, r.Screws = dx("1500.001"), nil
-	r.Joints = allRound(Joint{Gap: dx("10.1"), Depth: dx("10"), Backing: dx("6")})
+	r.Joints = allRound(Joint{Gap: dx("10.1"), Depth: dx("10"), Backing: true})
 	r.Trims = dxs("1000", "1500", "1000")
-	r.Patches = []Patch{{Length: dx("100"), Width: dx("101"), Coats: []Coat{{dx("10"), dx("4")}}}}
+	r.Patches = []Patch{{Length: dx("100"), Width: dx("101"), Coats: []Coat{{Thickness: dx("10"), Sand: dx("4")}}}}
 	q := mustTake(t, r)
 	sealant := itemOf(t, q, SealantItem)
 	same(t, "505.001", sealant.Need) // 5.000002 m × 10.1 × 10 = 505.000202

@@ -109,9 +109,7 @@ func (c Section) screw(rule, place string, gap decimal.Decimal, m Masonry, s Set
 			"profile": profile, "face": c.Face, "upstand": c.Upstand, "gap": gap, "embedment": embedment,
 			"sill": c.SillHeight, "bed": c.Bed, "need": w.Need, "length": w.Length,
 		},
-		// Embedments are from memory, the profile's sizes and the stock lengths
-		// the crew's own.
-		Mark: weakest(FromMemory, Practice),
+		Mark: Weakest(embedMark, faceMark, wallMark, Practice), // the gap's room goes by the tape
 	}
 	return w
 }
@@ -140,7 +138,7 @@ func (c Section) EdgeReason(m Masonry, s Settings) (why *Reason, ok bool) {
 		return nil, true
 	}
 	edge, least := c.EdgeDistance(), embedment.Mul(plugEdge)
-	why = &Reason{Rule: "screw_edge_enough", Source: "plug_rule", Mark: weakest(Read, FromMemory, Practice), Figures: map[string]decimal.Decimal{
+	why = &Reason{Rule: "screw_edge_enough", Source: "plug_rule", Mark: Weakest(Read, embedMark, wallMark), Figures: map[string]decimal.Decimal{
 		"edge": edge, "least": least, "setback": c.Setback, "depth": c.Depth, "leaf": c.Leaf, "cavity": c.Cavity,
 	}}
 	switch {

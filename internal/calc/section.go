@@ -1,10 +1,6 @@
 package calc
 
-import (
-	"strings"
-
-	"github.com/shopspring/decimal"
-)
+import "github.com/shopspring/decimal"
 
 // Section is a window in its wall, cut through; jamb, head and sill share one
 // profile. Lengths are mm. Across the profile runs the face, from the edge that
@@ -117,7 +113,7 @@ func (c Section) SillReason() (why *Reason, ok bool) {
 	}
 	out := c.StandOut()
 	ok = !out.LessThan(dripLeast)
-	why = &Reason{Rule: "sill_drip", Source: "building_journals", Mark: weakest(Read, Practice), Figures: map[string]decimal.Decimal{
+	why = &Reason{Rule: "sill_drip", Source: "building_journals", Mark: Weakest(Read, wallMark), Figures: map[string]decimal.Decimal{
 		"out": out, "least": dripLeast, "depth": c.SillDepth, "frame": c.Depth, "setback": c.Setback, "needed": c.Back().Add(dripLeast),
 	}}
 	switch {
@@ -133,7 +129,7 @@ func (c Section) SillReason() (why *Reason, ok bool) {
 // and, where its edge was measured, what to cut off it; ok is false when
 // something is.
 func (c Section) BoardReason(edge *decimal.Decimal) (why Reason, ok bool) {
-	why = Reason{Rule: "board_edge", Mark: Practice, Figures: map[string]decimal.Decimal{
+	why = Reason{Rule: "board_edge", Mark: wallMark, Figures: map[string]decimal.Decimal{
 		"back": c.Back(), "setback": c.Setback, "depth": c.Depth,
 	}}
 	if edge == nil {
@@ -162,20 +158,4 @@ type Levels struct {
 // Levels are those of one light of a layout that passed Check.
 func (l Layout) Levels(frame Size, light Light, s Settings) Levels {
 	return Levels{inMM(l.bay(frame, light, s).bottom), inMM(l.sight(frame, light, s).bottom)}
-}
-
-// weakest is the mark of a figure that several make: that of the one that may
-// be trusted least. No mark at all is less than any.
-func weakest(marks ...Mark) Mark {
-	const order = string(Read + Derived + Quoted + FromMemory + Practice)
-	worst := marks[0]
-	for _, m := range marks {
-		if m == "" {
-			return ""
-		}
-		if strings.Index(order, string(m)) > strings.Index(order, string(worst)) {
-			worst = m
-		}
-	}
-	return worst
 }

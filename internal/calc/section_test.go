@@ -351,6 +351,6 @@ func TestTheWeakestMark(t *testing.T) {
 		{Read, []Mark{Read, Read}}, {Derived, []Mark{Read, Derived}}, {Quoted, []Mark{Quoted, Derived}},
 		{FromMemory, []Mark{FromMemory, Quoted, Read}}, {Practice, []Mark{Read, Practice, FromMemory}}, {"", []Mark{Read, "", Practice}},
 	} {
-		require.Equal(t, c.want, weakest(c.marks...))
+		require.Equal(t, c.want, Weakest(c.marks...))
 	}
 }

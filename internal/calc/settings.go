@@ -21,6 +21,10 @@ type Settings struct {
 	Waste            decimal.Decimal `json:"waste"`             // fraction of packers, 0.1 for a tenth
 	// LiftEach is what each person may lift alone, kg; zero: LiftFilter.
 	LiftEach decimal.Decimal `json:"lift_each"`
+	// LiftTwo and LiftThree are what a team may lift together, kg; zero: by
+	// LiftEach.
+	LiftTwo   decimal.Decimal `json:"lift_two,omitzero"`
+	LiftThree decimal.Decimal `json:"lift_three,omitzero"`
 
 	RebateUpstand decimal.Decimal   `json:"rebate_upstand"`     // mm of the outer frame's face that the glass rebate's upstand takes
 	TapeError     decimal.Decimal   `json:"tape_error"`         // mm, standard deviation of one reading

@@ -77,6 +77,9 @@ func newSums(req OrderRequest) (w, h *sum, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	for _, s := range []*sum{w, h} { // the table is asked for the length out to the masonry
+		s.gapReason.Mark = resting(s.gapReason.Mark, finishMark(req.Finish))
+	}
 	return w, h, nil
 }
 
@@ -112,11 +115,18 @@ func (s *sum) build(req OrderRequest) {
 // takeSillPiece takes the sill piece off the height. Only the published height
 // has a source; any other is the crew's own.
 func (s *sum) takeSillPiece(height decimal.Decimal) {
-	why := Reason{Rule: "order_sill_piece", Mark: Practice, Figures: map[string]decimal.Decimal{"height": height}}
+	why := Reason{Rule: "order_sill_piece", Mark: sillPieceMark(height), Figures: map[string]decimal.Decimal{"height": height}}
 	if height.Equal(sillPiecePublished) {
-		why.Source, why.Mark = "survey_guide", Read
+		why.Source = "survey_guide"
 	}
 	s.add(height.Neg(), why)
+}
+
+func sillPieceMark(height decimal.Decimal) Mark {
+	if height.Equal(sillPiecePublished) {
+		return Read
+	}
+	return Practice
 }
 
 // finish adds what the finish hides of the frame, and takes the gaps off at the
@@ -132,13 +142,13 @@ func (s *sum) finish(req OrderRequest) {
 		s.add(thickness.Mul(finished), Reason{
 			Rule:    "order_plaster_" + string(s.dimension),
 			Figures: map[string]decimal.Decimal{"thickness": thickness},
-			Mark:    Practice,
+			Mark:    plasterMark,
 		})
 	case Check:
 		s.add(cover.Mul(finished), Reason{
 			Rule:    "order_check_" + string(s.dimension),
 			Figures: map[string]decimal.Decimal{"cover": cover},
-			Mark:    FromMemory,
+			Mark:    coverMark,
 		})
 	}
 	switch {
@@ -160,9 +170,10 @@ func (s *sum) takeGaps(sides int64) {
 // capInner keeps the frame, and the sill piece under it, inside the opening
 // behind the check with a gap at both sides.
 func (s *sum) capInner(req OrderRequest) {
-	room := s.inner.Sub(s.gap).Sub(s.gap)
+	room, mark := s.inner.Sub(s.gap).Sub(s.gap), s.gapReason.Mark
 	if s.dimension == Height && req.SillPiece {
 		room = room.Sub(req.Settings.SillPieceHeight)
+		mark = Weakest(mark, sillPieceMark(req.Settings.SillPieceHeight))
 	}
 	if !s.total.GreaterThan(room) {
 		return
@@ -171,7 +182,7 @@ func (s *sum) capInner(req OrderRequest) {
 		Rule:    "order_inner_" + string(s.dimension),
 		Figures: map[string]decimal.Decimal{"inner": s.inner, "gap": s.gap},
 		Source:  "gaps_around_windows",
-		Mark:    Read,
+		Mark:    mark,
 	})
 }
 
@@ -190,7 +201,7 @@ func (s *sum) capFigure(room decimal.Decimal) (lost decimal.Decimal) {
 	s.add(lost.Neg(), Reason{
 		Rule:    "order_lean_" + string(s.dimension),
 		Figures: map[string]decimal.Decimal{"lost": lost.RoundUp(1)},
-		Mark:    Derived,
+		Mark:    Weakest(Derived, tapeMark),
 	})
 	return lost
 }
@@ -201,5 +212,5 @@ func (s *sum) round() {
 	if part.IsZero() {
 		return
 	}
-	s.add(part.Neg(), Reason{Rule: "order_round", Figures: map[string]decimal.Decimal{"part": part}})
+	s.add(part.Neg(), Reason{Rule: "order_round", Mark: Derived, Figures: map[string]decimal.Decimal{"part": part}})
 }

@@ -67,7 +67,7 @@ func longestHeld(at []decimal.Decimal, length decimal.Decimal) decimal.Decimal {
 // better than the pressure, nor than JambShear's sharing. ok is false when the
 // load is more.
 func ScrewEnough(load, allowed decimal.Decimal, pressure Mark) (why Reason, ok bool) {
-	why = Reason{Rule: "screw_enough", Mark: weakest(pressure, Practice), Figures: map[string]decimal.Decimal{"load": load, "allowed": allowed}}
+	why = Reason{Rule: "screw_enough", Mark: Weakest(pressure, Practice), Figures: map[string]decimal.Decimal{"load": load, "allowed": allowed}}
 	if load.GreaterThan(allowed) {
 		why.Rule = "screw_weak"
 		return why, false

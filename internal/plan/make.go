@@ -27,7 +27,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Fixings, err = calc.Fixings(calc.FixingRequest{
-		Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge,
+		Frame: p.Order.Size, Layout: p.Layout, NoHead: o.NoHead, Lighter: o.Lighter, BedJoint: o.BedJoint, Gauge: o.Gauge, Mark: p.frameMark(),
 	}, s)
 	if err != nil {
 		return p, err
@@ -83,7 +83,7 @@ func (p *Plan) seal(c Crew) error {
 			length = p.Order.Size.Height
 		}
 		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Porous: !p.Opening.Smooth, Settings: c.Joint,
+			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Asked: p.Order.Gap[side], Porous: !p.Opening.Smooth, Settings: c.Joint, Mark: p.gapMark(),
 		})
 		if err != nil {
 			return err

@@ -113,11 +113,14 @@ type PlaceReport struct {
 
 // LightReport is one light: its glass, blocks and clear opening.
 type LightReport struct {
-	Light  int             `json:"light"` // from 1
-	Hinge  calc.Hinge      `json:"hinge"`
-	Glass  calc.Size       `json:"glass"`
-	Mass   decimal.Decimal `json:"mass,omitzero"`
-	Team   int             `json:"team,omitempty"`
+	Light int             `json:"light"` // from 1
+	Hinge calc.Hinge      `json:"hinge"`
+	Glass calc.Size       `json:"glass"`
+	Mass  decimal.Decimal `json:"mass,omitzero"`
+	Team  int             `json:"team,omitempty"` // people by the lifting filters; none: over that of three
+	// Carry is what hinges or stays are to be rated for at least, kg: the sash's
+	// own profiles come on top.
+	Carry  decimal.Decimal `json:"hinge_rating_from,omitzero"`
 	Blocks []calc.Block    `json:"blocks"`
 	Clear  calc.Size       `json:"clear_opening"`
 	Area   decimal.Decimal `json:"clear_area"` // m²
@@ -147,11 +150,11 @@ type SagReport struct {
 // JointReport is one side's joint.
 type JointReport struct {
 	Gap      decimal.Decimal   `json:"gap"`
-	Movement decimal.Decimal   `json:"movement"`
-	Least    decimal.Decimal   `json:"least"`
+	Movement decimal.Decimal   `json:"movement"` // of the frame, over the whole range of temperature
+	Least    decimal.Decimal   `json:"least"`    // width for the crew's class
 	Class    calc.SealantClass `json:"weakest_class,omitempty"`
 	Depth    decimal.Decimal   `json:"depth,omitzero"`
-	Backing  decimal.Decimal   `json:"backing,omitzero"`
+	Strip    bool              `json:"backing_strip,omitempty"` // behind the sealant
 	Lap      decimal.Decimal   `json:"lap,omitzero"`
 	Why      []Said            `json:"why,omitempty"`
 	Warnings []Said            `json:"warnings,omitempty"`
@@ -314,7 +317,7 @@ func (w reporter) lights(p Plan) []LightReport {
 	for i, g := range p.Glass {
 		clear := p.Clear[i]
 		r := LightReport{
-			Light: g.Light + 1, Hinge: p.Layout.Lights[g.Light].Hinge, Glass: g.Glass, Mass: g.Mass, Team: g.Team,
+			Light: g.Light + 1, Hinge: p.Layout.Lights[g.Light].Hinge, Glass: g.Glass, Mass: g.Mass, Team: g.Team, Carry: g.Carry,
 			Blocks: list(g.Blocks), Opening: clear.Opening, Clear: clear.Clear, Area: clear.Area,
 			Why: append(w.all(g.Reasons), w.all(clear.Reasons)...),
 		}
@@ -338,7 +341,7 @@ func (w reporter) joints(joints map[calc.Side]calc.Joint) map[calc.Side]*JointRe
 	out := make(map[calc.Side]*JointReport, len(joints))
 	for side, j := range joints {
 		out[side] = &JointReport{
-			Gap: j.Gap, Movement: j.Movement, Least: j.Least, Class: j.Class, Depth: j.Depth, Backing: j.Backing, Lap: j.Lap,
+			Gap: j.Gap, Movement: j.Movement, Least: j.Least, Class: j.Class, Depth: j.Depth, Strip: j.Backing, Lap: j.Lap,
 			Why: w.all(j.Reasons), Warnings: w.all(j.Warnings),
 		}
 	}

@@ -134,7 +134,12 @@ func (p Plan) goodsLines() []phrase.Text {
 		var coats []phrase.Text
 		for _, c := range patch.Coats {
 			key := "plan.coat"
-			if patch.ReadyMix {
+			switch {
+			case c.Dub && patch.ReadyMix:
+				key = "plan.coat.dub.ready"
+			case c.Dub:
+				key = "plan.coat.dub"
+			case patch.ReadyMix:
 				key = "plan.coat.ready"
 			}
 			coats = append(coats, phrase.Of(key).With("thickness", c.Thickness).With("sand", c.Sand))

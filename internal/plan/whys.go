@@ -127,7 +127,7 @@ func alike(a, b calc.Reason, but string) bool {
 	return true
 }
 
-// jointLines are the four joints, then what the frame's movement asks of them.
+// jointLines are the four joints, then what the frame's movement asks of the sealant.
 func (p Plan) jointLines() []phrase.Text {
 	if len(p.Joints) == 0 {
 		return nil
@@ -139,7 +139,8 @@ func (p Plan) jointLines() []phrase.Text {
 		}
 	}
 	for _, w := range p.jointWhys(func(j calc.Joint) []calc.Reason { return j.Reasons }) {
-		if w.reason.Rule == "joint_movement" || w.reason.Rule == "joint_least" {
+		switch w.reason.Rule {
+		case "joint_movement", "joint_class", "joint_own", "joint_long":
 			lines = append(lines, p.ofSides(w))
 		}
 	}
@@ -159,7 +160,7 @@ func jointLine(side calc.Side, j calc.Joint) phrase.Text {
 		key = "plan.joint.fillet"
 	}
 	return phrase.Of(key).Word("side", "plan.side."+string(side)).
-		With("gap", j.Gap).With("backing", j.Backing).With("depth", j.Depth).With("lap", j.Lap)
+		With("gap", j.Gap).With("depth", j.Depth).With("lap", j.Lap)
 }
 
 // sides is the order in which the four sides are said.
