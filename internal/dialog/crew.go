@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 )
@@ -62,8 +64,11 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 		}
 		return set, strings.TrimSpace(after), nil
 	}
-	if f.Kind == opening.Lengths {
+	switch f.Kind {
+	case opening.Lengths:
 		return severalLengths(f, set, rest)
+	case opening.Figure:
+		return kilograms(f, set, rest)
 	}
 	l, after, err := t.length((*question)(f), rest)
 	if err != nil || !l.Clear() || strings.HasPrefix(after, "/") {
@@ -73,6 +78,22 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 		set.Value = l.MM.String()
 	}
 	return set, after, nil
+}
+
+// kilograms reads a setting of a mass in kg from the front of text.
+func kilograms(f *opening.Field, set Answer, text string) (Answer, string, *phrase.Text) {
+	first, after, _ := strings.Cut(text, " ")
+	kg, err := decimal.NewFromString(strings.ReplaceAll(strings.TrimSuffix(first, "kg"), ",", "."))
+	if err != nil || !f.Usual.Has(kg) {
+		return set, text, sorry(phrase.Of("settings.mass").Word("name", "setting."+set.Key).With("least", f.Usual.Least).With("most", f.Usual.Most))
+	}
+	if set.Value = kg.String(); set.Value == usualSetting(f) {
+		set.Value = ""
+	}
+	if unit, rest, _ := strings.Cut(after, " "); unit == "kg" {
+		after = rest
+	}
+	return set, strings.TrimSpace(after), nil
 }
 
 // severalLengths reads a setting of several lengths in mm from the front of
@@ -194,6 +215,10 @@ func settingText(t *turn, key string) phrase.Text {
 	switch {
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
+	case f.Kind == opening.Figure && value == "0":
+		return phrase.Of("settings.lift")
+	case f.Kind == opening.Figure:
+		return phrase.Of("settings.kg").With("kg", number(value))
 	case f.Kind == opening.Lengths:
 		return phrase.Of("settings.lengths").Saying("list", strings.ReplaceAll(value, " ", ", "))
 	case f.Is(opening.Example) && !own:

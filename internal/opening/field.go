@@ -22,7 +22,7 @@ type Field struct {
 	Marks    Mark
 	NotKnown NotKnown
 
-	Unit  string        // of a figure: mm, m²; "": none or the file's own
+	Unit  string        // of a figure: mm, m², kg; "": none or the file's own
 	Usual reading.Range // of a figure in a conversation; beyond it is asked back
 	// Least and Most are what a file may say, ends included; both 0: anything
 	// that the type holds.
@@ -64,7 +64,7 @@ const (
 	MakeUp    // panes and cavities of the glass, 4-20-4
 	FloorArea // of the room, m²
 	Words     // a person's own, at most Most characters; none: a code
-	Figure    // a number that only a file gives
+	Figure    // a number that only a file gives, or of the crew's
 	Lengths   // several, in mm, with spaces between
 )
 

@@ -15,6 +15,10 @@ func settings() []Field {
 	length := func(key Key, file string, usual reading.Range, marks Mark) Field {
 		return Field{Key: CrewPrefix + key, File: "settings." + file, Kind: Length, Scope: CrewWide, Marks: marks | ByCommand, Usual: usual, Most: 500}
 	}
+	mass := func(key Key, file string, least, most int64) Field {
+		usual := reading.Range{Least: decimal.NewFromInt(least), Most: decimal.NewFromInt(most)}
+		return Field{Key: CrewPrefix + key, File: "settings." + file, Kind: Figure, Unit: "kg", Scope: CrewWide, Marks: Unsigned | ByCommand, Usual: usual, Most: 200}
+	}
 	rows := []Field{
 		length("outer", "outer_face", mm(20, 200), Example|Sketched),
 		length("sash", "sash_face", mm(20, 200), Example),
@@ -39,6 +43,9 @@ func settings() []Field {
 		length("concrete", "embedment_concrete", mm(20, 200), Unsigned),
 		length("aerated", "embedment_aerated", mm(20, 200), Unsigned),
 		Field{Key: CrewPrefix + "screws", File: "settings.screw_lengths[#]", Kind: Lengths, Scope: CrewWide, Marks: ByCommand | Unsigned | Above, Usual: mm(30, 500), Most: 1000},
+		mass("lift", "lift_each", 5, 50),
+		mass("lifttwo", "lift_two", 5, 150),
+		mass("liftthree", "lift_three", 5, 200),
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
@@ -50,7 +57,7 @@ func fileOnly() []Field {
 	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "mvhr", "inner_room", "old_escape", "open_flue", "door", "flat",
 		"widened", "heritage", "room_name", "guarded", "not_house", "leaded", "from_2000", "from_1992", "higher_risk", "extract", "few_windows", "cracks", "bowed",
 		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable",
-		"patches[#].ready_mix", "patches[#].coats[#].sand", "prices[#].what", "layout.lights[#].hinge")
+		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge")
 	for _, more := range [][]Field{
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
 		figures(tapeMost, "layout.mullions[#]", "layout.transoms[#]", "sashes[#].restrictor", "sashes[#].clear.width", "sashes[#].clear.height",
@@ -60,7 +67,7 @@ func fileOnly() []Field {
 		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code", "certifies", "over"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
-		fileRows(Above, 0, 200, "settings.lift_each"), fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),
+		fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),
 		fileRows(Above, 0, 1, "settings.store.foam_yield"), fileRows(0, 100, 20_000, "settings.store.trim_length"),
 		fileRows(0, 1, 100_000, "settings.store.tube", "settings.store.foam_can", "settings.store.backing", "settings.store.screw_box", "settings.store.cement_bag"),
 		figures(2000, "settings.clear.side_hung.width", "settings.clear.side_hung.height", "settings.clear.tilt_turn.width",
