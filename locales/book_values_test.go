@@ -20,6 +20,7 @@ var usualValues = map[string]string{
 // ownValues are those of one sentence, as KEY PLACE, where the usual one would
 // have the wrong unit or size or make no sense.
 var ownValues = map[string]string{
+	"settings.kg kg": "16", "why.joint_backing backing": "6", "why.joint_porous porous": "10", "why.joint_disagree gap": "5", "why.joint_least least": "6.7", "why.joint_own own": "12.5", "why.joint_own class": "20", "why.joint_class class": "20", "why.joint_own share": "0.84", "why.joint_class share": "0.84", "why.joint_long gap": "5", "why.joint_own gap": "5", "why.joint_class gap": "5", "settings.mass least": "5", "settings.mass most": "50", "why.hinge_rating factor": "1.3", "why.joint_narrow gap": "3", "why.joint_narrow asked": "5",
 	"plan.entry n": "4", "plan.name n": "4", "plan.name name": "kitchen", "plan.entry.refused entry": "Opening 4: kitchen", "plan.entry.refused reason": "The file says what no opening can have: gauge must be from 40 to 1000.",
 	"plan.entry.held entry": "Opening 4: kitchen", "plan.entry.held reason": "The readings can't all be right. Measure again: top width.", "plan.ended refused": "1", "plan.ended held": "2",
 	"message lines": "Top width: 1204 mm", "echo value": "1204 mm", "echo name": "Top width", "area area": "12.5", "length.from given": "120.4 cm",

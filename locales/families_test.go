@@ -88,6 +88,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "plan.fixings.*", codes: sides},
 		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper")},
 		{key: "source.*", followed: true, but: codes("-")},
+		{key: "mark.with.*", codes: codes("M C")},
 		{key: "mark.*", codes: append(of("internal/calc.Mark"), "")},
 		{key: "warnings.*", codes: of("internal/safety.Severity")},
 		{key: "warnings.*.lights", codes: of("internal/safety.Severity")},

@@ -63,6 +63,9 @@ func (f *Figure) because(rule string, figures map[string]decimal.Decimal) {
 	f.Reasons = append(f.Reasons, Reason{Rule: rule, Figures: figures, Mark: mark})
 }
 
+// Mark is how far the figure may be trusted: no further than its reasons.
+func (f Figure) Mark() Mark { return markOf(f.Reasons) }
+
 // OutOfSquare says whether the diagonals, in mm, differ by more than
 // OutOfSquareLimit, and the warning if so.
 func OutOfSquare(rising, falling decimal.Decimal) (Reason, bool) {

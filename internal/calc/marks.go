@@ -67,18 +67,3 @@ func markOf(reasons []Reason) Mark {
 	}
 	return Weakest(marks...)
 }
-
-// Mark is how far the figure may be trusted: no further than its reasons.
-func (f Figure) Mark() Mark { return markOf(f.Reasons) }
-
-// Mark is how far a dimension of the order may be trusted: no further than the
-// steps that lead to it.
-func (o Order) Mark(d Dimension) Mark {
-	var reasons []Reason
-	for _, s := range o.Steps {
-		if s.Dimension == d {
-			reasons = append(reasons, s.Reason)
-		}
-	}
-	return markOf(reasons)
-}

@@ -332,6 +332,12 @@ func (o *Order) warnGaps() {
 	}
 }
 
+// Mark is how far a dimension of the order may be trusted: no further than the
+// steps that lead to it.
+func (o Order) Mark(d Dimension) Mark {
+	return markOfSteps(slices.DeleteFunc(slices.Clone(o.Steps), func(s Step) bool { return s.Dimension != d }))
+}
+
 // gapMark is a mark weakened by what a gap between frame and masonry rests on.
 func (o *Order) gapMark(own Mark) Mark {
 	return resting(own, o.Figure.Mark(), o.Mark(Width), o.Mark(Height), finishMark(o.Finish))

@@ -212,5 +212,13 @@ func (s *sum) round() {
 	if part.IsZero() {
 		return
 	}
-	s.add(part.Neg(), Reason{Rule: "order_round", Mark: Derived, Figures: map[string]decimal.Decimal{"part": part}})
+	s.add(part.Neg(), Reason{Rule: "order_round", Mark: resting(Derived, markOfSteps(s.steps)), Figures: map[string]decimal.Decimal{"part": part}})
+}
+
+func markOfSteps(steps []Step) Mark {
+	reasons := make([]Reason, len(steps))
+	for i, s := range steps {
+		reasons[i] = s.Reason
+	}
+	return markOf(reasons)
 }

@@ -21,6 +21,11 @@ func ReasonText(r calc.Reason) phrase.Text {
 	return t
 }
 
+// markedText is a reason's sentence with how far it may be trusted.
+func markedText(r calc.Reason, words phrase.Text) phrase.Text {
+	return phrase.Of("plan.marked").Sub1("reason", words).Word("mark", "mark."+string(r.Mark))
+}
+
 // pounds writes money to the penny.
 func pounds(d decimal.Decimal) string { return d.StringFixed(2) }
 

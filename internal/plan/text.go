@@ -31,7 +31,7 @@ func (p Plan) TextLines() []phrase.Text {
 	lines = append(lines, p.jointLines()...)
 	lines = append(lines, p.airLines()...)
 	if p.Heat != nil {
-		lines = append(append(lines, phrase.Of("plan.heat")), reasonLines(p.Heat.Reasons)...)
+		lines = append(append(lines, phrase.Of("plan.heat")), markedLines(p.Heat.Reasons)...)
 	}
 	lines = append(lines, p.goodsLines()...)
 	lines = append(lines, billLines(p.Bill)...)
@@ -57,6 +57,15 @@ func reasonLines(reasons []calc.Reason) []phrase.Text {
 	return lines
 }
 
+// markedLines are reasons that a person may go by, with how far.
+func markedLines(reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, markedText(r, ReasonText(r)))
+	}
+	return lines
+}
+
 // windLines are the load across a jamb screw and what the screw's data sheet
 // says; without a load the pressure alone, which says why there is none.
 func (p Plan) windLines() []phrase.Text {
@@ -68,7 +77,7 @@ func (p Plan) windLines() []phrase.Text {
 	}
 	lines := []phrase.Text{phrase.Of("plan.load").Sub1("wind", ReasonText(*p.Wind)).With("load", p.Load).With("span", p.Held).With("gap", p.jambGap())}
 	if p.Screw != nil {
-		lines = append(lines, ReasonText(*p.Screw))
+		lines = append(lines, markedLines([]calc.Reason{*p.Screw})...)
 	}
 	return lines
 }
@@ -81,7 +90,7 @@ func (p Plan) sashLines() []phrase.Text {
 		if p.Layout.Lights[i].Hinge == calc.FixedLight {
 			continue
 		}
-		lines = append(lines, reasonLines(clear.Reasons)...)
+		lines = append(lines, markedLines(clear.Reasons)...)
 		if p.Swings != nil {
 			lines = append(lines, numbered(i, p.Swings[i].Reasons)...)
 		}

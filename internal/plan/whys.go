@@ -141,7 +141,7 @@ func (p Plan) jointLines() []phrase.Text {
 	for _, w := range p.jointWhys(func(j calc.Joint) []calc.Reason { return j.Reasons }) {
 		switch w.reason.Rule {
 		case "joint_movement", "joint_class", "joint_own", "joint_long":
-			lines = append(lines, p.ofSides(w))
+			lines = append(lines, markedText(w.reason, p.ofSides(w)))
 		}
 	}
 	for _, w := range p.jointWhys(func(j calc.Joint) []calc.Reason { return j.Warnings }) {
