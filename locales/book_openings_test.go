@@ -38,7 +38,18 @@ func someOpening(r *rand.Rand) opening.Opening {
 	}
 	measuredAcross(r, &o, w, h)
 	withFigures(r, &o)
+	ofTheHouse(r, &o)
 	return o
+}
+
+// ofTheHouse is what the rules ask of a house and of the wall over an opening.
+func ofTheHouse(r *rand.Rand, o *opening.Opening) {
+	o.Over = pick(r, safety.OverLintel, safety.OverLintel, safety.OverArch, safety.OverTimber, safety.OverBricks, safety.OverHidden)
+	o.Cracks, o.Bowed, o.HigherRisk, o.Extract, o.FewWindows, o.From1992 = often(r, 1), often(r, 1), often(r, 1), often(r, 2), often(r, 2), often(r, 3)
+	o.Certifies = pick(r, "", safety.ByInstaller, safety.ByNotice)
+	if often(r, 1) {
+		o.Cleared = &opening.Cleared{Who: "A. Engineer (invented)", Capacity: "structural engineer", Day: "2026-11-20", Words: "the lintel is sound"}
+	}
 }
 
 func someOf(r *rand.Rand, times int, from ...int64) *decimal.Decimal {

@@ -81,7 +81,7 @@ func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
 	for _, f := range l.Safety {
 		figure, has := f.Figures["class"]
 		about := len(f.Lights) == 0 || slices.Contains(f.Lights, light)
-		if !has || !about || f.Severity != safety.Must {
+		if !has || !about || f.Severity != safety.Must && f.Topic != safety.Bath {
 			continue
 		}
 		if n := int(figure.IntPart()); !ok || n < class {

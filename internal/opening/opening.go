@@ -154,6 +154,7 @@ type Sash struct {
 	Angle      decimal.Decimal `json:"angle,omitzero"`
 	Restrictor decimal.Decimal `json:"restrictor,omitzero"` // gap in mm that its restrictor leaves at the free edge
 	Releasable bool            `json:"releasable,omitempty"`
+	BesideDoor bool            `json:"beside_door,omitempty"` // its glass is within 300 mm of a door's edge
 	// Clear is what a person can pass, mm, as the hinge maker states it; zero:
 	// worked out from the settings.
 	Clear calc.Size `json:"clear,omitzero"`

@@ -56,7 +56,7 @@ func fileOnly() []Field {
 	figures := func(most int64, files ...string) []Field { return fileRows(0, 0, most, files...) }
 	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "mvhr", "inner_room", "old_escape", "open_flue", "door", "flat",
 		"widened", "heritage", "room_name", "guarded", "not_house", "leaded", "from_2000", "from_1992", "higher_risk", "extract", "few_windows", "cracks", "bowed",
-		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable",
+		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable", "sashes[#].beside_door",
 		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge")
 	for _, more := range [][]Field{
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),

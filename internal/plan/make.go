@@ -168,7 +168,7 @@ func (p *Plan) countVents() error {
 	}
 	for _, f := range p.Findings {
 		needed, has := f.Figures["area"]
-		if f.Severity != safety.Must || f.Topic != safety.Vents || !has {
+		if f.CardOnly || f.Topic != safety.Vents || !has {
 			continue
 		}
 		n, err := calc.VentsToFit(needed, p.Opening.VentAreaNew.Add(p.Opening.OtherVents), p.Opening.VentEach)
@@ -268,6 +268,13 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 		BuiltBefore1992: !o.From1992 && !o.From2000, HigherRisk: o.HigherRisk, Extract: o.Extract, FewWindows: o.FewWindows,
 		Certifies: o.Certifies, Over: o.Over, Cracks: o.Cracks, Bowed: o.Bowed,
 	}
+	if o.Cleared != nil {
+		said := safety.Clearance(*o.Cleared)
+		f.Cleared = &said
+	}
+	if o.BedAboveFloor != nil {
+		f.HeightMark = calc.Practice // by the face widths of the new frame
+	}
 	f.GlassAboveFloor, f.GlassAboveOutside = p.glassHeights(s)
 	f.OldVentArea, f.NewVentArea = o.RoomVents()
 	if len(o.Panes) > 0 {
@@ -283,6 +290,7 @@ func (p Plan) facts(s calc.Settings) (safety.Facts, error) {
 			Light: g.Light, Size: g.Glass, Bottom: at.Sight, Hinge: light.Hinge,
 			Opening: p.Clear[i].Opening, Clear: p.Clear[i].Clear, OpenBottom: at.Opening,
 			Degrees: sash.Angle, Restrictor: sash.Restrictor, Releasable: sash.Releasable,
+			ClearGiven: sash.Clear.Width.IsPositive() && sash.Clear.Height.IsPositive(), BesideDoor: sash.BesideDoor,
 		})
 	}
 	return f, nil

@@ -39,7 +39,9 @@ func sterling(d decimal.Decimal) string {
 
 // FindingText is a finding in words, without its document.
 func FindingText(f safety.Finding) phrase.Text {
-	return phrase.Filled("finding."+f.Rule, f.Figures, f.Words)
+	t := phrase.Filled("finding."+f.Rule, f.Figures, f.Words)
+	t.Say = f.Said
+	return t
 }
 
 // SourceText names the document of a finding, its clause and edition and how

@@ -113,7 +113,8 @@ func (t *Total) room(o Opening) (*roomTotal, error) {
 	if err != nil {
 		return nil, fmt.Errorf("date of the work %q: %w", o.Date, err)
 	}
-	r := &roomTotal{name: o.RoomName, facts: safety.Facts{Nation: o.Nation, Date: date, Room: o.Room, Storey: o.Storey, NotHouse: o.NotHouse}}
+	r := &roomTotal{name: o.RoomName, facts: safety.Facts{Nation: o.Nation, Date: date, Room: o.Room, Storey: o.Storey, NotHouse: o.NotHouse,
+		Heritage: o.Heritage, Extract: o.Extract, FewWindows: o.FewWindows, HigherRisk: o.HigherRisk}}
 	t.rooms = append(t.rooms, r)
 	return r, nil
 }

@@ -41,12 +41,12 @@ var known = map[Topic]map[Nation]span{
 	Guarding: {England: {"ad_k", "K2 diagram 3.1", "2013", calc.FromMemory, "2014-01-01", "", true}},
 	Escape: {
 		England:  {"ad_b_1", "2.10", "", calc.Quoted, "", "", true},
-		Scotland: {"technical_handbook", "2.9.4", "", calc.Quoted, "", "", false},
+		Scotland: {"technical_handbook", "2.9.4", "2004-06", calc.Quoted, "2007-01-01", "", false},
 	},
 	Vents: {England: {"ad_f_1", "3.15", "2021", calc.Read, "2022-06-15", "2027-03-24", false}},
 	Purge: {
 		England:  {"ad_f_1", "", "2021", calc.Quoted, "2022-06-15", "2027-03-24", false},
-		Scotland: {"technical_handbook", "", "", calc.Quoted, "", "", false},
+		Scotland: {"technical_handbook", "", "2015", calc.Quoted, "2016-01-01", "", false},
 	},
 	Heat: {
 		England:  {"ad_l_1", "", "2021", calc.Quoted, "2022-06-15", "2027-03-24", false},
@@ -57,12 +57,12 @@ var known = map[Topic]map[Nation]span{
 	Paper: {
 		England:  {"building_regulations", "reg 20", "", calc.Quoted, "", "", false},
 		Wales:    {"building_regulations", "reg 20", "", calc.Quoted, "", "", false},
-		Scotland: {"building_scotland", "sch 3 type 20", "", calc.Read, "", "", false},
+		Scotland: {"building_scotland", "sch 3 type 20", "2004", calc.Read, "2005-01-01", "", false},
 		NI:       {"building_ni", "", "", calc.Quoted, "", "", false},
 	},
 }
 
-var bath = span{"bs_6262_4", "", "2005", calc.Quoted, "2006-01-01", "", false}
+var bath = span{"bs_6262_4", "", "2005", calc.FromMemory, "2006-01-01", "", false}
 
 var nations = []Nation{England, Wales, Scotland, NI}
 
@@ -154,7 +154,8 @@ func checkStanding(t *testing.T, name string, byNation map[Nation]span, n Nation
 		sure = calc.FromMemory
 	}
 	for _, fd := range verdicts {
-		require.Equal(t, []any{s.document, s.clause, s.edition, sure}, []any{fd.Document, fd.Clause, fd.Edition, fd.Mark}, "%s: %s", name, fd.Rule)
+		require.Equal(t, []any{s.document, s.clause, s.edition}, []any{fd.Document, fd.Clause, fd.Edition}, "%s: %s", name, fd.Rule)
+		require.Equal(t, weaker(fd.Mark, sure), fd.Mark, "%s: %s is no better than its ruling", name, fd.Rule)
 		require.NotEqual(t, Clear, fd.Severity, "%s: %s", name, fd.Rule)
 	}
 }
@@ -335,18 +336,18 @@ func TestGlassBathAndGuardsByDate(t *testing.T) {
 		has    map[string]Severity
 		none   []string
 	}{
-		{England, "2014-01-01", map[string]Severity{"glass_window": Must, "guard": Must, "glass_bath": Must}, []string{"glass_early", "guard_early"}},
-		{England, "2013-12-31", map[string]Severity{"glass_early": Ask, "guard_early": Ask, "glass_bath": Must, "escape_small": Ask}, []string{"glass_window", "glass_clear", "glass_screen", "guard", "guard_clear"}},
-		{England, "2006-01-01", map[string]Severity{"glass_bath": Must}, []string{"glass_bath_early"}},
-		{England, "2005-12-31", map[string]Severity{"glass_bath_early": Ask, "paper_notify": Advise}, []string{"glass_bath"}},
-		{Wales, "2013-12-31", map[string]Severity{"glass_window": Must, "guard_unverified": Ask}, []string{"guard", "glass_early"}},
-		{Scotland, "2014-01-01", map[string]Severity{"glass_window": Must, "guard": Must, "unverified": Ask}, []string{"guard_unverified"}},
-		{NI, "2005-12-31", map[string]Severity{"glass_window": Must, "guard_unverified": Ask, "glass_bath_early": Ask}, []string{"guard", "glass_bath"}},
+		{England, "2014-01-01", map[string]Severity{"glass_window_inner": Must, "guard": Ask, "glass_bath_code": Advise}, []string{"glass_early", "guard_early"}},
+		{England, "2013-12-31", map[string]Severity{"glass_early": Ask, "guard_early": Ask, "glass_bath_code": Advise, "escape_size": Ask}, []string{"glass_window_inner", "glass_clear", "glass_screen", "guard", "guard_clear"}},
+		{England, "2006-01-01", map[string]Severity{"glass_bath_code": Advise}, []string{"glass_bath_early"}},
+		{England, "2005-12-31", map[string]Severity{"glass_bath_early": Ask, "paper_notify": Advise}, []string{"glass_bath_code"}},
+		{Wales, "2013-12-31", map[string]Severity{"glass_window_inner": Must, "guard_unverified": Ask}, []string{"guard", "glass_early"}},
+		{Scotland, "2014-01-01", map[string]Severity{"glass_window_inner": Must, "guard": Ask, "unverified": Ask}, []string{"guard_unverified"}},
+		{NI, "2005-12-31", map[string]Severity{"glass_window_inner": Must, "guard_unverified": Ask, "glass_bath_early": Ask}, []string{"guard", "glass_bath_code"}},
 	} {
 		fs := low(c.nation, c.day)
 		for name, w := range c.has {
 			got := need(t, fs, name, w)
-			if w == Ask && name != "escape_small" {
+			if w == Ask && name != "escape_size" && name != "guard" {
 				require.Empty(t, got.Figures, "no figure is guessed")
 			}
 		}
@@ -386,7 +387,7 @@ func TestNoNationGetsAnothersDocumentWithoutSayingSo(t *testing.T) {
 		fs := Findings(f)
 		_, said := find(fs, "unverified")
 		for _, fd := range fs {
-			if fd.Document == "" || fd.Document == "hse" || fd.Document == "bs_6262_4" || slices.Contains(own[f.Nation], fd.Document) {
+			if fd.Document == "" || slices.Contains([]string{"hse", "bs_6262_4", "scheme_guidance", "lead_paint"}, fd.Document) || fd.Rule == "higher_risk" && f.Nation == England || slices.Contains(own[f.Nation], fd.Document) {
 				continue
 			}
 			require.True(t, said, "%s names %s in %s", fd.Rule, fd.Document, f.Nation)

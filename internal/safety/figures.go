@@ -21,6 +21,7 @@ type glassFigures struct {
 	smallThick   decimal.Decimal
 	leadedThick  decimal.Decimal
 	screenBall   decimal.Decimal // a permanent screen stops it
+	screenHeight decimal.Decimal // and is this high
 	annealed     []annealedPane  // by thickness, for public fronts only
 }
 
@@ -34,7 +35,7 @@ var zones2013 = &glassFigures{
 	window: mm(800), door: mm(1500), reach: mm(300), // S, K4 section 5
 	class: decimal.NewFromInt(3), wideClass: decimal.NewFromInt(2), wide: mm(900), // R, para 5.4, classes of BS EN 12600
 	smallSide: mm(250), smallArea: decimal.New(5, -1), smallThick: mm(6), leadedThick: mm(4), // S, K4 section 5
-	screenBall: mm(75), // S, K4 section 5
+	screenBall: mm(75), screenHeight: mm(800), // S, K4 section 5
 	annealed: []annealedPane{ // R, diagram 5.2
 		{thickness: mm(8), short: mm(1100), long: mm(1100)},
 		{thickness: mm(10), short: mm(2250), long: mm(2250)},
@@ -46,9 +47,12 @@ var zones2013 = &glassFigures{
 // bathFigures are those of glass beside a bath or shower.
 type bathFigures struct {
 	reach decimal.Decimal // mm of its base
+	class decimal.Decimal // least class of BS EN 12600
 }
 
-var bath2005 = &bathFigures{reach: mm(800)} // S, of BS 6262-4:2005
+// bath2005 is BS 6262-4:2005: the reach is S; that the class is the least one is
+// from memory.
+var bath2005 = &bathFigures{reach: mm(800), class: decimal.NewFromInt(3)}
 
 // guardFigures are those of a guard before an opening light, mm.
 type guardFigures struct {
@@ -73,10 +77,15 @@ type escapeFigures struct {
 	side   decimal.Decimal // clear each way
 	bottom decimal.Decimal // at most this above the floor
 	high   decimal.Decimal // floors above this are not escaped from by a window
+	today  bool            // a replacement has to meet them too, whatever the old window was
 }
 
-// escape210 is AD B vol 1 2.10, the same in Scotland's 2.9.4; R, S.
-var escape210 = &escapeFigures{area: decimal.New(33, -2), side: mm(450), bottom: mm(1100), high: mm(4500)}
+// escape210 is AD B vol 1 2.10, the same in Scotland's 2.9.4; R, S. Scotland has
+// no "no worse than before" for windows (schedule 3, types 20 and 24, R).
+var (
+	escape210 = &escapeFigures{area: decimal.New(33, -2), side: mm(450), bottom: mm(1100), high: mm(4500)}
+	escape294 = &escapeFigures{area: escape210.area, side: escape210.side, bottom: escape210.bottom, high: escape210.high, today: true}
+)
 
 // ventFigures are the equivalent areas, mm², that a room without vents gets.
 // A room that is not there needs none.
@@ -109,17 +118,24 @@ var unknownSwing = decimal.NewFromInt(30)
 // heatFigures are U-values, W/m²K.
 type heatFigures struct {
 	limit  decimal.Decimal // of the whole window
-	centre decimal.Decimal // of the glass at its centre, in a building whose look is protected
+	centre decimal.Decimal // of the glass at its centre, in a building whose look is protected; zero: not known
+	glazed decimal.Decimal // % of glass over which a door is rated as a glazed one; zero: nothing is known of doors
 }
 
 // heat2021 is AD L vol 1 2021, S; Wales 2022 and Scotland 2023 have the same
-// limit, and in Scotland that is weak.
-var heat2021 = &heatFigures{limit: decimal.New(14, -1), centre: decimal.New(12, -1)}
+// limit, and in Scotland that is weak. Doors are quoted for England alone, and
+// the glass of protected buildings for England and Wales.
+var (
+	heat2021     = &heatFigures{limit: decimal.New(14, -1), centre: decimal.New(12, -1), glazed: decimal.NewFromInt(60)}
+	heatWales    = &heatFigures{limit: heat2021.limit, centre: heat2021.centre}
+	heatScotland = &heatFigures{limit: heat2021.limit}
+)
 
 // paperFigures are those of telling the council, and which rule says it.
 type paperFigures struct {
 	rule string
 	flat string          // the same for a flat; "": no other
+	door string          // the same for a door; "": no other
 	days decimal.Decimal // within which a registered installer does
 }
 
@@ -130,10 +146,12 @@ var reg20 = &paperFigures{rule: "paper_notify", days: decimal.NewFromInt(30)}
 type hazardFigures struct {
 	silica, hours decimal.Decimal // mg/m³ over so many hours
 	rail          decimal.Decimal // mm, least height of an edge rail
+	fall          decimal.Decimal // mm: outside a ground floor more than this is work at height too
 }
 
-// hseHazards: silica is quoted by others, the rail was read.
-var hseHazards = &hazardFigures{silica: decimal.New(1, -1), hours: decimal.NewFromInt(8), rail: mm(950)}
+// hseHazards: silica is quoted by others, the rail was read, the drop is common
+// practice.
+var hseHazards = &hazardFigures{silica: decimal.New(1, -1), hours: decimal.NewFromInt(8), rail: mm(950), fall: mm(2000)}
 
 func mm(n int64) decimal.Decimal { return decimal.NewFromInt(n) }
 

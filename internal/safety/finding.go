@@ -69,6 +69,7 @@ type Finding struct {
 
 	Figures  map[string]decimal.Decimal `json:"figures,omitempty"`
 	Words    map[string]string          `json:"words,omitempty"`
+	Said     map[string]string          `json:"said,omitempty"`     // a person's own words
 	Document string                     `json:"document,omitempty"` // catalogue key after "source."
 	Clause   string                     `json:"clause,omitempty"`
 	Edition  string                     `json:"edition,omitempty"`
@@ -102,27 +103,33 @@ type outcome struct {
 var outcomes = byRule([]outcomeRow{
 	{outcome{Missing, Ask, true, OfJob}, "nation date"},
 	{outcome{Missing, Ask, true, OfWindow}, "height_floor height_outside"},
-	{outcome{Structure, Stop, false, OfWindow}, "no_lintel bay widened"},
+	{outcome{Structure, Stop, false, OfWindow}, "no_lintel over_bricks cracks bowed bay widened"},
+	{outcome{Structure, Ask, false, OfWindow}, "over_ask"},
+	{outcome{Structure, Advise, true, OfWindow}, "cleared"},
 	{outcome{"", Stop, true, OfJob}, "edition_ended"},
 	{outcome{"", Ask, true, OfJob}, "unverified"},
 
-	{outcome{Glass, Must, true, OfWindow}, "glass_window glass_door glass_beside_door glass_small_thin"},
+	{outcome{Glass, Must, true, OfWindow}, "glass_window glass_window_inner glass_door glass_beside_door glass_beside_any glass_small_thin"},
 	{outcome{Glass, Ask, true, OfJob}, "glass_early glass_unverified"},
 	{outcome{Glass, Advise, false, OfWindow}, "glass_small glass_only glass_annealed glass_screen"},
 	{outcome{Glass, Clear, false, OfWindow}, "glass_clear"},
-	{outcome{Bath, Must, true, OfWindow}, "glass_bath"},
+	{outcome{Bath, Must, true, OfWindow}, "glass_bath"}, // no longer found
+	{outcome{Bath, Advise, true, OfWindow}, "glass_bath_code"},
 	{outcome{Bath, Ask, true, OfJob}, "glass_bath_early glass_bath_unverified"},
-	{outcome{Guarding, Must, true, OfWindow}, "guard guard_full guard_loose"},
+	{outcome{Guarding, Ask, true, OfWindow}, "guard guard_full guard_loose contain"},
 	{outcome{Guarding, Ask, true, OfJob}, "guard_early guard_unverified"},
 	{outcome{Guarding, Advise, false, OfWindow}, "guard_held"},
 	{outcome{Guarding, Clear, false, OfWindow}, "guard_clear"},
-	{outcome{Escape, Must, true, OfWindow}, "escape_less pull_all pull_escape_held pull_escape_guard"},
-	{outcome{Escape, Ask, true, OfWindow}, "escape_measure escape_small"},
+	{outcome{Escape, Must, true, OfWindow}, "escape_size escape_sill escape_size_sill escape_none pull_all pull_escape_held pull_escape_guard"},
+	{outcome{Escape, Ask, true, OfWindow}, "escape_measure escape_top_hung"},
+	{outcome{Escape, Must, true, OfWindow}, "escape_less"}, // no longer found
+	{outcome{Escape, Ask, true, OfWindow}, "escape_small"}, // no longer found
 	{outcome{Escape, Ask, true, OfJob}, "escape_early escape_unverified"},
 	{outcome{Escape, Advise, false, OfWindow}, "escape_high"},
 	{outcome{Escape, Clear, false, OfWindow}, "escape_clear"},
-	{outcome{Vents, Must, true, OfRoom}, "vents_keep vents_keep_unknown vents_new vents_short"},
-	{outcome{Vents, Ask, true, OfRoom}, "vents_ask"},
+	{outcome{Vents, Must, true, OfRoom}, "vents_keep vents_keep_unknown vents_keep_least vents_short"},
+	{outcome{Vents, Ask, true, OfRoom}, "vents_ask vents_new vents_few vents_heritage vents_extract"},
+	{outcome{Vents, Advise, false, OfJob}, "vents_few_windows"},
 	{outcome{Vents, Ask, true, OfJob}, "vents_early vents_unverified"},
 	{outcome{Vents, Clear, false, OfRoom}, "vents_clear vents_mvhr"},
 	{outcome{Purge, Ask, true, OfWindow}, "purge_angle"},
@@ -130,12 +137,15 @@ var outcomes = byRule([]outcomeRow{
 	{outcome{Purge, Ask, true, OfJob}, "purge_early purge_unverified"},
 	{outcome{Purge, Advise, false, OfWindow}, "purge_none purge_small pull_purge_held"},
 	{outcome{Purge, Clear, false, OfRoom}, "purge_clear"},
-	{outcome{Heat, Must, true, OfJob}, "heat heat_heritage"},
-	{outcome{Heat, Must, true, OfWindow}, "heat_over heat_heritage_over"},
-	{outcome{Heat, Ask, true, OfJob}, "heat_early heat_unverified glass_only_rest not_house"},
+	{outcome{Heat, Must, true, OfJob}, "heat heat_door"},
+	{outcome{Heat, Must, true, OfWindow}, "heat_over"},
+	{outcome{Heat, Ask, true, OfWindow}, "heat_heritage_over"},
+	{outcome{Heat, Ask, true, OfJob}, "heat_heritage heat_heritage_ask heat_door_unverified heat_early heat_unverified glass_only_rest not_house"},
 	{outcome{Heat, Clear, false, OfWindow}, "heat_clear heat_heritage_clear"},
+	{outcome{Paper, Stop, false, OfJob}, "higher_risk"},
 	{outcome{Paper, Ask, true, OfJob}, "paper_scotland_flat paper_early paper_unverified"},
-	{outcome{Paper, Advise, false, OfJob}, "paper_notify paper_scotland paper_ni"},
+	{outcome{Paper, Ask, false, OfWindow}, "paper_more paper_ni_door"},
+	{outcome{Paper, Advise, false, OfJob}, "paper_notify paper_installer paper_notice paper_scotland paper_ni"},
 	{outcome{Hazards, Stop, false, OfRoom}, "open_flue"},
 	{outcome{Hazards, Advise, false, OfRoom}, "caution_flue"},
 	{outcome{Hazards, Advise, false, OfJob}, "caution_asbestos caution_lead caution_height caution_silica caution_glass"},
@@ -173,6 +183,27 @@ func (f Finding) word(name, key string) Finding {
 		f.Words = make(map[string]string, 2)
 	}
 	f.Words[name] = key
+	return f
+}
+
+// saying puts a person's own words into a finding still being made.
+func (f Finding) saying(name, words string) Finding {
+	if f.Said == nil {
+		f.Said = make(map[string]string, 4)
+	}
+	f.Said[name] = words
+	return f
+}
+
+// by is a finding that rests on something more: its mark is that of the weakest.
+func (f Finding) by(m calc.Mark) Finding {
+	f.Mark = weaker(f.Mark, m)
+	return f
+}
+
+// softer is a finding of less weight than others of its rule.
+func (f Finding) softer(s Severity) Finding {
+	f.Severity = s
 	return f
 }
 

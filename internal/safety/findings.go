@@ -32,6 +32,9 @@ var topicRules = []struct {
 // first there are none, and a finding says so.
 func Findings(f Facts) []Finding {
 	all := structure(f)
+	if f.HigherRisk {
+		all = append(all, higherRisk(f.Nation))
+	}
 	if !f.Nation.known() {
 		all = append(all, plain("nation"))
 	}
@@ -49,6 +52,7 @@ func Findings(f Facts) []Finding {
 		all = append(all, f.topics(lights, Heat, Paper)...)
 	}
 	all = append(all, cautions(f)...)
+	f.lift(all)
 	slices.SortStableFunc(all, func(a, b Finding) int { return a.Severity.rank() - b.Severity.rank() })
 	return all
 }
@@ -71,14 +75,14 @@ func (f Facts) topics(lights []light, topics ...Topic) []Finding {
 		if !slices.Contains(topics, t.topic) {
 			continue
 		}
-		r, asks := look(t.topic, f.Nation, f.Date), t.asks(f, lights)
+		r, asks := f.look(t.topic), t.asks(f, lights)
 		var found []Finding
 		if r.standing < early && (asks || t.says) {
 			found = t.find(f, r, lights)
 			asks = asks || len(found) > 0
 		}
 		if r.standing >= ended && asks {
-			found = slices.DeleteFunc(found, func(fd Finding) bool { return fd.Severity == Clear })
+			found = slices.DeleteFunc(found, func(fd Finding) bool { return fd.CardOnly })
 			found = append(found, r.note(f.Nation))
 		}
 		out = append(out, found...)

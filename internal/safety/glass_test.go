@@ -27,14 +27,14 @@ func TestWindowZone(t *testing.T) {
 		{"only from outside", 0, at(900), at(700), "glass_window", "datum.outside", calc.FromMemory, "700"},
 		{"from both, lower outside", 0, at(700), at(600), "glass_window", "datum.outside", calc.Quoted, "600"},
 		{"upstairs nobody stands outside", 1, at(800), nil, "", "", "", ""},
-		{"from the floor up", 1, at(0), nil, "glass_window", "datum.floor", calc.Quoted, "0"},
+		{"from the floor up", 1, at(0), nil, "glass_window_inner", "datum.floor", calc.Quoted, "0"},
 	} {
 		f := house()
 		f.Storey, f.GlassAboveFloor, f.GlassAboveOutside = c.storey, c.floor, c.outside
 		fs := Findings(f)
 		if c.rule == "" {
 			need(t, fs, "glass_clear", Clear)
-			none(t, fs, "glass_window")
+			none(t, fs, "glass_window", "glass_window_inner")
 			continue
 		}
 		got := need(t, fs, c.rule, Must)
@@ -63,7 +63,7 @@ func TestGlassDocuments(t *testing.T) {
 	} {
 		f := house()
 		f.Nation, f.GlassAboveFloor = nation, at(500)
-		got := need(t, Findings(f), "glass_window", Must)
+		got := need(t, Findings(f), "glass_window_inner", Must)
 		require.Equal(t, want.document, got.Document)
 		require.Equal(t, want.clause, got.Clause)
 		require.Equal(t, want.mark, got.Mark)
@@ -76,10 +76,10 @@ func TestEachPaneHasItsOwnLowerEdge(t *testing.T) {
 	top := Pane{Light: 1, Size: size(700, 300), Bottom: mm(600), Hinge: calc.TopHung}
 	f.Panes = append(f.Panes, top)
 	// The upper pane is 600 − 120 above the lowest glass: at 880.
-	got := need(t, Findings(f), "glass_window", Must)
+	got := need(t, Findings(f), "glass_window_inner", Must)
 	require.Equal(t, []int{0}, got.Lights)
 	f.Panes[1].Bottom = mm(519) // at 799
-	got = need(t, Findings(f), "glass_window", Must)
+	got = need(t, Findings(f), "glass_window_inner", Must)
 	require.Equal(t, []int{0, 1}, got.Lights)
 	figure(t, got, "height", "400")
 }
@@ -119,7 +119,7 @@ func TestDoorZone(t *testing.T) {
 	f := house()
 	f.GlassAboveFloor = at(100)
 	f.Panes[0].Size.Width = mm(1500)
-	figure(t, need(t, Findings(f), "glass_window", Must), "class", "3")
+	figure(t, need(t, Findings(f), "glass_window_inner", Must), "class", "3")
 }
 
 // Small panes: 250 mm and 0.5 m² at most, 6 mm glass, 4 mm in lead (S).
@@ -133,8 +133,8 @@ func TestSmallPanesAreNeverClearedSilently(t *testing.T) {
 	}{
 		{250, 2000, "6", false, "glass_small", Advise},
 		{2000, 250, "6.4", false, "glass_small", Advise},
-		{250, 2001, "6", false, "glass_window", Must},
-		{251, 300, "6", false, "glass_window", Must},
+		{250, 2001, "6", false, "glass_window_inner", Must},
+		{251, 300, "6", false, "glass_window_inner", Must},
 		{250, 300, "4", false, "glass_small_thin", Must},
 		{250, 300, "0", false, "glass_small_thin", Must},
 		{250, 300, "4", true, "glass_small", Advise},
@@ -165,10 +165,11 @@ func TestGlassAlone(t *testing.T) {
 func TestBath(t *testing.T) {
 	f := house()
 	f.Room, f.NearBath = Bathroom, true
-	got := need(t, Findings(f), "glass_bath", Must)
+	got := need(t, Findings(f), "glass_bath_code", Advise)
 	require.Equal(t, "bs_6262_4", got.Document)
 	require.Equal(t, "2005", got.Edition)
-	require.Equal(t, calc.Quoted, got.Mark)
+	require.Equal(t, calc.FromMemory, got.Mark, "the class is from memory")
+	figure(t, got, "class", "3")
 	figure(t, got, "reach", "800")
 }
 
@@ -193,20 +194,20 @@ func TestAnnealedDiagram(t *testing.T) {
 func TestAnnealedDiagramIsForShopFrontsOnly(t *testing.T) {
 	f := house()
 	f.GlassAboveFloor, f.Thickness = at(100), dec("15")
-	need(t, Findings(f), "glass_window", Must)
+	need(t, Findings(f), "glass_window_inner", Must)
 	f.NotHouse = true
 	fs := Findings(f)
 	got := need(t, fs, "glass_annealed", Advise)
 	require.Contains(t, got.Clause, "5.5")
 	none(t, fs, "glass_window")
 	f.Thickness = dec("6")
-	need(t, Findings(f), "glass_window", Must)
+	need(t, Findings(f), "glass_window_inner", Must)
 }
 
 // severity of what is said of each light's glass: higher is graver.
 func glassSeverity(f Facts) map[int]int {
 	grave := map[string]int{
-		"glass_window": 3, "glass_door": 3, "glass_beside_door": 3, "glass_small_thin": 3,
+		"glass_window": 3, "glass_window_inner": 3, "glass_beside_any": 3, "glass_door": 3, "glass_beside_door": 3, "glass_small_thin": 3,
 		"glass_small": 2, "glass_annealed": 2, "glass_only": 2,
 	}
 	out := map[int]int{}
@@ -257,9 +258,9 @@ func TestTheDiagramNeverClearsAHouse(t *testing.T) {
 		}
 		none2 := func(rule string) bool { _, ok := find(fs, rule); return !ok }
 		require.True(t, none2("glass_annealed"))
-		zone := zones2013.zone(f)
 		critical := false
 		for _, l := range f.lights() {
+			zone := zones2013.zone(f, l)
 			critical = critical || below(l.floor, zone) || below(l.outside, zone)
 		}
 		require.Equal(t, critical, len(glassSeverity(f)) > 0)
@@ -303,7 +304,7 @@ func TestWhichHeightOfTheGlassIsNamed(t *testing.T) {
 	low := f.Panes[0]
 	f.Panes[0].Bottom, low.Light = mm(420), 1
 	f.Panes = append(f.Panes, low)
-	figure(t, need(t, Findings(f), "glass_window", Must), "height", "300")
+	figure(t, need(t, Findings(f), "glass_window_inner", Must), "height", "300")
 }
 
 // A pane of unknown width beside a door is taken as a wide one: AD K 2013 para
@@ -320,17 +321,19 @@ func TestAScreenInsteadOfSafetyGlass(t *testing.T) {
 	small := func(f *Facts) { f.GlassAboveFloor, f.Thickness, f.Panes[0].Size = at(100), mm(6), size(250, 300) }
 	sayAll(t, []Topic{Glass}, []change{
 		{"high", func(*Facts) {}, []string{"glass_clear"}},
-		{"low", func(f *Facts) { f.GlassAboveFloor = at(100) }, []string{"glass_window", "glass_screen"}},
+		{"low", func(f *Facts) { f.GlassAboveFloor = at(100) }, []string{"glass_window_inner"}},
+		{"low in a shop", func(f *Facts) { f.GlassAboveFloor, f.NotHouse = at(100), true }, []string{"glass_window_inner", "glass_screen"}},
 		{"small", small, []string{"glass_small"}},
 		{"one of two small", func(f *Facts) {
 			small(f)
 			f.Panes = append(f.Panes, f.Panes[0])
 			f.Panes[0].Size = size(700, 1000)
-		}, []string{"glass_window", "glass_small", "glass_screen"}},
+		}, []string{"glass_window_inner", "glass_small"}},
 		{"height unknown", func(f *Facts) { f.GlassAboveFloor = nil }, nil},
 		{"ground outside unknown", func(f *Facts) { f.Storey = 0 }, nil},
 	})
 	f := house()
-	f.GlassAboveFloor = at(100)
+	f.GlassAboveFloor, f.NotHouse = at(100), true
+	figure(t, need(t, Findings(f), "glass_screen", Advise), "height", "800")
 	figure(t, need(t, Findings(f), "glass_screen", Advise), "ball", "75")
 }

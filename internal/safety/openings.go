@@ -29,44 +29,48 @@ func (g *guardFigures) held(l light) bool {
 	return l.Restrictor.IsPositive() && l.Restrictor.LessThanOrEqual(g.ball)
 }
 
-// asksGuard reports whether anything opens that could be fallen out of.
+// full reports whether an open light upstairs begins at the floor.
+func (f Facts) full(l light) bool { return f.Storey > 0 && below(l.open, fullHeight) }
+
+// asksGuard reports whether anything opens that could be fallen out of, or
+// whether there is low glass that could be fallen through.
 func asksGuard(f Facts, lights []light) bool {
-	return !f.GlassOnly && slices.ContainsFunc(lights, light.opens)
+	return !f.GlassOnly && slices.ContainsFunc(lights, func(l light) bool { return l.opens() || below(l.floor, guard2013.below) })
 }
 
-// guardFindings: an opening light low above the floor with a drop outside. A
-// light that is also the way out is left to pullFindings.
+// guardFindings: an opening light low above the floor with a drop outside, and
+// low glass over it. A light that is also the way out is left to pullFindings,
+// but not the guard of one that begins at the floor.
 func guardFindings(f Facts, r ruling, lights []light) []Finding {
 	var found groups
-	low, allHigh := false, true
+	allHigh, opens := true, false
 	for _, l := range lights {
+		opens = opens || l.opens()
 		switch {
 		case !l.opens():
 		case !r.guard.asked(f, l):
 			allHigh = allHigh && l.open != nil && !l.open.LessThan(r.guard.below)
 		default:
-			low, allHigh = true, false
-			if !l.pull.escapeGuard {
-				fd := r.lowLight(f, l)
-				found.add(fd.Rule, fd.with("height", *l.open), l, "height")
+			allHigh = false
+			if fd := r.lowLight(f, l); !l.pull.escapeGuard || fd.Rule == "guard_full" {
+				found.add(fd.Rule, fd.with("height", *l.open).by(calc.Practice), l, "height")
 			}
 		}
 	}
+	for _, l := range lights {
+		if !f.Guarded && below(l.floor, r.guard.below) && f.floorOver(r.guard.drop, 0) {
+			allHigh = false
+			fd := r.finding("contain").with("below", r.guard.below).with("drop", r.guard.drop).by(f.HeightMark)
+			found.add(fd.Rule, fd.with("height", *l.floor), l, "height")
+		}
+	}
 	switch {
-	case low && r.standing == borrowed:
+	case r.standing == borrowed && (len(found.findings) > 0 || slices.ContainsFunc(lights, func(l light) bool { return l.pull.escapeGuard })):
 		return append(found.findings, r.note(f.Nation))
-	case allHigh && r.standing != borrowed:
-		return append(found.findings, r.finding("guard_clear").with("below", r.guard.below).byFaces())
+	case opens && allHigh && r.standing != borrowed:
+		return append(found.findings, r.finding("guard_clear").with("below", r.guard.below).by(calc.Practice))
 	}
 	return found.findings
-}
-
-// byFaces is a finding that all is well where the opening begins: it may be
-// trusted no more than the face widths that the height comes from, which are a
-// crew's own or an example (common practice, no source).
-func (f Finding) byFaces() Finding {
-	f.Mark = weaker(f.Mark, calc.Practice)
-	return f
 }
 
 // lowLight is what one low light needs against a fall.
@@ -74,79 +78,16 @@ func (r ruling) lowLight(f Facts, l light) Finding {
 	base := func(rule string) Finding {
 		return r.finding(rule).with("below", r.guard.below).with("drop", r.guard.drop).with("ball", r.guard.ball)
 	}
-	switch {
-	case r.guard.held(l):
+	switch held := r.guard.held(l); {
+	case f.full(l) && !(held && l.tight()):
+		return base("guard_full").with("guard", r.guard.full)
+	case held:
 		// In a house a restrictor is advice and no law (quoted by others).
 		return base("guard_held").with("gap", l.Restrictor)
 	case l.Restrictor.IsPositive():
 		return base("guard_loose").with("gap", l.Restrictor)
-	case f.Storey > 0 && l.open.LessThan(fullHeight):
-		return base("guard_full").with("guard", r.guard.full)
 	}
 	return base("guard")
-}
-
-// habitable rooms, a kitchen among them for escape (from memory).
-func (f Facts) habitable() bool { return f.Room == Living || f.Room == Bedroom || f.Room == Kitchen }
-
-// asksEscape reports whether the room may need a way out by its window.
-func asksEscape(f Facts, _ []light) bool {
-	return f.bound() && f.habitable() && (f.Storey > 0 || f.InnerRoom || f.OldEscape)
-}
-
-// passable reports whether a person can get out through the light, without
-// its restrictor and wherever its sill is.
-func (e *escapeFigures) passable(l light) bool {
-	return l.way.GreaterThanOrEqual(e.area) &&
-		l.Clear.Width.GreaterThanOrEqual(e.side) && l.Clear.Height.GreaterThanOrEqual(e.side)
-}
-
-// serves reports whether its sill is low enough too.
-func (e *escapeFigures) serves(l light) bool {
-	return e.passable(l) && l.climb != nil && !l.climb.GreaterThan(e.bottom)
-}
-
-// escapeFindings: whether a light can be escaped through.
-func escapeFindings(f Facts, r ruling, lights []light) []Finding {
-	fd := func(rule string) Finding {
-		return r.finding(rule).with("area", r.escape.area).with("side", r.escape.side).with("bottom", r.escape.bottom)
-	}
-	var out []Finding
-	switch good, missing, best := r.escape.ways(lights); {
-	case f.floorOver(r.escape.high, 1) && !f.OldEscape:
-		out = append(out, r.finding("escape_high").with("high", r.escape.high))
-	case len(good) > 0:
-		out = append(out, fd("escape_clear").on(good).byFaces())
-	case missing:
-		out = append(out, fd("escape_measure"))
-	case f.OldEscape:
-		out = append(out, fd("escape_less").with("width", best.Width).with("height", best.Height))
-	default:
-		out = append(out, fd("escape_small").with("width", best.Width).with("height", best.Height))
-	}
-	if r.standing == borrowed {
-		out = append(out, r.note(f.Nation))
-	}
-	return out
-}
-
-// ways are the lights that serve, whether one of the others may for all that
-// is known, and the largest clear opening.
-func (e *escapeFigures) ways(lights []light) (good []int, missing bool, best calc.Size) {
-	most := decimal.Zero
-	for _, l := range lights {
-		unknown := l.opens() && l.Hinge != calc.BottomHung && l.way.IsZero() || l.Light < 0
-		switch {
-		case e.serves(l):
-			good = append(good, l.index...)
-		case unknown, e.passable(l) && l.climb == nil:
-			missing = true
-		}
-		if l.way.GreaterThan(most) {
-			best, most = l.Clear, l.way
-		}
-	}
-	return good, missing, best
 }
 
 // findPulls finds at each light where restrictor, way out and airing pull
@@ -156,7 +97,7 @@ func (f Facts) findPulls(lights []light) {
 	if !f.bound() {
 		return
 	}
-	out, guard := look(Escape, f.Nation, f.Date).escape, look(Guarding, f.Nation, f.Date).guard
+	out, guard := f.look(Escape).escape, f.look(Guarding).guard
 	needsGuard := func(l light) bool { return guard.asked(f, l) && !l.Restrictor.IsPositive() }
 	free := func(l light) bool { return out.serves(l) && !l.tight() && !needsGuard(l) }
 	asked := out != nil && asksEscape(f, lights) && (!f.floorOver(out.high, 1) || f.OldEscape) && !slices.ContainsFunc(lights, free)
@@ -192,7 +133,7 @@ func (l light) purgePull(angle decimal.Decimal) (p pull, err error) {
 // pullFindings says together where restrictor, escape and purge pull against
 // each other.
 func pullFindings(f Facts, lights []light) []Finding {
-	out, fall, air := look(Escape, f.Nation, f.Date), look(Guarding, f.Nation, f.Date), look(Purge, f.Nation, f.Date)
+	out, fall, air := f.look(Escape), f.look(Guarding), f.look(Purge)
 	var found groups
 	for _, l := range lights {
 		var fd Finding
@@ -202,15 +143,19 @@ func pullFindings(f Facts, lights []light) []Finding {
 		case p.escapeHeld:
 			fd = out.finding("pull_escape_held").with("gap", l.Restrictor)
 		case p.escapeGuard:
-			fd = out.finding("pull_escape_guard").with("below", fall.guard.below).with("ball", fall.guard.ball)
-			fd.Mark = weaker(out.mark, fall.mark)
+			fd = out.finding("pull_escape_guard").with("below", fall.guard.below).with("ball", fall.guard.ball).by(fall.mark)
 		case p.purgeHeld:
 			fd = air.finding("pull_purge_held").with("gap", l.Restrictor).
 				with("angle", p.angle).with("least", air.purge.angles.narrow).with("needed", p.gap)
 		default:
 			continue
 		}
-		found.add(fd.Rule+l.Restrictor.String()+l.pull.gap.String(), fd, l, "")
+		if fd.Topic == Escape && !f.OldEscape && !out.escape.today {
+			fd = fd.softer(Ask) // the old window may have been no way out either
+		}
+		// What can be climbed through and how wide it swings is worked out from the
+		// faces of frame and sash.
+		found.add(fd.Rule+l.Restrictor.String()+l.pull.gap.String(), fd.by(calc.Practice), l, "")
 	}
 	return found.findings
 }

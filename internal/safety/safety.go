@@ -60,6 +60,10 @@ const (
 	ByNotice    Way = "notice"    // building control, after a building notice
 )
 
+// Clearance is what a qualified person said of a stop, so that the window may be
+// ordered. It counts only with who said it, in what capacity, when and what.
+type Clearance struct{ Who, Capacity, Day, Words string }
+
 // Pane is one pane of glass as the rules see it. Heights are mm above the
 // bottom of the frame.
 type Pane struct {
@@ -77,11 +81,16 @@ type Pane struct {
 	// Clear is what a person can pass when the light is open as far as it
 	// goes without its restrictor; zero if fixed or not known.
 	Clear calc.Size
+	// ClearGiven: Clear is what the hinge maker states, not worked out from the
+	// opening and usual deductions.
+	ClearGiven bool
+	// BesideDoor: the pane is within 300 mm of a door's edge.
+	BesideDoor bool
 	// Degrees is how far the light opens without its restrictor. Zero: not
 	// known, taken as 30 or more.
 	Degrees decimal.Decimal
 	// Restrictor is the gap in mm that a restrictor leaves at the free edge;
-	// zero: none. Releasable: it lets go by hand from inside, without a key.
+	// zero: none. Releasable: it lets go by hand from inside.
 	Restrictor decimal.Decimal
 	Releasable bool
 }
@@ -100,9 +109,14 @@ type Facts struct {
 	// measured.
 	GlassAboveOutside *decimal.Decimal
 
+	// HeightMark is how far the two heights may be trusted where they were worked
+	// out; empty: they were measured.
+	HeightMark calc.Mark
+
 	Panes []Pane
-	// BesideDoor: the window is within 300 mm of a door's edge. Door: it is a
-	// glazed door.
+	// BesideDoor: the window is within 300 mm of a door's edge; which of its panes
+	// is, a pane says itself, and where none does any may be. Door: it is a glazed
+	// door.
 	BesideDoor, Door bool
 	// NearBath: within 800 mm of the base of a bath or shower.
 	NearBath bool
@@ -137,6 +151,7 @@ type Facts struct {
 	Extract       bool // continuous mechanical extract in the home
 	FewWindows    bool // 30 % or less of the home's windows are changed
 	Certifies     Way
+	Cleared       *Clearance // nil: nobody said anything of the stops
 
 	Flat            bool
 	Widened         bool // the opening is made larger

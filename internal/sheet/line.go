@@ -186,12 +186,22 @@ func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 
 // asksGlass tells whether a finding asks something of the glass.
 func asksGlass(f safety.Finding) bool {
-	return f.Severity == safety.Must && (f.Topic == safety.Glass || f.Topic == safety.Bath)
+	_, class := f.Figures["class"]
+	return f.Severity == safety.Must && f.Topic == safety.Glass || f.Topic == safety.Bath && (class || f.Severity == safety.Must)
 }
 
 // notKnown tells whether a finding says that something is not known: a reading,
-// or the edition of a rule.
-func notKnown(f safety.Finding) bool { return f.Severity == safety.Ask || f.Severity == safety.Stop }
+// or the edition of a rule. The row of the vents says it of their area.
+func notKnown(f safety.Finding) bool {
+	return (f.Severity == safety.Ask || f.Severity == safety.Stop) && !asksVentArea(f)
+}
+
+// asksVentArea tells whether a finding says what vents a window or its room is to
+// have.
+func asksVentArea(f safety.Finding) bool {
+	_, area := f.Figures["area"]
+	return f.Topic == safety.Vents && (f.Severity == safety.Must || f.Severity == safety.Ask && area)
+}
 
 func (o *order) sillWords(l job.Line) string {
 	if !l.Sill.IsPositive() {
@@ -352,7 +362,7 @@ func (o *order) findingParts(f safety.Finding, l job.Line) []part {
 }
 
 func (o *order) ventRow(l job.Line) row {
-	parts := o.foundParts(l, func(f safety.Finding) bool { return f.Topic == safety.Vents && f.Severity == safety.Must })
+	parts := o.foundParts(l, asksVentArea)
 	switch {
 	case len(parts) > 0:
 	case l.OldVents && l.VentArea.IsPositive():
