@@ -51,7 +51,7 @@ var ownValues = map[string]string{
 	"finding.glass_bath reach": "800", "finding.glass_bath_code reach": "800", "finding.glass_bath_code class": "3",
 	"finding.escape_small area": "0.33", "finding.escape_small side": "450", "finding.escape_small bottom": "1100", "finding.escape_less area": "0.33", "finding.escape_less side": "450", "finding.escape_less bottom": "1100", "finding.escape_less width": "300", "finding.escape_less height": "1100",
 	"finding.heat_heritage_ask limit": "1.4",
-	"finding.vents_few_windows room": "bedroom", "finding.vents_few_windows area": "8000",
+	"finding.vents_few_windows room":  "bedroom", "finding.vents_few_windows area": "8000",
 	"finding.glass_beside_any zone": "1500", "finding.glass_beside_any reach": "300", "finding.glass_beside_any wide": "900", "finding.glass_beside_any class": "3", "finding.glass_beside_any height": "1040",
 	"finding.glass_annealed thickness": "10", "why.gap_largest most": "10", "why.gap_over_largest most": "10", "why.length_not_positive length": "0",
 	"why.reading_not_positive value": "0", "why.reading_too_long value": "24000", "why.reading_cannot_close value": "3200", "why.reading_not_upright value": "1900",
