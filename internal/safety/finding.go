@@ -195,6 +195,12 @@ func (f Finding) saying(name, words string) Finding {
 	return f
 }
 
+// weaker is the mark that promises less.
+func weaker(a, b calc.Mark) calc.Mark {
+	marks := []calc.Mark{"", calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
+	return marks[max(slices.Index(marks, a), slices.Index(marks, b))]
+}
+
 // by is a finding that rests on something more: its mark is that of the weakest.
 func (f Finding) by(m calc.Mark) Finding {
 	f.Mark = weaker(f.Mark, m)

@@ -2,7 +2,6 @@ package safety
 
 import (
 	"cmp"
-	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -182,12 +181,6 @@ func (r ruling) finding(rule string) Finding {
 		Rule: rule, Severity: o.severity, Topic: o.topic, OnOrder: o.onOrder, Scope: o.scope, CardOnly: o.severity == Clear, Document: r.document,
 		Clause: cmp.Or(own.clause, r.clause), Edition: r.edition, Mark: weaker(r.mark, own.mark),
 	}
-}
-
-// weaker is the mark that promises less.
-func weaker(a, b calc.Mark) calc.Mark {
-	marks := []calc.Mark{"", calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
-	return marks[max(slices.Index(marks, a), slices.Index(marks, b))]
 }
 
 // plain is a finding with no document behind it.
