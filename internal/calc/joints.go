@@ -92,7 +92,7 @@ type Joint struct {
 	Movement decimal.Decimal // of the whole length over the temperature range, rounded up to 0.01
 	Least    decimal.Decimal // least width for the class in the settings, rounded up to 0.1
 	Class    SealantClass    // the weakest class that the gap is wide enough for; empty: none
-	Gap      decimal.Decimal // as asked
+	Gap      decimal.Decimal // as in the request, rounded down to 0.1; what the order left to rounding counted in
 	Depth    decimal.Decimal // of sealant; zero for a fillet, and when the gap is too wide
 	Backing  bool            // a backing strip goes behind the sealant
 	Lap      decimal.Decimal // that a fillet laps each face; zero: no fillet
@@ -114,6 +114,10 @@ func PlanJoint(r JointRequest) (Joint, error) {
 	if !known || !ranged || !maf.IsPositive() || !r.Length.IsPositive() || !r.Gap.IsPositive() {
 		return Joint{}, refuse(ErrImpossible, "joint_readings", map[string]decimal.Decimal{"length": r.Length, "gap": r.Gap, "class": maf.Shift(2)}, nil)
 	}
+	if least := r.Asked.Sub(roundedOff.Mul(oneHalf)); r.Gap.LessThan(r.Asked) && r.Gap.GreaterThanOrEqual(least) {
+		r.Gap = r.Asked // the order left so much to rounding
+	}
+	r.Gap = r.Gap.RoundDown(1)
 	exact := Movement(r.Length, expansion, kelvin)
 	share := exact.Mul(r.Settings.Share).Mul(eachWay)
 	least, err := LeastJoint(share, maf)
@@ -136,7 +140,7 @@ func (j *Joint) strained(r JointRequest, share decimal.Decimal) {
 		"gap": j.Gap, "class": j.Class.MAF().Shift(2), "share": share,
 	}}
 	switch {
-	case j.Class == "" && j.Gap.LessThan(r.Asked.Sub(roundedOff)):
+	case j.Class == "" && j.Gap.LessThan(r.Asked):
 		why.Rule, why.Figures = "joint_narrow", map[string]decimal.Decimal{"gap": j.Gap, "asked": r.Asked}
 		j.Warnings = append(j.Warnings, why)
 		return

@@ -134,6 +134,15 @@ func TestTheTableIsNeverWarnedOf(t *testing.T) {
 			require.Equal(t, length <= c.met, hasRule(j.Reasons, "joint_class"), "%s %d", c.material, length)
 		}
 	}
+	// What the order left to rounding is no shortfall: a quarter of a millimetre a side.
+	for gap, want := range map[string]string{"4.749": "4.7", "4.75": "5", "5.09": "5"} {
+		r := joint(gap, "1200", false)
+		r.Asked = dx("5")
+		j, err := PlanJoint(r)
+		require.NoError(t, err)
+		same(t, want, j.Gap, gap)
+		require.Equal(t, want == "5", j.Backing, gap)
+	}
 	// A gap that falls short of the table's is warned of where no class is enough.
 	for gap, warned := range map[string]bool{"3": true, "3.4": false, "4.5": false} {
 		r := joint(gap, "1200", false)

@@ -11,6 +11,9 @@ const (
 	EN1991 WindCode = "en-1991-1-4" // q = 0.625 v², the recommended air density
 )
 
+// WindGiven is the rule of a design pressure that a person gave.
+const WindGiven = "wind_given"
+
 // sheetCoefficient is what a worked sheet to BS 6399-2 has for the coefficients
 // on a window together: 1658 Pa on 1382; quoted.
 var sheetCoefficient = decimal.New(12, -1)
@@ -63,14 +66,19 @@ func longestHeld(at []decimal.Decimal, length decimal.Decimal) decimal.Decimal {
 }
 
 // ScrewEnough compares the load across one fixing with what the screw's own
-// data sheet allows across it, both in N, and says so. The verdict is marked no
-// better than the pressure, nor than JambShear's sharing. ok is false when the
-// load is more.
-func ScrewEnough(load, allowed decimal.Decimal, pressure Mark) (why Reason, ok bool) {
-	why = Reason{Rule: "screw_enough", Mark: Weakest(pressure, Practice), Figures: map[string]decimal.Decimal{"load": load, "allowed": allowed}}
-	if load.GreaterThan(allowed) {
+// data sheet allows across it, both in N, and says so; pressure is the reason of
+// the pressure behind the load. Only a design pressure makes a screw enough: by
+// the coefficients of a worked sheet, which are another building's, it can be
+// found weak and no more. The verdict is marked no better than the pressure, nor
+// than JambShear's sharing. ok is false when the load is more.
+func ScrewEnough(load, allowed decimal.Decimal, pressure Reason) (why Reason, ok bool) {
+	why = Reason{Rule: "screw_enough", Mark: Weakest(pressure.Mark, Practice), Figures: map[string]decimal.Decimal{"load": load, "allowed": allowed}}
+	switch {
+	case load.GreaterThan(allowed):
 		why.Rule = "screw_weak"
 		return why, false
+	case pressure.Rule != WindGiven:
+		why.Rule = "screw_by_sheet"
 	}
 	return why, true
 }

@@ -88,14 +88,22 @@ func TestTheJambScrewThatHoldsMost(t *testing.T) {
 	}
 }
 
-// "Enough" is marked no better than its weakest input.
+// "Enough" is marked no better than its weakest input, and is said of a design
+// pressure alone: a worked sheet's coefficients (S) are another building's.
 func TestScrewEnough(t *testing.T) {
 	for load, want := range map[string]string{"94.2": "screw_enough", "94.3": "screw_enough", "94.4": "screw_weak"} {
-		for _, pressure := range []Mark{Read, Quoted, Practice} {
-			why, ok := ScrewEnough(dec(load), dec("94.3"), pressure)
+		for _, mark := range []Mark{Read, Quoted, Practice} {
+			why, ok := ScrewEnough(dec(load), dec("94.3"), Reason{Rule: WindGiven, Mark: mark})
 			require.Equal(t, want, why.Rule, load)
 			require.Equal(t, want == "screw_enough", ok, load)
 			require.Equal(t, Practice, why.Mark)
+		}
+	}
+	for load, want := range map[string]string{"94.3": "screw_by_sheet", "94.4": "screw_weak"} {
+		for _, code := range []WindCode{BS6399, EN1991} {
+			_, pressure := WindPressure(dec("24"), code)
+			why, _ := ScrewEnough(dec(load), dec("94.3"), pressure)
+			require.Equal(t, want, why.Rule, "%s %s", load, code)
 		}
 	}
 }

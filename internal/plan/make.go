@@ -83,7 +83,7 @@ func (p *Plan) seal(c Crew) error {
 			length = p.Order.Size.Height
 		}
 		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap.RoundDown(1), Asked: p.Order.Gap[side], Porous: !p.Opening.Smooth, Settings: c.Joint, Mark: p.gapMark(),
+			Material: p.Opening.Material, Length: length, Gap: gap, Asked: p.Order.Gap[side], Porous: !p.Opening.Smooth, Settings: c.Joint, Mark: p.gapMark(),
 		})
 		if err != nil {
 			return err
@@ -130,7 +130,7 @@ func (p *Plan) wind(Crew) error {
 	switch {
 	case o.WindPressure.IsPositive():
 		pressure = o.WindPressure
-		reason = calc.Reason{Rule: "wind_given", Figures: map[string]decimal.Decimal{"pressure": pressure}, Mark: calc.Practice}
+		reason = calc.Reason{Rule: calc.WindGiven, Figures: map[string]decimal.Decimal{"pressure": pressure}, Mark: calc.Practice}
 	case o.WindSpeed.IsPositive():
 		pressure, reason = calc.WindPressure(o.WindSpeed, o.WindCode)
 	default:
@@ -139,7 +139,7 @@ func (p *Plan) wind(Crew) error {
 	p.Wind = &reason
 	p.Load, p.Held = calc.JambShear(pressure, p.Order.Size, p.Fixings)
 	if p.Load.IsPositive() && o.ScrewAllows.IsPositive() {
-		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows, reason.Mark)
+		why, _ := calc.ScrewEnough(p.Load, o.ScrewAllows, reason)
 		p.Screw = &why
 	}
 	return nil
