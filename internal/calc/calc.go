@@ -38,6 +38,9 @@ type Reason struct {
 	Words   map[string]string          `json:"words,omitempty"`
 	Source  string                     `json:"source,omitempty"` // catalogue key after "source."
 	Mark    Mark                       `json:"mark,omitempty"`
+	// Own is how far Source by itself may be trusted, where Mark is weaker for
+	// what it is used with here.
+	Own Mark `json:"source_mark,omitempty"`
 }
 
 // Errors that a caller can tell apart with errors.Is. A RefusalError wraps one

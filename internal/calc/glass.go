@@ -132,7 +132,11 @@ func glassOfTight(tight int64) int64 { return divDown(tight-microns(glassLess), 
 
 // because adds a reason: all of them rest on the face widths.
 func (p *GlassPlan) because(rule, source string, mark Mark, figures map[string]decimal.Decimal) {
-	p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Source: source, Mark: Weakest(mark, faceMark)})
+	why := Reason{Rule: rule, Figures: figures, Source: source, Mark: mark}
+	if mark != "" {
+		why = why.on(faceMark)
+	}
+	p.Reasons = append(p.Reasons, why)
 }
 
 func total(ds []decimal.Decimal) decimal.Decimal { return decimal.Sum(decimal.Zero, ds...) }
@@ -318,13 +322,14 @@ func (p *GlassPlan) brace(length decimal.Decimal, hinge, free Side, heel, toe st
 	place(hinge, Heel, true)
 	place(Head, Toe, hinge == Right)
 	place(free, Toe, false)
-	p.Reasons = append(p.Reasons, Reason{
+	why := Reason{
 		Rule:    "blocks_brace",
 		Figures: map[string]decimal.Decimal{"number": count(p.Light + 1), "at": near},
 		Words:   map[string]string{"hinge": "side." + string(hinge), "heel": heel, "toe": toe},
 		Source:  "glazing_guides",
-		Mark:    Weakest(Read, faceMark),
-	})
+		Mark:    Read,
+	}
+	p.Reasons = append(p.Reasons, why.on(faceMark))
 }
 
 // stayClear says how the blocks stand to the corners, of those that have the

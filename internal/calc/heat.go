@@ -49,11 +49,11 @@ func WindowU(r HeatRequest) (HeatLoss, error) {
 	}
 	h.Standard = standard.Uw
 	h.Reasons = []Reason{
-		{Rule: "heat_uw", Source: "iso_10077", Mark: Weakest(Quoted, faceMark), Figures: map[string]decimal.Decimal{
+		{Rule: "heat_uw", Source: "iso_10077", Mark: Weakest(Quoted, faceMark), Own: Quoted, Figures: map[string]decimal.Decimal{
 			"uw": h.Uw.Round(2), "ug": r.Ug, "uf": r.Uf, "psi": r.Psi,
 			"glass": h.GlassArea.Round(2), "frame": h.FrameArea.Round(2), "edge": h.Edge.Round(2),
 		}},
-		{Rule: "heat_standard", Source: "iso_10077", Mark: Weakest(Quoted, faceMark), Figures: map[string]decimal.Decimal{
+		{Rule: "heat_standard", Source: "iso_10077", Mark: Weakest(Quoted, faceMark), Own: Quoted, Figures: map[string]decimal.Decimal{
 			"standard": h.Standard.Round(2), "width": StandardWindow.Width, "height": StandardWindow.Height,
 		}},
 	}

@@ -128,7 +128,9 @@ func PlanJoint(r JointRequest) (Joint, error) {
 	j.Reasons = append(j.Reasons, Reason{Rule: "joint_movement", Mark: resting(FromMemory, r.Mark), Figures: map[string]decimal.Decimal{
 		"length": r.Length, "expansion": expansion, "kelvin": kelvin, "movement": j.Movement, "share": share.RoundUp(2),
 	}})
-	j.strained(r, share.RoundUp(2))
+	if !j.TooWide() {
+		j.strained(r, share.RoundUp(2))
+	}
 	j.seal(r.Porous, r.Mark)
 	return j, nil
 }
@@ -192,11 +194,12 @@ func (j Joint) TooWide() bool { return j.Gap.GreaterThan(masticMost) }
 
 // seal fills in strip and depth, or the fillet, or warns that neither goes.
 func (j *Joint) seal(porous bool, sized Mark) {
-	read := resting(Read, sized)
+	because := func(list *[]Reason, rule, source string, figures map[string]decimal.Decimal) {
+		figures["gap"] = j.Gap
+		*list = append(*list, Reason{Rule: rule, Source: source, Mark: Read, Figures: figures}.on(sized))
+	}
 	if j.TooWide() {
-		j.Warnings = append(j.Warnings, Reason{Rule: "joint_wide", Source: "unnamed", Mark: read, Figures: map[string]decimal.Decimal{
-			"gap": j.Gap, "most": masticMost,
-		}})
+		because(&j.Warnings, "joint_wide", "unnamed", map[string]decimal.Decimal{"most": masticMost})
 		return
 	}
 	if j.Gap.LessThan(backingFrom) {
@@ -204,16 +207,10 @@ func (j *Joint) seal(porous bool, sized Mark) {
 		if porous {
 			j.Lap = lapPorous
 		}
-		j.Reasons = append(j.Reasons, Reason{Rule: "joint_fillet", Source: "tg67", Mark: read, Figures: map[string]decimal.Decimal{
-			"gap": j.Gap, "lap": j.Lap, "from": backingFrom,
-		}})
+		because(&j.Reasons, "joint_fillet", "tg67", map[string]decimal.Decimal{"lap": j.Lap, "from": backingFrom})
 		return
 	}
 	j.Backing, j.Depth = true, SealantDepth(j.Gap)
-	j.Reasons = append(j.Reasons,
-		Reason{Rule: "joint_strip", Source: "tg67_and_gaps", Mark: read, Figures: map[string]decimal.Decimal{"gap": j.Gap, "least": depthOnStrip}},
-		Reason{Rule: "joint_depth", Source: "detailing_textbook", Mark: read, Figures: map[string]decimal.Decimal{
-			"depth": j.Depth, "gap": j.Gap, "least": depthLeast, "most": depthMost,
-		}},
-	)
+	because(&j.Reasons, "joint_strip", "tg67_and_gaps", map[string]decimal.Decimal{"least": depthOnStrip})
+	because(&j.Reasons, "joint_depth", "detailing_textbook", map[string]decimal.Decimal{"depth": j.Depth, "least": depthLeast, "most": depthMost})
 }

@@ -126,14 +126,14 @@ func (p Patch) warnings() []Reason {
 	var out []Reason
 	for i := 1; i < len(p.Coats) && !p.ReadyMix; i++ {
 		if under, over := p.Coats[i-1].Sand, p.Coats[i].Sand; over.LessThan(under) {
-			out = append(out, Reason{Rule: "render_stronger", Source: "construction_handbook", Mark: Weakest(Read, coatMark), Figures: map[string]decimal.Decimal{
+			out = append(out, Reason{Rule: "render_stronger", Source: "construction_handbook", Mark: Weakest(Read, coatMark), Own: Read, Figures: map[string]decimal.Decimal{
 				"coat": count(i + 1), "sand": over, "under": under,
 			}})
 		}
 	}
 	last := p.Coats[len(p.Coats)-1].Thickness
 	if len(p.Coats) > 1 && (last.LessThan(finishLeast) || last.GreaterThan(finishMost)) {
-		out = append(out, Reason{Rule: "render_finish", Source: "unnamed", Mark: Weakest(Read, coatMark), Figures: map[string]decimal.Decimal{
+		out = append(out, Reason{Rule: "render_finish", Source: "unnamed", Mark: Weakest(Read, coatMark), Own: Read, Figures: map[string]decimal.Decimal{
 			"thickness": last, "least": finishLeast, "most": finishMost,
 		}})
 	}

@@ -50,6 +50,16 @@ func Weakest(marks ...Mark) Mark {
 	return worst
 }
 
+// on is a reason weakened by what it rests on.
+func (r Reason) on(marks ...Mark) Reason {
+	mark := resting(r.Mark, marks...)
+	if r.Source != "" && mark != r.Mark && r.Own == "" {
+		r.Own = r.Mark
+	}
+	r.Mark = mark
+	return r
+}
+
 // resting is a mark weakened by those of what it rests on, of which an empty one
 // is a reading and weakens nothing.
 func resting(own Mark, on ...Mark) Mark {

@@ -299,13 +299,14 @@ func (o *Order) warnCheck() {
 	}
 	for _, s := range allSides {
 		if c, ok := cover[s]; ok && inMM(c).LessThan(leastCover) {
-			o.Warnings = append(o.Warnings, Reason{
+			why := Reason{
 				Rule:    "check_cover_short",
 				Figures: map[string]decimal.Decimal{"cover": inMM(c).RoundFloor(1), "least": leastCover},
 				Words:   map[string]string{"side": "side." + string(s)},
 				Source:  "sealant_guide",
-				Mark:    Weakest(Quoted, coverMark, o.Figure.Mark()),
-			})
+				Mark:    Quoted,
+			}
+			o.Warnings = append(o.Warnings, why.on(coverMark, o.Figure.Mark()))
 		}
 	}
 }
@@ -325,10 +326,10 @@ func (o *Order) warnGaps() {
 			continue
 		}
 		_, why := LargestGap(o.smallest(s.dimension()))
-		why.Rule, why.Mark = gapOver+o.kindOver(s, least), o.gapMark(why.Mark)
+		why.Rule = gapOver + o.kindOver(s, least)
 		why.Figures["gap"], why.Figures["least"] = inMM(widest).RoundUp(1), inMM(least).RoundFloor(1)
 		why.Words = map[string]string{"side": "side." + string(s)}
-		o.Warnings = append(o.Warnings, why)
+		o.Warnings = append(o.Warnings, why.on(o.gapMarks()...))
 	}
 }
 
@@ -338,9 +339,9 @@ func (o Order) Mark(d Dimension) Mark {
 	return markOfSteps(slices.DeleteFunc(slices.Clone(o.Steps), func(s Step) bool { return s.Dimension != d }))
 }
 
-// gapMark is a mark weakened by what a gap between frame and masonry rests on.
-func (o *Order) gapMark(own Mark) Mark {
-	return resting(own, o.Figure.Mark(), o.Mark(Width), o.Mark(Height), finishMark(o.Finish))
+// gapMarks are the marks of what a gap between frame and masonry rests on.
+func (o *Order) gapMarks() []Mark {
+	return []Mark{o.Figure.Mark(), o.Mark(Width), o.Mark(Height), finishMark(o.Finish)}
 }
 
 // dimension is the one that the gap at a side belongs to.

@@ -156,14 +156,15 @@ func (m packing) trouble(p PackerPlace) *Reason {
 		Rule:    "packer_no_room",
 		Figures: map[string]decimal.Decimal{"gap": p.Gap.RoundFloor(1), "at": p.At},
 		Words:   map[string]string{"side": "side." + string(p.Side)},
-		Mark:    m.order.gapMark(Derived),
+		Mark:    Derived,
 	}
 	if wide {
 		least, _ := m.order.sideGaps(m.edges, m.frame, p.Side)
 		why.Rule = "packer_" + gapOver + m.order.kindOver(p.Side, least)
-		why.Source, why.Mark = "gaps_around_windows", m.order.gapMark(Read)
+		why.Source, why.Mark = "gaps_around_windows", Read
 		why.Figures["gap"], why.Figures["most"] = p.Gap.RoundUp(1), largestGap(m.order.smallest(p.Side.dimension()))
 	}
+	why = why.on(m.order.gapMarks()...)
 	return &why
 }
 

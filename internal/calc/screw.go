@@ -138,7 +138,7 @@ func (c Section) EdgeReason(m Masonry, s Settings) (why *Reason, ok bool) {
 		return nil, true
 	}
 	edge, least := c.EdgeDistance(), embedment.Mul(plugEdge)
-	why = &Reason{Rule: "screw_edge_enough", Source: "plug_rule", Mark: Weakest(Read, embedMark, wallMark), Figures: map[string]decimal.Decimal{
+	why = &Reason{Rule: "screw_edge_enough", Source: "plug_rule", Mark: Weakest(Read, embedMark, wallMark), Own: Read, Figures: map[string]decimal.Decimal{
 		"edge": edge, "least": least, "setback": c.Setback, "depth": c.Depth, "leaf": c.Leaf, "cavity": c.Cavity,
 	}}
 	switch {

@@ -113,7 +113,7 @@ func (c Section) SillReason() (why *Reason, ok bool) {
 	}
 	out := c.StandOut()
 	ok = !out.LessThan(dripLeast)
-	why = &Reason{Rule: "sill_drip", Source: "building_journals", Mark: Weakest(Read, wallMark), Figures: map[string]decimal.Decimal{
+	why = &Reason{Rule: "sill_drip", Source: "building_journals", Mark: Weakest(Read, wallMark), Own: Read, Figures: map[string]decimal.Decimal{
 		"out": out, "least": dripLeast, "depth": c.SillDepth, "frame": c.Depth, "setback": c.Setback, "needed": c.Back().Add(dripLeast),
 	}}
 	switch {

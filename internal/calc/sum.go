@@ -78,7 +78,7 @@ func newSums(req OrderRequest) (w, h *sum, err error) {
 		return nil, nil, err
 	}
 	for _, s := range []*sum{w, h} { // the table is asked for the length out to the masonry
-		s.gapReason.Mark = resting(s.gapReason.Mark, finishMark(req.Finish))
+		s.gapReason = s.gapReason.on(finishMark(req.Finish))
 	}
 	return w, h, nil
 }
@@ -178,12 +178,13 @@ func (s *sum) capInner(req OrderRequest) {
 	if !s.total.GreaterThan(room) {
 		return
 	}
-	s.add(room.Sub(s.total), Reason{
+	why := Reason{
 		Rule:    "order_inner_" + string(s.dimension),
 		Figures: map[string]decimal.Decimal{"inner": s.inner, "gap": s.gap},
 		Source:  "gaps_around_windows",
-		Mark:    mark,
-	})
+		Mark:    Read,
+	}
+	s.add(room.Sub(s.total), why.on(mark))
 }
 
 // roundedOff is what whole millimetres can't show: a frame may be so much larger than

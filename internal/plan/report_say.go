@@ -10,7 +10,9 @@ type Said struct {
 	Rule   string    `json:"rule"`
 	Text   string    `json:"text"`
 	Source string    `json:"source,omitempty"`
-	Mark   calc.Mark `json:"mark,omitempty"`
+	Mark   calc.Mark `json:"mark,omitempty"` // of the weakest that it rests on
+	// Own is how far Source by itself may be trusted, where Mark is weaker.
+	Own calc.Mark `json:"source_mark,omitempty"`
 }
 
 // reporter writes reports in the words of say.
@@ -27,7 +29,7 @@ func list[T any](items []T) []T {
 }
 
 func (w reporter) said(r calc.Reason) Said {
-	s := Said{Rule: r.Rule, Text: w.say(ReasonText(r)), Mark: r.Mark}
+	s := Said{Rule: r.Rule, Text: w.say(ReasonText(r)), Mark: r.Mark, Own: r.Own}
 	if r.Source != "" {
 		s.Source = w.say(phrase.Of("source." + r.Source))
 	}
