@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -46,6 +47,25 @@ func TestLargestGap(t *testing.T) {
 	for length, want := range map[string]string{"300": "10", "2999.9": "10", "3000": "15", "4500": "15"} {
 		most, _ := LargestGap(dec(length))
 		equalDec(t, want, most, length)
+	}
+}
+
+// The article's lengths are widths of openings (R): where a height's own length
+// gives another gap, that is common practice and marked so.
+func TestTheTableIsReadForWidths(t *testing.T) {
+	for _, c := range []struct {
+		width, height int64
+		want          [2]Mark
+	}{{1200, 1200, [2]Mark{Read, Read}}, {1600, 1200, [2]Mark{Read, Read}}, {1200, 1600, [2]Mark{Read, Practice}}} {
+		o, err := OrderSize(plain(c.width, c.height, Steel))
+		require.NoError(t, err)
+		for i, d := range []Dimension{Width, Height} {
+			for _, s := range o.Steps {
+				if s.Dimension == d && strings.HasPrefix(s.Reason.Rule, "gap_table") {
+					require.Equal(t, c.want[i], s.Reason.Mark, "%v %s", c, d)
+				}
+			}
+		}
 	}
 }
 

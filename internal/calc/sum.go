@@ -77,6 +77,9 @@ func newSums(req OrderRequest) (w, h *sum, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if !h.gap.Equal(gapTable[req.Material][0]) { // the table's lengths are widths of openings; heights go by it by common practice
+		h.gapReason = h.gapReason.on(Practice)
+	}
 	for _, s := range []*sum{w, h} { // the table is asked for the length out to the masonry
 		s.gapReason = s.gapReason.on(finishMark(req.Finish))
 	}
