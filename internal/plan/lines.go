@@ -369,12 +369,9 @@ func (p Plan) ReasonLines() []phrase.Text {
 func sourced(r calc.Reason, words phrase.Text) phrase.Text {
 	t := phrase.Of("why.plain").Sub1("reason", words)
 	switch {
-	case r.Own != "" && (r.Mark == calc.FromMemory || r.Mark == calc.Practice): // the source is better than what it is used with
-		t.Key = "why.sourced.with"
-		t = t.Word("source", "source."+r.Source).Word("own", "mark."+string(r.Own)).Word("mark", "mark.with."+string(r.Mark))
 	case r.Source != "":
 		t.Key = "why.sourced"
-		t = t.Word("source", "source."+r.Source).Word("mark", "mark."+string(r.Mark))
+		t = t.Word("source", "source."+r.Source).Sub1("mark", markText(r.Own, r.Mark))
 	case r.Mark != "":
 		t.Key = "why.marked"
 		t = t.Word("mark", "mark."+string(r.Mark))

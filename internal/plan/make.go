@@ -77,13 +77,14 @@ func (p *Plan) seal(c Crew) error {
 		}
 	}
 	p.Joints = make(map[calc.Side]calc.Joint, len(gaps))
+	mark := p.gapMark()
 	for side, gap := range gaps {
 		length := p.Order.Size.Width
 		if side == calc.Head || side == calc.Sill {
 			length = p.Order.Size.Height
 		}
 		joint, err := calc.PlanJoint(calc.JointRequest{
-			Material: p.Opening.Material, Length: length, Gap: gap, Asked: p.Order.Gap[side], Porous: !p.Opening.Smooth, Settings: c.Joint, Mark: p.gapMark(),
+			Material: p.Opening.Material, Length: length, Gap: gap, Asked: p.Order.Gap[side], Porous: !p.Opening.Smooth, Settings: c.Joint, Mark: mark,
 		})
 		if err != nil {
 			return err

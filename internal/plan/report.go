@@ -224,7 +224,9 @@ type FindingReport struct {
 	Document string          `json:"document,omitempty"`
 	Clause   string          `json:"clause,omitempty"`
 	Edition  string          `json:"edition,omitempty"`
-	Mark     calc.Mark       `json:"mark,omitempty"`
+	Mark     calc.Mark       `json:"mark,omitempty"` // of the weakest that it rests on
+	// Own is how far the document by itself may be trusted, where Mark is weaker.
+	Own calc.Mark `json:"source_mark,omitempty"`
 }
 
 // Report is the plan for a program or a file, in the words of say.
@@ -391,7 +393,7 @@ func (w reporter) findings(fs []safety.Finding) []FindingReport {
 	var out []FindingReport
 	for _, f := range fs {
 		r := FindingReport{
-			Rule: f.Rule, Severity: f.Severity, Text: w.say(FindingText(f)), Clause: f.Clause, Edition: f.Edition, Mark: f.Mark,
+			Rule: f.Rule, Severity: f.Severity, Text: w.say(FindingText(f)), Clause: f.Clause, Edition: f.Edition, Mark: f.Mark, Own: f.Own,
 		}
 		if f.Document != "" {
 			r.Document = w.say(phrase.Of("source." + f.Document))

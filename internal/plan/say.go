@@ -57,7 +57,16 @@ func SourceText(f safety.Finding) (phrase.Text, bool) {
 	case f.Clause != "" || f.Edition != "":
 		t = phrase.Of("source.line.part").Saying("part1", f.Clause+f.Edition)
 	}
-	return t.Word("document", "source."+f.Document).Word("mark", "mark."+string(f.Mark)), true
+	return t.Word("document", "source."+f.Document).Sub1("mark", markText(f.Own, f.Mark)), true
+}
+
+// markText is how far something may be trusted, and before it how far its source
+// goes by itself where that is further.
+func markText(own, mark calc.Mark) phrase.Text {
+	if own != "" && (mark == calc.FromMemory || mark == calc.Practice) {
+		return phrase.Of("mark.weaker").Word("own", "mark."+string(own)).Word("mark", "mark.with."+string(mark))
+	}
+	return phrase.Of("mark." + string(mark))
 }
 
 // RefusalText is why no answer can be given, and what to do.

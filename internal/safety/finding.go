@@ -74,6 +74,9 @@ type Finding struct {
 	Clause   string                     `json:"clause,omitempty"`
 	Edition  string                     `json:"edition,omitempty"`
 	Mark     calc.Mark                  `json:"mark,omitempty"`
+	// Own is how far the document by itself may be trusted, where Mark is weaker
+	// for what it was held against.
+	Own calc.Mark `json:"source_mark,omitempty"`
 }
 
 // UnmarshalJSON adds what follows from the rule.
@@ -203,7 +206,11 @@ func weaker(a, b calc.Mark) calc.Mark {
 
 // by is a finding that rests on something more: its mark is that of the weakest.
 func (f Finding) by(m calc.Mark) Finding {
-	f.Mark = weaker(f.Mark, m)
+	mark := weaker(f.Mark, m)
+	if f.Document != "" && mark != f.Mark && f.Own == "" {
+		f.Own = f.Mark
+	}
+	f.Mark = mark
 	return f
 }
 

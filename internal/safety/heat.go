@@ -1,5 +1,7 @@
 package safety
 
+import "sillbot/internal/calc"
+
 // heatFindings: how much heat the new window may let out. Doors are rated in
 // another way, and a window's standard size says nothing of them. A protected
 // building may fall back on its glass where the window can't meet the limit.
@@ -11,7 +13,7 @@ func heatFindings(f Facts, r ruling, _ []light) []Finding {
 	case f.Door:
 		return []Finding{r.finding("heat_door").with("limit", limit).with("share", r.heat.glazed)}
 	case u.IsPositive() && !u.GreaterThan(limit):
-		return []Finding{r.finding("heat_clear").with("limit", limit).with("u", u)}
+		return []Finding{r.finding("heat_clear").with("limit", limit).with("u", u).by(calc.Practice)} // by the faces of the frame
 	case f.Heritage && r.heat.centre.IsZero():
 		return []Finding{r.finding("heat_heritage_ask").with("limit", limit)}
 	case f.Heritage:
@@ -19,7 +21,7 @@ func heatFindings(f Facts, r ruling, _ []light) []Finding {
 	case u.IsZero():
 		return []Finding{r.finding("heat").with("limit", limit)}
 	}
-	return []Finding{r.finding("heat_over").with("limit", limit).with("u", u)}
+	return []Finding{r.finding("heat_over").with("limit", limit).with("u", u).by(calc.Practice)}
 }
 
 // heritage is what the glass of a protected building may let out.
