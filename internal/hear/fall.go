@@ -57,6 +57,9 @@ func (r *reader) fallSaid(list []token) []token {
 			continue
 		}
 		if mm, ok := r.fallOf(list[from:to]); ok && (to == len(list) || list[to].kind != lengths) {
+			if r.open() != "sill.fall" && !slices.ContainsFunc(list[from:to], ofEnd) { // right is 3 lower: or the right height
+				r.unsure = true
+			}
 			r.put(Value{Key: "sill.fall", Value: mm.String(), Typed: r.text[list[from].from:list[to-1].to]}, named)
 			return append(slices.Clone(list[:from]), list[to:]...)
 		}
@@ -67,6 +70,12 @@ func (r *reader) fallSaid(list []token) []token {
 // ofFall says whether the token tells which end of the sill is how.
 func ofFall(t token) bool {
 	return t.marker("lower") || t.marker("higher") || t.codeOf("pos") == "left" || t.codeOf("pos") == "right"
+}
+
+// ofEnd says whether the token speaks of the sill or of its end.
+func ofEnd(t token) bool {
+	name := t.codeOf("name")
+	return name == "sill" || name == "sill.fall" || t.marker("end")
 }
 
 // fallOf is how much lower the right end is by such words, in mm; false where they say

@@ -42,19 +42,22 @@ func (r *reader) presences(list []token) []token {
 
 // presence is what a clause says so; "" where it has other words, or asks.
 func presence(list []token) (key opening.Key, value string) {
-	if key = thingOf(list); key == "" || list[0].marker("asking") {
+	if key = thingOf(list); key == "" || asksWhether(list) {
 		return "", ""
 	}
-	there, none := 0, 0
+	there, none, named := 0, 0, false
 	for _, t := range list {
 		code := t.codeOf(key)
+		named = named || code != "" || t.codeOf("name") == key
 		switch {
 		case t.marker("absent"), t.marker("no"), t.marker("not"), t.codeOf("answer") == "no", code == "no":
-			none++
+			if none++; named && there > 0 && code == "" { // one had vents, one didn't
+				return "", ""
+			}
 		case t.marker("there"), t.codeOf("answer") == "yes", code == "yes":
 			there++
 		case t.kind == lengths && strings.TrimRight(t.text, " m") == present[key]:
-		case t.codeOf("name") == key, t.marker("and"), t.marker("harmless"), t.marker("thing"), t.marker("asking"), t.marker("late"), t.marker("or"):
+		case t.codeOf("name") == key, t.marker("and"), t.marker("thing"), t.marker("asking"), t.marker("late"), t.marker("or"):
 		default:
 			return "", ""
 		}
@@ -66,6 +69,12 @@ func presence(list []token) (key opening.Key, value string) {
 		return key, "no"
 	}
 	return key, "yes"
+}
+
+// asksWhether says whether the clause is a question by its first words: did it have,
+// hasn't the old one got.
+func asksWhether(list []token) bool {
+	return list[0].marker("asking") || list[0].marker("absent") && len(list) > 1 && list[1].marker("thing")
 }
 
 // thingOf is the one thing that a clause is of; "" for none, or several.
