@@ -242,7 +242,7 @@ func (c collected) plan(t *testing.T) {
 	c.take(wrong)
 	for _, p := range plans {
 		require.NoError(t, total.Add(p))
-		_, err := card.Draw(p, say)
+		_, err := card.Draw(p, card.Of{}, say)
 		require.NoError(t, err)
 	}
 	lines, err := total.Lines()

@@ -60,10 +60,10 @@ func painter(words *locales.Catalogue) func(context.Context, string, dialog.Pict
 		if err != nil {
 			return nil, err
 		}
-		return drawCard(words, lang, p)
+		return drawCard(words, lang, p, card.Of{Job: picture.Job, Glass: picture.Glass})
 	}
 }
 
-func drawCard(words *locales.Catalogue, lang string, p plan.Plan) ([]byte, error) {
-	return card.Draw(p, func(t phrase.Text) string { return words.Plain(lang, t) })
+func drawCard(words *locales.Catalogue, lang string, p plan.Plan, of card.Of) ([]byte, error) {
+	return card.Draw(p, of, func(t phrase.Text) string { return words.Plain(lang, t) })
 }

@@ -11,6 +11,7 @@ import (
 	"sync"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/card"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/locales"
@@ -190,7 +191,7 @@ func (p *planner) people(e *entry) []byte {
 }
 
 func (p *planner) card(e *entry) error {
-	png, err := drawCard(p.words, locales.Default, e.made)
+	png, err := drawCard(p.words, locales.Default, e.made, card.Of{})
 	if err != nil {
 		return err
 	}

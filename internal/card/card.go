@@ -17,31 +17,37 @@ import (
 // ErrNoFrame is a plan without an order size: there is nothing to draw.
 var ErrNoFrame = errors.New("card: the plan has no order size")
 
+// Of is what stands on a card besides the plan.
+type Of struct {
+	Job   string // the job's reference and name
+	Glass string // the make-up of the glass as it was said, such as 4-20-4
+}
+
 // Draw draws the card of p as a PNG in greys, 1080 pixels wide and as high as
-// it has to be, up to 2160; more only for words of unusual length, and to show
+// it has to be, up to 2360; more only for words of unusual length, and to show
 // every warning of what must be done. say gives the plain words, without
 // mark-up, of a catalogue text in the reader's language; it is called from this
 // goroutine only. The same plan and words give the same bytes. The error is
 // ErrNoFrame when p has no order size.
-func Draw(p plan.Plan, say func(phrase.Text) string) ([]byte, error) {
-	c, err := drawn(p, say)
+func Draw(p plan.Plan, of Of, say func(phrase.Text) string) ([]byte, error) {
+	c, err := drawn(p, of, say)
 	if err != nil {
 		return nil, err
 	}
 	return scene.PNG(&c.Scene, cardWidth, c.y)
 }
 
-func drawn(p plan.Plan, say func(phrase.Text) string) (*card, error) {
+func drawn(p plan.Plan, of Of, say func(phrase.Text) string) (*card, error) {
 	if !p.Order.Size.Width.IsPositive() || !p.Order.Size.Height.IsPositive() {
 		return nil, ErrNoFrame
 	}
 	c := &card{Voice: scene.NewVoice(say), y: margin}
-	c.head(p)
+	c.head(p, of)
 	drawing := scene.NewFitting(&c.Scene, c.Voice, p, scene.Box{X: margin, Y: c.y, W: width})
 	key := drawing.Key()
-	warnings := warningsOf(p, c.Voice)
-	foot := c.foot(p)
-	c.y = drawing.Draw(tallest-key.Height()-gap-min(mostWarnings, warningsHeight(warnings))-height(foot)) + gap
+	warnings, foot := warningsOf(p, c.Voice), c.foot(p)
+	under := key.Height() + gap + min(mostWarnings, warningsHeight(warnings)) + height(foot)
+	c.y = drawing.Draw(tallest-under) + gap
 	c.dropped = drawing.Dropped
 	key.Draw(scene.Point{X: margin, Y: c.y})
 	c.y += key.Height()
@@ -55,11 +61,15 @@ func drawn(p plan.Plan, say func(phrase.Text) string) (*card, error) {
 	return c, nil
 }
 
-// head is the name, the order size and the words "seen from outside".
-func (c *card) head(p plan.Plan) {
+// head is of which job and window the card is, what forbids to make it, the
+// order size, and what it is made of.
+func (c *card) head(p plan.Plan, of Of) {
 	o := p.Opening
+	if job := typeface.Line(of.Job); job != "" {
+		c.lines(shorten(regular(3).Wrap(c.Say(phrase.Of("sheet.job").Saying("ref", job)), width), 1), regular(3))
+	}
 	if name := typeface.Line(o.Name); name != "" {
-		c.lines(shorten(bold(4.4).Wrap(name, width), 2), bold(4.4))
+		c.lines(shorten(bold(4.8).Wrap(name, width), 2), bold(4.8))
 	}
 	var about []string
 	if o.Room != "" {
@@ -68,30 +78,95 @@ func (c *card) head(p plan.Plan) {
 	if o.Material != "" {
 		about = append(about, c.Key("card.material."+string(o.Material)))
 	}
-	c.paragraph(strings.Join(about, " · "), regular(3))
+	c.paragraph(strings.Join(about, " · "), regular(3.2))
+	c.stops(p)
+	c.cleared(p)
 	c.y += 1
 	c.paragraph(c.Key("card.order_size"), bold(3.2))
-	size := c.Say(phrase.Of("card.size").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height))
+	size := c.sizeWords("card.size", p)
 	c.paragraph(size, scene.Largest(size, width, scene.Fonts(bold, 11.8, 10.4, 9.2, 7.6, 6, 4.4)...))
 	if o.SillDepth.IsPositive() {
-		c.paragraph(c.Say(phrase.Of("card.sill_piece").With("depth", o.SillDepth)), bold(3.4))
+		over := c.sizeWords("card.over_all", p)
+		c.paragraph(over, scene.Largest(over, width, scene.Fonts(bold, 4.2, 3.8, 3.4, 3)...))
 	}
-	c.y += 1.2
-	c.band(c.Key("card.seen_from_outside"))
+	c.paragraph(strings.Join(c.madeOf(p, of), " · "), regular(3.2))
+	c.y += 1.6
 }
 
-// band is white words on black across the card.
-func (c *card) band(words string) {
-	f := scene.Largest(words, width, scene.Fonts(bold, 4.6, 3.8, 3.2, smallest)...)
-	b := scene.Box{X: margin, Y: c.y, W: width, H: f.Height(f.Wrap(words, width)) + 1.4}
-	c.Fill(scene.Box{Y: b.Y, W: cardWidth, H: b.H}, scene.Black)
-	c.Into(b, words, scene.Paper, f)
-	c.y += b.H
+// sizeWords are the order size, and the same with the sill piece under it.
+func (c *card) sizeWords(key string, p plan.Plan) string {
+	size := p.Order.Size
+	return c.Say(phrase.Of(key).With("width", size.Width).With("height", size.Height).
+		With("over", size.Height.Add(p.Order.SillPiece)).With("depth", p.Opening.SillDepth))
 }
 
-// foot is the end of the card: the readings, place and date, whose word counts.
+// stops are white words on black: what forbids to make the window. Nothing else
+// on a card is white on black.
+func (c *card) stops(p plan.Plan) {
+	holds := p.Holds()
+	if len(holds) == 0 {
+		return
+	}
+	c.y += 1
+	loud, said := bold(6), bold(3.2)
+	title := loud.Wrap(c.Key("card.stop"), width)
+	var lines []string
+	for _, h := range holds {
+		words := c.Say(h.Text)
+		if h.Finding != nil {
+			words = c.Finding(*h.Finding)
+		}
+		lines = append(lines, said.Wrap(words, width)...)
+	}
+	b := scene.Box{X: 0, Y: c.y, W: cardWidth, H: loud.Height(title) + said.Height(lines) + 2}
+	c.Fill(b, scene.Black)
+	b.X, b.W, b.Y = margin, width, b.Y+0.6
+	b.Y += c.Lines(title, loud, b, scene.Paper)
+	c.Lines(lines, said, b, scene.Paper)
+	c.y += b.H + 1
+}
+
+// cleared is what a qualified person said of the stops.
+func (c *card) cleared(p plan.Plan) {
+	f := bold(3.2)
+	var lines []string
+	for _, found := range p.Findings {
+		if scene.Lifts(found) {
+			lines = append(lines, f.Wrap(c.Finding(found), width-3)...)
+		}
+	}
+	if len(lines) == 0 {
+		return
+	}
+	b := scene.Box{X: margin, Y: c.y + 0.6, W: width, H: f.Height(lines) + 1.6}
+	c.Frame(b, 0.4, scene.Black)
+	c.Lines(lines, f, scene.Box{X: b.X + 1.5, Y: b.Y + 0.7, W: b.W - 3, H: b.H}, scene.Black)
+	c.y = b.Bottom() + 1
+}
+
+// madeOf are the glass and the vents, as far as they are known.
+func (c *card) madeOf(p plan.Plan, of Of) []string {
+	var out []string
+	switch glass := typeface.Line(of.Glass); {
+	case glass != "":
+		out = append(out, c.Say(phrase.Of("card.glass").Saying("glass", glass)))
+	case len(p.Opening.Panes) > 0:
+		out = append(out, c.Say(phrase.Of("card.panes").WithNumbers("panes", p.Opening.Panes)))
+	}
+	if area := p.Opening.VentAreaNew; area.IsPositive() {
+		return append(out, c.Say(phrase.Of("card.vents").With("area", area)))
+	}
+	return out
+}
+
+// foot is the end of the card: what holds for the whole job, what was looked at
+// and needs nothing, the readings, place and date, whose word counts.
 func (c *card) foot(p plan.Plan) []part {
+	musts, rest := ofTheJob(p, c.Voice)
 	return []part{
+		wrapped(musts, bold(2.9)),
+		wrapped(rest, regular(2.9)),
+		wrapped(ticks(p, c.Voice), regular(2.9)),
 		wrapped(c.Say(readingsOf(p.Opening)), regular(smallest)),
 		wrapped(c.placeAndDate(p.Opening), regular(smallest)),
 		wrapped(c.Key("card.advice"), bold(2.8)),
@@ -113,7 +188,7 @@ func (c *card) placeAndDate(o plan.Opening) string {
 		parts = append(parts, c.Key("card.nation."+string(o.Nation)))
 	}
 	if o.Date != "" {
-		parts = append(parts, c.Say(phrase.Of("card.date").Saying("date", o.Date)))
+		parts = append(parts, c.Say(phrase.Of("card.date").Saying("date", c.DayAs(o.Date))))
 	}
 	return strings.Join(parts, " · ")
 }

@@ -9,12 +9,12 @@ import (
 // card needs; the drawing gives way so that it stays under tallest.
 const (
 	cardWidth = 108.0
-	tallest   = 216.0
+	tallest   = 236.0
 	margin    = 2.8
 	width     = cardWidth - 2*margin
 	smallest  = 2.6 // no letter is smaller
 	// mostWarnings is the height that the drawing leaves to the warnings.
-	mostWarnings = 43.0
+	mostWarnings = 54.0
 )
 
 func regular(mm float64) scene.Font { return scene.Font{Weight: typeface.Regular, Size: mm} }

@@ -3,6 +3,7 @@ package card
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
@@ -14,40 +15,97 @@ import (
 // warning is one thing that the fitter has to know.
 type warning struct {
 	words string
-	grave bool // something must be done, or the work stops
+	grave bool // something must be done
 }
 
-// warningsOf are the plan's warnings, what stops the work first, then what the
-// rules require, then what the arithmetic warns of, then the rest. A sentence
-// stands once.
+// warningsOf are the warnings of this window: what the rules require, what the
+// arithmetic warns of, what is not known and what is advised. A sentence stands
+// once. What stops the work stands over the drawing, and what holds for the
+// whole job in the foot.
 func warningsOf(p plan.Plan, v scene.Voice) []warning {
 	var out []warning
-	add := func(words string, grave bool) {
-		if words != "" && !slices.ContainsFunc(out, func(w warning) bool { return w.words == words }) {
-			out = append(out, warning{words, grave})
+	add := func(w warning) {
+		if w.words != "" && !slices.ContainsFunc(out, func(o warning) bool { return o.words == w.words }) {
+			out = append(out, w)
 		}
 	}
-	findings := func(grave bool, severity safety.Severity) {
+	findings := func(severity safety.Severity) {
 		for _, f := range p.Findings {
-			if f.Severity == severity {
-				add(v.About(f.Lights, p.Layout)+v.Say(plan.FindingText(f)), grave)
+			if f.Severity == severity && !scene.OfJob(f) && !scene.Lifts(f) {
+				add(warning{said(f, p, v), severity == safety.Must})
 			}
 		}
 	}
-	findings(true, safety.Stop)
-	findings(true, safety.Must)
+	findings(safety.Must)
 	for _, r := range reasons(p) {
-		add(v.Say(plan.ReasonText(r)), false)
+		add(warning{words: v.Say(plan.ReasonText(r))})
 	}
-	findings(false, safety.Ask)
-	findings(false, safety.Advise)
+	findings(safety.Ask)
+	findings(safety.Advise)
 	return out
 }
 
+// ofTheJob is what the rules say of the whole job: what must be done in full, the
+// rest in one line by its name, for the message says it.
+func ofTheJob(p plan.Plan, v scene.Voice) (must, more string) {
+	var musts, rest []string
+	for _, f := range p.Findings {
+		switch {
+		case !scene.OfJob(f) || f.Severity == safety.Stop || f.Severity == safety.Clear:
+		case f.Severity == safety.Must:
+			musts = append(musts, said(f, p, v))
+		default:
+			key := "topic." + string(f.Topic)
+			if f.Topic == safety.Hazards {
+				key = "card.hazards"
+			}
+			if name := v.Key(key); !slices.Contains(rest, name) {
+				rest = append(rest, name)
+			}
+		}
+	}
+	if len(rest) > 0 {
+		more = v.Say(phrase.Of("card.whole_job").Saying("topics", strings.Join(rest, ", ")))
+	}
+	return strings.Join(musts, " "), more
+}
+
+// ticks are what was looked at and needs nothing, each by its name and with how
+// far it may be trusted. No message says them.
+func ticks(p plan.Plan, v scene.Voice) string {
+	var all []string
+	for _, f := range p.Findings {
+		if f.Severity != safety.Clear {
+			continue
+		}
+		tick := v.Say(phrase.Of("card.tick").Word("topic", "topic."+string(f.Topic)).Word("mark", "mark."+string(f.Mark)))
+		if !slices.Contains(all, tick) {
+			all = append(all, tick)
+		}
+	}
+	if len(all) == 0 {
+		return ""
+	}
+	return v.Say(phrase.Of("card.ticks").Saying("ticks", strings.Join(all, ", ")))
+}
+
+// said is a finding in words with the lights that it is about, and how far it may
+// be trusted where that is less than what was read.
+func said(f safety.Finding, p plan.Plan, v scene.Voice) string {
+	words := v.About(f.Lights, p.Layout) + v.Finding(f)
+	if f.Mark == "" || f.Mark == calc.Read || f.Mark == calc.Derived {
+		return words
+	}
+	return words + " " + v.Say(phrase.Of("card.mark").Word("mark", "mark."+string(f.Mark)))
+}
+
 // reasons are the warnings of the arithmetic: the size, the screws, the
-// packers.
+// packers. What forbids to make the window stands over the drawing.
 func reasons(p plan.Plan) []calc.Reason {
-	out := slices.Clone(p.Order.Warnings)
+	holds := p.Holds()
+	out := slices.DeleteFunc(slices.Clone(p.Order.Warnings), func(r calc.Reason) bool {
+		return slices.ContainsFunc(holds, func(h plan.Hold) bool { return h.Finding == nil && h.Rule == r.Rule })
+	})
 	for _, side := range p.Fixings.Sides {
 		out = append(out, side.Shortfall...)
 	}
@@ -61,9 +119,9 @@ const (
 
 func (w warning) font() scene.Font {
 	if w.grave {
-		return bold(2.8)
+		return bold(2.9)
 	}
-	return regular(2.8)
+	return regular(2.9)
 }
 
 func (w warning) lines() []string { return w.font().Wrap(w.words, width-numberWidth) }
@@ -86,21 +144,26 @@ func warningsHeight(warnings []warning) float64 {
 // must be done.
 const mostGrave = 140.0
 
-// graveHeight is the height that the warnings of what must be done take with
-// their title, and the words that say there are more.
+// graveHeight is the height that the warnings up to the last of what must be done
+// take with their title, and the words that say there are more.
 func graveHeight(warnings []warning, rest part) float64 {
-	grave := slices.DeleteFunc(slices.Clone(warnings), func(w warning) bool { return !w.grave })
-	if len(grave) == 0 {
+	last := -1
+	for i, w := range warnings {
+		if w.grave {
+			last = i
+		}
+	}
+	if last < 0 {
 		return 0
 	}
-	return warningsHeight(grave) + rest.font.Height(rest.lines)
+	return warningsHeight(warnings[:last+1]) + rest.font.Height(rest.lines)
 }
 
 // drawWarnings writes as many warnings as fit above bottom and says how many
 // more there are. The first is always begun.
 func (c *card) drawWarnings(warnings []warning, bottom float64) {
 	if c.dropped > 0 {
-		warnings = append(warnings, warning{c.Key("card.not_all_places"), false})
+		warnings = append(warnings, warning{words: c.Key("card.not_all_places")})
 	}
 	if len(warnings) == 0 {
 		return
@@ -140,7 +203,7 @@ func (c *card) rest(n int) part {
 
 func (c *card) drawWarning(number int, lines []string, f scene.Font) {
 	b := scene.Box{X: margin, Y: c.y, W: width}
-	c.Text(strconv.Itoa(number)+".", bold(2.8), b, scene.Black)
+	c.Text(strconv.Itoa(number)+".", bold(2.9), b, scene.Black)
 	b.X, b.W = b.X+numberWidth, b.W-numberWidth
 	c.y += c.Lines(lines, f, b, scene.Black) + warningGap
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
@@ -143,10 +144,17 @@ func markOf(line phrase.Text) string {
 
 func (t *turn) picture(p plan.Plan) Reply {
 	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
+	picture := Picture{Opening: p.Opening}
 	if o, ok := t.window(); ok {
-		p.Opening.Name = o.Name
+		picture = t.pictureOf(o, p)
 	}
-	return Reply{Text: caption, Lang: t.lang(), Picture: &Picture{Opening: p.Opening}, Open: t.open()}
+	return Reply{Text: caption, Lang: t.lang(), Picture: &picture, Open: t.open()}
+}
+
+// pictureOf is the card of a window of the job.
+func (t *turn) pictureOf(o job.Opening, p plan.Plan) Picture {
+	p.Opening.Name = o.Name
+	return Picture{Opening: p.Opening, Job: strings.TrimSuffix(t.Job.Ref+", "+t.Job.Label, ", "), Glass: o.Record().MakeUp}
 }
 
 // sayFaces names the face widths behind the glass sizes that are examples and

@@ -35,7 +35,7 @@ func cards(t *turn) {
 			continue
 		}
 		picture := t.picture(p)
-		picture.Picture.Opening.Name = o.Name
+		*picture.Picture = t.pictureOf(o, p)
 		t.mails = append(t.mails, picture)
 		sent++
 	}

@@ -20,9 +20,12 @@ type Line struct {
 	Size     calc.Size `json:"size"`      // of the frame, mm, without the sill piece
 	SeenFrom string    `json:"seen_from"` // always SeenFrom
 	// Sill is the depth of the sill piece, mm; zero: none.
-	Sill     decimal.Decimal `json:"sill,omitzero"`
-	Material calc.Material   `json:"material"`
-	Colour   string          `json:"colour,omitempty"`
+	Sill decimal.Decimal `json:"sill,omitzero"`
+	// SillPiece is how high that stands under the frame, mm; zero: none, or not
+	// told when the line was made.
+	SillPiece decimal.Decimal `json:"sill_piece,omitzero"`
+	Material  calc.Material   `json:"material"`
+	Colour    string          `json:"colour,omitempty"`
 	// Layout has every mullion and transom placed, and each light's hinges.
 	Layout calc.Layout `json:"layout"`
 	MakeUp string      `json:"make_up,omitempty"` // such as 4-20-4
@@ -62,7 +65,7 @@ func NewLine(l Line, r Record, s calc.Settings) (Line, error) {
 func LineOf(p plan.Plan) Line {
 	l := Line{
 		Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: SeenFrom,
-		Sill: p.Opening.SillDepth, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
+		Sill: p.Opening.SillDepth, SillPiece: p.Order.SillPiece, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
 		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
 	}
 	for _, f := range p.Findings {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -17,7 +16,7 @@ import (
 // Sizes of a fitter's drawing, mm on paper.
 const (
 	mostPicture  = 64.0 // height of the frame
-	leastPicture = 12.0
+	leastPicture = 34.0
 	fan          = 3.4 // where the leaders turn from the wall to the tags
 	wallThick    = 2.8 // least width of the hatched masonry
 	mostGap      = 4.4 // a gap is not drawn wider
@@ -56,6 +55,7 @@ type noted struct {
 func NewFitting(s *Scene, v Voice, p plan.Plan, place Box) *Fitting {
 	d := &Fitting{plan: p, place: place, sides: map[calc.Side]*noted{}, window: window{
 		Scene: s, voice: v, size: p.Order.Size, layout: p.Layout, glass: p.Glass, profile: p.Crew.Settings,
+		marks:   Marks(p.Findings, len(p.Layout.Lights)),
 		ways:    []Font{{typeface.Regular, 3.2}, {typeface.Regular, 2.8}, {typeface.Regular, smallest}},
 		numbers: []Font{{typeface.Bold, 3.8}, {typeface.Bold, smallest}},
 	}}
@@ -67,7 +67,7 @@ func NewFitting(s *Scene, v Voice, p plan.Plan, place Box) *Fitting {
 		if level(side) {
 			forms, length = levelForms, place.W
 		}
-		tags, form, left := fitting(tagsOf(p, side), forms, length)
+		tags, form, left := fitting(tagsOf(p, v, side), forms, length)
 		d.Dropped += left
 		d.sides[side] = &noted{tags, form}
 	}
@@ -79,15 +79,16 @@ func NewFitting(s *Scene, v Voice, p plan.Plan, place Box) *Fitting {
 var (
 	listFont = Font{typeface.Regular, 2.8}
 	loudFont = Font{typeface.Bold, 2.8}
+	seenFont = Font{typeface.Bold, 4.2}
 )
 
 // Draw draws the window with all its notes from the top of its place down, and
 // above bottom where that can be. It gives where the drawing ends.
 func (d *Fitting) Draw(bottom float64) float64 {
-	bottom -= listFont.Line()*float64(1+len(d.unasked(listFont, d.place.W))) + 1.6
+	bottom -= seenFont.Line() + listFont.Line()*float64(1+len(listFont.Wrap(d.unasked(), d.place.W))) + 1.6
 	d.measure(bottom)
 	if !d.told() {
-		d.lists = listFont.Wrap(strings.Join(d.voice.Ways(d.layout), " · "), d.place.W)
+		d.lists = listFont.Wrap(d.list(), d.place.W)
 		d.measure(bottom - listFont.Height(d.lists))
 	}
 	d.part = "wall"
@@ -111,12 +112,13 @@ func (d *Fitting) Draw(bottom float64) float64 {
 		}
 		d.drawBadges(n)
 	}
-	b := Box{d.place.X, d.zone.Bottom() + fan + d.rowsHeight(calc.Sill) + 0.4, d.place.W, 0}
+	b := Box{d.place.X, d.zone.Bottom() + fan + d.rowsHeight(calc.Sill) + 0.6, d.place.W, 0}
+	b.Y += d.caption(b, seenFont)
 	b.Y += d.Lines(d.lists, listFont, b, Black)
 	if d.times > 1 {
 		b.Y += d.Under(b, d.voice.Say(phrase.Of("card.exaggerated").WithInt("times", d.times)), loudFont)
 	}
-	return b.Y + d.Lines(d.unasked(listFont, b.W), listFont, b, Black)
+	return b.Y + d.Lines(listFont.Wrap(d.unasked(), b.W), listFont, b, Black)
 }
 
 // hidden tells whether the masonry stands outside the measured line, so that
@@ -235,11 +237,21 @@ func (d *Fitting) drawPackers() {
 		} else {
 			b = b.Middle(b.W, 2.6)
 		}
-		d.part = fmt.Sprintf("packer %s %s", place.Side, whole(place.At))
-		d.Fill(b, Grey)
-		d.Frame(b, 0.2, Black)
+		d.part = fmt.Sprintf("packer %s %s", place.Side, place.At)
+		d.drawPacker(place.Bed, b)
 	}
 	d.part = ""
+}
+
+// drawPacker draws a packer, like a glass block: solid where it carries, hollow
+// where it only keeps the gap.
+func (s *Scene) drawPacker(bed bool, b Box) {
+	if bed {
+		s.Fill(b, Black)
+		return
+	}
+	s.Fill(b, Paper)
+	s.Frame(b, 0.3, Black)
 }
 
 // drawTags draws a side's tags with their leaders and fixings.
@@ -248,7 +260,7 @@ func (d *Fitting) drawTags(side calc.Side) {
 	deep := max(0.6, min(1.6, d.mm(d.profile.OuterFace)/2)) // a screw inside the frame's edge
 	for i, p := range d.tagPlaces(side) {
 		t := n.tags[i]
-		name := fmt.Sprintf("%s %s %d", side, t.number, i)
+		name := t.name(i)
 		d.part = "leader " + name
 		from := d.edge(side, t.at)
 		last := from
@@ -262,6 +274,10 @@ func (d *Fitting) drawTags(side calc.Side) {
 			head := outwards(from, side, -deep)
 			d.Line(head, from, 0.4)
 			d.drawFixing(t.bracket, head, max(0.6, min(0.9, deep-0.1)))
+		}
+		if t.at.IsZero() {
+			d.part = "origin " + name
+			d.ring(from)
 		}
 		d.part = "tag " + name
 		d.drawTag(t, n.form, outwards(p, side, 0.4))

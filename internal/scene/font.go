@@ -2,6 +2,8 @@ package scene
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"sillbot/internal/typeface"
 )
@@ -47,8 +49,38 @@ func (f Font) Width(words string) float64 { return typeface.Width(f.Weight, word
 // that both stand on one base line.
 func (f Font) Beside(other Font) float64 { return other.base() - f.base() }
 
-// Wrap breaks words into lines no wider than w. A word that is longer than a
-// line is broken where it has to be.
+// units are the signs of units that stand behind a figure. They are the same in
+// every language.
+var units = map[string]bool{
+	"mm": true, "cm": true, "m": true, "mm²": true, "m²": true, "m³": true, "mm2": true, "m2": true, "m3": true, "kg": true, "g": true,
+	"ml": true, "l": true, "N": true, "Pa": true, "W/m²K": true, "W/mK": true, "mg/m³": true, "m/s": true, "%": true, "°": true, "×": true,
+}
+
+// glued tells whether no line may end between two words: a figure and its unit,
+// or the two sides of a size.
+func glued(before, word string) bool {
+	last, _ := utf8.DecodeLastRuneInString(before)
+	first, _ := utf8.DecodeRuneInString(word)
+	figure := unicode.IsDigit(last) && units[strings.TrimRight(word, ".,;:)!?")]
+	return figure || last == '×' && unicode.IsDigit(first)
+}
+
+// bits are words that may stand on different lines: each a word, or a figure with
+// its unit where that is no wider than w.
+func (f Font) bits(words string, w float64) []string {
+	var out []string
+	for _, word := range strings.Fields(words) {
+		if n := len(out) - 1; n >= 0 && glued(out[n], word) && f.Width(out[n]+" "+word) <= w {
+			out[n] += " " + word
+			continue
+		}
+		out = append(out, word)
+	}
+	return out
+}
+
+// Wrap breaks words into lines no wider than w. A figure stays with its unit. A
+// word that is longer than a line is broken where it has to be.
 func (f Font) Wrap(words string, w float64) []string {
 	var lines []string
 	line, wide, space := "", 0.0, f.Width(" ")
@@ -57,7 +89,7 @@ func (f Font) Wrap(words string, w float64) []string {
 			lines, line = append(lines, line), ""
 		}
 	}
-	for _, word := range strings.Fields(words) {
+	for _, word := range f.bits(words, w) {
 		for f.Width(word) > w {
 			end()
 			part := f.cut(word, w)

@@ -81,7 +81,7 @@ func (w *window) explain(k *Key) {
 		}
 		used := w.any(func(h calc.Hinge) bool { return h != calc.FixedLight && inwards(h) == inward })
 		k.add(used, w.voice.Key(key), func(b Box) {
-			sash := b.Middle(min(8, b.W), b.H-0.6)
+			sash := b.Middle(min(8, b.W), min(4.2, b.H-0.6))
 			w.Frame(sash, 0.2, Black)
 			w.triangle(sash, calc.Left, inward)
 			w.knuckles(sash, calc.Left)
@@ -102,8 +102,14 @@ func (d *Fitting) Key() *Key {
 			d.drawNumber(&tag{number: "150", screw: true, bracket: bracket}, form, b)
 		})
 	}
-	k.add(d.anyTag(func(t *tag) bool { return t.packer && !t.trouble }), d.voice.Key("card.legend.packer"), func(b Box) {
+	k.add(d.anyTag(func(t *tag) bool { return t.bar }), d.voice.Key("card.legend.bar"), func(b Box) {
+		d.drawNumber(&tag{side: calc.Head, number: "150", bar: true}, form, b)
+	})
+	k.add(d.anyTag(func(t *tag) bool { return t.packer && !t.bed && !t.trouble }), d.voice.Key("card.legend.packer"), func(b Box) {
 		d.drawStack(&tag{stack: "4+1"}, form, b.Middle(7.6, 3.6))
+	})
+	k.add(d.anyTag(func(t *tag) bool { return t.bed }), d.voice.Key("card.legend.bed"), func(b Box) {
+		d.drawStack(&tag{stack: "5", bed: true}, form, b.Middle(4.4, 4.4))
 	})
 	k.add(d.anyTag(func(t *tag) bool { return t.trouble }), d.voice.Key("card.legend.trouble"), func(b Box) {
 		d.drawStack(&tag{stack: "!", trouble: true}, form, b.Middle(3.6, 3.6))
@@ -111,7 +117,9 @@ func (d *Fitting) Key() *Key {
 	d.explain(k)
 	for _, role := range []calc.Role{calc.Heel, calc.Toe, calc.Setting, calc.Location} {
 		k.add(d.has(role), d.voice.Key("card.legend."+string(role)), func(b Box) {
-			d.drawBadge(role, b.Middle(d.badgeWidth(role), badgeSide))
+			b = b.Middle(8, badgeFont.Line())
+			d.drawBlock(role, Box{b.X, b.Y + (b.H-blockThick)/2, 4.4, blockThick})
+			d.inside(d.letter(role), badgeFont, Box{b.X + 4.8, b.Y, b.W - 4.8, b.H}, Black)
 		})
 	}
 	k.add(d.hidden(), d.voice.Key("card.legend.measured"), func(b Box) {
@@ -120,8 +128,8 @@ func (d *Fitting) Key() *Key {
 	})
 	k.add(d.plan.Opening.SillDepth.IsPositive(), d.voice.Key("card.legend.sill_piece"), func(b Box) {
 		b = b.Middle(7.6, 2.2)
-		d.Fill(b, Grey)
-		d.Frame(b, 0.3, Black)
+		d.Fill(b, Pale)
+		d.Frame(b, 0.4, Black)
 	})
 	return k
 }

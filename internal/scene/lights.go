@@ -6,11 +6,15 @@ import (
 	"strings"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/typeface"
 )
 
-// words say how a light opens and where its hinges are.
-func (w *window) words(n int) string {
-	return w.voice.Key("card.light." + string(w.layout.Lights[n].Hinge))
+// mark is what is asked of a light's glass, in words; none where nothing is.
+func (w *window) mark(n int) string {
+	if n >= len(w.marks) {
+		return ""
+	}
+	return w.marks[n].words(w.voice)
 }
 
 // numbered tells whether the lights carry numbers: when there are several.
@@ -39,52 +43,105 @@ func (w *window) free(n int) Box {
 	return Box{r.X, y0, r.W, max(0, y1-y0)}
 }
 
-// way is how the words and the number of a light are written inside it; ok is
-// false when there is no room for them.
-func (w *window) way(n int) (f Font, lines []string, ok bool) {
-	free, words := w.free(n), w.words(n)
+// written is how the words of a light stand inside it: how it opens, and in bold
+// what is asked of its glass.
+type written struct {
+	font       Font
+	ways, mark []string
+}
+
+func (m written) bold() Font { return Font{typeface.Bold, m.font.Size} }
+
+func (m written) height() float64 { return m.font.Height(m.ways) + m.bold().Height(m.mark) }
+
+// mostWays is how many lines the words in a light may take: a word a line is no
+// sentence.
+const mostWays = 4
+
+// way is how the words and the number of a light are written inside it. ok is
+// false when there is no room for all of them; what is asked of the glass is still
+// written where it alone has room.
+func (w *window) way(n int) (m written, ok bool) {
+	ways, mark := w.voice.Way(w.layout.Lights[n].Hinge), w.mark(n)
+	if m, ok = w.fitted(n, ways, mark); ok || mark == "" {
+		return m, ok
+	}
+	m, _ = w.fitted(n, "", mark)
+	return m, false
+}
+
+func (w *window) fitted(n int, ways, mark string) (m written, ok bool) {
+	free := w.free(n)
 	if w.numbered() && w.numbers[0].Width(strconv.Itoa(n+1)) > free.W {
-		return f, nil, false
+		return m, false
 	}
 	for _, f := range w.ways {
-		whole := !slices.ContainsFunc(strings.Fields(words), func(word string) bool { return f.Width(word) > free.W })
-		if lines := f.Wrap(words, free.W); whole && f.Height(lines)+w.numberHeight() <= free.H {
-			return f, lines, true
+		m.font = f
+		whole := !slices.ContainsFunc(strings.Fields(ways+" "+mark), func(word string) bool { return m.bold().Width(word) > free.W })
+		m.ways, m.mark = f.Wrap(ways, free.W), m.bold().Wrap(mark, free.W)
+		if whole && len(m.ways) <= mostWays && m.height()+w.numberHeight() <= free.H {
+			return m, true
 		}
 	}
-	return f, nil, false
+	return written{}, false
 }
 
 // told tells whether every light says how it opens inside it.
 func (w *window) told() bool {
 	for n := range w.layout.Lights {
-		if _, _, ok := w.way(n); !ok {
+		if _, ok := w.way(n); !ok {
 			return false
 		}
 	}
 	return true
 }
 
-// write writes a light's number and how it opens, as far as there is room. It
-// tells whether the number could be written.
+// list says of the lights what can't be said in all of them: how they open, and
+// which have safety glass.
+func (w *window) list() string {
+	all := w.voice.Ways(w.layout)
+	about := map[string][]int{}
+	var order []string
+	for n := range w.layout.Lights {
+		if words := w.mark(n); words != "" {
+			if about[words] == nil {
+				order = append(order, words)
+			}
+			about[words] = append(about[words], n)
+		}
+	}
+	for _, words := range order {
+		all = append(all, w.voice.About(about[words], w.layout)+words)
+	}
+	return strings.Join(all, " · ")
+}
+
+// write writes a light's number, how it opens and what is asked of its glass, as
+// far as there is room. It tells whether the number could be written.
 func (w *window) write(n int) bool {
 	free := w.free(n)
-	f, lines, ok := w.way(n)
-	if !ok {
+	m, _ := w.way(n)
+	written := len(m.ways)+len(m.mark) > 0
+	if !written {
 		free = w.bay(w.layout.Lights[n])
 	}
 	number, fits := w.numberFont(n)
-	if ok {
+	if written {
 		number = w.numbers[0]
 	}
-	y := free.Y + (free.H-w.numberHeight()-f.Height(lines))/2
+	y := free.Y + (free.H-w.numberHeight()-m.height())/2
 	if w.numbered() && fits {
 		w.patch(strconv.Itoa(n+1), number, Box{free.X, y, free.W, w.numberHeight()}, number.capital()+0.6)
 	}
 	y += w.numberHeight()
-	for _, line := range lines {
-		w.patch(line, f, Box{free.X, y, free.W, f.Line()}, f.Line())
-		y += f.Line()
+	for _, part := range []struct {
+		lines []string
+		font  Font
+	}{{m.ways, m.font}, {m.mark, m.bold()}} {
+		for _, line := range part.lines {
+			w.patch(line, part.font, Box{free.X, y, free.W, part.font.Line()}, part.font.Line())
+			y += part.font.Line()
+		}
 	}
 	return fits
 }

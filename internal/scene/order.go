@@ -2,6 +2,7 @@ package scene
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -11,13 +12,11 @@ import (
 
 // Sizes of a supplier's drawing, mm on paper.
 const (
-	mostFrame  = 46.0 // height of the frame
-	bandHigh   = 5.0  // "seen from outside"
-	chain      = 4.0  // from the frame to a line of dimensions
-	tick       = 1.0
-	sillHigh   = 1.8
-	underFrame = 9.5 // the width's dimension
-	labelGap   = 1.2 // between two dimensions
+	mostFrame = 28.0 // height of the frame
+	chain     = 2.0  // from the frame to the first line of dimensions
+	tick      = 1.0
+	sillHigh  = 1.8
+	labelGap  = 1.2 // between two dimensions
 )
 
 // scales are 1 to these, as drawings are made.
@@ -27,10 +26,23 @@ var (
 	dimension = Regular(7.5)
 	overall   = Bold(9)
 	noteFont  = Regular(7)
+	underFont = []Font{Bold(9), Bold(8), Bold(7)}
 )
 
+// Made is what a supplier's drawing shows.
+type Made struct {
+	Size   calc.Size // of the frame, mm
+	Layout calc.Layout
+	Sill   bool // a sill piece goes under it
+	// SillPiece is how high that is, mm; zero: not known.
+	SillPiece decimal.Decimal
+	Marks     []Mark // of the glass, by light; none: nothing is asked
+}
+
 // Order is the drawing that a supplier makes by: the window to scale with its
-// dimensions. Its size is known before it is drawn.
+// dimensions. Figures stand above their line; those of upright lines are read
+// from the right. The places of the bars run on from one corner, which has the
+// origin's mark (ISO 129-1, from memory). Its size is known before it is drawn.
 type Order struct {
 	window
 	// Height is of the whole drawing, mm on paper.
@@ -38,59 +50,88 @@ type Order struct {
 	// Dropped tells whether dimensions are not written, for want of room.
 	Dropped bool
 
-	width        float64
-	turned       bool // the mullions' dimensions run upwards
-	noMullions   bool // there are too many of them to write
-	transoms     []decimal.Decimal
-	note         []string
-	key          *Key
-	mullionsHigh float64
+	made       Made
+	width      float64
+	turned     bool // the mullions' dimensions run upwards
+	noMullions bool // there are too many of them to write
+	transoms   []decimal.Decimal
+	note       []string
+	key        *Key
+	above      float64 // height of the mullions' dimensions
 }
 
-// NewOrder lays a drawing out, width mm wide on paper, of a frame with or
-// without a sill piece. Dimensions that there is no room for are left out.
-func NewOrder(v Voice, size calc.Size, layout calc.Layout, sill bool, width float64) *Order {
-	d := &Order{width: width, window: window{
-		voice: v, size: size, layout: layout, profile: calc.DefaultSettings(),
-		ways:    []Font{Regular(8), Regular(7), Regular(6)},
-		numbers: []Font{Bold(9), Bold(7), Bold(6)},
+// NewOrder lays a drawing out, width mm wide on paper. Dimensions that there is
+// no room for are left out.
+func NewOrder(v Voice, made Made, width float64) *Order {
+	d := &Order{made: made, width: width, window: window{
+		voice: v, size: made.Size, layout: made.Layout, profile: calc.DefaultSettings(), marks: made.Marks,
+		ways:    []Font{Regular(8), Regular(7)},
+		numbers: []Font{Bold(9), Bold(7)},
 	}}
-	for _, t := range layout.Transoms {
+	for _, t := range made.Layout.Transoms {
 		if t.IsPositive() && !slices.ContainsFunc(d.transoms, t.Equal) {
 			d.transoms = append(d.transoms, t)
 		}
 	}
 	slices.SortFunc(d.transoms, decimal.Decimal.Cmp)
-	if sill {
+	if made.Sill {
 		d.sill = sillHigh
 	}
 	d.fit()
-	crowded := float64(len(d.transoms)+1)*dimension.Line() > d.frame.H+dimension.Line()+2
-	if crowded && len(d.transoms) > 1 {
+	if len(d.transoms) > 0 && d.crowded(d.transoms) {
 		d.transoms, d.Dropped = nil, true
 	}
-	if n := float64(len(layout.Mullions) + 1); d.turned && n*dimension.Line() > d.frame.W+14 {
+	if n := float64(len(made.Layout.Mullions) + 1); d.turned && n*dimension.Line() > d.frame.W+14 {
 		d.noMullions, d.Dropped = true, true
 	}
 	if d.Dropped {
 		d.fit()
-		d.note = append(noteFont.Wrap(v.Key("sheet.bars_beside"), width), d.note...)
 	}
-	d.note = append(d.unasked(noteFont, width), d.note...)
-	d.key = &Key{font: noteFont, columns: 2, width: width, sign: 6.6, least: noteFont.Line() + 1.4}
+	d.note = d.notes()
+	d.key = &Key{font: noteFont, columns: 1, width: width, sign: 6, least: noteFont.Line() + 0.8}
 	d.explain(d.key)
-	d.Height = d.frame.Bottom() + d.sill + underFrame + d.key.Height() + noteFont.Height(d.note)
+	d.Height = d.under() + d.key.Height() + noteFont.Height(d.note)
 	return d
 }
+
+// under is from the top of the drawing to its key.
+func (d *Order) under() float64 {
+	seen := d.voice.Key("card.seen_from_outside")
+	f := Largest(seen, d.width, underFont...)
+	return d.frame.Bottom() + d.sill + chain + overall.Line() + 1.4 + f.Height(f.Wrap(seen, d.width)) + 0.4
+}
+
+// overSill tells whether the height with the sill piece has its own line.
+func (d *Order) overSill() bool { return d.made.Sill && d.made.SillPiece.IsPositive() }
+
+// crowded tells whether the figures of these places have no room beside the
+// frame.
+func (d *Order) crowded(at []decimal.Decimal) bool {
+	total := dimension.Width(d.voice.Number(decimal.Zero)) + labelGap
+	for _, t := range at {
+		total += dimension.Width(d.voice.Number(t)) + labelGap
+	}
+	return total > d.tall()
+}
+
+// beyond is how far the upright figures may stand out over the frame's top, and
+// under its foot.
+const beyond = 1.4
+
+// tall is what the upright figures may take.
+func (d *Order) tall() float64 { return d.frame.H + d.sill + 2*beyond }
 
 // fit finds the scale and the frame's place, with room for the dimensions.
 func (d *Order) fit() {
 	d.mullionLabels()
-	left := 1.0
-	for _, t := range d.transoms {
-		left = max(left, dimension.Width(d.voice.Number(t))+chain+2)
+	left, right := 1.0, chain+overall.Line()+tick
+	if len(d.transoms) > 0 {
+		left = chain + dimension.Line() + 2*tick
 	}
-	across := d.width - left - chain - 2 - overall.Width(d.voice.Number(d.size.Height))
+	if d.overSill() {
+		right += overall.Line() + tick
+	}
+	across := d.width - left - right
 	w, h := float(d.size.Width), float(d.size.Height)
 	to := scales[len(scales)-1]
 	for _, s := range scales {
@@ -102,15 +143,33 @@ func (d *Order) fit() {
 	// Beyond the scales there is no window, but nothing may leave its place.
 	to = max(to, w/across, h/mostFrame)
 	d.scale = 1 / to
-	d.frame = Box{left + (across-w*d.scale)/2, bandHigh + 3 + d.mullionsHigh, w * d.scale, h * d.scale}
+	d.frame = Box{left + (across-w*d.scale)/2, 1.6 + d.above, w * d.scale, h * d.scale}
+	// A low frame leaves no room for an upright figure beside it.
+	if need := overall.Width(d.voice.Number(d.size.Height)) - d.frame.H; need > 0 {
+		d.frame.Y += need / 2
+	}
 	d.settle()
-	d.note = noteFont.Wrap(d.voice.Say(phrase.Of("sheet.scale").With("scale", decimal.NewFromFloat(to).Round(0))), d.width)
+}
+
+// notes are the scale, and what has to be known to read the drawing.
+func (d *Order) notes() []string {
+	all := []string{d.voice.Say(phrase.Of("sheet.scale").With("scale", decimal.NewFromFloat(1/d.scale).Round(0)))}
+	if d.overSill() {
+		all = append(all, d.voice.Key("sheet.with_sill"))
+	}
+	if words := d.unasked(); words != "" {
+		all = append(all, words)
+	}
+	if d.Dropped {
+		all = append(all, d.voice.Key("sheet.bars_beside"))
+	}
+	return noteFont.Wrap(strings.Join(all, " "), d.width)
 }
 
 // mullionLabels says how the mullions' dimensions are written: level, or
 // upwards where they are many.
 func (d *Order) mullionLabels() {
-	d.mullionsHigh = 0
+	d.above = 0
 	if len(d.layout.Mullions) == 0 || d.noMullions {
 		return
 	}
@@ -119,10 +178,10 @@ func (d *Order) mullionLabels() {
 		w := dimension.Width(d.voice.Number(m))
 		total, long = total+w+labelGap, max(long, w)
 	}
-	d.mullionsHigh = chain + dimension.Line()
+	d.above = chain + tick + dimension.Line()
 	// Level labels take no more than the narrowest drawing leaves.
 	if d.turned = total > d.width*0.6; d.turned {
-		d.mullionsHigh = chain + long + 3
+		d.above = chain + long + 3
 	}
 }
 
@@ -139,11 +198,10 @@ func (d *Order) Numbered() bool {
 // Draw draws the window with its top left corner at p.
 func (d *Order) Draw(s *Scene, p Point) {
 	d.Scene, d.key.scene = s, s
+	y := p.Y + d.under()
 	d.frame.X, d.frame.Y = d.frame.X+p.X, d.frame.Y+p.Y
 	d.settle()
-	b := Box{p.X, p.Y, d.width, bandHigh}
-	d.Fill(b, Black)
-	d.Into(Box{b.X + 2, b.Y, b.W - 4, b.H}, d.voice.Key("card.seen_from_outside"), Paper, Bold(8.5), Bold(7), Bold(6), Bold(5), Bold(4))
+	b := Box{p.X, p.Y, d.width, 0}
 	d.drawFrame()
 	for n := range d.layout.Lights {
 		d.write(n)
@@ -153,19 +211,19 @@ func (d *Order) Draw(s *Scene, p Point) {
 	d.drawTransoms(b)
 	d.drawOverall(b)
 	d.part = ""
-	y := d.frame.Bottom() + d.sill + underFrame
+	d.caption(Box{p.X, d.frame.Bottom() + d.sill + chain + overall.Line() + 1.4, d.width, 0}, underFont...)
 	d.key.Draw(Point{p.X, y})
 	d.Lines(d.note, noteFont, Box{b.X, y + d.key.Height(), b.W, 0}, Black)
 }
 
-// drawMullions draws the distances of the mullions' centre lines from the
-// frame's left edge.
+// drawMullions draws the distances of the mullions' centre lines, running on
+// from the frame's left edge.
 func (d *Order) drawMullions(b Box) {
 	if len(d.layout.Mullions) == 0 || d.noMullions {
 		return
 	}
 	at := append([]decimal.Decimal{{}}, d.layout.Mullions...)
-	y := d.frame.Y - chain + 1
+	y := d.frame.Y - chain
 	want, wide := make([]float64, len(at)), make([]float64, len(at))
 	for i, m := range at {
 		want[i], wide[i] = d.frame.X+d.mm(m), dimension.Width(d.voice.Number(m))+labelGap
@@ -181,14 +239,35 @@ func (d *Order) drawMullions(b Box) {
 	}
 	for i, x := range spreadOver(want, wide, b.X, b.Right()) {
 		words := d.voice.Number(at[i])
+		d.end(i, Point{want[i], y}, calc.Head)
 		if d.turned {
 			d.Line(Point{want[i], y - tick}, Point{x, foot}, 0.15)
-			w := dimension.Width(words)
-			d.put(Shape{Kind: Lettered, Box: Box{x - dimension.Line()/2, foot - 0.4 - w, dimension.Line(), w}, Words: words, Font: dimension, Turned: true, Ink: Black, Within: b})
+			d.upright(words, dimension, Point{x - dimension.Line()/2, foot - 0.4}, b)
 			continue
 		}
 		d.Centred(words, dimension, Box{x - wide[i]/2, foot - dimension.Line(), wide[i], dimension.Line()}, Black)
 	}
+}
+
+// end marks the end of a running dimension: the origin's ring, or an arrow that
+// points away from it.
+func (d *Order) end(i int, at Point, side calc.Side) {
+	if i == 0 {
+		d.ring(at)
+		return
+	}
+	corners := []Point{at, {at.X - 1.6, at.Y - 0.4}, {at.X - 1.6, at.Y + 0.4}}
+	if !level(side) {
+		corners = []Point{at, {at.X - 0.4, at.Y + 1.6}, {at.X + 0.4, at.Y + 1.6}}
+	}
+	d.put(Shape{Kind: Polygon, Box: around(corners), Corners: corners, Ink: Black})
+}
+
+// upright sets figures that are read from the right, upwards from foot, their
+// left edge at its X.
+func (d *Order) upright(words string, f Font, foot Point, within Box) {
+	w := f.Width(words)
+	d.put(Shape{Kind: Lettered, Box: Box{foot.X, foot.Y - w, f.Line(), w}, Words: words, Font: f, Turned: true, Ink: Black, Within: within})
 }
 
 // spreadOver is spread for labels of given sizes that stay between low and
@@ -201,41 +280,62 @@ func spreadOver(want, size []float64, low, high float64) []float64 {
 	return spread(want, apart, low+size[0]/2, high-size[len(size)-1]/2)
 }
 
-// drawTransoms draws the heights of the transoms' centre lines above the
-// frame's bottom edge.
+// drawTransoms draws the heights of the transoms' centre lines, running on from
+// the frame's bottom edge.
 func (d *Order) drawTransoms(b Box) {
 	if len(d.transoms) == 0 {
 		return
 	}
 	at := append([]decimal.Decimal{{}}, d.transoms...)
-	slices.Reverse(at) // from the top down, as spread needs them in rising order
-	x := d.frame.X - chain + 1
+	x := d.frame.X - chain
 	want, high := make([]float64, len(at)), make([]float64, len(at))
 	for i, t := range at {
-		want[i], high[i] = d.frame.Bottom()-d.mm(t), dimension.Line()
-		d.Line(Point{x - tick, want[i]}, Point{d.frame.X, want[i]}, 0.15)
+		y := d.frame.Bottom() - d.mm(t)
+		want[i], high[i] = -y, dimension.Width(d.voice.Number(t))+labelGap // rising, as spread needs them
+		d.Line(Point{x - tick, y}, Point{d.frame.X, y}, 0.15)
+		d.end(i, Point{x, y}, calc.Left)
 	}
-	d.Line(Point{x, want[0]}, Point{x, want[len(want)-1]}, 0.15)
-	for i, y := range spreadOver(want, high, d.frame.Y-2, d.frame.Bottom()+dimension.Line()) {
-		d.Ended(d.voice.Number(at[i]), dimension, Box{b.X, y - dimension.Line()/2, x - tick - 0.6 - b.X, dimension.Line()}, Black)
+	d.Line(Point{x, -want[0]}, Point{x, -want[len(want)-1]}, 0.15)
+	foot := d.frame.Bottom() + d.sill + beyond
+	for i, up := range spreadOver(want, high, -foot, d.tall()-foot) {
+		words := d.voice.Number(at[i])
+		d.upright(words, dimension, Point{x - tick - dimension.Line(), -up + dimension.Width(words)/2}, b)
 	}
 }
 
-// drawOverall draws the width under the frame and the height at its right.
+// drawOverall draws the width under the frame and the height at its right, and
+// beyond that the height with the sill piece.
 func (d *Order) drawOverall(b Box) {
 	f := d.frame
 	foot := f.Bottom() + d.sill
-	y, x := foot+chain, f.Right()+chain
-	for _, x := range []float64{f.X, f.Right()} {
-		d.Line(Point{x, foot + 0.8}, Point{x, y + tick}, 0.15)
-		d.Line(Point{x - tick/2, y + tick/2}, Point{x + tick/2, y - tick/2}, 0.35)
+	y := foot + chain + overall.Line()
+	d.span(Point{f.X, y}, Point{f.Right(), y}, foot)
+	d.Centred(d.voice.Number(d.size.Width), overall, Box{b.X, y - overall.Line() - 0.2, 2 * (f.X + f.W/2 - b.X), overall.Line()}, Black)
+	x := f.Right() + chain + overall.Line()
+	d.height(x, f.Bottom(), d.size.Height, overall, b)
+	if d.overSill() {
+		d.height(x+overall.Line()+tick, foot, d.size.Height.Add(d.made.SillPiece), dimension, b)
 	}
-	d.Line(Point{f.X, y}, Point{f.Right(), y}, 0.2)
-	d.Centred(d.voice.Number(d.size.Width), overall, Box{b.X, y + 0.8, 2 * (f.X + f.W/2 - b.X), overall.Line()}, Black)
-	for _, y := range []float64{f.Y, f.Bottom()} {
-		d.Line(Point{f.Right() + 0.8, y}, Point{x + tick, y}, 0.15)
-		d.Line(Point{x - tick/2, y + tick/2}, Point{x + tick/2, y - tick/2}, 0.35)
+}
+
+// height draws an upright dimension from the frame's top down to foot.
+func (d *Order) height(x, foot float64, n decimal.Decimal, f Font, b Box) {
+	d.span(Point{x, foot}, Point{x, d.frame.Y}, d.frame.Right())
+	words := d.voice.Number(n)
+	d.upright(words, f, Point{x - f.Line() - 0.2, (d.frame.Y+foot)/2 + f.Width(words)/2}, b)
+}
+
+// span draws a dimension line with a stroke across each end and its extension
+// lines from the frame's edge at from.
+func (d *Order) span(a, b Point, from float64) {
+	d.Line(a, b, 0.2)
+	for _, p := range []Point{a, b} {
+		edge := Point{p.X, from + 0.6}
+		past := Point{p.X, p.Y + tick/2}
+		if a.X == b.X {
+			edge, past = Point{from + 0.6, p.Y}, Point{p.X + tick/2, p.Y}
+		}
+		d.Line(edge, past, 0.15)
+		d.Line(Point{p.X - tick/2, p.Y + tick/2}, Point{p.X + tick/2, p.Y - tick/2}, 0.4)
 	}
-	d.Line(Point{x, f.Y}, Point{x, f.Bottom()}, 0.2)
-	d.Text(d.voice.Number(d.size.Height), overall, Box{x + 1.5, f.Y + (f.H-overall.Line())/2, b.Right() - x - 1.5, 0}, Black)
 }

@@ -192,3 +192,12 @@ func (s *Scene) loop(corners []Point, thick float64, dashed bool) {
 		s.line(a, corners[(i+1)%len(corners)], thick, dashed)
 	}
 }
+
+// around is the box of corners.
+func around(corners []Point) Box {
+	x0, y0, x1, y1 := corners[0].X, corners[0].Y, corners[0].X, corners[0].Y
+	for _, p := range corners[1:] {
+		x0, y0, x1, y1 = min(x0, p.X), min(y0, p.Y), max(x1, p.X), max(y1, p.Y)
+	}
+	return Box{x0, y0, x1 - x0, y1 - y0}
+}

@@ -72,7 +72,7 @@ func fitted(p plan.Plan, say func(phrase.Text) string) (*Fitting, float64) {
 
 // ordered is the supplier's drawing of the same window.
 func ordered(p plan.Plan, say func(phrase.Text) string) *Order {
-	d := NewOrder(NewVoice(say), p.Order.Size, p.Layout, false, 84)
+	d := NewOrder(NewVoice(say), Made{Size: p.Order.Size, Layout: p.Layout}, 84)
 	d.Draw(&Scene{}, Point{15, 20})
 	return d
 }
@@ -219,11 +219,13 @@ func TestHingesAreMarkedOnTheirSide(t *testing.T) {
 
 func TestAPackerBesideAScrewSharesItsTag(t *testing.T) {
 	var got []string
-	for _, tag := range tagsOf(leaning(), calc.Left) {
+	for _, tag := range tagsOf(leaning(), NewVoice(english), calc.Left) {
 		got = append(got, strings.TrimSpace(tag.number+" "+tag.stack))
 	}
-	require.Equal(t, []string{"0 3", "150 4+1", "500 5", "1100"}, got)
-	require.Empty(t, tagsOf(leaning(), calc.Right), "nothing goes there")
+	require.Equal(t, []string{"0 3", "150 4+1", "500 5", "850", "1100", "1250"}, got, "the transom and the far corner run on with them")
+	p := leaning()
+	p.Layout.Transoms = nil
+	require.Empty(t, tagsOf(p, NewVoice(english), calc.Right), "nothing goes there")
 }
 
 func TestGapsAreDrawnInProportion(t *testing.T) {
@@ -243,8 +245,8 @@ func TestGapsAreDrawnInProportion(t *testing.T) {
 func TestABracketIsHollowAndAScrewFull(t *testing.T) {
 	p := leaning()
 	p.Opening.NoHead = true
-	require.True(t, tagsOf(p, calc.Head)[1].bracket)
-	require.False(t, tagsOf(p, calc.Left)[1].bracket)
+	require.True(t, slices.ContainsFunc(tagsOf(p, NewVoice(english), calc.Head), func(t *tag) bool { return t.bracket }))
+	require.False(t, tagsOf(p, NewVoice(english), calc.Left)[1].bracket)
 	for _, bracket := range []bool{false, true} {
 		var s Scene
 		s.drawFixing(bracket, Point{20, 20}, 0.9)

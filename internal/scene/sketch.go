@@ -45,8 +45,7 @@ func sketched(reading opening.Key, under bool, v Voice) (*sketch, error) {
 		s.places()
 	}
 	s.Into(sketchName, v.Say(nameOf(f)), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
-	s.Fill(sketchBand, Black)
-	s.Into(sketchBand, v.Key(seen), Paper, Fonts(Bold, 10, 9, 8, 6.5)...)
+	s.Into(sketchSeen, v.Key(seen), Black, Fonts(Bold, 10, 9, 8, 7)...)
 	return s, nil
 }
 

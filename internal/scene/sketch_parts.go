@@ -16,12 +16,12 @@ const (
 	thinHead   = 1.3
 )
 
-// Where the parts of a sketch stand: the name, the drawing, the band that says
-// from where it is seen.
+// Where the parts of a sketch stand: the name, the drawing, and under it from
+// where it is seen.
 var (
 	sketchName = Box{4, 0.1, sketchWide - 8, 8}
 	sketchArea = Box{0, 8.4, sketchWide, 23}
-	sketchBand = Box{0, 31.4, sketchWide, sketchHigh - 31.4}
+	sketchSeen = Box{0, 31.4, sketchWide, sketchHigh - 31.4}
 )
 
 // sketch shows where the tape goes for one reading. It is not to scale.
@@ -53,15 +53,6 @@ func (s *sketch) tape(reading opening.Key, a, b Point) {
 		s.loop(corners, 0.15, false)
 	}
 	s.part = ""
-}
-
-// around is the box of corners.
-func around(corners []Point) Box {
-	x0, y0, x1, y1 := corners[0].X, corners[0].Y, corners[0].X, corners[0].Y
-	for _, p := range corners[1:] {
-		x0, y0, x1, y1 = min(x0, p.X), min(y0, p.Y), max(x1, p.X), max(y1, p.Y)
-	}
-	return Box{x0, y0, x1 - x0, y1 - y0}
 }
 
 // bricks draws a wall as it is seen, not cut.
@@ -112,5 +103,5 @@ func (s *sketch) glazed(a, b, glass Box) {
 
 // called writes where a side of the wall is.
 func (s *sketch) called(key string, b Box) {
-	s.Into(b, s.voice.Key(key), Black, Fonts(Regular, 9, 8, 6.5)...)
+	s.Into(b, s.voice.Key(key), Black, Fonts(Regular, 9, 8, 7)...)
 }

@@ -50,7 +50,7 @@ func (s *sketch) oldSill(b Box) {
 	s.Line(Point{b.X, b.Bottom()}, Point{b.Right(), b.Bottom()}, 0.5)
 	under := Box{sill.X, sill.Bottom() + 0.5, sill.W, 3.2}
 	s.Fill(under, Paper)
-	s.Into(under, s.voice.Key("sketch.old_sill"), Black, Fonts(Bold, 7.5, 6.5, 5)...)
+	s.Into(under, s.voice.Key("sketch.old_sill"), Black, Fonts(Bold, 7.5, 7)...)
 }
 
 // bars draws a frame with n mullions, or with a transom for none, and the tape

@@ -86,7 +86,7 @@ func TestEverySketchIsSmallAndSaysWhatItShows(t *testing.T) {
 				}
 			}
 			require.Contains(t, words, english(nameOf(f)))
-			require.Regexp(t, "SEEN FROM OUTSIDE|CUT THROUGH", words)
+			require.Regexp(t, "Seen from outside|Cut through", words)
 		}
 	}
 	require.Equal(t, 26, drawn, "three widths, three heights, two diagonals, the sill's fall, two inside, three mullions, a transom, floor, ground, nine settings")

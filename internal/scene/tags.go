@@ -1,6 +1,7 @@
 package scene
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -13,31 +14,44 @@ import (
 
 // tag is one place on a side of the frame and what is written of it: the
 // distance from the side's corner, a dot when a screw goes there or a hollow
-// square for a bracket, the packers in a box when there are any.
+// square for a bracket, a short bar at the middle of a mullion or transom, the
+// packers in a box when there are any. All distances of a side run on from one
+// corner, which has the origin's mark, a small ring (ISO 129-1, from memory).
 type tag struct {
 	side    calc.Side
 	at      decimal.Decimal
 	number  string
 	screw   bool // a fixing goes here
 	bracket bool // and it is a bracket, not a frame screw
+	bar     bool // the middle of a mullion or transom
+	end     bool // the side's far corner
 	packer  bool
+	bed     bool // they carry the frame
 	stack   string
 	trouble bool // no packers, or no published gap, can be given here
 }
+
+// name tells the places of a side apart.
+func (t *tag) name(i int) string { return fmt.Sprintf("%s %s %d", t.side, t.at, i) }
+
+func (t *tag) heavy() bool { return t.screw || t.end }
+
+// signed tells whether a sign stands before the number.
+func (t *tag) signed() bool { return t.screw || t.bar }
 
 // besides is how near to a screw a packer still counts as beside it, mm.
 var besides = decimal.NewFromInt(25)
 
 // tagsOf are the places of one side from its corner on, the corner itself
 // first; none when nothing goes on that side.
-func tagsOf(p plan.Plan, side calc.Side) []*tag {
+func tagsOf(p plan.Plan, v Voice, side calc.Side) []*tag {
 	var tags []*tag
 	for _, f := range p.Fixings.Sides {
 		if f.Side != side {
 			continue
 		}
 		for _, at := range f.At {
-			tags = append(tags, &tag{side: side, at: at, number: at.String(), screw: true, bracket: p.Bracketed(side)})
+			tags = append(tags, &tag{side: side, at: at, screw: true, bracket: p.Bracketed(side)})
 		}
 	}
 	for _, place := range p.Packers.Places {
@@ -45,29 +59,60 @@ func tagsOf(p plan.Plan, side calc.Side) []*tag {
 			tags = withPacker(tags, place)
 		}
 	}
+	if side != calc.Sill { // there each bar stands on its own bed packer
+		for _, at := range barsOf(p.Layout, side) {
+			tags = append(tags, &tag{side: side, at: at, bar: true})
+		}
+	}
+	if end := p.Order.Size.Height; side == calc.Left {
+		tags = append(tags, &tag{side: side, at: end, end: true})
+	} else if end = p.Order.Size.Width; side == calc.Head {
+		tags = append(tags, &tag{side: side, at: end, end: true})
+	}
 	if len(tags) == 0 {
 		return nil
 	}
 	slices.SortStableFunc(tags, func(a, b *tag) int { return a.at.Cmp(b.at) })
-	if tags[0].number != "0" {
-		tags = slices.Insert(tags, 0, &tag{side: side, number: "0"})
+	if !tags[0].at.IsZero() {
+		tags = slices.Insert(tags, 0, &tag{side: side})
+	}
+	for _, t := range tags {
+		t.number = v.Number(t.at)
 	}
 	return tags
 }
 
-// whole is a length as it stands on the drawing; only a screw in the very middle
-// keeps its half millimetre.
-func whole(d decimal.Decimal) string { return d.Round(0).String() }
+// barsOf are the places of the bars' middles that stand on a side: mullions at the
+// head, transoms at the jamb that they are nearer to, each once.
+func barsOf(l calc.Layout, side calc.Side) []decimal.Decimal {
+	if side == calc.Head {
+		return l.Mullions
+	}
+	var left, right []decimal.Decimal
+	for column, at := range l.Transoms {
+		switch {
+		case !at.IsPositive() || slices.ContainsFunc(left, at.Equal) || slices.ContainsFunc(right, at.Equal):
+		case 2*column < max(1, l.Columns()):
+			left = append(left, at)
+		default:
+			right = append(right, at)
+		}
+	}
+	if side == calc.Left {
+		return left
+	}
+	return right
+}
 
 func withPacker(tags []*tag, place calc.PackerPlace) []*tag {
-	t := &tag{side: place.Side, at: place.At, number: whole(place.At)}
+	t := &tag{side: place.Side, at: place.At}
 	for _, screw := range tags {
 		if screw.screw && !screw.packer && screw.at.Sub(place.At).Abs().LessThanOrEqual(besides) {
 			t = screw
 			break
 		}
 	}
-	t.packer, t.stack, t.trouble = true, joined(place.Stack, 0, "+"), place.Trouble != nil
+	t.packer, t.bed, t.stack, t.trouble = true, place.Bed, joined(place.Stack, 0, "+"), place.Trouble != nil
 	if t.trouble || t.stack == "" {
 		t.trouble, t.stack = true, strings.TrimSpace("! "+t.stack)
 	}
@@ -99,7 +144,7 @@ const (
 func (f tagForm) dot() float64 { return f.size * 0.6 }
 
 func (f tagForm) numberFont(t *tag) Font {
-	if t.screw {
+	if t.heavy() {
 		return Font{typeface.Bold, f.size}
 	}
 	return Font{typeface.Regular, f.size}
@@ -114,7 +159,7 @@ func (f tagForm) boxFont(t *tag) Font {
 
 func (f tagForm) numberWidth(t *tag) float64 {
 	w := f.numberFont(t).Width(t.number)
-	if t.screw {
+	if t.signed() {
 		w += f.dot() + dotGap
 	}
 	return w
@@ -132,13 +177,17 @@ type tagSize struct{ w, h float64 }
 
 func (f tagForm) sizeOf(t *tag) tagSize {
 	number, box := f.numberWidth(t), f.boxWidth(t)
+	foot := 0.0
+	if t.bed {
+		foot = footHigh
+	}
 	switch {
 	case !t.packer:
 		return tagSize{number, f.size}
 	case f.oneLine:
-		return tagSize{number + tagGap + box, f.size + 0.4}
+		return tagSize{number + tagGap + box, f.size + 0.4 + foot}
 	}
-	return tagSize{max(number, box), 2*f.size + 0.4}
+	return tagSize{max(number, box), 2*f.size + 0.4 + foot}
 }
 
 // extent is the largest width and height of the tags of a side.
@@ -185,8 +234,8 @@ func (f tagForm) need(tags []*tag) float64 {
 }
 
 // fitting is the first form that lets the tags stand in length. When even the
-// last does not, tags are left out from the far end, those without a screw
-// first, and their number is given.
+// last does not, tags are left out, those of least worth first, and their number is
+// given.
 func fitting(tags []*tag, forms []tagForm, length float64) (kept []*tag, form tagForm, left int) {
 	for _, form = range forms {
 		if form.need(tags) <= length {
@@ -195,16 +244,25 @@ func fitting(tags []*tag, forms []tagForm, length float64) (kept []*tag, form ta
 	}
 	kept = slices.Clone(tags)
 	for form.need(kept) > length {
-		out := len(kept) - 1
-		for i := out; i > 0; i-- {
-			if !kept[i].screw {
-				out = i
-				break
-			}
-		}
+		out := leastWorth(kept)
 		kept = slices.Delete(kept, out, out+1)
 	}
 	return kept, form, len(tags) - len(kept)
+}
+
+// leastWorth is the tag that is left out first: the last that is neither a screw
+// nor packers, else the last without a screw, else the last. The first stays.
+func leastWorth(tags []*tag) int {
+	for _, spare := range []func(*tag) bool{
+		func(t *tag) bool { return !t.screw && !t.packer }, func(t *tag) bool { return !t.screw },
+	} {
+		for i := len(tags) - 1; i > 0; i-- {
+			if spare(tags[i]) {
+				return i
+			}
+		}
+	}
+	return len(tags) - 1
 }
 
 // drawTag draws t with the middle of its edge towards the frame at p.
@@ -236,9 +294,13 @@ func (s *Scene) drawTag(t *tag, f tagForm, p Point) {
 
 func (s *Scene) drawNumber(t *tag, f tagForm, b Box) {
 	b = b.Middle(f.numberWidth(t), b.H)
-	if t.screw {
-		radius := f.dot() / 2
-		s.drawFixing(t.bracket, Point{b.X + radius, b.Y + b.H/2}, radius)
+	if t.signed() {
+		radius, middle := f.dot()/2, b.Y+b.H/2
+		if t.bar {
+			s.drawBarSign(t.side, Point{b.X + radius, middle}, f.dot())
+		} else {
+			s.drawFixing(t.bracket, Point{b.X + radius, middle}, radius)
+		}
 		b.X, b.W = b.X+f.dot()+dotGap, b.W-f.dot()-dotGap
 	}
 	s.inside(t.number, f.numberFont(t), b, Black)
@@ -257,15 +319,31 @@ func (s *Scene) drawFixing(bracket bool, m Point, radius float64) {
 	s.Frame(b, 0.4, Black)
 }
 
-// drawStack draws the box with the packers in it. Where there is trouble the
-// box is black.
-func (s *Scene) drawStack(t *tag, f tagForm, b Box) {
-	if t.trouble {
-		s.Fill(b, Black)
-		s.inside(t.stack, f.boxFont(t), b, Paper)
-		return
+// drawBarSign draws a short piece of a mullion, or of a transom at the jambs.
+func (s *Scene) drawBarSign(side calc.Side, m Point, long float64) {
+	b := Box{m.X - long/2, m.Y - long/4, long, long / 2}
+	if level(side) {
+		b = Box{m.X - long/4, m.Y - long/2, long / 2, long}
 	}
-	s.Fill(b, Paper)
+	s.Fill(b, Pale)
 	s.Frame(b, 0.2, Black)
+}
+
+// footHigh is how thick the foot is that a bed packer's box stands on, mm.
+const footHigh = 0.8
+
+// drawStack draws the box with the packers in it. What carries the frame stands
+// on a black foot; where there is trouble the box has a heavy edge.
+func (s *Scene) drawStack(t *tag, f tagForm, b Box) {
+	s.Fill(b, Paper)
+	edge := 0.2
+	if t.trouble {
+		edge = 0.6
+	}
+	s.Frame(b, edge, Black)
+	if t.bed {
+		s.Fill(Box{b.X, b.Bottom() - footHigh, b.W, footHigh}, Black)
+		b.H -= footHigh
+	}
 	s.inside(t.stack, f.boxFont(t), b, Black)
 }

@@ -3,11 +3,14 @@ package scene
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 	"sillbot/internal/typeface"
 )
 
@@ -49,13 +52,71 @@ func (v Voice) Ways(layout calc.Layout) []string {
 		numbers[light.Hinge] = append(numbers[light.Hinge], n)
 	}
 	if len(layout.Lights) == 1 {
-		return []string{v.Key("card.light." + string(order[0]))}
+		return []string{v.Way(order[0])}
 	}
 	var out []string
 	for _, h := range order {
-		out = append(out, v.Say(phrase.Of("card.lights").Saying("numbers", Numbers(numbers[h])).Word("way", "card.light."+string(h))))
+		out = append(out, v.Say(phrase.Of("card.lights").Saying("numbers", Numbers(numbers[h])).Sub1("way", wayText(h))))
 	}
 	return out
+}
+
+// Way says how a light opens: its hinges, and outwards or inwards.
+func (v Voice) Way(h calc.Hinge) string { return v.Say(wayText(h)) }
+
+func wayText(h calc.Hinge) phrase.Text {
+	way := phrase.Of("card.light." + string(h))
+	switch {
+	case h == calc.FixedLight:
+		return way
+	case inwards(h):
+		return phrase.Of("card.way.in").Sub1("way", way)
+	}
+	return phrase.Of("card.way.out").Sub1("way", way)
+}
+
+// inwards tells which way such a light usually opens: tilt and turn and bottom
+// hung ones inwards, the others outwards (C). It is not asked in a survey, and
+// the drawings say so.
+func inwards(h calc.Hinge) bool {
+	return h == calc.TiltTurnLeft || h == calc.TiltTurnRight || h == calc.BottomHung
+}
+
+// Day is a day as it stands on every paper, in its own zone.
+func (v Voice) Day(t time.Time) string { return v.Say(DayText(t)) }
+
+// DayText is a day, in its own zone.
+func DayText(t time.Time) phrase.Text {
+	return phrase.Of("date.day").WithInt("day", t.Day()).Saying("year", strconv.Itoa(t.Year())).
+		Word("month", "month."+strconv.Itoa(int(t.Month())))
+}
+
+// Finding is a finding in words, without its document, its days as they stand on
+// every paper.
+func (v Voice) Finding(f safety.Finding) string {
+	t := plan.FindingText(f)
+	if day, ok := t.Say["day"]; ok {
+		t = t.Saying("day", v.DayAs(day))
+	}
+	return v.Say(t)
+}
+
+// OfJob tells whether a finding is true of the whole house, so that it is said once
+// and not of each window. What has to be found out first is said of each.
+func OfJob(f safety.Finding) bool { return f.Scope == safety.OfJob && f.Topic != safety.Missing }
+
+// Lifts tells whether a finding is what a qualified person said of a stop, which is
+// printed wherever the window is.
+func Lifts(f safety.Finding) bool { return f.Rule == "cleared" }
+
+// DayAs is a day that is written 2006-01-02, as it stands on every paper;
+// anything else stays as it is.
+func (v Voice) DayAs(day string) string {
+	t, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return typeface.Line(day)
+	}
+	return v.Day(t)
 }
 
 // About names the lights that a sentence is about, where there are several, to

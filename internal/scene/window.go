@@ -26,6 +26,7 @@ type window struct {
 	scale float64 // mm on paper for a mm
 	sill  float64 // height of the sill piece on paper, 0 for none
 	panes []Box   // the glass that is seen of each light
+	marks []Mark  // of the safety glass, by light
 	taken []Box   // where something is written in the lights
 }
 
@@ -95,19 +96,20 @@ func (w *window) drawFrame() {
 	w.part = "frame"
 	if w.sill > 0 {
 		sill := Box{w.frame.X, w.frame.Bottom(), w.frame.W, w.sill}
-		w.Fill(sill, Grey)
-		w.Frame(sill, 0.3, Black)
+		w.Fill(sill, Pale)
+		w.Frame(sill, 0.4, Black)
 	}
 	w.Fill(w.frame, Pale)
-	w.Frame(w.frame, 0.3, Black)
+	w.Frame(w.frame, 0.5, Black)
 	for n, light := range w.layout.Lights {
 		w.part = fmt.Sprint("light ", n+1)
 		if light.Hinge != calc.FixedLight {
-			w.Frame(w.bay(light), 0.2, Black)
+			w.Fill(w.bay(light), Faint)
+			w.Frame(w.bay(light), 0.4, Black)
 		}
 		pane := w.panes[n]
 		w.Fill(pane, Paper)
-		w.Frame(pane, 0.2, Black)
+		w.Frame(pane, 0.25, Black)
 		w.triangles(n)
 		w.hinges(n)
 	}
@@ -143,20 +145,13 @@ func turns(h calc.Hinge) []calc.Side {
 	return []calc.Side{side}
 }
 
-// inwards tells which way such a light usually opens: tilt and turn and bottom
-// hung ones inwards, the others outwards (C). It is not asked in a survey, and
-// the drawings say so.
-func inwards(h calc.Hinge) bool {
-	return h == calc.TiltTurnLeft || h == calc.TiltTurnRight || h == calc.BottomHung
-}
-
 func (s *Scene) triangle(b Box, hinges calc.Side, dashed bool) {
 	tl, tr := Point{b.X, b.Y}, Point{b.Right(), b.Y}
 	bl, br := Point{b.X, b.Bottom()}, Point{b.Right(), b.Bottom()}
 	base := map[calc.Side][2]Point{calc.Left: {tl, bl}, calc.Right: {tr, br}, calc.Head: {tl, tr}, calc.Sill: {bl, br}}[hinges]
 	point := Point{tl.X + br.X - (base[0].X+base[1].X)/2, tl.Y + br.Y - (base[0].Y+base[1].Y)/2}
 	for _, from := range base {
-		s.line(from, point, 0.2, dashed)
+		s.line(from, point, 0.25, dashed)
 	}
 }
 
@@ -202,6 +197,24 @@ func (b Box) bar(side calc.Side, at, half, thick float64) Box {
 	return bar
 }
 
+// ring is the mark of the corner from which distances run on (ISO 129-1, from
+// memory).
+func (s *Scene) ring(m Point) {
+	s.disc(m, 0.8, Black)
+	s.disc(m, 0.5, Paper)
+}
+
+// caption says under a drawing from where it is seen, and gives its height.
+func (w *window) caption(b Box, fonts ...Font) float64 {
+	words := w.voice.Key("card.seen_from_outside")
+	f := Largest(words, b.W, fonts...)
+	lines := f.Wrap(words, b.W)
+	for n, line := range lines {
+		w.Centred(line, f, Box{b.X, b.Y + float64(n)*f.Line(), b.W, f.Line()}, Black)
+	}
+	return f.Height(lines)
+}
+
 // any tells whether any light opens in such a way.
 func (w *window) any(is func(calc.Hinge) bool) bool {
 	return slices.ContainsFunc(w.layout.Lights, func(l calc.Light) bool { return is(l.Hinge) })
@@ -209,9 +222,9 @@ func (w *window) any(is func(calc.Hinge) bool) bool {
 
 // unasked says that outwards or inwards is only what is usual, where it isn't
 // in the name of the light.
-func (w *window) unasked(f Font, wide float64) []string {
+func (w *window) unasked() string {
 	if !w.any(func(h calc.Hinge) bool { return len(turns(h)) == 1 }) {
-		return nil
+		return ""
 	}
-	return f.Wrap(w.voice.Key("card.direction_unasked"), wide)
+	return w.voice.Key("card.direction_unasked")
 }

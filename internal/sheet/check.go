@@ -53,7 +53,7 @@ func (c *checkSheet) front() {
 	roomy := width - drawing - 8
 	start := c.y
 	put := func(words string, f scene.Font, gap float64) {
-		c.y += c.Under(box(left, c.y, roomy, bottom), words, f)
+		c.y += c.Under(box(left, c.y, roomy, pageHeight), words, f)
 		if words != "" {
 			c.y += gap
 		}
@@ -65,13 +65,12 @@ func (c *checkSheet) front() {
 			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), scene.Regular(9.5), 0)
 		}
 	}
-	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", dayText(c.made))), scene.Regular(9.5), 2)
+	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", scene.DayText(c.made))), scene.Regular(9.5), 2)
 	put(c.key("sheet.check.blind"), scene.Bold(10.5), 1.5)
 	put(c.key("sheet.check.how"), scene.Regular(9.5), 0)
 	c.drawTape(box(right-drawing, start, drawing, 52))
-	c.y = max(c.y, start+54) + 2
-	c.band(c.key("card.seen_from_outside"), 12)
-	c.y += 2
+	c.Into(box(right-drawing, start+52.5, drawing, 5), c.key("card.seen_from_outside"), scene.Black, scene.Fonts(scene.Bold, 10, 9, 8, 7)...)
+	c.y = max(c.y, start+58) + 3
 }
 
 // drawTape shows an opening with the nine places of the tape, numbered as the
@@ -118,7 +117,7 @@ func (c *checkSheet) drawTape(b scene.Box) {
 func (c *checkSheet) blank(n int, o job.CheckOpening) {
 	const h, perRow = 13.5, 5
 	hints := say.Wrap(c.hints(o), width)
-	c.need(c.blockTitleHeight(clean(o.Name)) + say.Height(hints) + 2*(h+1.5) + 8)
+	c.need(c.blockTitleHeight(clean(o.Name), c.alike(o)) + say.Height(hints) + 2*(h+1.5) + 8)
 	c.openingTitle(n, o)
 	c.y += c.Lines(hints, say, box(left, c.y, width, 0), scene.Black) + 1.2
 	w := (width - 4*1.5) / perRow
@@ -126,12 +125,12 @@ func (c *checkSheet) blank(n int, o job.CheckOpening) {
 		b := box(left+float64(i%perRow)*(w+1.5), c.y+float64(i/perRow)*(h+1.5), w, h)
 		c.Frame(b, 0.3, scene.Black)
 		label := c.words(phrase.Of("sheet.check.box").WithInt("n", i+1).Word("reading", "reading."+reading))
-		c.Under(box(b.X+1, b.Y+0.6, w-2, 4), label, scene.Fonts(scene.Regular, 7.5, 6.5, 5.5, 5, 4)...)
+		c.Under(box(b.X+1, b.Y+0.6, w-2, 4), label, scene.Fonts(scene.Regular, 7.5, 7)...)
 	}
 	// The last place is for who measured.
 	b := box(left+4*(w+1.5), c.y+h+1.5, w, h)
 	c.level(b.X, b.Bottom()-4, b.W, 0.25)
-	c.Under(box(b.X, b.Bottom()-3.6, b.W, 4.5), c.key("sheet.check.sign"), scene.Fonts(scene.Regular, 7, 6, 5, 4)...)
+	c.Under(box(b.X, b.Bottom()-3.6, b.W, 4.5), c.key("sheet.check.sign"), scene.Regular(7))
 	c.y += 2*h + 1.5 + 5
 	if o.Signed != nil {
 		c.signed(o)
@@ -151,12 +150,16 @@ func (c *checkSheet) hints(o job.CheckOpening) string {
 }
 
 func (c *checkSheet) openingTitle(n int, o job.CheckOpening) {
-	count := ""
-	if o.Count > 1 {
-		count = c.words(phrase.Of("sheet.check.alike").WithInt("count", o.Count))
-	}
-	c.blockTitle(n, clean(o.Name), count)
+	c.blockTitle(n, clean(o.Name), c.alike(o))
 	c.y += 1.2
+}
+
+// alike says of how many windows an opening stands for; empty for one.
+func (c *checkSheet) alike(o job.CheckOpening) string {
+	if o.Count <= 1 {
+		return ""
+	}
+	return c.words(phrase.Of("sheet.check.alike").WithInt("count", o.Count))
 }
 
 // compared is an opening that was measured twice: both measures side by side.
@@ -172,7 +175,7 @@ func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
 			c.likelier(d), c.settled(d),
 		})
 	}
-	h := c.blockTitleHeight(clean(o.Name)) + 12
+	h := c.blockTitleHeight(clean(o.Name), c.alike(o)) + 12
 	for _, r := range t.rows {
 		h += c.cells(t, r, scene.Bold(9)).height
 	}
@@ -248,6 +251,6 @@ func (c *checkSheet) signed(o job.CheckOpening) {
 	c.need(13)
 	c.y += 8
 	c.level(left, c.y, 86, 0.25)
-	c.Under(box(left, c.y+0.5, 86, 4.5), c.key("sheet.check.sign_settled"), scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
+	c.Under(box(left, c.y+0.5, 86, 4.5), c.key("sheet.check.sign_settled"), scene.Fonts(scene.Regular, 8, 7)...)
 	c.y += 5
 }

@@ -19,6 +19,7 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
+	"sillbot/internal/scene"
 )
 
 // csvColumns are the names in the first row.
@@ -117,10 +118,10 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
-		wordsOf(o.foundParts(l.Line, asksGlass)),
+		wordsOf(o.foundParts(l.Line, scene.AsksGlass)),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
-		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !asksGlass(f) })),
-		wordsOf(o.notKnownParts(l)),
+		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !scene.AsksGlass(f) })),
+		wordsOf(o.allNotKnown(l)),
 		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
 		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
 	}
@@ -304,7 +305,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 }
 
 func (o *order) jsonFinding(f safety.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Text: o.words(plan.FindingText(f)), Mark: f.Mark}
+	out := jsonFinding{Rule: f.Rule, Text: o.voice.Finding(f), Mark: f.Mark}
 	if source, ok := plan.SourceText(f); ok {
 		out.Document = o.words(source)
 	}

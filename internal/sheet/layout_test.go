@@ -157,7 +157,7 @@ func drawn(t tester, line job.Line) (*scene.Order, map[string]bool) {
 	t.Helper()
 	l := newLayout(Printer{Say: english})
 	l.newPage()
-	d := scene.NewOrder(l.voice, line.Size, line.Layout, line.Sill.IsPositive(), pictureWidth)
+	d := scene.NewOrder(l.voice, scene.Made{Size: line.Size, Layout: line.Layout, Sill: line.Sill.IsPositive(), SillPiece: line.SillPiece}, pictureWidth)
 	d.Draw(l.Scene, scene.Point{X: left, Y: top})
 	checkLayout(t, "drawing", l)
 	words := map[string]bool{}

@@ -3,7 +3,7 @@ package sheet
 import (
 	"cmp"
 	"slices"
-	"strconv"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -17,136 +17,48 @@ import (
 
 // Sizes of a line's block, mm.
 const (
-	pictureWidth = 84.0
+	pictureWidth = 70.0
 	rowsLeft     = left + pictureWidth + 5
-	blockGap     = 6.0
+	blockGap     = 3.5
 )
 
-// line draws one line of the order: its drawing at the left and what it says
-// at the right. It stands on one page where it can.
+// line draws one line of the order: its drawing at the left, what it is to be at
+// the right, and under both in the whole width what the rules ask, what is not
+// known, and who said what. It stands on one page where it can.
 func (o *order) line(n int, l job.SheetLine) {
-	c := column{rowsLeft, 27, right - rowsLeft}
-	under := column{left, 27, pictureWidth}
-	pic := scene.NewOrder(o.voice, l.Size, l.Layout, l.Sill.IsPositive(), pictureWidth)
-	sizeLabel := labelFont.Wrap(o.key("sheet.size_label"), c.width)
-	sizeWords := o.size(l.Line)
-	sizeFont := scene.Largest(sizeWords, c.width, scene.Fonts(scene.Bold, 21, 18, 15, 12, 9, 7)...)
-	sizeHeight := labelFont.Height(sizeLabel) + sizeFont.Line()
-	rows, people, h := o.balanced(o.rows(l, pic), o.peopleRows(l), c, under, sizeHeight, pic.Height)
-	h += o.titleHeight(l)
-	o.need(h)
-	whole := h <= o.room()
+	c := column{rowsLeft, labelWide, right - rowsLeft}
+	under := column{left, labelWide, width}
+	pic := scene.NewOrder(o.voice, scene.Made{
+		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)),
+	}, pictureWidth)
+	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(l)
+	beside := max(pic.Height, size.height+unitsHeight(o.units(facts, c)))
+	o.need(o.titleHeight(l) + beside + unitsHeight(o.units(notes, under)))
 	start := o.lineTitle(n, l, false)
 	pic.Draw(o.Scene, scene.Point{X: left, Y: start})
-	end := start + pic.Height
-	if whole {
-		o.y = end
-		o.flow(people, under, func() {})
-		end = o.y
-	} else {
-		// Too much for a page: one column, as far as it goes.
-		rows = append(rows, people...)
-	}
-	o.y = start + o.Lines(sizeLabel, labelFont, box(c.x, start, c.width, sizeHeight), scene.Black)
-	o.Text(sizeWords, sizeFont, box(c.x, o.y, c.width, sizeHeight), scene.Black)
-	o.y = start + sizeHeight
-	page := o.begun
-	o.flow(rows, c, func() { o.y = o.lineTitle(n, l, true) })
+	o.drawSize(size, c, start)
+	o.y = start + size.height
+	again, page := func() { o.y = o.lineTitle(n, l, true) }, o.begun
+	o.flow(facts, c, again)
 	if page == o.begun {
-		o.y = max(o.y, end)
+		o.y = max(o.y, start+pic.Height)
 	}
+	o.flow(notes, under, again)
 	o.y += blockGap
-}
-
-// mostMoved is how many rows may stand under the drawing instead of at its
-// right. What the window is made of is never among them.
-const mostMoved = 3
-
-// balanced moves the last rows at the right under the drawing as long as that
-// makes the block lower. It gives the height of the block without its heading.
-func (o *order) balanced(rows, people []row, c, under column, size, drawing float64) (atRight, atLeft []row, h float64) {
-	high := func(rows []row, c column) float64 { return unitsHeight(o.units(rows, c)) }
-	h = max(size+high(rows, c), drawing+high(people, under))
-	for range mostMoved {
-		last := rows[len(rows)-1]
-		moved := append([]row{last}, people...)
-		next := max(size+high(rows[:len(rows)-1], c), drawing+high(moved, under))
-		if next >= h || last.fixed {
-			break
-		}
-		rows, people, h = rows[:len(rows)-1], moved, next
-	}
-	return rows, people, h
-}
-
-const titlePad = 1.4
-
-var titleFont = scene.Bold(12)
-
-// lineTitle is the heading of a block: number, name and quantity. It gives
-// where the block goes on.
-func (o *order) lineTitle(n int, l job.SheetLine, again bool) float64 {
-	name, quantity := o.titleWords(l, again)
-	o.blockTitle(n, name, quantity)
-	if words := o.dont(l); words != "" {
-		o.y += 0.6
-		o.band(words, 10)
-	}
-	o.y += 2
-	return o.y
-}
-
-// countWide is the room for the quantity in a block's heading.
-const countWide = 52.0
-
-// blockTitle draws the heading of a block: its number, a name and a quantity.
-func (l *layout) blockTitle(n int, name, quantity string) {
-	h := l.blockTitleHeight(name)
-	b := box(left, l.y, width, h)
-	l.Fill(b, scene.Faint)
-	number := box(left, l.y, 13, h)
-	l.Fill(number, scene.Black)
-	l.Into(number, strconv.Itoa(n+1), scene.Paper, titleFont)
-	l.Lines(titleFont.Wrap(name, nameWide), titleFont, box(left+16, l.y+titlePad, nameWide, h), scene.Black)
-	f, lines := scene.Squeezed(quantity, countWide, h, scene.Fonts(scene.Bold, 12, 10, 8, 7, 6, 5, 4)...)
-	y := l.y + titlePad
-	if len(lines) > 1 {
-		y = l.y + (h-f.Height(lines))/2
-	}
-	for i, line := range lines {
-		l.Ended(line, f, box(right-3-countWide, y+float64(i)*f.Line(), countWide, f.Line()), scene.Black)
-	}
-	l.y += h
-}
-
-const nameWide = width - 16 - 3 - 3 - countWide
-
-func (l *layout) blockTitleHeight(name string) float64 {
-	return float64(max(1, len(titleFont.Wrap(name, nameWide))))*titleFont.Line() + 2*titlePad
-}
-
-func (o *order) titleWords(l job.SheetLine, again bool) (name, quantity string) {
-	name = cmp.Or(clean(l.Name), o.key("sheet.no_name"))
-	if again {
-		name = o.words(phrase.Of("sheet.continued").Saying("name", name))
-	}
-	return name, o.words(phrase.Of("sheet.title_quantity").WithInt("count", l.Quantity))
-}
-
-func (o *order) titleHeight(l job.SheetLine) float64 {
-	name, _ := o.titleWords(l, false)
-	h := o.blockTitleHeight(name) + 2
-	if words := o.dont(l); words != "" {
-		f := scene.Bold(10)
-		h += f.Height(f.Wrap(words, width-6)) + 4
-	}
-	return h
 }
 
 // dont is why a line must not be made; empty when it may be.
 func (o *order) dont(l job.SheetLine) string {
-	if len(o.holds) > 0 {
-		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", o.holds...))
+	holds := slices.Clone(o.holds)
+	if len(holds) == 0 {
+		for _, f := range l.Safety {
+			if f.Severity == safety.Stop {
+				holds = append(holds, plan.FindingText(f))
+			}
+		}
+	}
+	if len(holds) > 0 {
+		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", holds...))
 	}
 	switch stateKey(l.State) {
 	case string(job.Deleted):
@@ -160,13 +72,12 @@ func (o *order) dont(l job.SheetLine) string {
 }
 
 var (
-	say   = scene.Regular(9)
-	loud  = scene.Bold(9.5)
-	small = scene.Regular(7.5)
+	say  = scene.Regular(8)
+	loud = scene.Bold(8.5)
 )
 
-// rows are what the window is to be, besides its size.
-func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
+// facts are what the window is to be, besides its size.
+func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 	rows := []row{
 		{label: o.key("sheet.sill"), parts: []part{{o.sillWords(l.Line), say}}},
 		{label: o.key("sheet.frame"), parts: []part{{o.frameWords(l.Line), loud}}},
@@ -176,24 +87,56 @@ func (o *order) rows(l job.SheetLine, pic *scene.Order) []row {
 	}
 	rows = append(rows, o.layoutRows(l.Line, pic)...)
 	rows = append(rows, o.glassRows(l)...)
-	rows = append(rows, o.ventRow(l.Line))
+	if vents := o.ventRow(l.Line); !o.longVents(l.Line) {
+		rows = append(rows, vents)
+	}
+	rows = append(rows, o.hardwareRow(l.Line))
+	if l.State == "" {
+		return rows
+	}
+	state := o.stateWords(l)
+	if l.Confirmed != nil {
+		state = o.words(phrase.Of("sheet.confirmed").Saying("by", o.by(*l.Confirmed)))
+	}
+	return append(rows, row{label: o.key("sheet.state"), parts: []part{{state, loud}}})
+}
+
+// below are what the rules ask of this window and why, what is not known of it,
+// what was said of it, and who measured it. What holds for the house stands once
+// on the first page.
+func (o *order) below(l job.SheetLine) []row {
+	var rows []row
+	rows = o.addParts(rows, "sheet.safety_glass", o.foundParts(l.Line, scene.AsksGlass))
+	if o.longVents(l.Line) {
+		rows = append(rows, o.ventRow(l.Line))
+	}
 	rows = o.addParts(rows, "sheet.also_asked", o.foundParts(l.Line, func(f safety.Finding) bool {
-		return f.Severity == safety.Must && !asksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
+		return f.Severity == safety.Must && !scene.OfJob(f) && !scene.AsksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
 	}))
 	rows = o.addParts(rows, "sheet.not_known", o.notKnownParts(l))
-	return append(rows, o.hardwareRow(l.Line))
+	var said []part
+	for _, n := range l.Notes {
+		said = append(said, part{o.words(phrase.Of("sheet.note").Saying("by", o.by(n.By)).Saying("words", n.Words)), say})
+	}
+	rows = o.addParts(rows, "sheet.notes", said)
+	return append(rows, row{label: o.key("sheet.measured"), parts: []part{{o.peopleWords(l), say}}})
 }
 
-// asksGlass tells whether a finding asks something of the glass.
-func asksGlass(f safety.Finding) bool {
-	_, class := f.Figures["class"]
-	return f.Severity == safety.Must && f.Topic == safety.Glass || f.Topic == safety.Bath && (class || f.Severity == safety.Must)
+// longVents tells whether a rule says something of the vents.
+func (o *order) longVents(l job.Line) bool {
+	return slices.ContainsFunc(l.Safety, func(f safety.Finding) bool { return asksVentArea(f) || asksVentsHere(f) })
 }
 
-// notKnown tells whether a finding says that something is not known: a reading,
-// or the edition of a rule. The row of the vents says it of their area.
+// notKnown tells whether a finding says that something of this window is not
+// known. The row of the vents says it of their area, and a stop stands over it all.
 func notKnown(f safety.Finding) bool {
-	return (f.Severity == safety.Ask || f.Severity == safety.Stop) && !asksVentArea(f)
+	return f.Severity == safety.Ask && !scene.OfJob(f) && f.Topic != safety.Vents
+}
+
+// asksVentsHere tells whether a finding asks of this window or room what vents
+// there were.
+func asksVentsHere(f safety.Finding) bool {
+	return f.Topic == safety.Vents && f.Severity == safety.Ask && !scene.OfJob(f)
 }
 
 // asksVentArea tells whether a finding says what vents a window or its room is to
@@ -204,8 +147,11 @@ func asksVentArea(f safety.Finding) bool {
 }
 
 func (o *order) sillWords(l job.Line) string {
-	if !l.Sill.IsPositive() {
+	switch {
+	case !l.Sill.IsPositive():
 		return o.key("sheet.sill.none")
+	case l.SillPiece.IsPositive():
+		return o.words(phrase.Of("sheet.sill.over").With("depth", l.Sill).With("width", l.Size.Width).With("over", l.Size.Height.Add(l.SillPiece)))
 	}
 	return o.words(phrase.Of("sheet.sill.depth").With("depth", l.Sill))
 }
@@ -221,10 +167,7 @@ func (o *order) layoutRows(l job.Line, pic *scene.Order) []row {
 	if words := o.transomWords(l.Layout); words != "" {
 		rows = append(rows, row{label: o.key("sheet.transoms"), parts: []part{{words, say}}})
 	}
-	var parts []part
-	for _, words := range o.voice.Ways(l.Layout) {
-		parts = append(parts, part{words, loud})
-	}
+	parts := []part{{strings.Join(o.voice.Ways(l.Layout), " · "), loud}}
 	if len(l.Layout.Lights) > 1 && !pic.Numbered() {
 		parts = append(parts, part{o.words(phrase.Of("sheet.lights_are").WithRow("places", lightPlaces(l.Layout)...)), say})
 	}
@@ -288,22 +231,17 @@ func (o *order) makeUpWords(l job.SheetLine) string {
 	return o.key("sheet.no_glass")
 }
 
-// safetyParts are the class that each light's glass must have, and what asks
-// for it.
+// safetyParts are the class that each light's glass must have. What asks for it
+// stands in the notes.
 func (o *order) safetyParts(l job.Line) []part {
 	var parts []part
 	for _, class := range classes(l) {
 		parts = append(parts, part{o.classWords(class, l), loud})
 	}
-	found := false
-	for _, f := range l.Safety {
-		if asksGlass(f) {
-			found = true
-			parts = append(parts, o.findingParts(f, l)...)
-		}
-	}
 	switch {
-	case found:
+	case len(parts) > 0:
+	case slices.ContainsFunc(l.Safety, scene.AsksGlass):
+		parts = append(parts, part{o.key("sheet.class_see"), loud})
 	case unknown(l):
 		parts = append(parts, part{o.key("sheet.class_unknown"), loud})
 	default:
@@ -351,14 +289,14 @@ func classes(l job.Line) []lightClass {
 	return out
 }
 
-// findingParts are a finding in words, with the lights it is about, and the
-// document behind it in small letters.
+// findingParts are a finding in words, with the lights it is about, the document
+// behind it and how far it may be trusted.
 func (o *order) findingParts(f safety.Finding, l job.Line) []part {
-	parts := []part{{o.voice.About(f.Lights, l.Layout) + o.words(plan.FindingText(f)), say}}
+	words := o.voice.About(f.Lights, l.Layout) + o.voice.Finding(f)
 	if source, ok := plan.SourceText(f); ok {
-		parts = append(parts, part{o.words(source), small})
+		words += " " + o.words(source)
 	}
-	return parts
+	return []part{{words, say}}
 }
 
 func (o *order) ventRow(l job.Line) row {
@@ -370,11 +308,11 @@ func (o *order) ventRow(l job.Line) row {
 	case l.OldVents:
 		parts = append(parts, part{o.key("sheet.vents.old"), say})
 	case asksVents(l):
-		parts = append(parts, part{o.key("sheet.vents.unknown"), say})
+		parts = append(o.foundParts(l, asksVentsHere), part{o.key("sheet.vents.unknown"), say})[:1]
 	default:
 		parts = append(parts, part{o.key("sheet.vents.none"), say})
 	}
-	return row{label: o.key("sheet.vents"), parts: parts, fixed: true}
+	return row{label: o.key("sheet.vents"), parts: parts}
 }
 
 // foundParts are the findings that are wanted.
@@ -385,6 +323,15 @@ func (o *order) foundParts(l job.Line, wanted func(safety.Finding) bool) (parts 
 		}
 	}
 	return parts
+}
+
+// allNotKnown are, for those who read nothing but this line, also what is not known
+// of the house, and what stops it.
+func (o *order) allNotKnown(l job.SheetLine) []part {
+	parts := o.foundParts(l.Line, func(f safety.Finding) bool {
+		return (f.Severity == safety.Ask || f.Severity == safety.Stop) && !notKnown(f)
+	})
+	return append(parts, o.notKnownParts(l)...)
 }
 
 // notKnownParts are what a rule asks for and the fields that stand there as not
@@ -413,14 +360,8 @@ func (o *order) addParts(rows []row, key string, parts []part) []row {
 
 // hardwareRow is the hardware of one window.
 func (o *order) hardwareRow(l job.Line) row {
-	var parts []part
-	for _, words := range o.hardware(l) {
-		parts = append(parts, part{words, say})
-	}
-	if len(parts) == 0 {
-		parts = append(parts, part{o.key("sheet.hardware.none"), say})
-	}
-	return row{label: o.key("sheet.hardware"), parts: parts}
+	words := strings.Join(o.hardware(l), "; ")
+	return row{label: o.key("sheet.hardware"), parts: []part{{cmp.Or(words, o.key("sheet.hardware.none")), say}}}
 }
 
 func (o *order) hardware(l job.Line) []string {
@@ -435,37 +376,21 @@ func (o *order) hardware(l job.Line) []string {
 }
 
 func fittingText(f job.Fitting) phrase.Text {
-	return phrase.Of("sheet.hardware.count").WithInt("n", f.Count).Word("what", "job.hardware."+f.What)
+	return phrase.Of("job.hardware."+f.What).WithInt("count", f.Count)
 }
 
-// peopleRows say who measured and checked, and what the desk said.
-func (o *order) peopleRows(l job.SheetLine) []row {
-	measured := cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown"))
-	checked := cmp.Or(o.byWords(l.Checked), o.key("sheet.checked.nobody"))
-	rows := []row{
-		{label: o.key("sheet.measured"), parts: []part{{measured, say}}},
-		{label: o.key("sheet.checked"), parts: []part{{checked, say}}},
+// peopleWords say who measured and who checked, and what the desk promised.
+func (o *order) peopleWords(l job.SheetLine) string {
+	checked := o.key("sheet.checked.nobody")
+	if by := o.byWords(l.Checked); by != "" {
+		checked = o.words(phrase.Of("sheet.checked_by").Saying("by", by))
 	}
-	if l.State == "" {
-		return rows
-	}
-	state := o.stateWords(l)
-	if l.Confirmed != nil {
-		state = o.words(phrase.Of("sheet.confirmed").Saying("by", o.by(*l.Confirmed)))
-	}
-	rows = append(rows, row{label: o.key("sheet.state"), parts: []part{{state, loud}}})
+	all := []string{cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown")), checked}
 	if l.Due != "" {
-		rows = append(rows, row{label: o.key("sheet.due"), parts: []part{{o.due(l.Due), say}}})
+		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.due").Saying("words", o.voice.DayAs(l.Due))))
 	}
 	if l.Price != nil {
-		rows = append(rows, row{label: o.key("sheet.price"), parts: []part{{o.price(*l.Price), say}}})
+		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.price").Saying("words", o.price(*l.Price))))
 	}
-	if len(l.Notes) == 0 {
-		return rows
-	}
-	notes := row{label: o.key("sheet.notes")}
-	for _, n := range l.Notes {
-		notes.parts = append(notes.parts, part{o.words(phrase.Of("sheet.note").Saying("by", o.by(n.By)).Saying("words", n.Words)), say})
-	}
-	return append(rows, notes)
+	return strings.Join(all, " · ")
 }

@@ -1,10 +1,13 @@
 package sheet
 
 import (
+	"slices"
 	"strconv"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 	"sillbot/internal/scene"
 )
 
@@ -14,12 +17,14 @@ func (p Printer) orderLayout(s job.OrderSheet) *layout {
 	for i, l := range s.Lines {
 		windows += l.Quantity
 		rows = append(rows, o.summaryRow(i, l))
+		o.note(i, l.Line)
 	}
 	o.newPage()
 	o.front(len(s.Lines), windows)
 	o.head = o.runningHead
 	o.changes()
 	o.summary(rows)
+	o.general(len(s.Lines))
 	o.signOff()
 	for i, l := range s.Lines {
 		o.line(i, l)
@@ -65,17 +70,15 @@ func (o *order) runningHead() {
 // front is the head of the first page.
 func (o *order) front(lines, windows int) {
 	s := o.sheet
-	o.revisionBox()
+	end := o.revisionBox()
 	roomy := width - 52
-	o.y += o.Under(box(left, o.y, roomy, bottom), o.key("sheet.order.title"), scene.Bold(20))
-	o.y += o.Under(box(left, o.y, roomy, bottom), o.reference(), scene.Bold(15)) + 2
-	if s.Revision != "" {
-		o.y = max(o.y, top+26)
-	}
+	o.y += o.Under(box(left, o.y, roomy, pageHeight), o.key("sheet.order.title"), scene.Bold(20))
+	o.y += o.Under(box(left, o.y, roomy, pageHeight), o.reference(), scene.Bold(15)) + 2
+	o.y = max(o.y, end)
 	facts := []row{}
 	add := func(key, words string) {
 		if words != "" {
-			facts = append(facts, row{label: o.key(key), parts: []part{{words, scene.Regular(9.5)}}})
+			facts = append(facts, row{label: o.key(key), parts: []part{{words, scene.Regular(9)}}})
 		}
 	}
 	add("sheet.label", s.Label)
@@ -86,15 +89,14 @@ func (o *order) front(lines, windows int) {
 	}
 	add("sheet.printed", o.day(o.made))
 	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", lines).WithInt("count", windows)))
-	o.flow(facts, column{left, 34, width}, func() {})
-	o.y += 3
+	o.flow(facts, column{left, 32, width}, func() {})
+	o.y += 2
 	if warning := o.warning(); warning != "" {
 		o.band(warning, 13)
 		o.y += 1
 	}
-	o.band(o.key("card.seen_from_outside"), 14)
-	o.paragraph(o.key("sheet.order.how_to_read"), scene.Regular(9.5))
-	o.y += 4
+	o.paragraph(o.key("sheet.order.how_to_read"), scene.Regular(8.5))
+	o.y += 2.5
 }
 
 func (o *order) reference() string {
@@ -104,19 +106,35 @@ func (o *order) reference() string {
 	return o.words(phrase.Of("sheet.job").Saying("ref", o.sheet.Ref))
 }
 
-// revisionBox stands in the top right corner.
-func (o *order) revisionBox() {
+// revisionBox stands in the top right corner; it gives where that ends.
+func (o *order) revisionBox() float64 {
 	if o.sheet.Revision == "" {
-		return
+		return o.y
 	}
-	b := box(right-48, top, 48, 24)
-	o.Frame(b, 0.7, scene.Black)
-	o.Into(box(b.X+1, b.Y+0.8, b.W-2, 4.6), o.key("sheet.revision"), scene.Black, scene.Fonts(scene.Regular, 9.5, 8, 6, 5, 4)...)
-	o.Centred(clean(o.sheet.Revision), scene.Largest(clean(o.sheet.Revision), b.W-4, scene.Fonts(scene.Bold, 26, 22, 18)...), box(b.X, b.Y+6, b.W, 11.5), scene.Black)
+	const wide = 48.0
+	stack := func(key phrase.Text) (scene.Font, []string) {
+		return scene.Squeezed(o.words(key), wide-2, 5, scene.Fonts(scene.Regular, 9.5, 8, 7)...)
+	}
+	titleFont, title := stack(phrase.Of("sheet.revision"))
+	letter := clean(o.sheet.Revision)
+	letterFont := scene.Largest(letter, wide-4, scene.Fonts(scene.Bold, 24, 20, 16)...)
+	noteFont, note := scene.Regular(7), []string(nil)
 	if before := previous(o.sheet.Revision); before != "" {
-		words := o.words(phrase.Of("sheet.replaces").Saying("revision", before))
-		o.Into(box(b.X+1, b.Y+18, b.W-2, 5), words, scene.Black, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
+		noteFont, note = stack(phrase.Of("sheet.replaces").Saying("revision", before))
 	}
+	b := box(right-wide, top, wide, titleFont.Height(title)+letterFont.Line()+noteFont.Height(note)+2)
+	o.Frame(b, 0.7, scene.Black)
+	y := b.Y + 1
+	for _, part := range []struct {
+		lines []string
+		font  scene.Font
+	}{{title, titleFont}, {[]string{letter}, letterFont}, {note, noteFont}} {
+		for _, line := range part.lines {
+			o.Centred(line, part.font, box(b.X, y, b.W, part.font.Line()), scene.Black)
+			y += part.font.Line()
+		}
+	}
+	return b.Bottom() + 1
 }
 
 // previous is the revision that this one replaces; empty for the first.
@@ -154,9 +172,9 @@ func (o *order) changes() {
 			o.Text(line, f, box(left+6, o.y, width-6, f.Line()), scene.Black)
 			o.y += f.Line()
 		}
-		o.y += 0.8
+		o.y += 0.5
 	}
-	o.y += 4
+	o.y += 3
 }
 
 // summary is the table of all lines.
@@ -170,7 +188,49 @@ func (o *order) summary(rows [][]string) {
 	}
 	o.heading(o.key("sheet.all_lines"), o.tableStart(t))
 	o.table(t)
-	o.y += 4
+	o.y += 3
+}
+
+// ofAll is a finding that holds for the house, and the lines that have it.
+type ofAll struct {
+	words string
+	lines []int
+}
+
+// note keeps what a line has of the whole house, to be said once for all lines.
+func (o *order) note(n int, l job.Line) {
+	for _, f := range l.Safety {
+		if !scene.OfJob(f) || f.Severity == safety.Stop {
+			continue
+		}
+		words := o.voice.Finding(f)
+		if source, ok := plan.SourceText(f); ok {
+			words += " " + o.words(source)
+		}
+		i := slices.IndexFunc(o.all, func(a ofAll) bool { return a.words == words })
+		if i < 0 {
+			i, o.all = len(o.all), append(o.all, ofAll{words: words})
+		}
+		if at := &o.all[i]; len(at.lines) == 0 || at.lines[len(at.lines)-1] != n {
+			at.lines = append(at.lines, n)
+		}
+	}
+}
+
+// general says what holds for every line, or for some of them, of the house.
+func (o *order) general(lines int) {
+	if len(o.all) == 0 {
+		return
+	}
+	f := scene.Regular(8.5)
+	o.heading(o.key("sheet.general"), f.Line())
+	for _, a := range o.all {
+		if len(a.lines) < lines {
+			a.words = o.words(phrase.Of("sheet.general.lines").Saying("numbers", scene.Numbers(a.lines))) + " " + a.words
+		}
+		o.paragraph(a.words, f)
+	}
+	o.y += 3
 }
 
 // summaryRow is the row of one line in that table.
@@ -185,16 +245,16 @@ func (o *order) signOff() {
 	if o.sheet.Ref == "" || o.sheet.Held || o.sheet.Revision == "" {
 		return
 	}
-	o.need(17)
-	o.y += 9
+	o.need(15)
+	o.y += 7
 	x := left
 	for _, part := range []struct {
 		key string
 		w   float64
 	}{{"sheet.sign.desk", 80}, {"sheet.sign.day", 40}, {"sheet.sign.delivery", 48}} {
 		o.level(x, o.y, part.w, 0.25)
-		o.Under(box(x, o.y+0.5, part.w, 7), o.key(part.key), scene.Fonts(scene.Regular, 8, 7, 6, 5)...)
+		o.Under(box(x, o.y+0.5, part.w, 7), o.key(part.key), scene.Fonts(scene.Regular, 8, 7)...)
 		x += part.w + 6
 	}
-	o.y += 9
+	o.y += 8
 }

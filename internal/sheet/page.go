@@ -13,10 +13,9 @@ const (
 	pageHeight = 297.0
 	left       = 15.0
 	right      = pageWidth - 15
-	top        = 13.0
-	bottom     = pageHeight - 20 // of the lines; the foot stands below
-	footTop    = bottom + 3
-	lowest     = pageHeight - 9
+	top        = 12.0
+	lowest     = pageHeight - 8 // of the foot
+	footGap    = 2.6            // between the lines and the foot
 	width      = right - left
 )
 
@@ -42,7 +41,32 @@ type layout struct {
 	head         func()    // draws the head of a page and moves y under it
 	title        string    // what the document is called in a reader's window
 	made         time.Time // in the reader's zone
+	foots        foot
 }
+
+// foot is what ends every page: its words, broken into lines.
+type foot struct {
+	font   scene.Font
+	advice []string
+	height float64
+}
+
+// pagesWide is the room for the page's number.
+const pagesWide = 44.0
+
+// measured lays the foot out once.
+func (l *layout) measured() *foot {
+	if f := &l.foots; f.height == 0 {
+		f.font, f.advice = scene.Squeezed(l.key("card.advice"), width-pagesWide-4, scene.Bold(8).Line(), scene.Fonts(scene.Bold, 8, 7)...)
+		f.height = f.font.Height(f.advice) + scene.Regular(8).Line()
+	}
+	return &l.foots
+}
+
+func (l *layout) footTop() float64 { return lowest - l.measured().height }
+
+// bottom is of the lines; the foot stands below.
+func (l *layout) bottom() float64 { return l.footTop() - footGap }
 
 func newLayout(p Printer) *layout {
 	return &layout{voice: scene.NewVoice(p.Say), head: func() {}, made: p.At}
@@ -71,7 +95,7 @@ func (l *layout) end() {
 }
 
 // room is what is left of the page.
-func (l *layout) room() float64 { return bottom - l.y }
+func (l *layout) room() float64 { return l.bottom() - l.y }
 
 // need begins a page when less than h is left.
 func (l *layout) need(h float64) bool {
@@ -107,7 +131,8 @@ func (l *layout) paragraph(words string, f scene.Font) {
 	}
 }
 
-// band is white words on black across the page.
+// band is white words on black across the page: what forbids to make something.
+// Nothing else on a sheet is white on black.
 func (l *layout) band(words string, size float64) {
 	f := scene.Bold(size)
 	b := box(left+3, l.y, width-6, f.Height(f.Wrap(words, width-6))+2.4)
@@ -119,7 +144,7 @@ func (l *layout) band(words string, size float64) {
 // heading begins a part of the sheet, with follows mm of what comes after it on
 // the same page.
 func (l *layout) heading(words string, follows float64) {
-	f := scene.Bold(12)
+	f := scene.Bold(11)
 	l.need(f.Height(f.Wrap(words, width)) + 1 + follows)
 	l.paragraph(words, f)
 	l.y += 1
@@ -136,16 +161,15 @@ func (l *layout) foot(name string) {
 
 // footOf is the foot of one page, by its index, of many.
 func (l *layout) footOf(name string, i, pages int) {
-	const countWide = 44.0
-	h := lowest - footTop
-	l.level(left, footTop-1.2, width, 0.2)
+	f, y := l.measured(), l.footTop()
+	l.level(left, y-1, width, 0.2)
 	count := l.words(phrase.Of("sheet.page").WithInt("page", i+1).WithInt("pages", pages))
-	f, lines := scene.Squeezed(count, countWide, h, scene.Fonts(scene.Regular, 8, 7, 6, 5)...)
-	for n, line := range lines {
-		l.Ended(line, f, box(right-countWide, footTop+float64(n)*f.Line(), countWide, f.Line()), scene.Black)
+	counted, lines := scene.Squeezed(count, pagesWide, f.height, scene.Fonts(scene.Regular, 8, 7)...)
+	for n, line := range lines[:min(len(lines), int(f.height/counted.Line()))] {
+		l.Ended(line, counted, box(right-pagesWide, y+float64(n)*counted.Line(), pagesWide, counted.Line()), scene.Black)
 	}
-	b := box(left, footTop, width-countWide-4, h*0.6)
-	b.Y += l.Under(b, l.key("card.advice"), scene.Fonts(scene.Bold, 8, 7, 6, 5)...)
-	b.H = lowest - b.Y
-	l.Under(b, name, scene.Fonts(scene.Regular, 8, 7, 6, 5, 4)...)
+	y += l.Lines(f.advice, f.font, box(left, y, width-pagesWide-4, f.height), scene.Black)
+	// The name stands at the head of every page too, so its first line is enough.
+	names := scene.Regular(8).Wrap(name, width-pagesWide-4)
+	l.Lines(names[:min(1, len(names))], scene.Regular(8), box(left, y, width-pagesWide-4, f.height), scene.Black)
 }

@@ -89,6 +89,7 @@ func (p *planPDF) Add(position int, made plan.Plan) error {
 	}
 	p.lines.line(position-1, l)
 	p.rows = append(p.rows, p.lines.summaryRow(position-1, l))
+	p.lines.note(position-1, l.Line)
 	p.windows += l.Quantity
 	return nil
 }
@@ -125,13 +126,14 @@ func (p *planPDF) Close() error {
 
 // front lays out what stands before the lines, and gives each page to full.
 func (p *planPDF) front(full func(*scene.Scene)) *order {
-	o := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made, full: full}, sheet: p.lines.sheet}
+	o := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made, full: full}, sheet: p.lines.sheet, all: p.lines.all}
 	o.newPage()
 	o.front(len(p.rows), p.windows)
 	o.head = o.runningHead
 	o.noPlan(p.refused)
 	if len(p.rows) > 0 {
 		o.summary(p.rows)
+		o.general(len(p.rows))
 	}
 	o.end()
 	return o
@@ -146,8 +148,7 @@ func (o *order) noPlan(rows [][]string) {
 		columns: []tableColumn{{"sheet.number", 11, true}, {"sheet.opening", 47, false}, {"sheet.no_plan.why", width - 58, false}},
 		rows:    rows,
 	}
-	o.band(o.words(phrase.Of("sheet.no_plan").WithInt("count", len(rows))), 12)
-	o.need(o.tableStart(t))
+	o.heading(o.words(phrase.Of("sheet.no_plan").WithInt("count", len(rows))), o.tableStart(t))
 	o.table(t)
 	o.y += 4
 }

@@ -64,7 +64,7 @@ func TestASheetOfPlansOnPaper(t *testing.T) {
 		require.Contains(t, page, "NOT AN ORDER YET")
 	}
 	require.Contains(t, pages[0], "3 (lines: 2)", "two alike and one")
-	require.Contains(t, pages[0], "1 OPENING OF THE FILE IS NOT ON THIS SHEET")
+	require.Contains(t, pages[0], "1 opening of the file is not on this sheet")
 	require.Contains(t, pages[0], "attic")
 	require.Contains(t, strings.ReplaceAll(pages[0], " ", ""), strings.ReplaceAll(whyNone, " ", ""))
 	require.Contains(t, pages[0], "on hold")

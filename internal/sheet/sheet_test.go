@@ -109,22 +109,23 @@ func TestTextCanBeReadBack(t *testing.T) {
 	// U+052F stands in the second font file, ы in the first.
 	s.Lines[0].Name = "Кухня ԯы Łőș × ½ “”"
 	pages := read(t, orderPDF(t, s))
-	text := strings.Join(pages, "\n")
+	bare := func(words string) string { return strings.ReplaceAll(words, " ", "") } // a line may end at any space
+	text := bare(strings.Join(pages, "\n"))
 	for _, l := range s.Lines {
-		require.Contains(t, text, l.Name)
-		require.Contains(t, text, l.Size.Width.String()+" × "+l.Size.Height.String()+" mm")
+		require.Contains(t, text, bare(l.Name))
+		require.Contains(t, text, bare(l.Size.Width.String()+" × "+l.Size.Height.String()+" mm"))
 		for _, m := range l.Layout.Mullions {
 			require.Contains(t, text, m.String())
 		}
 		for _, light := range l.Layout.Lights {
-			require.Contains(t, text, english(phrase.Of("card.light."+string(light.Hinge))))
+			require.Contains(t, text, bare(english(phrase.Of("card.light."+string(light.Hinge)))))
 		}
 	}
 	for _, words := range []string{
 		s.Ref, "4-16-4-16-4", "key-locking handles", "Is the sill piece to be", "412.50",
 		"22 May 2026", "Fay Fitter", "Lou Lead", "Dee Desk", "1 Invented Row, Nowhere", "grey outside",
 	} {
-		require.Contains(t, text, words)
+		require.Contains(t, text, bare(words))
 	}
 	for i, page := range pages {
 		require.Contains(t, page, english(phrase.Of("card.advice")))
@@ -445,9 +446,9 @@ func TestDaysAreThoseOfTheReadersZone(t *testing.T) {
 	s := revised(t, 2, true).OrderCopy()
 	s.Sent = time.Date(2026, 5, 3, 23, 30, 0, 0, time.UTC)
 	p := printer(english)
-	require.Contains(t, said(p.orderLayout(s))[0], "3 May 2026")
+	require.Contains(t, said(p.orderLayout(s))[0], "Sent 3 May 2026")
 	p.At = p.At.In(time.FixedZone("", 3600))
-	require.NotContains(t, said(p.orderLayout(s))[0], "3 May 2026")
+	require.Contains(t, said(p.orderLayout(s))[0], "Sent 4 May 2026")
 }
 
 func TestRevisionBefore(t *testing.T) {

@@ -39,7 +39,7 @@ func TestWhatIsNotKnownStandsOnTheOrder(t *testing.T) {
 	require.Contains(t, string(raw), `"fields_not_known": [`)
 
 	// The row of the vents says it where a rule asks.
-	l.Safety = []safety.Finding{{Rule: "vents_unverified", Topic: safety.Vents, Severity: safety.Ask}}
+	l.Safety = []safety.Finding{{Rule: "vents_unverified", Topic: safety.Vents, Severity: safety.Ask, Scope: safety.OfJob}}
 	require.Equal(t, english(phrase.Of("sheet.vents.unknown")), o.ventRow(l.Line).parts[0].words)
 	require.NotContains(t, wordsOf(o.notKnownParts(*l)), "Old vents")
 	require.Contains(t, wordsOf(o.notKnownParts(*l)), "Bath or shower near")

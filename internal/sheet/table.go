@@ -12,14 +12,13 @@ type part struct {
 type row struct {
 	label string
 	parts []part
-	fixed bool // stays beside the drawing
 }
 
 // column is where rows stand: labels at x, labelWidth wide, and all of it
 // width wide.
 type column struct{ x, labelWidth, width float64 }
 
-const rowGap = 1.1 // mm between two rows
+const rowGap = 0.9 // mm between two rows
 
 // unit is one line of a row: the least that is kept together.
 type unit struct {
@@ -53,7 +52,7 @@ func (l *layout) units(rows []row, c column) []unit {
 	return out
 }
 
-var labelFont = scene.Bold(8.5)
+var labelFont = scene.Bold(8)
 
 func (u unit) height() float64 {
 	h := u.font.Line()

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"strconv"
 	"strings"
 	"time"
 
@@ -9,7 +8,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
+	"sillbot/internal/scene"
 )
 
 // order is an order sheet being laid out.
@@ -17,15 +16,11 @@ type order struct {
 	*layout
 	sheet job.OrderSheet
 	holds []phrase.Text // why the line at hand must not be made, of a plan
+	all   []ofAll       // what holds for the house
 }
 
 // day is a day in words, in the reader's zone.
-func (o *order) day(t time.Time) string { return o.words(dayText(t.In(o.zone()))) }
-
-func dayText(t time.Time) phrase.Text {
-	return phrase.Of("date.day").WithInt("day", t.Day()).Saying("year", strconv.Itoa(t.Year())).
-		Word("month", "month."+strconv.Itoa(int(t.Month())))
-}
+func (o *order) day(t time.Time) string { return o.voice.Day(t.In(o.zone())) }
 
 // by is who did something and when.
 func (l *layout) by(s job.Stamp) string {
@@ -33,7 +28,7 @@ func (l *layout) by(s job.Stamp) string {
 	if s.Name != "" {
 		t = phrase.Of("sheet.by_name").Saying("name", s.Name)
 	}
-	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", dayText(s.At.In(l.zone()))))
+	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", scene.DayText(s.At.In(l.zone()))))
 }
 
 // byWords is by, and nothing for nobody.
@@ -42,15 +37,6 @@ func (o *order) byWords(s *job.Stamp) string {
 		return ""
 	}
 	return o.by(*s)
-}
-
-// due is a day as the desk promised it, in words where it is one.
-func (o *order) due(day string) string {
-	t, err := time.Parse(plan.DateForm, day)
-	if err != nil {
-		return clean(day)
-	}
-	return o.words(dayText(t))
 }
 
 func (o *order) size(l job.Line) string {

@@ -103,6 +103,10 @@ type Button struct {
 type Picture struct {
 	Opening plan.Opening `json:"opening,omitzero"`
 	Reading opening.Key  `json:"reading,omitempty"` // "": a card
+	// Job is the reference of the job, Glass the make-up of the glass as it was
+	// said; empty: none.
+	Job   string `json:"job,omitempty"`
+	Glass string `json:"glass,omitempty"`
 	// Under: heights start under the old sill, for a new one goes on.
 	Under bool `json:"under,omitempty"`
 }
