@@ -67,7 +67,7 @@ var ownValues = map[string]string{
 	"job.refused.count most": "99", "job.refused.reference_length length": "6", "job.refused.superseded now": "B", "job.refused.take_out state": "ordered",
 	"job.refused.glaze state": "old window out", "job.refused.describe state": "delivered", "job.refused.delete state": "delivered", "job.refused.back state": "ordered",
 	"job.refused.reject state": "ordered", "job.event.step state": "fitted", "job.event.handed_over count": "3", "sheet.replaces revision": "A", "card.glass glass": "4-20-4", "card.whole_job topics": "who must be told, dangers", "card.ticks ticks": "guarding (from memory, check it)",
-	"sheet.general.lines numbers": "1, 3", "sheet.checked_by by": "the crew lead, 27 March 2027", "card.vents area": "8000", "sheet.fact name": "Frame",
+	"sheet.general.lines numbers": "1, 3", "card.vents area": "8000", "sheet.fact name": "Frame",
 	"sheet.fact words": "Timber", "sheet.by role": "the crew lead", "sheet.by_name role": "the crew lead", "sheet.by_name name": "A. Fitter (invented)",
 	"sheet.vents.old_area area": "4000", "sheet.note by": "the supplier desk, 27 March 2027", "sheet.check.box n": "4", "sheet.check.box reading": "left height",
 	"sheet.check.tolerance mm": "3", "sheet.check.closes.first mm": "12.5", "sheet.check.closes.second mm": "1.5", "sheet.windows_lines count": "1", "sheet.windows_lines lines": "1",

@@ -86,7 +86,7 @@ func (c *card) head(p plan.Plan, of Of) {
 	size := c.sizeWords("card.size", p)
 	c.paragraph(size, scene.Largest(size, width, scene.Fonts(bold, 11.8, 10.4, 9.2, 7.6, 6, 4.4)...))
 	if o.SillDepth.IsPositive() {
-		over := c.sizeWords("card.over_all", p)
+		over := c.sizeWords("card.sill_piece", p)
 		c.paragraph(over, scene.Largest(over, width, scene.Fonts(bold, 4.2, 3.8, 3.4, 3)...))
 	}
 	c.paragraph(strings.Join(c.madeOf(p, of), " · "), regular(3.2))

@@ -376,14 +376,14 @@ func (o *order) hardware(l job.Line) []string {
 }
 
 func fittingText(f job.Fitting) phrase.Text {
-	return phrase.Of("job.hardware."+f.What).WithInt("count", f.Count)
+	return phrase.Of("sheet.hardware.count").WithInt("n", f.Count).Sub1("what", phrase.Of("job.hardware."+f.What).WithInt("count", f.Count))
 }
 
 // peopleWords say who measured and who checked, and what the desk promised.
 func (o *order) peopleWords(l job.SheetLine) string {
 	checked := o.key("sheet.checked.nobody")
 	if by := o.byWords(l.Checked); by != "" {
-		checked = o.words(phrase.Of("sheet.checked_by").Saying("by", by))
+		checked = o.words(phrase.Of("sheet.fact").Word("name", "sheet.checked").Saying("words", by))
 	}
 	all := []string{cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown")), checked}
 	if l.Due != "" {

@@ -9,7 +9,7 @@ import (
 	"sillbot/internal/scene"
 )
 
-const labelWide = 22.0
+const labelWide = 25.0
 
 // sized is the order size in large figures, and what it is in small letters
 // behind it, or over it where there is no room behind.
