@@ -31,7 +31,7 @@ func DefaultCrew() Crew { return opening.DefaultCrew() }
 // Rules is the number of the rules that plans are made by. It rises with every
 // change that gives another order size, or another line of an order, for the
 // same opening: what was told by older rules is then held against these.
-const Rules = 2
+const Rules = 3
 
 // Plan is the answer for one opening.
 type Plan struct {
