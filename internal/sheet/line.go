@@ -47,35 +47,6 @@ func (o *order) line(n int, l job.SheetLine) {
 	o.y += blockGap
 }
 
-// dont is why a line must not be made; empty when it may be.
-func (o *order) dont(l job.SheetLine) string {
-	holds := slices.Clone(o.holds)
-	if len(holds) == 0 {
-		for _, f := range l.Safety {
-			if f.Severity == safety.Stop {
-				holds = append(holds, plan.FindingText(f))
-			}
-		}
-	}
-	if len(holds) > 0 {
-		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", holds...))
-	}
-	switch stateKey(l.State) {
-	case string(job.Deleted):
-		return o.key("sheet.dont.deleted")
-	case string(job.Changed):
-		if l.State != "" {
-			return o.key("sheet.dont.changed")
-		}
-	}
-	return ""
-}
-
-var (
-	say  = scene.Regular(8)
-	loud = scene.Bold(8.5)
-)
-
 // facts are what the window is to be, besides its size.
 func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 	rows := []row{

@@ -191,12 +191,6 @@ func (o *order) summary(rows [][]string) {
 	o.y += 3
 }
 
-// ofAll is a finding that holds for the house, and the lines that have it.
-type ofAll struct {
-	words string
-	lines []int
-}
-
 // note keeps what a line has of the whole house, to be said once for all lines.
 func (o *order) note(n int, l job.Line) {
 	for _, f := range l.Safety {

@@ -2,10 +2,13 @@ package sheet
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 	"sillbot/internal/scene"
 )
 
@@ -126,3 +129,32 @@ func (o *order) titleHeight(l job.SheetLine) float64 {
 	}
 	return h
 }
+
+// dont is why a line must not be made; empty when it may be.
+func (o *order) dont(l job.SheetLine) string {
+	holds := slices.Clone(o.holds)
+	if len(holds) == 0 {
+		for _, f := range l.Safety {
+			if f.Severity == safety.Stop {
+				holds = append(holds, plan.FindingText(f))
+			}
+		}
+	}
+	if len(holds) > 0 {
+		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", holds...))
+	}
+	switch stateKey(l.State) {
+	case string(job.Deleted):
+		return o.key("sheet.dont.deleted")
+	case string(job.Changed):
+		if l.State != "" {
+			return o.key("sheet.dont.changed")
+		}
+	}
+	return ""
+}
+
+var (
+	say  = scene.Regular(8)
+	loud = scene.Bold(8.5)
+)

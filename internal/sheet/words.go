@@ -19,6 +19,12 @@ type order struct {
 	all   []ofAll       // what holds for the house
 }
 
+// ofAll is a finding that holds for the house, and the lines that have it.
+type ofAll struct {
+	words string
+	lines []int
+}
+
 // day is a day in words, in the reader's zone.
 func (o *order) day(t time.Time) string { return o.voice.Day(t.In(o.zone())) }
 
