@@ -1,6 +1,8 @@
 package safety
 
 import (
+	"slices"
+
 	"sillbot/internal/calc"
 )
 
@@ -56,7 +58,11 @@ func escapeFindings(f Facts, r ruling, lights []light) []Finding {
 	case w.hung != nil:
 		out = append(out, r.way("escape_top_hung").on(w.hung))
 	default:
-		out = append(out, r.noWay(f, w.best))
+		none := r.noWay(f, w.best)
+		if slices.ContainsFunc(lights, light.opens) && w.best == nil {
+			none = none.by(calc.FromMemory) // that such a light gives no way
+		}
+		out = append(out, none)
 	}
 	if r.standing == borrowed {
 		out = append(out, r.note(f.Nation))
@@ -84,7 +90,7 @@ func (r ruling) noWay(f Facts, best *light) Finding {
 			fd = r.way("escape_size")
 		}
 		if !e.wide(*best) {
-			fd = fd.with("width", best.Clear.Width).with("height", best.Clear.Height).with("have", best.way.Round(2)).word("fails", e.fails(*best))
+			fd = fd.with("width", best.Clear.Width).with("height", best.Clear.Height).with("have", best.way.RoundDown(3)).word("fails", e.fails(*best))
 		}
 		if e.tooHigh(*best) {
 			fd = fd.with("at", *best.climb).by(calc.Practice) // by the faces of the frame

@@ -9,7 +9,7 @@ func heatFindings(f Facts, r ruling, _ []light) []Finding {
 	u, limit := f.UValue, r.heat.limit
 	switch {
 	case f.Door && r.heat.glazed.IsZero():
-		return []Finding{r.finding("heat_door_unverified").word("nation", "nation."+string(f.Nation))}
+		return []Finding{plain("heat_door_unverified").word("nation", "nation."+string(f.Nation))}
 	case f.Door:
 		return []Finding{r.finding("heat_door").with("limit", limit).with("share", r.heat.glazed)}
 	case u.IsPositive() && !u.GreaterThan(limit):
