@@ -48,6 +48,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "reason.*", codes: asked()},
 		{key: "glossary.*", codes: heard["term"]},
 		{key: "assumed.*", codes: fields(func(f *opening.Field) bool { return f.Safe != "" })},
+		{key: "house.safe.*", codes: houseFields()},
 		{key: "held.*", codes: append(of("internal/hear.Why"), "which", "common"), filled: codes("words values")},
 		{key: "skipped.*", codes: without(fields(func(f *opening.Field) bool { return f.Is(opening.Skips) }), "diagonal.falling", "inner.height")}, // said with its fellow,
 		{key: "button.skip.*", codes: codes("mullion transom")},
@@ -176,14 +177,14 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas sides end there thing absent asking wrong joins minus real no was meant dunno half late point others exchange less more"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas sides end there thing absent asking wrong joins minus real no was meant dunno half late point others exchange less more built builtbefore dwelling"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),
 	"nation-ask":   codes("ni wales"),
 	"obscure-open": codes("none"),
 	"ordinal":      codes("1 2 3 4"),
-	"over-open":    codes("drill nodrill nolintel"),
+	"over-open":    codes("drill nodrill nolintel arch lintel timber bricks hidden"),
 	"part":         codes("half thirds quarters two-thirds third"),
 	"pattern-open": codes("full lighter"),
 	"place":        codes("left middle right"),
@@ -204,6 +205,12 @@ var heard = map[string][]string{
 	"when":         append(codes("today tomorrow yesterday in a next this monday tuesday wednesday thursday friday saturday sunday january february march april may june july august september october november december day week fortnight month"), "in 2 days", "in 7 days", "in 8 days", "in 14 days"),
 	"inday":        codes("th of on"),
 	"monthday":     codes("1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20 21 22 23 24 25 26 27 28 29 30 31 2026 2027"),
+
+	// The house, and the wall over the opening.
+	"over-ask": codes("timber"), "cracks": codes("yes no"), "cracks-open": codes("yes"), "bowed": codes("yes no"), "bowed-open": codes("yes"),
+	"kind-open": codes("house flat"), "higher": codes("yes no"), "protected": codes("yes no"), "few": codes("yes no"), "few-open": codes("yes no"),
+	"fans-open": codes("none"), "fans-ask": codes("none"), "flue": codes("yes no"), "flue-ask": codes("yes"),
+	"certifies-open": codes("installer notice unknown"), "capacity": codes("yes no"), "nobody": codes("yes"),
 }
 
 // changes are the names by which a field of the survey is opened again, alone
@@ -251,6 +258,11 @@ func asked() []string {
 }
 
 func ofSurvey(f *opening.Field) bool { return f.Scope != opening.CrewWide && !f.Is(opening.ByCommand) }
+
+// houseFields are those of the house that are taken on the safe side.
+func houseFields() []string {
+	return fields(func(f *opening.Field) bool { return f.Scope == opening.House && f.Is(opening.OnRequest) })
+}
 
 // settings are those of the crew.
 func settings() []string {

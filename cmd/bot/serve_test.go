@@ -222,7 +222,7 @@ func TestServeAnswersPhotosAndFiles(t *testing.T) {
 			r.server.Attach(1, 1, sent.kind, sent.caption)
 			got, err := r.server.WaitText(ctx, 1, i, sent.says)
 			require.NoError(t, err)
-			require.Contains(t, got.Text, "Which nation")
+			require.Contains(t, got.Text, "Nation and day")
 		}
 		p.terminate(t)
 		require.NotContains(t, p.log.String(), "left jamb")

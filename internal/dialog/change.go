@@ -20,7 +20,7 @@ func change(t *turn, name string) {
 	}
 	code, rest, ok := words().Match(t.lang(), "name", name)
 	if !ok {
-		code = name
+		code, rest = name, ""
 	}
 	if keys := opening.Fellows(code); rest != "" && code != "readings" && t.answers().Has(cmp.Or(slices.Concat(keys, []string{""})[0], "-")) { // a failed correction wipes nothing
 		t.say(phrase.Of("change.unread").Saying("rest", cut(rest)).Sub1("name", tell.Name(keys[0])).Sub1("value", find(keys[0]).stored(t.answers().Value(keys[0]))))

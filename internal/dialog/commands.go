@@ -97,6 +97,9 @@ func undo(t *turn) {
 		t.dropProposal()
 		return
 	}
+	if t.leaveClearing() {
+		return
+	}
 	if t.Gone && !t.New && t.Job != nil && t.Job.JustDeleted() {
 		restoreWindow(t)
 		return
@@ -190,6 +193,9 @@ func back(t *turn) {
 		return
 	}
 	t.Fails = 0
+	if t.leaveClearing() {
+		return
+	}
 	if t.Change != "" && t.Doubt == nil {
 		if _, err := t.takeBack(); err != nil {
 			t.say(phrase.Of("undo.told"))
@@ -225,6 +231,7 @@ func back(t *turn) {
 func skipOpen(t *turn) {
 	q := t.next(t.answers())
 	switch {
+	case t.leaveClearing():
 	case t.Doubt != nil:
 		t.say(phrase.Of("doubt.unread"))
 	case q == nil:

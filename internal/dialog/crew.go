@@ -53,6 +53,9 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 	}
 	f := setting(key)
 	usual := usualSetting(f)
+	if key == certifiesSetting {
+		return certifiedBy(t, set, rest)
+	}
 	if f.Kind == opening.Choice {
 		first, after, _ := strings.Cut(rest, " ")
 		set.Value = strings.ReplaceAll(first, ",", ".")
@@ -94,6 +97,19 @@ func kilograms(f *opening.Field, set Answer, text string) (Answer, string, *phra
 		after = rest
 	}
 	return set, strings.TrimSpace(after), nil
+}
+
+// certifiedBy reads who certifies what the crew does from the front of text.
+func certifiedBy(t *turn, set Answer, text string) (Answer, string, *phrase.Text) {
+	for _, group := range []string{"certifies", "certifies-open"} {
+		if code, rest, ok := words().Match(t.lang(), group, text); ok {
+			if set.Value = code; code == "unknown" {
+				set.Value = ""
+			}
+			return set, rest, nil
+		}
+	}
+	return set, text, sorry(phrase.Of("settings.certifies"))
 }
 
 // severalLengths reads a setting of several lengths in mm from the front of
@@ -140,6 +156,9 @@ func sayChanged(t *turn, keys []string) {
 	}
 	if len(keys) == 1 && keys[0] == toleranceSetting {
 		return
+	}
+	if slices.Contains(keys, certifiesSetting) && !t.inJob() && t.Second == nil && !t.answers().Has(certifiesSetting) {
+		t.write(slices.DeleteFunc(t.usual(), func(e opening.Entry) bool { return e.Key != certifiesSetting })...)
 	}
 	if t.inJob() {
 		t.quiet = t.done()
@@ -213,6 +232,8 @@ func settingText(t *turn, key string) phrase.Text {
 		}
 	}
 	switch {
+	case key == certifiesSetting:
+		return phrase.Of("button.certifies." + value)
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
 	case f.Kind == opening.Figure && value == "0":

@@ -27,6 +27,10 @@ func (t *turn) takes(text string) bool {
 // about and not taken.
 func (t *turn) takeAll(text string, fresh bool) {
 	q := t.next(t.answers())
+	if q != nil && q.Key == "cleared" {
+		t.takeClearing(text)
+		return
+	}
 	if q != nil && q.Kind == opening.Words && t.takeWords(q, text) {
 		return
 	}
@@ -57,6 +61,9 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 		t.sayAgain(h.Again)
 	}
 	switch {
+	case asksOfHouse(h.Held) != nil:
+		t.say(asksOfHouse(h.Held).help())
+		return
 	case h.Held != nil:
 		t.hold(h.Held)
 	case h.Length != nil:
@@ -75,6 +82,18 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 		t.answerQuery(h.Query)
 	}
 	t.questionAll(h.Said)
+}
+
+// asksOfHouse is the field of the house that was put as a question, which is rather
+// how one finds out; nil for none.
+func asksOfHouse(h *hear.Held) *question {
+	if h == nil || h.Why != hear.Asked || len(h.Ways) != 1 || len(h.Ways[0]) != 1 {
+		return nil
+	}
+	if q := find(h.Ways[0][0].Key); q.ofHouse() {
+		return q
+	}
+	return nil
 }
 
 // trouble says why a figure does not fit its field.

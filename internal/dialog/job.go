@@ -59,7 +59,14 @@ func openJob(t *turn, ref string) {
 		t.begin() // what is at hand belongs to the job before
 		t.wasDone = false
 	}
+	other := t.Ref != ref
 	t.Ref = ref
+	if other {
+		t.keepHouse()
+		if !t.inJob() && !t.started() {
+			t.begin()
+		}
+	}
 	listJob(t)
 }
 
@@ -75,14 +82,19 @@ func beginJob(t *turn) {
 	}
 	first, done := !t.inJob(), t.wasDone
 	t.noteBefore() // as long as the job before is at hand
+	another := t.Job != nil && (!first || !t.started())
 	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, t.jobSettings())
 	t.Job, t.Ref = &j, j.Ref
 	t.Own = append(slices.Clip(t.Own), j.Ref)
 	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))
 	switch {
-	case !first:
-		t.begin() // what is at hand belongs to the job before
+	case another: // what is at hand belongs to the job before, and its house
+		t.leaveHouse()
+		t.begin()
 		t.wasDone = false
+		if t.answers().Given("nation", "date") {
+			t.say(phrase.Of("house.taken"))
+		}
 	case done:
 		t.review()
 	}

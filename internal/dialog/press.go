@@ -35,6 +35,10 @@ func (t *turn) pressed(data string) {
 		t.pressHeld(code)
 		return
 	}
+	if q := find(key); q.ofHouse() && key != t.open() && t.Doubt == nil && !t.elsewhere() {
+		choose(t, q, code)
+		return
+	}
 	if key != t.open() {
 		t.stale()
 		return

@@ -73,6 +73,8 @@ func (q *question) stored(value string) phrase.Text {
 	switch {
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
+	case q.Key == "cleared":
+		return clearedText(value)
 	case q.Kind == opening.Words && value != "none", q.Kind == opening.Figure:
 		return phrase.Of("job.words").Saying("words", strings.ReplaceAll(value, "\n", ", "))
 	case q.Kind == opening.Day:
@@ -104,6 +106,9 @@ func (q *question) stored(value string) phrase.Text {
 // whole group is taken.
 func (t *turn) prompt(q *question, a *opening.Known) phrase.Text {
 	p := questionText(q, a)
+	if q.Key == "cleared" {
+		p = askCleared(t.Clearing)
+	}
 	more := phrase.Of("more." + strings.TrimPrefix(p.Key, "ask."))
 	if t.Fails > 0 || !words().Has(locales.Default, more.Key) {
 		return p

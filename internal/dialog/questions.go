@@ -17,3 +17,8 @@ func isReading(key string) bool {
 	q := find(key)
 	return q != nil && q.is(opening.Reading)
 }
+
+// ofHouse says whether the question is of the house and is never asked by itself.
+func (q *question) ofHouse() bool {
+	return q != nil && q.Scope == opening.House && q.is(opening.OnRequest)
+}

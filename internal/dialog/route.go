@@ -48,6 +48,9 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 	case c.name == "job":
 		_, err := job.ParseReference(rest)
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.name == "edit": // open fire in the room
+		_, _, numbered := openingNumber(rest)
+		return !numbered && !hear.Read(text, t.context()).Empty()
 	case c.name == "units":
 		_, _, ok := words().Match(t.lang(), "unit", rest)
 		return !ok && !hear.Read(text, t.context()).Empty()

@@ -30,6 +30,9 @@ func (s State) jobSettings() job.Settings {
 
 // usualSetting is what a setting is when nobody sets it.
 func usualSetting(f *opening.Field) string {
+	if f.Key == opening.CrewPrefix+certifiesSetting {
+		return "unknown"
+	}
 	if f.File == "" {
 		return job.DefaultSettings().Tolerance.String()
 	}

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"sillbot/internal/hear"
@@ -88,11 +89,14 @@ type State struct {
 	// Proposed waits for a yes.
 	Proposed *Proposal `json:"pr,omitempty"`
 
-	Doubt      *Doubt `json:"d,omitempty"`
-	Change     string `json:"i,omitempty"` // the answer being changed, until a new one is there
-	Asking     string `json:"q,omitempty"` // an optional question that was opened on request
-	Fails      int    `json:"f,omitempty"` // failures in a row on the open question
-	FigureKept bool   `json:"g,omitempty"` // readings that don't close were kept on purpose
+	Doubt  *Doubt `json:"d,omitempty"`
+	Change string `json:"i,omitempty"`  // the answer being changed, until a new one is there
+	Asking string `json:"q,omitempty"`  // an optional question that was opened on request
+	Fails  int    `json:"f,omitempty"`  // failures in a row on the open question
+	Aside  string `json:"as,omitempty"` // what was asked besides the open question, in the last message
+	// Clearing is what was said so far of what a qualified person said, while it is asked for.
+	Clearing   *opening.Cleared `json:"cl,omitempty"`
+	FigureKept bool             `json:"g,omitempty"` // readings that don't close were kept on purpose
 
 	// Told marks the warnings that were said of the window at hand.
 	Told []string `json:"x,omitempty"`
@@ -198,8 +202,15 @@ func (s State) usual() []opening.Entry {
 	for _, ans := range s.Kept {
 		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, How: opening.Assumed})
 	}
+	certifies := func(ans Answer) bool { return ans.Key == certifiesSetting }
+	if i := slices.IndexFunc(s.Crew, certifies); i >= 0 && !slices.ContainsFunc(s.Kept, certifies) {
+		list = append(list, opening.Entry{Act: opening.Set, Key: certifiesSetting, Value: s.Crew[i].Value, How: opening.Assumed})
+	}
 	return list
 }
+
+// certifiesSetting is a setting, and the field of the house that it is the usual value of.
+const certifiesSetting = "certifies"
 
 // crewEntries are the crew's settings for a window that has none of its own.
 func (s State) crewEntries() []opening.Entry {

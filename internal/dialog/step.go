@@ -23,6 +23,7 @@ func Step(s State, in Input) (State, []Reply) {
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 	}
 	t.Turn++
+	t.aside, t.Aside = t.Aside, ""
 	t.upgrade(in)
 	if in.Kind == Mailed {
 		return t.deliver(in.Mail)
@@ -112,10 +113,19 @@ func (t *turn) finish() (State, []Reply) {
 	if t.ordered && t.Doubt == nil {
 		t.sayNewOrder()
 	}
+	if t.Asking != "cleared" {
+		t.Clearing = nil
+	}
+	t.sayHouse()
+	aside := t.asideHigh()
 	switch {
 	case t.Second != nil && t.done() && !t.wasDone && t.measured:
 		t.sendSecond()
 	case t.Second == nil && t.done() && !t.wasDone:
+		if aside != nil {
+			t.buttons = aside
+			t.replies = append(t.replies, t.message())
+		}
 		t.summarise(false)
 		return t.State, append(t.replies, t.mails...)
 	}
@@ -124,6 +134,7 @@ func (t *turn) finish() (State, []Reply) {
 	if !t.quiet && !t.elsewhere() && (!t.Gone || silent) {
 		t.ask()
 	}
+	t.buttons = append(aside, t.buttons...)
 	if asked := len(t.lines) - said; len(t.lines) > 0 {
 		burst := t.burst(asked, own)
 		t.replies = append(t.replies, t.message())
@@ -163,6 +174,9 @@ func (t *turn) typed(text string) {
 	}
 	if t.Doubt != nil {
 		t.settle(text)
+		return
+	}
+	if t.aside != "" && t.answersAside(t.aside, text) {
 		return
 	}
 	if t.Proposed != nil && t.settleHeld(text) {

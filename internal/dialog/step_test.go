@@ -113,7 +113,8 @@ func TestShortcutsAnswerAsTheirQuestionsDo(t *testing.T) {
 	}
 	for f := range opening.Fields {
 		_, pressed := upTo[f.Key]
-		require.Equal(t, f.Short != nil, pressed, "%s: every shortcut has been pressed", f.Key)
+		shortcut := slices.ContainsFunc(slices.Concat(f.Short...), func(code string) bool { return opening.Together(code) != nil })
+		require.Equal(t, shortcut, pressed, "%s: every shortcut has been pressed", f.Key)
 	}
 
 	s, _ := playAll(State{}, script...)

@@ -104,6 +104,8 @@ func surveyRows() []command {
 		{name: "units", menu: true, args: []slot{code("unit")}, how: "units.which", run: worded(units)},
 		{name: "language", menu: true, args: all, run: worded(language)},
 		{name: "zone", menu: true, args: all, run: worded(setZone)},
+		{name: "house", menu: true, clears: true, run: bare(house)},
+		{name: "cleared", menu: true, asks: true, clears: true, args: all, run: worded(cleared)},
 		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
 		{name: "toe", menu: true, args: all, run: worded(toe)},
 		{name: "job", menu: true, args: all, run: worded(jobCommand)},

@@ -32,7 +32,8 @@ var rowPlays = map[string]rowPlay{
 	"change": {fits: "change widths", misfit: "change zorb"}, "summary": {fits: "summary"}, "card": {fits: "card"}, "why": {fits: "why"},
 	"help": {fits: "help job"}, "cancel": {fits: "cancel"}, "undo": {fits: "undo"},
 	"units": {fits: "units mm", misfit: "units zorb"}, "language": {fits: "language english", misfit: "language zorb"},
-	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
+	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
+	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
 	"job": {fits: "job"}, "list": {fits: "list"}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "glance"},
 
@@ -348,5 +349,5 @@ func TestRowsHaveNamesOfTheirOwn(t *testing.T) {
 		require.False(t, seen[c.name], c.name)
 		seen[c.name] = true
 	}
-	require.Equal(t, []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "crew", "toe", "job", "mydata", "forget"}, Commands)
+	require.Equal(t, []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "house", "cleared", "crew", "toe", "job", "mydata", "forget"}, Commands)
 }

@@ -66,6 +66,9 @@ func (t *turn) accept(q *question, ans Answer) {
 	if again && before != ans.Value && !remeasured {
 		falls = t.clears(q.Voids...)
 	}
+	if !again && ans.Value == "yes" && (q.Key == "cracks" || q.Key == "bowed") { // seen since
+		falls = t.clears(q.Voids...)
+	}
 	t.record(ans, falls...)
 	t.measured = t.measured || q.is(opening.Reading)
 	// One diagonal by itself changes nothing.
@@ -139,9 +142,17 @@ func (t *turn) store(list []hear.Value) bool {
 		done = append(done, v)
 	}
 	t.echoAll(done)
+	if !t.refused && slices.ContainsFunc(list, movedWall) {
+		t.say(phrase.Of("wall.stop"))
+	}
 	t.sayFallen(before, list)
 	t.checkLean(list)
 	return true
+}
+
+// movedWall says whether it was seen that the wall over the opening moves.
+func movedWall(v hear.Value) bool {
+	return v.Value == "yes" && (v.Key == "cracks" || v.Key == "bowed")
 }
 
 // checkLean proposes to exchange the diagonals where they show the opposite of the lean
@@ -169,10 +180,15 @@ func (t *turn) sayFallen(before *opening.Known, list []hear.Value) {
 	if slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "layout" }) {
 		return
 	}
-	sayLost(t, slices.DeleteFunc(before.Lost(t.answers()), func(key opening.Key) bool { return find(key).is(opening.ByCommand) }))
+	sayLost(t, before.Lost(t.answers()))
 }
 
+// sayLost says which answers fell: those that are asked again, and what lifted a stop.
 func sayLost(t *turn, lost []string) {
+	if slices.Contains(lost, "cleared") {
+		t.say(phrase.Of("cleared.fell"))
+	}
+	lost = slices.DeleteFunc(slices.Clone(lost), func(key opening.Key) bool { return find(key).is(opening.ByCommand) || find(key).is(opening.OnRequest) })
 	if len(lost) == 0 {
 		return
 	}

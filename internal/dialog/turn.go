@@ -37,8 +37,9 @@ type turn struct {
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
 	kind    Kind
-	msg     int64 // the message's number in the chat
-	refused bool  // said already that the window can't be changed
+	aside   string // what the message before asked besides the open question
+	msg     int64  // the message's number in the chat
+	refused bool   // said already that the window can't be changed
 
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf

@@ -147,6 +147,12 @@ const (
 // unless its field was named; a reading far from the one before always is.
 func (r *reader) put(v Value, by how) {
 	r.last = v.Key
+	if v.Key == "over" && coarser(v.Value, r.known.Value("over")) && r.saidNow("over") { // a timber lintel, it takes a drill
+		return
+	}
+	if before := r.known.Value("over"); v.Key == "over" && !r.correcting && (coarser(before, v.Value) || before == "hidden" && !r.saidNow("over")) { // brick, and now an arch of it
+		r.said, by = without(r.said, "over"), named
+	}
 	if i := slices.IndexFunc(r.said, func(s Value) bool { return s.Key == v.Key && s.Value != v.Value }); i >= 0 && !r.correcting {
 		other := r.said[i]
 		r.said = without(r.said, v.Key)
@@ -179,6 +185,18 @@ func (r *reader) put(v Value, by how) {
 	}
 	r.known.Set(v.Key, v.Value)
 	r.said = append(without(r.said, v.Key), v)
+}
+
+// coarser says whether an answer to what is over the opening says less than the other
+// and nothing against it: it can be drilled, and it is timber.
+func coarser(code, other string) bool {
+	switch code {
+	case "drill":
+		return slices.Contains([]string{"arch", "timber", "bricks"}, other)
+	case "nodrill":
+		return other == "lintel"
+	}
+	return false
 }
 
 // without is the list without the values of a field, in an array of its own.

@@ -79,6 +79,9 @@ func (l *lexer) inPhrase(i int) bool {
 // next takes the token that begins with atom i and gives the atom after it.
 func (l *lexer) next(i int) int {
 	a := l.atoms[i]
+	if j := l.built(i); j > 0 {
+		return j
+	}
 	switch {
 	case a.kind == lineEnd:
 		return l.add(token{kind: stop}, i, i+1)
@@ -132,9 +135,10 @@ func (l *lexer) startsLength(i int) bool {
 // word takes a phrase or a day; a word that stands nowhere is unknown.
 func (l *lexer) word(i int) int {
 	means, end := l.phraseAt(i)
-	if end == 0 {
-		return l.add(token{kind: unknown}, i, i+1)
+	if means = ageless(means); len(means) == 0 {
+		return l.add(token{kind: unknown}, i, max(end, i+1))
 	}
+	end = l.swallow(means, end)
 	t := token{kind: phrase, means: means}
 	switch {
 	case t.has("when"), t.has("monthday"):
@@ -162,6 +166,9 @@ func (l *lexer) day(i int) int {
 	var ends []int
 	for j := i; j < len(l.atoms) && j < i+mostDay && l.atoms[j].kind != lineEnd; j++ {
 		a := l.atoms[j]
+		if _, _, decade := l.year(j); decade { // 3 december, 1930s terrace
+			break
+		}
 		if j > i && !a.glued {
 			b.WriteByte(' ')
 		}

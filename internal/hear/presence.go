@@ -9,7 +9,7 @@ import (
 
 // present are the fields that say whether something is there or near, and the distance
 // that near means, as it is typed.
-var present = map[opening.Key]string{"vents": "", "door": "300", "bath": "800"}
+var present = map[opening.Key]string{"vents": "", "door": "300", "bath": "800", "cracks": "", "bowed": "", "flue": "", "protected": ""}
 
 // presences takes the clauses out of a part that say whether something is there or near:
 // the old window did have background vents, not within 800 mm of the bath.

@@ -223,7 +223,7 @@ func (w *walk) day(i int, by how) {
 func (w *walk) passed(i int) bool {
 	t := w.list[i]
 	own := t.codeOf("pass")
-	if own == "" && !t.marker("skip") && !t.marker("dunno") {
+	if own == "" && !t.marker("skip") && !t.marker("dunno") || w.open() == "over" && w.fits("over", t) { // can't see is an answer
 		return false
 	}
 	if t.marker("dunno") && len(w.names) == 0 && (len(w.said) > 0 || w.besides(i)) {
@@ -341,7 +341,10 @@ func (w *walk) choice(i int) bool {
 		w.names = nil
 	} else if chosen = pick(func(o option) bool { return w.correcting && o.key == w.target() }); len(chosen) == 0 {
 		open := w.open()
-		if chosen = pick(func(o option) bool { return o.key == open }); len(chosen) == 0 {
+		if chosen = pick(func(o option) bool { return o.key == open }); len(chosen) == 0 && w.aboutHouse() && w.list[i].codeOf("answer") == "" {
+			chosen = pick(func(o option) bool { return !o.ask && w.ofHouse(w.list[i], o) })
+		}
+		if len(chosen) == 0 {
 			if f := opening.Find(open); f != nil && f.Early != "" {
 				chosen = pick(func(o option) bool { return o.key == f.Early && w.list[i].codeOf("answer") == "" })
 			}
@@ -368,6 +371,17 @@ func (w *walk) choice(i int) bool {
 	}
 	w.choose(w.list[i], chosen, by)
 	return true
+}
+
+// aboutHouse says whether the message answers the first question, to which what is
+// special of the house is said.
+func (w *walk) aboutHouse() bool { return w.ctx.Open == "nation" || w.ctx.Open == "date" }
+
+// ofHouse says whether the words mean that option of the house.
+func (w *walk) ofHouse(t token, o option) bool {
+	return opening.Find(o.key).Scope == opening.House && o.key != "nation" && o.key != "date" && slices.ContainsFunc(t.means, func(m meaning) bool {
+		return base(m.group) == o.key && m.code == o.code
+	})
 }
 
 // choose takes the only option, or asks which is meant.

@@ -81,6 +81,7 @@ func sameAsFirst(t *testing.T, line string, j Job) {
 		o := j.Openings[i]
 		require.Equal(t, []any{was.ID, was.Name, was.Count, was.State, was.Since, was.CopiedFrom, was.Record.Colour, was.Record.MakeUp, was.Record.Hardware},
 			[]any{o.ID, o.Name, o.Count, o.State, o.Since, o.CopiedFrom, o.Record().Colour, o.Record().MakeUp, o.Record().Hardware})
+		was.Record.Plan.Over = o.Record().Plan.Over // a file of then had no word for what carries the wall
 		require.JSONEq(t, asJSON(t, was.Record.Plan), asJSON(t, o.Record().Plan))
 		require.Equal(t, asJSON(t, was.Supply), asJSON(t, o.Supply))
 		require.Equal(t, was.Signature == nil, o.Signature == nil)

@@ -7,6 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/safety"
 )
 
 // Order compares two fields by their place in the survey.
@@ -134,9 +135,17 @@ func withDiagonals(k *Known, o *Opening) {
 	o.SillFall = k.Optional("sill.fall")
 }
 
+// seenOver is what carries the wall by the answer. Of brick nobody said whether it is
+// an arch, so what carries it was not seen.
+var seenOver = map[string]safety.Over{
+	"arch": safety.OverArch, "lintel": safety.OverLintel, "nodrill": safety.OverLintel, "timber": safety.OverTimber,
+	"bricks": safety.OverBricks, "hidden": safety.OverHidden, "drill": safety.OverHidden,
+}
+
 func withHead(k *Known, o *Opening) {
 	over := k.Value("over")
-	o.NoHead, o.NoLintel, o.Bay = over == "nodrill", over == "nolintel", over == "bay"
+	o.NoHead, o.NoLintel, o.Bay = over == "nodrill" || over == "lintel", over == "nolintel", over == "bay"
+	o.Over = seenOver[over]
 }
 
 func withSide(k *Known, o *Opening) {

@@ -43,8 +43,20 @@ func (f *Field) from(o *Opening, makeUp string) string {
 		return "bay"
 	case key == "over" && o.NoLintel:
 		return "nolintel"
+	case key == "over" && o.Over != "":
+		return string(o.Over)
 	case key == "over" && o.NoHead:
 		return "nodrill"
+	case key == "kind" && o.Flat:
+		return "flat"
+	case key == "built":
+		return o.age()
+	case key == "fans" && !o.MVHR && o.Extract:
+		return "extract"
+	case key == "fans" && o.MVHR:
+		return "mvhr"
+	case key == "cleared":
+		return o.Cleared.Stored()
 	case key == "glass" && !single:
 		return makeUp
 	case key == "vents" && o.VentsUnknown:
@@ -56,6 +68,17 @@ func (f *Field) from(o *Opening, makeUp string) string {
 	}
 	for v := range placesIn(reflect.ValueOf(o), f.steps) {
 		return stored(v)
+	}
+	return ""
+}
+
+// age is when the house was built, as far as the record says it.
+func (o *Opening) age() string {
+	switch {
+	case o.From2000:
+		return "2000"
+	case o.From1992:
+		return "1992"
 	}
 	return ""
 }

@@ -3,7 +3,7 @@ package opening
 import "slices"
 
 // fieldCount is room for every field that has a key.
-const fieldCount = 80
+const fieldCount = 96
 
 // places are those of the keys in the table, which fills it.
 var places map[Key]int

@@ -20,7 +20,7 @@ var (
 
 // The rows' conditions look fields up, so the table is filled when they exist.
 func init() {
-	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), commands(), settings(), fileOnly())
+	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), house(), wall(), commands(), settings(), fileOnly())
 	places = map[Key]int{}
 	for i := range rows {
 		f := &rows[i]
@@ -116,7 +116,10 @@ func layout() []Field {
 func surroundings() []Field {
 	mm, yesNo := reading.MM, [][]string{{"yes", "no"}}
 	return []Field{
-		{Key: "over", Safe: "nolintel", Group: "over", Rows: [][]string{{"drill"}, {"nodrill"}, {"nolintel", "bay"}}, put: withHead},
+		// drill and nodrill are what buttons of before say, and brick by itself: not seen what carries it.
+		{Key: "over", File: "over", Marks: Optional, Safe: "nolintel", Group: "over", Voids: []Key{"cleared"}, put: withHead,
+			Rows:  [][]string{{"arch"}, {"lintel"}, {"timber", "bricks"}, {"nolintel", "bay"}, {"hidden"}, {"drill", "nodrill"}},
+			Short: [][]string{{"arch"}, {"lintel"}, {"timber", "bricks"}, {"nolintel", "bay"}, {"hidden"}}},
 		{Key: "room", File: "room", NotKnown: Stops, Group: "room", Voids: []Key{"bath"},
 			Rows:  [][]string{{"living", "bedroom"}, {"kitchen", "bathroom"}, {"hall"}},
 			Short: [][]string{{"living", "bedroom"}, {"kitchen", "hall"}, {"bath-near"}, {"bath-far"}}},

@@ -47,6 +47,7 @@ func settings() []Field {
 		mass("lifttwo", "lift_two", 5, 150),
 		mass("liftthree", "lift_three", 5, 200),
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
+		Field{Key: CrewPrefix + "certifies", Rows: [][]string{{"installer", "notice"}, {"unknown"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
 }
@@ -54,8 +55,8 @@ func settings() []Field {
 // fileOnly are the fields that only a file says.
 func fileOnly() []Field {
 	figures := func(most int64, files ...string) []Field { return fileRows(0, 0, most, files...) }
-	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "mvhr", "inner_room", "old_escape", "open_flue", "door", "flat",
-		"widened", "heritage", "room_name", "guarded", "not_house", "leaded", "from_2000", "from_1992", "higher_risk", "extract", "few_windows", "cracks", "bowed",
+	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "inner_room", "old_escape", "door",
+		"widened", "room_name", "guarded", "not_house", "leaded", "from_1992", "extract",
 		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable", "sashes[#].beside_door",
 		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge")
 	for _, more := range [][]Field{
@@ -65,7 +66,7 @@ func fileOnly() []Field {
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "vent_each", "screw_allows", "prices[#].quantity"),
 		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
-		fileRows(Optional, 0, 0, "wind_code", "certifies", "over"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
+		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
 		fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),
 		fileRows(Above, 0, 1, "settings.store.foam_yield"), fileRows(0, 100, 20_000, "settings.store.trim_length"),

@@ -78,11 +78,12 @@ func Fellows(name string) []Key {
 
 // Changeable are the names of the changes that there is an answer for, and
 // those that are only made on request: the readings, the rest of the window in
-// the order of the survey, the house.
+// the order of the survey, the house. What nobody said of the house is offered by
+// its own command.
 func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
 	for i, f := range keyed {
-		offered := k.entries[i] != nil || f.Is(OnRequest) && k.CanOrder()
+		offered := k.entries[i] != nil || f.Is(OnRequest) && f.Scope == Window && k.CanOrder()
 		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
 		}

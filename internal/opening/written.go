@@ -118,22 +118,6 @@ type Pair struct {
 	Value string `json:"value"`
 }
 
-// Stated are the values that stand on the order line as they were said.
-func (o Opening) Stated() []Pair {
-	var stated []Pair
-	for _, f := range keyed {
-		if !f.Is(OnOrder) {
-			continue
-		}
-		for v := range placesIn(reflect.ValueOf(o), f.steps) {
-			if !v.IsZero() {
-				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
-			}
-		}
-	}
-	return stated
-}
-
 // StatedAs is what is stated under a key; "" for nothing.
 func StatedAs(stated []Pair, key Key) string {
 	for _, s := range stated {

@@ -1,0 +1,179 @@
+package dialog
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+// What a qualified person said of an opening's stops is entered in one line, or part
+// by part: the words, who, in what capacity, the day. Nothing is stored before all
+// four are there.
+
+// mostPart is how many letters a part of it may have.
+const mostPart = 80
+
+// leaveClearing lets go of what is being entered; false when nothing is.
+func (t *turn) leaveClearing() bool {
+	if t.Asking != "cleared" {
+		return false
+	}
+	t.Clearing, t.Asking, t.Change, t.Fails, t.wasDone = nil, "", "", 0, t.next(t.answers()) == nil
+	t.say(phrase.Of("cleared.left"))
+	return true
+}
+
+// takeClearing takes what was typed for it, and stores it when nothing lacks.
+func (t *turn) takeClearing(text string) {
+	c := opening.Cleared{}
+	if t.Clearing != nil {
+		c = *t.Clearing
+	}
+	asked := lacking(&c)
+	var rest []string
+	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '\n' }) {
+		if part = plainPart(part); part == "" {
+			continue
+		}
+		if !t.partOf(&c, part) {
+			rest = append(rest, part)
+		}
+	}
+	if trouble := t.restOf(&c, asked, rest); trouble != nil {
+		t.Fails++
+		t.say(*trouble)
+	}
+	t.Clearing = &c
+	value := c.Stored()
+	if value == "" {
+		return
+	}
+	q := find("cleared")
+	t.Clearing, t.Asking, t.wasDone = nil, "", false
+	t.accept(q, Answer{Key: q.Key, Value: value})
+	if !t.refused {
+		t.say(phrase.Of("cleared.done").Sub1("said", clearedText(value)))
+	}
+}
+
+// partOf takes a part that is a day, or that has a capacity with or without a name.
+func (t *turn) partOf(c *opening.Cleared, part string) bool {
+	if day, ok := t.pastDay(part); ok && c.Day == "" {
+		c.Day = day
+		return true
+	}
+	if name, capacity, ok := t.capacityIn(part); ok && c.Capacity == "" {
+		c.Capacity = capacity
+		if name != "" && c.Who == "" && t.isName(name) {
+			c.Who = name
+		}
+		return true
+	}
+	return false
+}
+
+// restOf takes what is neither a day nor a capacity: the part that was asked for, or
+// the words and after them the name.
+func (t *turn) restOf(c *opening.Cleared, asked string, rest []string) *phrase.Text {
+	if len(rest) == 0 {
+		return nil
+	}
+	whole := strings.Join(rest, ", ")
+	switch {
+	case asked == "capacity" && c.Capacity == "":
+		return sorry(phrase.Of("cleared.capacity").Saying("given", cut(whole)))
+	case asked == "day" && c.Day == "":
+		return sorry(phrase.Of("cleared.day").Saying("given", cut(whole)))
+	case asked == "who" && c.Who == "":
+		if !t.isName(rest[0]) {
+			return sorry(phrase.Of("cleared.nobody").Saying("given", cut(rest[0])))
+		}
+		c.Who, rest = rest[0], rest[1:]
+	case c.Who == "" && len(rest) > 1 && t.isName(rest[len(rest)-1]):
+		c.Who, rest = rest[len(rest)-1], rest[:len(rest)-1]
+	}
+	if c.Words == "" {
+		c.Words = strings.Join(rest, ", ")
+	}
+	return nil
+}
+
+// plainPart is a part without what stands around it and can't be seen.
+func plainPart(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(s, ""))
+	s = strings.Join(strings.Fields(s), " ")
+	s = strings.TrimFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
+	if utf8.RuneCountInString(s) > mostPart {
+		s = string([]rune(s)[:mostPart])
+	}
+	return s
+}
+
+// isName says whether a part can be somebody's name: a few words without a figure that
+// are no word for anybody.
+func (t *turn) isName(s string) bool {
+	_, rest, nobody := words().Match(t.lang(), "nobody", s)
+	letters := 0
+	for _, r := range s {
+		if unicode.IsLetter(r) {
+			letters++
+		}
+	}
+	return !(nobody && rest == "") && letters > 1 && len(strings.Fields(s)) <= 4 && !strings.ContainsAny(s, "0123456789")
+}
+
+// capacityIn finds the capacity in a part, and the name before or after it. A capacity
+// that lifts no stop is none.
+func (t *turn) capacityIn(part string) (name, capacity string, ok bool) {
+	list := strings.Fields(part)
+	for i := range list {
+		from := strings.Join(list[i:], " ")
+		code, rest, found := words().Match(t.lang(), "capacity", from)
+		if !found {
+			continue
+		}
+		if code == "no" {
+			return "", "", false
+		}
+		before := strings.TrimSpace(strings.Join(list[:i], " "))
+		capacity = strings.TrimSpace(strings.TrimSuffix(from, rest))
+		if before != "" && rest != "" {
+			return "", "", false // a sentence that names one
+		}
+		return plainPart(before + rest), plainPart(capacity), true
+	}
+	return "", "", false
+}
+
+// pastDay is a part that is a day up to today, as it is stored. Of those that it may
+// be it is the last; one of more than a month ago has a year.
+func (t *turn) pastDay(part string) (string, bool) {
+	today := time.Date(t.now.Year(), t.now.Month(), t.now.Day(), 0, 0, 0, 0, time.UTC)
+	d, err := reading.Date(strings.TrimPrefix(strings.ToLower(part), "on "), t.now)
+	days := []time.Time{d}
+	if several, ok := errors.AsType[*reading.DateError](err); ok {
+		days = several.Others
+	} else if err != nil {
+		return "", false
+	}
+	days = slices.DeleteFunc(slices.Clone(days), func(d time.Time) bool { return d.After(today) || today.Sub(d) > mostAgo })
+	if len(days) == 0 {
+		return "", false
+	}
+	return slices.MaxFunc(days, time.Time.Compare).Format(opening.DateForm), true
+}
+
+// mostAgo is how long ago somebody may have looked at it. Common practice, no source.
+const mostAgo = 366 * 24 * time.Hour
