@@ -94,6 +94,9 @@ func TestHingesCarryMoreThanTheGlass(t *testing.T) {
 	same(t, "22", p.Mass)
 	same(t, "28.6", p.Carry)
 	same(t, "28.6", figureOf(t, p.Reasons, "hinge_rating", "carry"))
+	p, err = glassIn(t, "590", "1080", SideRight, s, "12") // 19.2 kg, 24.96
+	require.NoError(t, err)
+	same(t, "25", p.Carry)
 	for _, none := range []struct {
 		hinge Hinge
 		panes []string

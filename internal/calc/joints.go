@@ -114,8 +114,8 @@ func PlanJoint(r JointRequest) (Joint, error) {
 	if !known || !ranged || !maf.IsPositive() || !r.Length.IsPositive() || !r.Gap.IsPositive() {
 		return Joint{}, refuse(ErrImpossible, "joint_readings", map[string]decimal.Decimal{"length": r.Length, "gap": r.Gap, "class": maf.Shift(2)}, nil)
 	}
-	if least := r.Asked.Sub(roundedOff.Mul(oneHalf)); r.Gap.LessThan(r.Asked) && r.Gap.GreaterThanOrEqual(least) {
-		r.Gap = r.Asked // the order left so much to rounding
+	if !r.Gap.LessThan(r.Asked.Sub(roundedOff.Mul(oneHalf))) {
+		r.Gap = decimal.Max(r.Gap, r.Asked) // the order left so much to rounding
 	}
 	r.Gap = r.Gap.RoundDown(1)
 	exact := Movement(r.Length, expansion, kelvin)

@@ -220,7 +220,8 @@ func TestJointMovementIsRoundedUp(t *testing.T) {
 	j, err := PlanJoint(joint("10", "1201", false))
 	require.NoError(t, err)
 	same(t, "3.37", j.Movement)
-	same(t, "0.85", j.Reasons[0].Figures["share"])
+	same(t, "0.85", figureOf(t, j.Reasons, "joint_movement", "share"))
+	same(t, "0.85", figureOf(t, j.Reasons, "joint_class", "share"))
 }
 
 // Where class and movement meet exactly the class is enough: 10 mm at 20 % is

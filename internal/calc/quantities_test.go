@@ -177,6 +177,21 @@ func TestWindowQuantitiesPatches(t *testing.T) {
 	q, err = WindowQuantities(r)
 	require.NoError(t, err)
 	require.True(t, hasRule(q.Reasons, "render_stronger"))
+
+	// Cement on lime is warned of from memory, once, whatever the bag.
+	cautions := func(patches ...Patch) (n int) {
+		r.Patches = patches
+		for _, why := range mustTake(t, r).Reasons {
+			if why.Rule == "render_lime" {
+				n++
+				require.Equal(t, FromMemory, why.Mark)
+			}
+		}
+		return n
+	}
+	bag := Patch{Length: dx("100"), Width: dx("100"), Coats: []Coat{{Thickness: dx("10")}}, ReadyMix: true}
+	require.Zero(t, cautions())
+	require.Equal(t, 1, cautions(bag, bag))
 }
 
 func TestWindowQuantitiesRefuses(t *testing.T) {
