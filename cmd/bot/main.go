@@ -5,6 +5,7 @@
 //	bot chat --json  the same for programs, one JSON object a line
 //	bot serve        the messaging platform and Redis, set by the environment
 //	bot plan FILE    openings in a file (- for standard input), plans out
+//	bot rules        which edition of which rule is known, from when to when
 //
 // See docs/operation.md for the environment of serve.
 package main
@@ -46,7 +47,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema]
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | rules [--until YEAR|DAY]]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `
@@ -72,6 +73,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return serve(ctx, os.Getenv, errs)
 	case "plan":
 		return planFile(ctx, args, in, out, errs)
+	case "rules":
+		return printRules(args, time.Now(), out, errs)
 	}
 	fmt.Fprint(errs, usage)
 	return fmt.Errorf("unknown subcommand %q", name)
