@@ -16,11 +16,12 @@ import (
 type warning struct {
 	words string
 	grave bool // something must be done
+	kept  bool // it is never left to the message
 }
 
-// warningsOf are the warnings of this window: what the rules require, what the
-// arithmetic warns of, what is not known and what is advised. A sentence stands
-// once. What stops the work stands over the drawing, and what holds for the
+// warningsOf are the warnings of this window: what the rules require, what they
+// ask to be found out, what the arithmetic warns of, and what is advised. A
+// sentence stands once. What stops the work stands over the drawing, and what holds for the
 // whole job in the foot.
 func warningsOf(p plan.Plan, v scene.Voice) []warning {
 	var out []warning
@@ -32,17 +33,24 @@ func warningsOf(p plan.Plan, v scene.Voice) []warning {
 	findings := func(severity safety.Severity) {
 		for _, f := range p.Findings {
 			if f.Severity == severity && !scene.OfJob(f) && !scene.Lifts(f) {
-				add(warning{said(f, p, v), severity == safety.Must})
+				must := severity == safety.Must
+				add(warning{said(f, p, v), must, must || severity == safety.Ask && forLife(f)})
 			}
 		}
 	}
 	findings(safety.Must)
+	findings(safety.Ask)
 	for _, r := range reasons(p) {
 		add(warning{words: v.Say(plan.ReasonText(r))})
 	}
-	findings(safety.Ask)
 	findings(safety.Advise)
 	return out
+}
+
+// forLife tells whether somebody may fall, be buried or not get out by what a
+// finding is about.
+func forLife(f safety.Finding) bool {
+	return f.Topic == safety.Guarding || f.Topic == safety.Structure || f.Topic == safety.Escape
 }
 
 // ofTheJob is what the rules say of the whole job: what must be done in full, the
@@ -140,16 +148,16 @@ func warningsHeight(warnings []warning) float64 {
 	return total
 }
 
-// mostGrave bounds how much taller than the tallest a card becomes for what
-// must be done.
+// mostGrave bounds how much taller than the tallest a card becomes for what is
+// never left to the message.
 const mostGrave = 140.0
 
-// graveHeight is the height that the warnings up to the last of what must be done
-// take with their title, and the words that say there are more.
+// graveHeight is the height that the warnings up to the last that is never left to
+// the message take with their title, and the words that say there are more.
 func graveHeight(warnings []warning, rest part) float64 {
 	last := -1
 	for i, w := range warnings {
-		if w.grave {
+		if w.kept {
 			last = i
 		}
 	}

@@ -67,12 +67,33 @@ func (w *window) badges(n int) []badge {
 		default:
 			box.Y = bar.Y - badgeGap - high
 		}
-		again := slices.ContainsFunc(out, func(o badge) bool { return o.role == b.Role && o.box.Inset(-0.5).Overlaps(box) })
-		if box.In(pane) && !again {
+		again := func(box Box) bool {
+			return slices.ContainsFunc(out, func(o badge) bool { return o.role == b.Role && o.box.Inset(-0.5).Overlaps(box) })
+		}
+		if aside := box.away(b.Edge, pane); again(box) && aside.In(pane) && !again(aside) {
+			box = aside
+		}
+		if box.In(pane) && !again(box) {
 			out = append(out, badge{b.Role, box})
 		}
 	})
 	return out
+}
+
+// away is b moved along an edge of the pane by its own size, away from the nearer
+// corner.
+func (b Box) away(edge calc.Side, pane Box) Box {
+	switch x, y := pane.X+pane.W/2, pane.Y+pane.H/2; {
+	case level(edge) && b.X < x:
+		b.X += b.W + 0.2
+	case level(edge):
+		b.X -= b.W + 0.2
+	case b.Y < y:
+		b.Y += b.H + 0.2
+	default:
+		b.Y -= b.H + 0.2
+	}
+	return b
 }
 
 const badgeGap = 0.3 // between a block and its letter

@@ -11,10 +11,10 @@ import (
 
 // mark is what is asked of a light's glass, in words; none where nothing is.
 func (w *window) mark(n int) string {
-	if n >= len(w.marks) {
+	if n >= len(w.marks) || !w.marks[n].Asked {
 		return ""
 	}
-	return w.marks[n].words(w.voice)
+	return w.voice.Say(w.marks[n].Text())
 }
 
 // numbered tells whether the lights carry numbers: when there are several.

@@ -222,9 +222,9 @@ func (o *order) safetyParts(l job.Line) []part {
 }
 
 func (o *order) classWords(c lightClass, l job.Line) string {
-	t := phrase.Of("sheet.class").WithInt("class", c.class)
+	t := phrase.Of("sheet.class").Sub1("mark", c.mark.Text())
 	if len(l.Layout.Lights) > 1 {
-		t = phrase.Of("sheet.class_lights").WithInt("class", c.class).Saying("numbers", scene.Numbers(c.lights))
+		t = phrase.Of("sheet.class_lights").Sub1("mark", c.mark.Text()).Saying("numbers", scene.Numbers(c.lights))
 	}
 	return o.words(t)
 }
@@ -236,27 +236,26 @@ func unknown(l job.Line) bool {
 	})
 }
 
-// lightClass is the lights whose glass must have a class.
+// lightClass is the lights of whose glass the same is asked.
 type lightClass struct {
-	class  int
+	mark   scene.Mark
 	lights []int
 }
 
-// classes are the classes that are asked for, the strictest first.
+// classes are what is asked of the glass with a class, the strictest first.
 func classes(l job.Line) []lightClass {
 	var out []lightClass
-	for n := range l.Layout.Lights {
-		class, _, ok := l.SafetyClass(n)
-		if !ok {
+	for n, mark := range scene.Marks(l.Safety, len(l.Layout.Lights)) {
+		if mark.Class == 0 {
 			continue
 		}
-		i := slices.IndexFunc(out, func(c lightClass) bool { return c.class == class })
+		i := slices.IndexFunc(out, func(c lightClass) bool { return c.mark == mark })
 		if i < 0 {
-			i, out = len(out), append(out, lightClass{class: class})
+			i, out = len(out), append(out, lightClass{mark: mark})
 		}
 		out[i].lights = append(out[i].lights, n)
 	}
-	slices.SortFunc(out, func(a, b lightClass) int { return a.class - b.class })
+	slices.SortStableFunc(out, func(a, b lightClass) int { return a.mark.Class - b.mark.Class })
 	return out
 }
 

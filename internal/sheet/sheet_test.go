@@ -279,13 +279,13 @@ func TestSafetyGlassSaysClassAndWhy(t *testing.T) {
 	o.AboveFloor = &low
 	sheet := planSheet([]plan.Plan{made1(t, o)})
 	text := strings.Join(said(printer(english).orderLayout(sheet)), " ")
-	class := english(phrase.Of("sheet.class_lights").WithInt("class", 3).Saying("numbers", "1, 2"))
+	class := english(phrase.Of("sheet.class_lights").Sub1("mark", phrase.Of("card.safety.both").WithInt("class", 3)).Saying("numbers", "1, 2"))
 	require.Contains(t, text, class)
 	require.Contains(t, text, english(phrase.Of("source.ad_k")))
 	require.NotContains(t, text, english(phrase.Of("sheet.no_class")))
 
 	o.BesideDoor = true
-	require.Equal(t, 2, classes(planSheet([]plan.Plan{made1(t, o)}).Lines[0].Line)[0].class)
+	require.Equal(t, 2, classes(planSheet([]plan.Plan{made1(t, o)}).Lines[0].Line)[0].mark.Class)
 
 	o.BesideDoor, o.AboveFloor = false, nil
 	text = strings.Join(said(printer(english).orderLayout(planSheet([]plan.Plan{made1(t, o)}))), " ")
