@@ -74,6 +74,31 @@ func TestWhySaysTheNarrowestJoint(t *testing.T) {
 	require.Contains(t, lines[0], "Gap "+least.String()+" mm")
 }
 
+// A long frame is told once, without ⚠: the gap is the published table's (R), and the
+// movement is from memory. Up to 1.785 m class 25 takes it.
+func TestALongFrameIsToldOnce(t *testing.T) {
+	say := english(t)
+	for width, want := range map[int64]int{1700: 0, 2600: 1} {
+		o := oneLight()
+		o.Widths = [3]decimal.Decimal{mm(width), mm(width), mm(width)}
+		o.Heights = [3]decimal.Decimal{mm(2200), mm(2200), mm(2200)}
+		o.Rising, o.Falling, o.SillDepth = decimal.Zero, decimal.Zero, decimal.Zero
+		if width == 1700 {
+			o.Heights = [3]decimal.Decimal{mm(1200), mm(1200), mm(1200)}
+		}
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		var lines []string
+		for _, line := range p.TextLines() {
+			lines = append(lines, say(line))
+		}
+		long := with(lines, "Long frame: at 5 mm this joint is worked at about 25 % or more.")
+		require.Len(t, long, want, width)
+		require.Empty(t, with(long, "⚠"))
+		require.Empty(t, with(lines, "disagree"))
+	}
+}
+
 // A pane too narrow for 100 mm to each corner must not be told to keep them.
 func TestWhyAsksNoBlockToStandWhereItCannot(t *testing.T) {
 	lines := why(t, bathroom())
