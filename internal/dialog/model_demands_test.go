@@ -174,6 +174,8 @@ func (m *model) atHand() {
 		want := o.Record().Plan
 		want.Name, want.Count = o.Name, r.Picture.Opening.Count // it is drawn once, however many are alike
 		require.Equal(m.t, jsonOf(m.t, want), jsonOf(m.t, r.Picture.Opening), "the card, and the window in the job")
+		require.Contains(m.t, r.Picture.Job, j.Ref, "the card says of which job it is")
+		require.Equal(m.t, o.Record().MakeUp, r.Picture.Glass)
 	}
 }
 

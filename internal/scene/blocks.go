@@ -105,7 +105,7 @@ func (w *window) letter(r calc.Role) string { return w.voice.Key("card.letter." 
 // drawBadges writes the letters where nothing is written yet.
 func (w *window) drawBadges(n int) {
 	for i, b := range w.badges(n) {
-		if !slices.ContainsFunc(w.taken, b.box.Overlaps) {
+		if !slices.ContainsFunc(w.taken, b.box.Inset(-0.5).Overlaps) {
 			w.part = fmt.Sprintf("block %d %s %d", n+1, b.role, i+1)
 			w.Fill(b.box, Paper)
 			w.inside(w.letter(b.role), badgeFont, b.box, Black)

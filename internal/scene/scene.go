@@ -2,12 +2,13 @@
 // is a list of shapes on paper, in millimetres from its top left corner, x to
 // the right and y down. PNG and PDF draw it; any other form needs a Pen.
 //
-// A window is always seen from outside. FittingDrawing is what a fitter works
-// by: the opening with its gaps, every fixing and packer with its distance
-// from the corner, and the glass blocks. OrderDrawing is what a supplier makes
-// by: the dimensions. Frame, sashes, opening triangles, hinges and the words in
-// the lights are the same in both. A Sketch, not to scale, shows where the tape
-// goes for one reading.
+// A window is always seen from outside, and says so under its drawing. Fitting is
+// what a fitter works by: the opening with its gaps, every fixing, packer and bar
+// with its distance from the corner, and the glass blocks. Order is what a supplier
+// makes by: the dimensions. Frame, sashes, opening triangles, hinges and the words
+// in the lights, with what is asked of their glass, are the same in both. What
+// carries is solid, what only keeps a distance is hollow. A Sketch, not to scale,
+// shows where the tape goes for one reading.
 //
 // Figures are the plan's decimals. Binary floating point only says where a
 // mark goes.

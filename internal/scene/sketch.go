@@ -45,7 +45,7 @@ func sketched(reading opening.Key, under bool, v Voice) (*sketch, error) {
 		s.places()
 	}
 	s.Into(sketchName, v.Say(nameOf(f)), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
-	s.Into(sketchSeen, v.Key(seen), Black, Fonts(Bold, 10, 9, 8, 7)...)
+	s.Into(sketchSeen.Middle(sketchWide-3, sketchSeen.H), v.Key(seen), Black, Fonts(Bold, 10, 9, 8, 7)...)
 	return s, nil
 }
 

@@ -27,7 +27,7 @@ const (
 // known, and who said what. It stands on one page where it can.
 func (o *order) line(n int, l job.SheetLine) {
 	c := column{rowsLeft, labelWide, right - rowsLeft}
-	under := column{left, labelWide, width}
+	under := column{left, belowWide, width}
 	pic := scene.NewOrder(o.voice, scene.Made{
 		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)),
 	}, pictureWidth)

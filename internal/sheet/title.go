@@ -12,7 +12,12 @@ import (
 	"sillbot/internal/scene"
 )
 
-const labelWide = 25.0
+// labelWide is the room for the labels beside a drawing, belowWide for those under
+// it.
+const (
+	labelWide = 23.0
+	belowWide = 27.0
+)
 
 // sized is the order size in large figures, and what it is in small letters
 // behind it, or over it where there is no room behind.
