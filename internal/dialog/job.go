@@ -3,8 +3,10 @@ package dialog
 import (
 	"slices"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
 )
 
 // mostJobs is how many jobs a chat may have begun. Common practice, no source.
@@ -113,6 +115,12 @@ func sent(t *turn, _ Ask, events []job.Event) {
 	for _, e := range events {
 		if left := e.Figures["left_out"]; left.IsPositive() {
 			t.say(phrase.Of("job.left_out").With("count", left))
+		}
+	}
+	_, not := t.Job.Ready(calc.DefaultSettings())
+	for _, n := range not {
+		if n.Stopped() {
+			t.say(tell.Refusal(n.Why))
 		}
 	}
 	sayUnsigned(t)

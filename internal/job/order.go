@@ -27,9 +27,12 @@ type NotReady struct {
 	Line bool // it was on the revision before, so it holds up the next one
 }
 
+// Stopped says whether the wall over the opening stops it.
+func (n NotReady) Stopped() bool { return n.Why.Reason == "stopped" }
+
 // Ready says what the next sending would hold, and what would be left out. An
-// opening being checked is not ready, nor is one that still lacks answers or
-// that no safe plan can be made of. The error of a plan is in Why.Cause.
+// opening being checked is not ready, nor is one that still lacks answers, that no
+// safe plan can be made of, or that the wall over it stops. The error of a plan is in Why.Cause.
 func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
 	for _, o := range j.All() {
 		if o.State.made() {
@@ -69,7 +72,19 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 		r.Cause = err
 		return Line{}, r
 	}
+	if o.stopped(s) {
+		return Line{}, refuse("stopped").say("name", o.Name).num("n", o.ID)
+	}
 	return line, nil
+}
+
+// stopped says whether something is seen of the wall over the opening that nobody
+// qualified has spoken to. Nothing is ordered before: the old frame may carry it.
+func (o Opening) stopped(s calc.Settings) bool {
+	p, err := plan.Make(o.Record().Plan, s)
+	return err == nil && slices.ContainsFunc(p.Findings, func(f safety.Finding) bool {
+		return f.Topic == safety.Structure && f.Severity == safety.Stop
+	})
 }
 
 // Send sends the order to the desk: revision A with every opening that is
@@ -86,7 +101,7 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 		}
 	}
 	if !j.Order.Held && len(lines) == len(j.Order.On) {
-		return Job{}, nil, j.nothingToSend()
+		return Job{}, nil, j.nothingToSend(not)
 	}
 	changes := diffLines(j.Lines(), lines)
 	lapsed, err := j.toDesk(who, at, lines, changes)
@@ -117,8 +132,8 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	return j.done(who, at, e)
 }
 
-// nothingToSend says which openings wait for the lead, if any do.
-func (j Job) nothingToSend() *Refusal {
+// nothingToSend says which openings wait for the lead, or what stops one.
+func (j Job) nothingToSend(not []NotReady) *Refusal {
 	var names []string
 	first := 0
 	for _, o := range j.Openings {
@@ -131,6 +146,9 @@ func (j Job) nothingToSend() *Refusal {
 		}
 	}
 	if len(names) == 0 {
+		if i := slices.IndexFunc(not, NotReady.Stopped); i >= 0 {
+			return not[i].Why
+		}
 		return refuse("nothing_to_send")
 	}
 	return refuse("waits_for_lead").say("names", strings.Join(names, ", ")).num("n", first)

@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+	"sillbot/internal/plan"
 	"sillbot/internal/safety"
 )
 
@@ -134,6 +136,34 @@ func TestOnlyWhatIsReadyIsSent(t *testing.T) {
 	require.Equal(t, "2", e.Figures["left_out"].String())
 	require.Equal(t, []int{1}, e.Openings)
 	refused(t, "waits_for_lead")(j.Send(fitter, noon, calc0))
+}
+
+// What is seen of the wall over an opening stops its order until a qualified person has
+// spoken to it (guidance of an installers' scheme, S), and stops no other window.
+func TestTheWallOverAnOpeningStopsItsOrder(t *testing.T) {
+	for name, see := range map[string]func(*plan.Opening){
+		"no lintel": func(o *plan.Opening) { o.NoLintel = true },
+		"bricks":    func(o *plan.Opening) { o.Over = safety.OverBricks },
+		"cracks":    func(o *plan.Opening) { o.Cracks = true },
+		"bowed":     func(o *plan.Opening) { o.Bowed = true },
+	} {
+		j := begun(t, 2)
+		r := measured()
+		see(&r.Plan)
+		j = must(t)(j.Store(fitter, noon, 1, r))
+		lines, not := j.Ready(calc0)
+		require.Len(t, lines, 1, name)
+		require.True(t, len(not) == 1 && not[0].ID == 1 && not[0].Stopped(), name)
+		alone := must(t)(j.Delete(fitter, noon, 2))
+		refused(t, "stopped")(alone.Send(fitter, noon, calc0))
+		_, e := told(t, OrderSent)(j.Send(fitter, noon, calc0))
+		require.Equal(t, []int{2}, e.Openings, name)
+
+		r.Plan.Cleared = &opening.Cleared{Who: "J Doe", Capacity: "structural engineer", Day: "2026-11-24", Words: "it holds"}
+		j = must(t)(j.Store(fitter, noon, 1, r))
+		_, not = j.Ready(calc0)
+		require.Empty(t, not, name)
+	}
 }
 
 func TestAnOpeningThatNoPlanCanBeMadeOf(t *testing.T) {
