@@ -334,6 +334,9 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 	if source, ok := SourceText(f); ok {
 		return line.Sub1("source", source)
 	}
+	if f.Mark != "" {
+		return line.Sub1("source", phrase.Of("source.mark").Word("mark", "mark."+string(f.Mark)))
+	}
 	return line.Word("source", "")
 }
 

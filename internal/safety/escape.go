@@ -111,13 +111,20 @@ func (r ruling) noWay(f Facts, best *light) Finding {
 
 // fails names what of its size falls short.
 func (e *escapeFigures) fails(l light) string {
-	switch small, narrow := e.small(l), e.narrow(l); {
-	case small && narrow:
-		return "escape.fails.both"
+	small := e.small(l)
+	switch width, height := l.Clear.Width.LessThan(e.side), l.Clear.Height.LessThan(e.side); {
+	case small && width && height:
+		return "escape.fails.area_sides"
+	case small && width:
+		return "escape.fails.area_width"
+	case small && height:
+		return "escape.fails.area_height"
 	case small:
 		return "escape.fails.area"
+	case width:
+		return "escape.fails.width" // both can't be: the area would be less
 	}
-	return "escape.fails.side"
+	return "escape.fails.height"
 }
 
 // ways is what the lights are as ways out.

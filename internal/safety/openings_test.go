@@ -78,12 +78,12 @@ func TestEscape(t *testing.T) {
 	}{
 		{450, 734, 1000, true, "", ""}, // AD B vol 1 2.10: 0.33 m² with a side of 450, D
 		{450, 733, 1000, false, "escape_size", "escape.fails.area"},
-		{449, 1200, 1000, false, "escape_size", "escape.fails.side"},
-		{1200, 449, 1000, false, "escape_size", "escape.fails.side"},
-		{449, 449, 1000, false, "escape_size", "escape.fails.both"},
+		{449, 1200, 1000, false, "escape_size", "escape.fails.width"},
+		{1200, 449, 1000, false, "escape_size", "escape.fails.height"},
+		{449, 449, 1000, false, "escape_size", "escape.fails.area_sides"},
 		{575, 575, 1160, true, "", ""}, // the opening at 1100
 		{575, 575, 1161, false, "escape_sill", ""},
-		{449, 1200, 1161, false, "escape_size_sill", "escape.fails.side"},
+		{449, 1200, 1161, false, "escape_size_sill", "escape.fails.width"},
 	} {
 		f := house()
 		f.GlassAboveFloor = at(c.glass)
