@@ -144,6 +144,17 @@ func TestTextAndCardAgree(t *testing.T) {
 	}
 }
 
+// The plans by hand of the layout's tests say the same places too.
+func TestTextAndCardAgreeOnPlansByHand(t *testing.T) {
+	for name, p := range samples(t) {
+		t.Run(name, func(t *testing.T) {
+			c, err := drawn(p, Of{}, spoken)
+			require.NoError(t, err)
+			agreePlaces(t, c, p, figures.FindAllString(text(p), -1))
+		})
+	}
+}
+
 func agreePlaces(t *testing.T, c *card, p plan.Plan, inText []string) {
 	for _, side := range sides {
 		screws, stacks := tagsOn(c, side, "screw")

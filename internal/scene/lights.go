@@ -66,7 +66,9 @@ func (w *window) way(n int) (m written, ok bool) {
 	if m, ok = w.fitted(n, ways, mark); ok || mark == "" {
 		return m, ok
 	}
-	m, _ = w.fitted(n, "", mark)
+	if m, ok = w.fitted(n, "", mark); !ok {
+		m, _ = w.fitted(n, "", w.voice.Say(w.marks[n].Short()))
+	}
 	return m, false
 }
 

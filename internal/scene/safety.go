@@ -57,6 +57,14 @@ func AsksGlass(f safety.Finding) bool {
 	return f.Severity == safety.Must && f.Topic == safety.Glass || f.Topic == safety.Bath && (class || f.Severity == safety.Must)
 }
 
+// Short is the mark where there is no room for more, of a light that has one.
+func (m Mark) Short() phrase.Text {
+	if m.Class == 0 {
+		return phrase.Of("card.safety")
+	}
+	return phrase.Of("card.safety.short").WithInt("class", m.Class)
+}
+
 // Text is the mark as it stands on the pane, of a light that has one.
 func (m Mark) Text() phrase.Text {
 	switch {

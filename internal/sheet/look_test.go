@@ -175,6 +175,22 @@ func TestHardwareIsCountedAsPeopleDo(t *testing.T) {
 	require.Equal(t, []string{"1 pair of hinges, top hung", "1 handle"}, o.hardware(line))
 }
 
+// What is asked of the glass stands on the pane in the drawing, in few words where
+// there is little room.
+func TestTheSafetyMarkStandsOnThePane(t *testing.T) {
+	low := mm(300)
+	for width, want := range map[float64]string{1200: "both sheets safety glass, class 3", 620: "safety class 3"} {
+		o := surveyed("low", width, 1050, row0(calc.FixedLight)...)
+		o.AboveFloor = &low
+		line := planSheet([]plan.Plan{made1(t, o)}).Lines[0].Line
+		l := newLayout(printer(english))
+		l.newPage()
+		made := scene.Made{Size: line.Size, Layout: line.Layout, Marks: scene.Marks(line.Safety, 1)}
+		scene.NewOrder(l.voice, made, pictureWidth).Draw(l.Scene, scene.Point{X: left, Y: top})
+		require.Contains(t, said(&layout{pages: []*scene.Scene{l.Scene}})[0], want, "%v", width)
+	}
+}
+
 // Figures of upright lines are read from the right: they run upwards, left of their
 // line. The places of the bars run on from a ring. With a sill piece the height
 // over all has its own line (ISO 129-1, from memory).
