@@ -8,6 +8,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
 )
@@ -38,7 +39,10 @@ type Line struct {
 	OldVents bool             `json:"old_vents,omitempty"`
 	VentArea decimal.Decimal  `json:"vent_area,omitzero"` // mm² of the old vents
 	Hardware []Fitting        `json:"hardware,omitempty"` // of one window
-	Wanted   []string         `json:"wanted,omitempty"`   // more hardware, in the fitter's words
+	// Holds are why the window must not be made as it stands, besides what stops it
+	// in Safety: readings that can't all be right, an arched head.
+	Holds  []phrase.Text `json:"holds,omitempty"`
+	Wanted []string      `json:"wanted,omitempty"` // more hardware, in the fitter's words
 }
 
 // Fitting is a piece of hardware, named by the catalogue key after
@@ -67,6 +71,11 @@ func LineOf(p plan.Plan) Line {
 		Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: SeenFrom,
 		Sill: p.Opening.SillDepth, SillPiece: p.Order.SillPiece, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
 		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
+	}
+	for _, h := range p.Holds() {
+		if h.Finding == nil {
+			l.Holds = append(l.Holds, h.Text)
+		}
 	}
 	for _, f := range p.Findings {
 		if f.OnOrder {

@@ -114,7 +114,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		price = l.Price.String()
 	}
 	cells := []string{
-		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.holds) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
+		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.forbids(l.Line)) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
@@ -274,7 +274,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
 		Unknown: l.NotKnown, Decides: l.DeskDecides,
 	}
-	for _, why := range o.holds {
+	for _, why := range o.forbids(l.Line) {
 		out.Hold = append(out.Hold, o.words(why))
 	}
 	for _, stated := range l.Stated {

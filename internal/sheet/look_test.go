@@ -152,6 +152,25 @@ func TestAStopAndWhoLiftedItStandOnTheLine(t *testing.T) {
 	require.NotContains(t, words, "DO NOT MAKE")
 }
 
+// Readings that can't all be right stand in black on the line of a job too, as they
+// do on its card.
+func TestReadingsThatCantAllBeRightStandOnTheJobsLine(t *testing.T) {
+	wrong := surveyed("wrong", 1204, 1006, row0(calc.SideLeft)...)
+	wrong.Rising, wrong.Falling = mm(1570), mm(1620)
+	j := must(t)(add(begun(t, 1), fitter, made, wrong.Name))
+	j = must(t)(store(j, fitter, made, 2, job.Record{Plan: wrong}))
+	s := must(t)(j.Send(fitter, made, calc.DefaultSettings())).OrderCopy()
+	why := english(made1(t, wrong).Holds()[0].Text)
+	words := strings.Join(said(printer(english).orderLayout(s)), " ")
+	require.Equal(t, 1, strings.Count(words, "DO NOT MAKE. "+why))
+	raw, err := printer(english).JSON(s)
+	require.NoError(t, err)
+	require.Contains(t, string(raw), why)
+	rows, err := printer(english).CSV(s)
+	require.NoError(t, err)
+	require.Contains(t, string(rows), ",A,true,2,wrong,", "held")
+}
+
 // What holds for the house is said once on the first page, with the lines that it
 // is about where it is not about all.
 func TestWhatHoldsForTheHouseIsSaidOnce(t *testing.T) {

@@ -135,17 +135,24 @@ func (o *order) titleHeight(l job.SheetLine) float64 {
 	return h
 }
 
-// dont is why a line must not be made; empty when it may be.
-func (o *order) dont(l job.SheetLine) string {
-	holds := slices.Clone(o.holds)
-	if len(holds) == 0 {
-		for _, f := range l.Safety {
-			if f.Severity == safety.Stop {
-				holds = append(holds, plan.FindingText(f))
-			}
+// forbids are why a window must not be made as it stands: of a plan all that holds
+// it, of a line that was sent its readings and what the rules stop.
+func (o *order) forbids(l job.Line) []phrase.Text {
+	if len(o.holds) > 0 {
+		return o.holds
+	}
+	holds := slices.Clone(l.Holds)
+	for _, f := range l.Safety {
+		if f.Severity == safety.Stop {
+			holds = append(holds, plan.FindingText(f))
 		}
 	}
-	if len(holds) > 0 {
+	return holds
+}
+
+// dont is why a line must not be made; empty when it may be.
+func (o *order) dont(l job.SheetLine) string {
+	if holds := o.forbids(l.Line); len(holds) > 0 {
 		return o.words(phrase.Of("sheet.dont.hold").WithLines("reasons", holds...))
 	}
 	switch stateKey(l.State) {
