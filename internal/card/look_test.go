@@ -158,6 +158,26 @@ func TestWhatCarriesIsSolid(t *testing.T) {
 	require.Equal(t, map[string]int{"block 1 heel": 2, "block 1 toe": 2, "block 2 heel": 2, "block 2 toe": 2, "block 3 setting": 2}, letters)
 }
 
+// A light that is large enough says in itself how it opens.
+func TestALargeLightSaysInItselfHowItOpens(t *testing.T) {
+	for _, name := range []string{"one light", "stop", "cleared", "plaster with lean"} {
+		p := made(t)[name]
+		c, err := drawn(p, Of{}, spoken)
+		require.NoError(t, err)
+		var pane scene.Box
+		inside := ""
+		for _, s := range c.Shapes {
+			if s.Part == "light 1" && s.Kind == scene.Filled && s.Ink == scene.Paper {
+				pane = s.Box
+			}
+			if s.Kind == scene.Lettered && s.Box.In(pane) && s.Part == "" {
+				inside += s.Words + " "
+			}
+		}
+		require.Equal(t, scene.NewVoice(spoken).Way(p.Layout.Lights[0].Hinge)+" ", inside, name)
+	}
+}
+
 func TestJobWindowGlassAndSafetyMarkStandOnTheCard(t *testing.T) {
 	o := shown()["low glass upstairs"]
 	p, err := plan.Make(o, calc.DefaultSettings())

@@ -11,6 +11,7 @@ import (
 // badge is the letter of one glass block, or of two of a kind side by side.
 type badge struct {
 	role calc.Role
+	edge calc.Side // of the pane that it stands at
 	box  Box
 }
 
@@ -74,7 +75,7 @@ func (w *window) badges(n int) []badge {
 			box = aside
 		}
 		if box.In(pane) && !again(box) {
-			out = append(out, badge{b.Role, box})
+			out = append(out, badge{b.Role, b.Edge, box})
 		}
 	})
 	return out

@@ -27,20 +27,38 @@ func (w *window) numberHeight() float64 {
 	return w.numbers[0].Line()
 }
 
-// free is the room for words in a light, clear of the signs of its blocks.
+// free is the room for words in a light, clear of the letters of its blocks: above
+// and below them all, or between those at the upright edges, whichever is more.
 func (w *window) free(n int) Box {
-	r := w.panes[n].Inset(1.2)
-	y0, y1, middle := r.Y, r.Bottom(), r.Y+r.H/2
+	between, beside := w.panes[n].Inset(1.2), w.panes[n].Inset(1.2)
 	for _, b := range w.badges(n) {
-		switch {
-		case b.role == calc.Location:
-		case b.box.Y+b.box.H/2 > middle:
-			y1 = min(y1, b.box.Y-0.4)
-		default:
-			y0 = max(y0, b.box.Bottom()+0.4)
+		if b.role == calc.Location {
+			continue
 		}
+		between = between.clear(b.box, true)
+		beside = beside.clear(b.box, level(b.edge))
 	}
-	return Box{r.X, y0, r.W, max(0, y1-y0)}
+	if beside.W*beside.H > between.W*between.H {
+		return beside
+	}
+	return between
+}
+
+// clear is what is left of b on the larger side of a sign: above or below it, or
+// left or right of it.
+func (b Box) clear(sign Box, over bool) Box {
+	x0, y0, x1, y1 := b.X, b.Y, b.Right(), b.Bottom()
+	switch {
+	case over && sign.Y+sign.H/2 > b.Y+b.H/2:
+		y1 = min(y1, sign.Y-0.4)
+	case over:
+		y0 = max(y0, sign.Bottom()+0.4)
+	case sign.X+sign.W/2 > b.X+b.W/2:
+		x1 = min(x1, sign.X-0.4)
+	default:
+		x0 = max(x0, sign.Right()+0.4)
+	}
+	return Box{x0, y0, max(0, x1-x0), max(0, y1-y0)}
 }
 
 // written is how the words of a light stand inside it: how it opens, and in bold
