@@ -26,6 +26,7 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 	"sillbot/internal/sheet"
 	"sillbot/locales"
 )
@@ -129,7 +130,7 @@ func (c collected) hear(t *testing.T, all []sentence) {
 
 var (
 	places  = regexp.MustCompile(`{{\.(\w+)}}`)
-	tags    = regexp.MustCompile(`</?[a-z]+>`)
+	tags    = regexp.MustCompile(`</?[a-z]+(?: expandable)?>`)
 	letters = regexp.MustCompile(`[A-Za-z]`)
 )
 
@@ -183,7 +184,7 @@ func transcripts(t *testing.T) []string {
 	paths, err := filepath.Glob("../testdata/*/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
-	bots := regexp.MustCompile(`^[a-z]*< ?(.*)$`)
+	bots := regexp.MustCompile(`^[a-z]*<\|? ?(.*)$`)
 	var lines, turns []string
 	seen := map[string]bool{}
 	for _, path := range paths {
@@ -226,7 +227,14 @@ func (c collected) plan(t *testing.T) {
 		}
 		require.NoError(t, err)
 		p.Report(say)
-		for _, l := range slices.Concat(p.TextLines(), p.ReasonLines(), p.WarningLines()) {
+		lines := slices.Concat(p.TextLines(), p.WarningLines())
+		for _, topic := range plan.Topics {
+			lines = append(lines, p.Why(topic)...)
+		}
+		for _, row := range p.Screen("4-20-4", func(safety.Finding) bool { return false }) {
+			lines = append(lines, row.Text)
+		}
+		for _, l := range lines {
 			c.take(l)
 		}
 		plans = append(plans, p)

@@ -90,4 +90,9 @@ var ownValues = map[string]string{
 	"why.board_edge back": "100", "why.board_edge setback": "30", "why.board_cut cut": "12", "why.board_cut edge": "88", "why.board_cut back": "100", "why.board_clear edge": "130", "why.board_clear back": "100",
 	"why.fixing_screw length": "117", "why.fixing_screw depth": "70", "why.fixing_screw gap": "7", "why.fixing_screw embedment": "40",
 	"plan.screws items": "7 of 90 mm (jambs and head), 3 of 130 mm (sill)", "plan.screws.item length": "90", "plan.screws.item place": "jambs", "settings.lengths list": "80, 100, 120", "settings.lengths.which least": "30", "settings.lengths.which most": "500",
+	"screen.room.again room": "bedroom",
+	"figure.fixing place":    "sill",
+	"figure.packer place":    "sill",
+	"figure.packer stack":    "5",
+	"screen.gone row":        "Gap at the left up to 15 mm.",
 }

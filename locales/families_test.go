@@ -9,6 +9,7 @@ import (
 	"sillbot/internal/codetest"
 	"sillbot/internal/dialog"
 	"sillbot/internal/opening"
+	"sillbot/internal/plan"
 )
 
 // A family is keys that the code joins together of a constant and of what only
@@ -86,6 +87,15 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "blocks.*", codes: hinges},
 		{key: "masonry.*", codes: of("internal/calc.Masonry")},
 		{key: "plan.side.*", codes: sides},
+		{key: "size.*", codes: codes("width height")},
+		{key: "figure.place.*", codes: sides},
+		{key: "unmeasured.*", codes: codes("diagonals sill overlap plaster floor outside")},
+		{key: "screen.blocks.*", codes: codes("fixed side-left side-right top bottom")},
+		{key: "screen.weight.*", codes: codes("stop must ask advise of"), filled: codes("lights")},
+		{key: "job.once.*", codes: plan.JobNames},
+		{key: "button.why.*", codes: append([]string{"more"}, plan.Topics...)},
+		{key: "brief.*", codes: plan.Briefs, filled: codes("middle reading now apart off slip closes other limit belly side cover least gap most at count out needed short " +
+			"class height datum wide reach thickness below ball guard area room fails then bottom part open floor u")},
 		{key: "plan.fixings.*", codes: sides},
 		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper hazards")},
 		{key: "rules.*", codes: codes("known undated borrowed ended early unverified")},
@@ -149,7 +159,8 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"light":  append(src.Constants(t, "internal/calc.Hinge"), "side", "tilt-turn"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
 		"sill": codes("none"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
 		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "here": codes("here"), "sure": codes("yes"),
-		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
+		"topic": plan.Topics,
+		"role":  codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
 	}
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {

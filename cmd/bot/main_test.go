@@ -184,8 +184,8 @@ func TestChatPlaysAWholeSurveyFromAPipe(t *testing.T) {
 	first, _, _ := strings.Cut(said, "\n")
 	require.Contains(t, first, "nothing is kept")
 	// Gaps around windows: white PVC-U up to 1.5 m takes 5 mm a side.
-	require.Contains(t, said, "Order size: 1192 wide × 1040 high, mm")
-	for _, part := range []string{"Fixings:", "Packers, place: thickness", "Glass and its blocks", "Warnings and rules", "seen from outside"} {
+	require.Contains(t, said, "Frame 1192 × 1040 mm, wide × high")
+	for _, part := range []string{"Before you order", "Not measured: nothing.", "Screws:", "Packers, mm from bottom or left:", "Blocks", "from outside"} {
 		require.Contains(t, said, part)
 	}
 

@@ -281,6 +281,9 @@ func (w *town) deliver(chat int64, r Reply) {
 	for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
 		fmt.Fprintf(&w.out, "%s< %s\n", name, line)
 	}
+	for _, folded := range r.Folded {
+		fmt.Fprintf(&w.out, "%s<| %s\n", name, words().Text(r.Lang, folded))
+	}
 	if r.Picture != nil {
 		fmt.Fprintf(&w.out, "%s< (picture)\n", name)
 	}

@@ -114,6 +114,10 @@ func act(t *turn, code string) {
 		t.changeKey(name, "")
 		return
 	}
+	if about, ok := strings.CutPrefix(code, "why="); ok {
+		why(t, about)
+		return
+	}
 	c := findCommand(code)
 	if c == nil || c.untyped {
 		t.say(phrase.Of("press.unknown"))

@@ -98,8 +98,11 @@ type State struct {
 	Clearing   *opening.Cleared `json:"cl,omitempty"`
 	FigureKept bool             `json:"g,omitempty"` // readings that don't close were kept on purpose
 
-	// Told marks the warnings that were said of the window at hand.
-	Told []string `json:"x,omitempty"`
+	// Told marks what was said once for the whole job or a room, ToldOf is that job;
+	// ToldAt is the last entry of the record at hand when its answer was said.
+	Told   []string `json:"x,omitempty"`
+	ToldOf string   `json:"xo,omitempty"`
+	ToldAt int      `json:"xa,omitempty"`
 
 	// Crew is what the crew set, by the key of its setting. A window keeps what
 	// was set when it was begun.
@@ -191,7 +194,10 @@ func (s *State) noteBefore() {
 func (s *State) begin() {
 	s.Conv++
 	s.noteBefore()
-	s.Editing, s.Told, s.Gone = 0, nil, false
+	if s.Ref == "" {
+		s.Told, s.ToldOf = nil, ""
+	}
+	s.Editing, s.ToldAt, s.Gone = 0, 0, false
 	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails, s.FigureKept = nil, nil, "", "", 0, false
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }

@@ -110,7 +110,8 @@ func (t *turn) noteReturn() {
 // what was said.
 func (t *turn) finish() (State, []Reply) {
 	// A size from a reading in doubt would only mislead.
-	if t.ordered && t.Doubt == nil {
+	ends := t.Second == nil && t.done() && !t.wasDone // with the size among the rest
+	if t.ordered && t.Doubt == nil && !ends {
 		t.sayNewOrder()
 	}
 	if t.Asking != "cleared" {
@@ -121,7 +122,7 @@ func (t *turn) finish() (State, []Reply) {
 	switch {
 	case t.Second != nil && t.done() && !t.wasDone && t.measured:
 		t.sendSecond()
-	case t.Second == nil && t.done() && !t.wasDone:
+	case ends:
 		if aside != nil {
 			t.buttons = aside
 			t.replies = append(t.replies, t.message())

@@ -1,11 +1,14 @@
 package dialog
 
 import (
+	"cmp"
 	"encoding/base64"
 	"errors"
 	"hash/fnv"
 	"slices"
 	"strings"
+
+	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
@@ -81,8 +84,8 @@ func refusal(err error) phrase.Text {
 	return phrase.Of("error.internal")
 }
 
-// summarise ends the survey with the card, the plan and the warnings. Warnings
-// that were said of this window before are repeated only in a whole summary.
+// summarise ends the survey with the card and the answer on one screen. After a change
+// it says what changed alone, unless the whole was asked for.
 func (t *turn) summarise(whole bool) {
 	p, err := plan.Make(t.answers().Opening(), calc.DefaultSettings())
 	if err != nil {
@@ -96,44 +99,170 @@ func (t *turn) summarise(whole bool) {
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
+	before, again := t.told()
+	t.ToldAt = t.said().LastSeq()
+	if again && !whole {
+		t.sayChanged(before, p)
+		return
+	}
 	t.replies = append(t.replies, t.picture(p))
-	t.say(p.Lines()...)
-	t.sayFaces(p.Layout)
-	t.replies = append(t.replies, t.message())
-	t.say(t.warnings(p, whole)...)
-	t.buttons = t.doneButtons()
-	t.replies = append(t.replies, t.message())
+	t.sayScreen(p, whole)
 }
 
-// warnings are the lines to say, and notes them as said. The first line is the
-// title, then comes one a finding, and the last one is the caution that always
-// stands; so does what must be done.
-func (t *turn) warnings(p plan.Plan, whole bool) []phrase.Text {
-	lines := p.WarningLines()
-	all, caution := lines[1:len(lines)-1], lines[len(lines)-1]
-	said := []phrase.Text{lines[0]}
-	marks := make([]string, len(all))
-	gone := slices.Clone(t.Told)
-	for i, line := range all {
-		marks[i] = markOf(line)
-		at := slices.Index(gone, marks[i])
-		if at >= 0 {
-			gone = slices.Delete(gone, at, at+1)
-		}
-		if s := p.Findings[i].Severity; at < 0 || s == safety.Stop || s == safety.Must {
-			said = append(said, line)
-		}
+// sayScreen says the whole answer, with the rules and the stores folded under it.
+func (t *turn) sayScreen(p plan.Plan, whole bool) {
+	once := t.once(p)
+	said := func(f safety.Finding) bool { return !whole && once(f) }
+	for _, row := range p.Screen(makeUpOf(t.answers()), said) {
+		t.say(row.Text)
 	}
-	again := t.Told != nil && !whole
-	t.Told = marks
-	if !again {
-		return lines
-	}
-	if len(gone) > 0 {
-		said = append(said, phrase.Of("warnings.gone").WithInt("count", len(gone)))
-	}
-	return append(said, phrase.Of("warnings.rest"), caution)
+	faces := t.sayOfJob(p, once)
+	t.say(phrase.Of("screen.caution"))
+	t.buttons = t.doneButtons()
+	r := t.message()
+	r.Folded = slices.Concat(p.Folded(said), faces, p.Why("stores"))
+	t.replies = append(t.replies, r)
 }
+
+// makeUpOf is the glass as it was said, "" where it is not known.
+func makeUpOf(k *opening.Known) string {
+	if v := k.Value("glass"); v != skipped {
+		return v
+	}
+	return ""
+}
+
+// asTold is an answer as it was said: its rows, and the plan behind them.
+type asTold struct {
+	plan plan.Plan
+	rows []plan.Row
+}
+
+// told is the answer that was said last of the window at hand; ok is false when none
+// was.
+func (t *turn) told() (was asTold, ok bool) {
+	entries := t.said().Entries
+	n := 0
+	for n < len(entries) && entries[n].Seq <= t.ToldAt {
+		n++
+	}
+	k := opening.Record{Entries: entries[:n]}.Known()
+	if n == 0 || !k.CanOrder() {
+		return asTold{}, false
+	}
+	p, err := plan.Make(k.Opening(), calc.DefaultSettings())
+	return answerOf(p, &k), err == nil
+}
+
+// answerOf is the whole answer, with what was said of the job and the room before.
+func answerOf(p plan.Plan, k *opening.Known) asTold {
+	return asTold{p, p.Screen(makeUpOf(k), func(safety.Finding) bool { return false })}
+}
+
+// sayChanged says what is another than it was, and sends the card if it is.
+func (t *turn) sayChanged(was asTold, p plan.Plan) {
+	now := answerOf(p, t.answers())
+	if onCard(was) != onCard(now) {
+		t.replies = append(t.replies, t.picture(p))
+	}
+	for _, row := range now.rows {
+		if row.Part == plan.StopPart {
+			t.say(row.Text) // whenever a size is looked at
+		}
+	}
+	changed := plan.Changed(was.rows, now.rows)
+	if len(changed) > 0 {
+		t.say(phrase.Of("screen.changed"))
+		t.say(changed...)
+	} else {
+		t.say(phrase.Of("screen.same"))
+	}
+	once := t.once(p)
+	faces := t.sayOfJob(p, once)
+	t.say(phrase.Of("warnings.rest"))
+	t.buttons = t.doneButtons()
+	r := t.message()
+	r.Folded = append(p.Folded(func(f safety.Finding) bool { return once(f) || was.says(f) }), faces...)
+	t.replies = append(t.replies, r)
+}
+
+// says reports whether a rule said the same before.
+func (a asTold) says(f safety.Finding) bool {
+	return slices.ContainsFunc(a.plan.Findings, func(old safety.Finding) bool {
+		return plan.FindingText(old).Same(plan.FindingText(f))
+	})
+}
+
+// onCard tells what is on one card from what is on another.
+func onCard(a asTold) string {
+	h := fnv.New64a()
+	for _, row := range a.rows {
+		if row.Part != plan.RiskPart && row.Part != plan.UnmeasuredPart {
+			row.Text.Digest(h)
+		}
+	}
+	for _, f := range a.plan.Findings {
+		plan.FindingText(f).Digest(h)
+	}
+	o := a.plan.Opening
+	foot := phrase.Of(string(o.Nation)).Saying("date", o.Date).Saying("room", string(o.Room)).
+		WithNumbers("readings", slices.Concat(o.Widths[:], o.Heights[:], []decimal.Decimal{o.Rising, o.Falling}))
+	foot.Digest(h)
+	return string(h.Sum(nil))
+}
+
+// once says of the findings that hold for the whole job or a room whether they were
+// said in this job before, and notes that they are said now. Without a job it is
+// since the last new window.
+func (t *turn) once(p plan.Plan) (said func(safety.Finding) bool) {
+	if t.ToldOf != "" && t.ToldOf != t.Ref {
+		t.Told = nil
+	}
+	t.ToldOf = t.Ref
+	before := slices.Clone(t.Told)
+	place := cmp.Or(p.Opening.RoomName, string(p.Opening.Room))
+	mark := func(f safety.Finding) string {
+		text := plan.FindingText(f)
+		if f.Scope == safety.OfRoom {
+			text = text.Saying("in", place)
+		}
+		return markOf(text)
+	}
+	for _, f := range p.Findings {
+		if f.Scope != safety.OfWindow && !f.CardOnly && !slices.Contains(t.Told, mark(f)) {
+			t.Told = append(t.Told[:len(t.Told):len(t.Told)], mark(f))
+		}
+	}
+	return func(f safety.Finding) bool {
+		return f.Scope != safety.OfWindow && slices.Contains(before, mark(f))
+	}
+}
+
+// sayOfJob names what holds for the whole job and was not said before; its full words
+// are folded, and why says them. It gives those about example faces.
+func (t *turn) sayOfJob(p plan.Plan, said func(safety.Finding) bool) (faces []phrase.Text) {
+	about := map[string]bool{}
+	for _, f := range p.OfJob() {
+		about[plan.JobName(f)] = about[plan.JobName(f)] || !said(f)
+	}
+	if text := t.faces(p.Layout); text.Key != "" && !slices.Contains(t.Told, facesMark) {
+		t.Told = append(t.Told[:len(t.Told):len(t.Told)], facesMark)
+		faces, about["faces"] = append(faces, text), true
+	}
+	var names []phrase.Text
+	for _, name := range plan.JobNames {
+		if about[name] {
+			names = append(names, phrase.Of("job.once."+name))
+		}
+	}
+	if len(names) > 0 {
+		t.say(phrase.Of("screen.job").WithRow("names", names...))
+	}
+	return faces
+}
+
+// facesMark stands among the marks of what was said once.
+const facesMark = "faces"
 
 // markOf is a short hash of a line.
 func markOf(line phrase.Text) string {
@@ -157,9 +286,9 @@ func (t *turn) pictureOf(o job.Opening, p plan.Plan) Picture {
 	return Picture{Opening: p.Opening, Job: strings.TrimSuffix(t.Job.Ref+", "+t.Job.Label, ", "), Glass: o.Record().MakeUp}
 }
 
-// sayFaces names the face widths behind the glass sizes that are examples and
-// not the crew's own.
-func (t *turn) sayFaces(l calc.Layout) {
+// faces names the face widths behind the glass sizes that are examples and not the
+// crew's own; it says nothing when there are none.
+func (t *turn) faces(l calc.Layout) phrase.Text {
 	opens := slices.ContainsFunc(l.Lights, func(light calc.Light) bool { return light.Hinge != calc.FixedLight })
 	used := map[string]bool{"outer": true, "rebate": true, "sash": opens, "mullion": len(l.Lights) > 1}
 	a := t.answers()
@@ -169,9 +298,10 @@ func (t *turn) sayFaces(l calc.Layout) {
 			examples = append(examples, phrase.Of("settings.face").Word("name", "setting."+name).With("mm", number(usualSetting(f))))
 		}
 	}
-	if len(examples) > 0 {
-		t.say(phrase.Of("settings.faces").WithRow("faces", examples...))
+	if len(examples) == 0 {
+		return phrase.Text{}
 	}
+	return phrase.Of("settings.faces").WithRow("faces", examples...)
 }
 
 // summary shows what is known: the whole plan when the survey is complete,
@@ -208,27 +338,4 @@ func card(t *turn) {
 	}
 	t.replies = append(t.replies, t.picture(p))
 	t.quiet = true
-}
-
-// why says which readings and which rules gave the figures.
-func why(t *turn) {
-	a := t.answers()
-	if !a.CanOrder() {
-		t.say(phrase.Of("why.notyet"))
-		return
-	}
-	if q := t.next(a); q != nil && (q.Key == "sill.fall" || q.Key == "lean") {
-		t.say(phrase.Of("reason." + q.Key)) // what the size does not explain
-	}
-	t.sayOrder()
-	if !t.done() {
-		return
-	}
-	p, err := plan.Make(a.Opening(), calc.DefaultSettings())
-	if err != nil {
-		t.say(refusal(err))
-		return
-	}
-	t.say(p.ReasonLines()...)
-	t.buttons = t.doneButtons()
 }

@@ -97,7 +97,7 @@ func surveyRows() []command {
 		{name: "change", menu: true, asks: true, args: all, run: worded(change)},
 		{name: "summary", menu: true, run: bare(summary)},
 		{name: "card", menu: true, run: bare(card)},
-		{name: "why", menu: true, run: bare(why)},
+		{name: "why", menu: true, args: all, run: worded(why)},
 		{name: "help", menu: true, args: all, run: worded(help)},
 		{name: "cancel", menu: true, run: bare(cancel)},
 		{name: "undo", menu: true, asks: true, clears: true, run: bare(undo)},

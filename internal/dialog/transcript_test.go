@@ -30,7 +30,7 @@ var firstDay = time.Date(2026, time.November, 25, 8, 30, 0, 0, time.UTC)
 //	   anywhere above
 //	@  change the world: "wait 72h", "restart" (the state goes through JSON),
 //	   or "send photo"
-//	<  are the bot's, and are what is checked
+//	<  are the bot's, and are what is checked; those with <| are folded
 func TestTranscripts(t *testing.T) {
 	paths, err := filepath.Glob("../../testdata/transcripts/*.txtar")
 	require.NoError(t, err)
@@ -145,6 +145,9 @@ func (p *player) step(in Input) {
 func (p *player) print(r Reply) {
 	for _, line := range strings.Split(words().Text(r.Lang, r.Text), "\n") {
 		fmt.Fprintf(&p.out, "< %s\n", line)
+	}
+	for _, folded := range r.Folded {
+		fmt.Fprintf(&p.out, "<| %s\n", words().Text(r.Lang, folded))
 	}
 	if r.Picture != nil {
 		p.out.WriteString("< (picture)\n")

@@ -18,8 +18,10 @@ func edit(t *turn, id int) {
 		t.begin()
 		t.Editing, t.Hand = id, opening.Record{}
 	}
-	t.Doubt, t.Asking, t.Change, t.Told = nil, "", "", nil
-	t.wasDone = t.done()
+	t.Doubt, t.Asking, t.Change, t.ToldAt = nil, "", "", 0
+	if t.wasDone = t.done(); t.wasDone {
+		t.ToldAt = t.said().LastSeq() // what changes from here on is said alone
+	}
 	t.say(phrase.Of("job.editing").WithInt("n", id).Saying("name", o.Name))
 	if t.wasDone {
 		t.buttons = t.changeButtons()

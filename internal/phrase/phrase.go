@@ -8,6 +8,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/shopspring/decimal"
 )
@@ -58,6 +59,15 @@ func (t Text) Digest(h io.Writer) {
 			}
 		})
 	}
+}
+
+// Same reports whether two texts say the same.
+func (t Text) Same(other Text) bool { return t.digest() == other.digest() }
+
+func (t Text) digest() string {
+	var b strings.Builder
+	t.Digest(&b)
+	return b.String()
 }
 
 // digestEach writes what fills the places of one kind, in order, and where they end.

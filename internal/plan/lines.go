@@ -92,23 +92,6 @@ func spaced(items []phrase.Text) phrase.Text {
 	return t
 }
 
-// Lines are the order size, fixings, packers, glass and what to take
-// along.
-func (p Plan) Lines() []phrase.Text {
-	lines := []phrase.Text{
-		phrase.Of("plan.title"),
-		phrase.Of("order.size").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height),
-	}
-	if p.Opening.SillDepth.IsPositive() {
-		lines = append(lines, phrase.Of("order.sill").With("depth", p.Opening.SillDepth))
-	}
-	lines = append(lines, p.riskLines()...)
-	lines = append(lines, p.fixingLines()...)
-	lines = append(lines, p.packerLines(p.Troubles())...)
-	lines = append(lines, p.glassLines()...)
-	return append(lines, p.storeLines()...)
-}
-
 // fixingLines are the places of the fixings and the screws.
 func (p Plan) fixingLines() []phrase.Text {
 	lines := []phrase.Text{phrase.Of("plan.fixings").WithInt("count", p.Fixings.Count)}
@@ -252,17 +235,21 @@ func (p Plan) worst(side calc.Side, narrow bool) *calc.PackerPlace {
 func (p Plan) stackLines() []phrase.Text {
 	lines := []phrase.Text{phrase.Of("plan.packers")}
 	for _, side := range sides {
-		var stacks []phrase.Text
-		for _, place := range p.Packers.Places {
-			if place.Side == side {
-				stacks = append(stacks, stackText(place))
-			}
-		}
-		if len(stacks) > 0 {
+		if stacks := p.stackTexts(side); len(stacks) > 0 {
 			lines = append(lines, phrase.Of("plan.packers.side").Word("side", "plan.side."+string(side)).WithRow("stacks", stacks...))
 		}
 	}
 	return lines
+}
+
+func (p Plan) stackTexts(side calc.Side) []phrase.Text {
+	var stacks []phrase.Text
+	for _, place := range p.Packers.Places {
+		if place.Side == side {
+			stacks = append(stacks, stackText(place))
+		}
+	}
+	return stacks
 }
 
 // takeLines are the packers to take along.
@@ -338,34 +325,6 @@ func warningLine(f safety.Finding, lights int) phrase.Text {
 		return line.Sub1("source", phrase.Of("source.mark").Word("mark", "mark."+string(f.Mark)))
 	}
 	return line.Word("source", "")
-}
-
-// ReasonLines are the reasons of fixings, packers, glass and joints, each once,
-// with its source and mark, and with its lights or sides where it is not about
-// all of them.
-func (p Plan) ReasonLines() []phrase.Text {
-	reasons := append([]calc.Reason{}, p.Order.Figure.Reasons...)
-	_, asked := p.sectionReasons()
-	reasons = slices.Concat(reasons, p.Fixings.Reasons, p.screwReasons(), asked)
-	for _, side := range p.Fixings.Sides {
-		reasons = append(reasons, side.Reasons...)
-	}
-	reasons = append(reasons, p.Packers.Reasons...)
-	var lines []phrase.Text
-	said := map[string]bool{}
-	for _, r := range reasons {
-		if !said[r.Rule] {
-			said[r.Rule] = true
-			lines = append(lines, sourced(r, ReasonText(r)))
-		}
-	}
-	for _, w := range p.glassWhys() {
-		lines = append(lines, sourced(w.reason, p.ofLights(w)))
-	}
-	for _, w := range p.jointWhys(func(j calc.Joint) []calc.Reason { return slices.Concat(j.Reasons, j.Warnings) }) {
-		lines = append(lines, sourced(w.reason, p.ofSides(w)))
-	}
-	return lines
 }
 
 // sourced is a reason's sentence with where it is from.

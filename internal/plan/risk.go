@@ -22,9 +22,18 @@ func (p Plan) riskLines() []phrase.Text {
 	return lines
 }
 
+// riskIn100 is how many of a hundred such frames have less than 4 mm left on a side; ok
+// is false where that is not known.
+func (p Plan) riskIn100() (n int, ok bool) {
+	risk, ok := calc.RiskOf(p.Order, p.Opening.Readings())
+	return in100(risk.Under4), ok
+}
+
+func in100(p float64) int { return int(math.Round(100 * p)) }
+
 // chance is a probability in words.
 func chance(p float64) phrase.Text {
-	n := int(math.Round(100 * p))
+	n := in100(p)
 	if n == 0 {
 		return phrase.Of("chance.rare")
 	}

@@ -20,8 +20,10 @@ func why(t *testing.T, o Opening) []string {
 	p, err := Make(o, calc.DefaultSettings())
 	require.NoError(t, err)
 	var lines []string
-	for _, line := range p.ReasonLines() {
-		lines = append(lines, words.Plain("en", line))
+	for _, topic := range []string{"size", "screws", "packers", "glass", "joints"} {
+		for _, line := range p.Why(topic) {
+			lines = append(lines, words.Plain("en", line))
+		}
 	}
 	return lines
 }

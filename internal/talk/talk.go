@@ -117,6 +117,9 @@ type Reply struct {
 	Lang    string      `json:"lang"`
 	Buttons [][]Button  `json:"buttons,omitempty"`
 	Picture *Picture    `json:"picture,omitempty"` // with Text as its caption
+	// Folded goes under Text in the same message where the platform can fold it and it
+	// fits, and else not at all: what it says is had by asking.
+	Folded []phrase.Text `json:"folded,omitempty"`
 	// Open is the key of the question that is open after this reply; "" when
 	// none is.
 	Open string `json:"open,omitempty"`

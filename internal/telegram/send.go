@@ -19,6 +19,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/phrase"
 )
 
 const (
@@ -125,7 +126,7 @@ func (s *Sender) parts(r dialog.Reply) []part {
 	if len(parts) > 0 && shown(text) <= captionLimit {
 		parts[0].text = text
 	} else {
-		for _, t := range split(text, textLimit) {
+		for _, t := range split(s.folded(r, text), textLimit) {
 			parts = append(parts, part{text: t})
 		}
 	}
@@ -133,6 +134,19 @@ func (s *Sender) parts(r dialog.Reply) []part {
 		parts[len(parts)-1].keyboard = s.keyboard(r)
 	}
 	return parts
+}
+
+// folded puts what may be folded under the text, as an expandable quotation: as many
+// of its lines as keep the message in one piece. They are counted with their markup, so
+// that no way of counting finds the message too long.
+func (s *Sender) folded(r dialog.Reply, text string) string {
+	for n := len(r.Folded); n > 0 && text != ""; n-- {
+		whole := text + "\n" + s.words.Text(r.Lang, phrase.Of("fold").WithLines("lines", r.Folded[:n]...))
+		if units(whole) < textLimit {
+			return whole
+		}
+	}
+	return text
 }
 
 // keyboard makes the buttons. It leaves out any that the platform would refuse,
