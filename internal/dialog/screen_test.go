@@ -160,3 +160,33 @@ func TestOneScreen(t *testing.T) {
 		}
 	}
 }
+
+// After a change only what changed is said, and what holds for the whole job is said
+// once.
+func TestAfterAChangeOnlyWhatChangedIsSaid(t *testing.T) {
+	s, said := survey(t, State{}, nil)
+	whole, _, _ := answer(said)
+	require.Contains(t, whole, "\nJob: ")
+	s, said = Step(s, typed("change material timber"))
+	changed, _, _ := answer(said)
+	require.Contains(t, changed, "What changed")
+	require.NotContains(t, changed, "Not measured")
+	require.NotContains(t, changed, "\nJob: ")
+	require.Less(t, phoneRows(changed), phoneRows(whole))
+	_, said = Step(s, typed("summary"))
+	again, _, _ := answer(said)
+	require.Contains(t, again, "Not measured")
+	require.NotContains(t, again, "\nJob: ", "said once a job")
+}
+
+// A figure is explained where it stands.
+func TestWhyOfAFigure(t *testing.T) {
+	s, _ := survey(t, State{}, nil)
+	for asked, want := range map[string]string{
+		"why 790": "a fixing on the left jamb", "why 1192": "Width 1192 = ", "why 1202": "as measured", "why 77": "No figure 77", "why head": "Head, from the left corner",
+	} {
+		_, said := Step(s, typed(asked))
+		text, _, _ := answer(said)
+		require.Contains(t, text, want, asked)
+	}
+}
