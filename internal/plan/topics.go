@@ -188,7 +188,7 @@ func (p Plan) WhyFigure(n decimal.Decimal) []phrase.Text {
 	for _, place := range p.Packers.Places {
 		if place.At.Equal(n) && len(place.Stack) > 0 {
 			lines = append(lines, phrase.Of("figure.packer").With("n", n).Word("place", "figure.place."+string(place.Side)).
-				With("gap", place.Gap).Sub1("stack", stackText(place)))
+				With("gap", place.Gap.Round(1)).Saying("stack", stackWord(place)))
 		}
 	}
 	var found []calc.Reason
