@@ -374,8 +374,10 @@ func (w *walk) choice(i int) bool {
 }
 
 // aboutHouse says whether the message answers the first question, to which what is
-// special of the house is said.
-func (w *walk) aboutHouse() bool { return w.ctx.Open == "nation" || w.ctx.Open == "date" }
+// special of the house is said, or nothing was said of the window yet.
+func (w *walk) aboutHouse() bool {
+	return w.ctx.Open == "nation" || w.ctx.Open == "date" || !w.ctx.Known.Started()
+}
 
 // ofHouse says whether the words mean that option of the house.
 func (w *walk) ofHouse(t token, o option) bool {

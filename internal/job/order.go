@@ -27,12 +27,12 @@ type NotReady struct {
 	Line bool // it was on the revision before, so it holds up the next one
 }
 
-// Stopped says whether the wall over the opening stops it.
+// Stopped says whether a stop stands against it.
 func (n NotReady) Stopped() bool { return n.Why.Reason == "stopped" }
 
 // Ready says what the next sending would hold, and what would be left out. An
 // opening being checked is not ready, nor is one that still lacks answers, that no
-// safe plan can be made of, or that the wall over it stops. The error of a plan is in Why.Cause.
+// safe plan can be made of, or that a stop stands against. The error of a plan is in Why.Cause.
 func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
 	for _, o := range j.All() {
 		if o.State.made() {
@@ -78,12 +78,12 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 	return line, nil
 }
 
-// stopped says whether something is seen of the wall over the opening that nobody
-// qualified has spoken to. Nothing is ordered before: the old frame may carry it.
+// stopped says whether nobody qualified has spoken to what is seen of the wall over the
+// opening, or the regulator to a higher-risk building. Nothing is ordered before.
 func (o Opening) stopped(s calc.Settings) bool {
 	p, err := plan.Make(o.Record().Plan, s)
 	return err == nil && slices.ContainsFunc(p.Findings, func(f safety.Finding) bool {
-		return f.Topic == safety.Structure && f.Severity == safety.Stop
+		return f.Severity == safety.Stop && (f.Topic == safety.Structure || f.Topic == safety.Paper && f.Rule == "higher_risk")
 	})
 }
 

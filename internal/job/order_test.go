@@ -138,7 +138,8 @@ func TestOnlyWhatIsReadyIsSent(t *testing.T) {
 	refused(t, "waits_for_lead")(j.Send(fitter, noon, calc0))
 }
 
-// What is seen of the wall over an opening stops its order until a qualified person has
+// What is seen of the wall over an opening, or a higher-risk building (the regime of 2023,
+// S), stops its order until a qualified person has
 // spoken to it (guidance of an installers' scheme, S), and stops no other window.
 func TestTheWallOverAnOpeningStopsItsOrder(t *testing.T) {
 	for name, see := range map[string]func(*plan.Opening){
@@ -146,6 +147,7 @@ func TestTheWallOverAnOpeningStopsItsOrder(t *testing.T) {
 		"bricks":    func(o *plan.Opening) { o.Over = safety.OverBricks },
 		"cracks":    func(o *plan.Opening) { o.Cracks = true },
 		"bowed":     func(o *plan.Opening) { o.Bowed = true },
+		"regulator": func(o *plan.Opening) { o.Flat, o.HigherRisk = true, true },
 	} {
 		j := begun(t, 2)
 		r := measured()

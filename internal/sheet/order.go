@@ -220,7 +220,7 @@ func (o *order) general(lines int) {
 	o.heading(o.key("sheet.general"), f.Line())
 	for _, a := range o.all {
 		if len(a.lines) < lines {
-			a.words = o.words(phrase.Of("sheet.general.lines").Saying("numbers", scene.Numbers(a.lines))) + " " + a.words
+			a.words = o.words(phrase.Of("sheet.general.lines").WithInt("count", len(a.lines)).Saying("numbers", scene.Numbers(a.lines))) + " " + a.words
 		}
 		o.paragraph(a.words, f)
 	}
