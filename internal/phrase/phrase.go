@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/shopspring/decimal"
 )
@@ -44,6 +45,11 @@ func Filled(key string, numbers map[string]decimal.Decimal, words map[string]str
 		t.Sub[name] = Of(word)
 	}
 	return t
+}
+
+// Day is a day in words, in its own zone.
+func Day(d time.Time) Text {
+	return Of("date.day").WithInt("day", d.Day()).Saying("year", strconv.Itoa(d.Year())).Word("month", "month."+strconv.Itoa(int(d.Month())))
 }
 
 // Digest writes all that tells the text from another into a hash.

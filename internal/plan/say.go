@@ -1,6 +1,9 @@
 package plan
 
 import (
+	"maps"
+	"time"
+
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
@@ -40,7 +43,11 @@ func sterling(d decimal.Decimal) string {
 // FindingText is a finding in words, without its document.
 func FindingText(f safety.Finding) phrase.Text {
 	t := phrase.Filled("finding."+f.Rule, f.Figures, f.Words)
-	t.Say = f.Said
+	t.Say = maps.Clone(f.Said)
+	if day, err := time.Parse(DateForm, t.Say["day"]); err == nil {
+		delete(t.Say, "day")
+		t = t.Sub1("day", phrase.Day(day))
+	}
 	return t
 }
 

@@ -83,23 +83,10 @@ func inwards(h calc.Hinge) bool {
 }
 
 // Day is a day as it stands on every paper, in its own zone.
-func (v Voice) Day(t time.Time) string { return v.Say(DayText(t)) }
+func (v Voice) Day(t time.Time) string { return v.Say(phrase.Day(t)) }
 
-// DayText is a day, in its own zone.
-func DayText(t time.Time) phrase.Text {
-	return phrase.Of("date.day").WithInt("day", t.Day()).Saying("year", strconv.Itoa(t.Year())).
-		Word("month", "month."+strconv.Itoa(int(t.Month())))
-}
-
-// Finding is a finding in words, without its document, its days as they stand on
-// every paper.
-func (v Voice) Finding(f safety.Finding) string {
-	t := plan.FindingText(f)
-	if day, ok := t.Say["day"]; ok {
-		t = t.Saying("day", v.DayAs(day))
-	}
-	return v.Say(t)
-}
+// Finding is a finding in words, without its document.
+func (v Voice) Finding(f safety.Finding) string { return v.Say(plan.FindingText(f)) }
 
 // OfJob tells whether a finding is true of the whole house, so that it is said once
 // and not of each window. What has to be found out first is said of each.

@@ -65,7 +65,7 @@ func (c *checkSheet) front() {
 			put(c.words(phrase.Of("sheet.fact").Word("name", fact[0]).Saying("words", words)), scene.Regular(9.5), 0)
 		}
 	}
-	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", scene.DayText(c.made))), scene.Regular(9.5), 2)
+	put(c.words(phrase.Of("sheet.fact").Word("name", "sheet.printed").Sub1("words", phrase.Day(c.made))), scene.Regular(9.5), 2)
 	put(c.key("sheet.check.blind"), scene.Bold(10.5), 1.5)
 	put(c.key("sheet.check.how"), scene.Regular(9.5), 0)
 	c.drawTape(box(right-drawing, start, drawing, 52))

@@ -8,7 +8,6 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
-	"sillbot/internal/scene"
 )
 
 // order is an order sheet being laid out.
@@ -34,7 +33,7 @@ func (l *layout) by(s job.Stamp) string {
 	if s.Name != "" {
 		t = phrase.Of("sheet.by_name").Saying("name", s.Name)
 	}
-	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", scene.DayText(s.At.In(l.zone()))))
+	return l.words(t.Word("role", "sheet.role."+string(s.Role)).Sub1("day", phrase.Day(s.At.In(l.zone()))))
 }
 
 // byWords is by, and nothing for nobody.

@@ -64,19 +64,13 @@ func Name(key string) phrase.Text {
 	return phrase.Of("name."+f.Name).WithInt("n", f.N)
 }
 
-// Day is a day in words.
-func Day(d time.Time) phrase.Text {
-	return phrase.Of("date.day").WithInt("day", d.Day()).Saying("year", strconv.Itoa(d.Year())).
-		Word("month", "month."+strconv.Itoa(int(d.Month())))
-}
-
 // StoredDay is a stored day, 2006-01-02, in words.
 func StoredDay(value string) phrase.Text {
 	d, err := time.Parse(time.DateOnly, value)
 	if err != nil {
 		return phrase.Of("date.unknown")
 	}
-	return Day(d)
+	return phrase.Day(d)
 }
 
 // when is a moment in words, as the reader's clock and calendar have it:
@@ -92,7 +86,7 @@ func (v View) when(at time.Time) phrase.Text {
 	case day(now.AddDate(0, 0, -1)):
 		return phrase.Of("when.yesterday").Saying("time", clock)
 	}
-	return phrase.Of("when.day").Sub1("day", Day(at)).Saying("time", clock)
+	return phrase.Of("when.day").Sub1("day", phrase.Day(at)).Saying("time", clock)
 }
 
 // clock is the reader's zone.
