@@ -3,6 +3,7 @@ package locales_test
 // usualValues fill the places of the sentences that nobody says in a
 // transcript, by the name of the place: lengths in mm.
 var usualValues = map[string]string{
+	"takes":   "It takes building control or the building safety regulator.",
 	"address": "4 Mill Lane (invented)", "alike": "2", "angle": "190", "area": "12.5", "at": "640", "bottom": "1203", "by": "the crew lead",
 	"centre": "1052", "change": "Window 1: order width 1191 mm, was 1186 mm", "class": "25", "column": "2", "columns": "2", "count": "3",
 	"datum": "the inside floor", "day": "27 March 2027", "depth": "70", "dimension": "width", "finding": "Glass below 800 mm must be safety glass.",

@@ -222,7 +222,7 @@ var heard = map[string][]string{
 	"over-ask": codes("timber"), "cracks": codes("yes no"), "cracks-open": codes("yes"), "bowed": codes("yes no"), "bowed-open": codes("yes"),
 	"kind-open": codes("house flat"), "higher": codes("yes no"), "protected": codes("yes no"), "few": codes("yes no"), "few-open": codes("yes no"),
 	"fans-open": codes("none"), "fans-ask": codes("none"), "flue": codes("yes no"), "flue-ask": codes("yes"),
-	"certifies-open": codes("installer notice unknown"), "capacity": codes("yes no"), "nobody": codes("yes"),
+	"certifies-open": codes("installer notice unknown"), "capacity": codes("yes control fuel no"), "nobody": codes("yes"),
 }
 
 // changes are the names by which a field of the survey is opened again, alone

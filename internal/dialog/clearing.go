@@ -11,6 +11,7 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
+	"sillbot/internal/safety"
 )
 
 // What a qualified person said of an opening's stops is entered in one line, or part
@@ -69,7 +70,12 @@ func (t *turn) partOf(c *opening.Cleared, part string) bool {
 		c.Day = day
 		return true
 	}
-	if name, capacity, ok := t.capacityIn(part); ok && c.Capacity == "" {
+	if name, capacity, code := t.capacityIn(part); code != "" && c.Capacity == "" {
+		if takes := t.liftedBy(); !slices.Contains(takes.by, code) {
+			t.Fails++
+			t.say(*sorry(phrase.Of("cleared.other").Saying("given", cut(capacity)).Word("takes", takes.words)))
+			return true
+		}
 		c.Capacity = capacity
 		if name != "" && c.Who == "" && t.isName(name) {
 			c.Who = name
@@ -134,9 +140,30 @@ func (t *turn) isName(s string) bool {
 	return !(nobody && rest == "") && letters > 1 && len(strings.Fields(s)) <= 4 && !strings.ContainsAny(s, "0123456789")
 }
 
-// capacityIn finds the capacity in a part, and the name before or after it. A capacity
-// that lifts no stop is none.
-func (t *turn) capacityIn(part string) (name, capacity string, ok bool) {
+// takes says whose word lifts a stop: codes of the group "capacity", and a key for people.
+type takes struct {
+	by    []string
+	words string
+}
+
+// liftedBy is whose word lifts the stops of the window: those of the wall first, since
+// nobody else speaks for it.
+func (t *turn) liftedBy() takes {
+	k := t.answers()
+	switch o := k.Opening(); {
+	case o.NoLintel || o.Bay || o.Widened || o.Cracks || o.Bowed || o.Over == safety.OverBricks:
+		return takes{[]string{"yes", "control"}, "cleared.takes.wall"}
+	case o.HigherRisk:
+		return takes{[]string{"control"}, "cleared.takes.control"}
+	case o.OpenFlue:
+		return takes{[]string{"fuel"}, "cleared.takes.fuel"}
+	}
+	return takes{[]string{"yes", "control", "fuel"}, "cleared.takes.wall"}
+}
+
+// capacityIn finds the capacity in a part, its code, and the name before or after it. A
+// capacity that lifts no stop is none.
+func (t *turn) capacityIn(part string) (name, capacity, kind string) {
 	list := strings.Fields(part)
 	for i := range list {
 		from := strings.Join(list[i:], " ")
@@ -145,16 +172,16 @@ func (t *turn) capacityIn(part string) (name, capacity string, ok bool) {
 			continue
 		}
 		if code == "no" {
-			return "", "", false
+			return "", "", ""
 		}
 		before := strings.TrimSpace(strings.Join(list[:i], " "))
 		capacity = strings.TrimSpace(strings.TrimSuffix(from, rest))
 		if before != "" && rest != "" {
-			return "", "", false // a sentence that names one
+			return "", "", "" // a sentence that names one
 		}
-		return plainPart(before + rest), plainPart(capacity), true
+		return plainPart(before + rest), plainPart(capacity), code
 	}
-	return "", "", false
+	return "", "", ""
 }
 
 // pastDay is a part that is a day up to today, as it is stored. Of those that it may

@@ -93,3 +93,25 @@ func TestNobodyClearsWithoutNameCapacityAndDay(t *testing.T) {
 		require.Nil(t, o.Opening().Cleared, text)
 	}
 }
+
+// Whose word lifts a stop hangs on the stop: an engineer speaks for no regulator, and who
+// looks after a stove speaks for no wall.
+func TestEachStopHasItsOwnPerson(t *testing.T) {
+	for _, c := range []struct {
+		stop, capacity string
+		lifted         bool
+	}{
+		{"change over to soldier course", "structural engineer", true}, {"change over to soldier course", "building control", true},
+		{"change over to soldier course", "gas engineer", false}, {"change over to soldier course", "conservation officer", false},
+		{"it is a flat, 18 m high or more", "structural engineer", false}, {"it is a flat, 18 m high or more", "building safety regulator", true},
+		{"open fire", "gas engineer", true}, {"open fire", "structural engineer", false},
+	} {
+		s, _ := playAll(State{}, "England today "+wholeWindow, c.stop)
+		if c.stop == "it is a flat, 18 m high or more" {
+			s, _ = playAll(s, "its a flat", "yes")
+		}
+		s, _ = playAll(s, "cleared it is sound, J Doe, "+c.capacity+", 24 Nov")
+		k := s.known()
+		require.Equal(t, c.lifted, k.Has("cleared"), "%s by %s", c.stop, c.capacity)
+	}
+}

@@ -93,7 +93,7 @@ func (r ruling) noWay(f Facts, best *light) Finding {
 			fd = fd.with("width", best.Clear.Width).with("height", best.Clear.Height).with("have", best.way.RoundDown(3)).word("fails", e.fails(*best))
 		}
 		if e.tooHigh(*best) {
-			fd = fd.with("at", *best.climb).by(calc.Practice) // by the faces of the frame
+			fd = fd.with("at", best.climb.RoundUp(0)).by(calc.Practice) // by the faces of the frame; upwards, as what is at fault
 		}
 		if !best.ClearGiven {
 			fd = fd.by(calc.FromMemory) // what an open sash takes off
