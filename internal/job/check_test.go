@@ -337,7 +337,7 @@ func TestDiagonalsThatOnlyOneTookAreNotCompared(t *testing.T) {
 // used. Rounded to 0.1 mm.
 func square(t *rapid.T) calc.Readings {
 	w, h := rapid.Float64Range(700, 2500).Draw(t, "w"), rapid.Float64Range(700, 2200).Draw(t, "h")
-	off := func(name string) float64 { return rapid.Float64Range(-8, 8).Draw(t, name) }
+	off := func(name string) float64 { return rapid.Float64Range(-5, 5).Draw(t, name) }
 	type corner struct{ x, y float64 }
 	bl, br := corner{0, 0}, corner{w, 0}
 	tl, tr := corner{off("tlx"), h + off("tly")}, corner{w + off("trx"), h + off("try")}
