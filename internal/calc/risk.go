@@ -12,9 +12,16 @@ import (
 // point, for words beside a size; no size depends on it.
 type Risk struct {
 	Under4, Under2 float64 // chance that less than 4 or 2 mm is left on a side, 0 to 1
-	// Next is the reading that would lower Under4 most, taken or taken again; "" where
-	// none would by much.
-	Next string
+	room           *clearance
+}
+
+// Next is the reading that would lower Under4 most, taken or taken again; "" where none
+// would by much.
+func (r Risk) Next() string {
+	if r.room == nil || r.Under4 < worthAReading {
+		return ""
+	}
+	return r.room.next(r.Under4)
 }
 
 // RiskOf is the risk of an order for the readings that it was made from. A frame stands
@@ -25,11 +32,8 @@ func RiskOf(o Order, r Readings) (risk Risk, ok bool) {
 	if !ok || o.Finish == Check || o.tight != "" || len(o.Figure.Suspects) > 0 || !m.given[0] || !m.given[3] {
 		return Risk{}, false
 	}
-	room := newRoom(o, m)
-	risk.Under4, risk.Under2 = room.chances()
-	if risk.Under4 >= worthAReading {
-		risk.Next = room.next(risk.Under4)
-	}
+	risk.room = newRoom(o, m)
+	risk.Under4, risk.Under2 = risk.room.chances()
 	return risk, true
 }
 

@@ -25,7 +25,7 @@ func TestTheRiskOfARectangle(t *testing.T) {
 	unknown, ok := RiskOf(mustOrder(t, req), req.Readings)
 	require.True(t, ok)
 	require.Greater(t, unknown.Under4, level.Under4+0.05)
-	require.Equal(t, "sill_fall", unknown.Next)
+	require.Equal(t, "sill_fall", unknown.Next())
 
 	req.Finish = Check
 	_, ok = RiskOf(mustOrder(t, req), req.Readings)

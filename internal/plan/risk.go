@@ -16,17 +16,10 @@ func (p Plan) riskLines() []phrase.Text {
 		return nil
 	}
 	lines := []phrase.Text{phrase.Of("plan.risk").Sub1("four", chance(risk.Under4)).Sub1("two", chance(risk.Under2))}
-	if risk.Next != "" {
-		lines = append(lines, phrase.Of("plan.risk.next").Word("reading", "reading."+risk.Next))
+	if next := risk.Next(); next != "" {
+		lines = append(lines, phrase.Of("plan.risk.next").Word("reading", "reading."+next))
 	}
 	return lines
-}
-
-// riskIn100 is how many of a hundred such frames have less than 4 mm left on a side; ok
-// is false where that is not known.
-func (p Plan) riskIn100() (n int, ok bool) {
-	risk, ok := calc.RiskOf(p.Order, p.Opening.Readings())
-	return in100(risk.Under4), ok
 }
 
 func in100(p float64) int { return int(math.Round(100 * p)) }

@@ -44,10 +44,20 @@ func (p Plan) sizeRows() []Row {
 	return append(rows, Row{Part: RiskPart, Text: p.riskRow()})
 }
 
+// muchRisk is from how many in a hundred on the screen says what would lower the risk;
+// why size always does. Common practice, no source.
+const muchRisk = 10
+
 // riskRow is the risk in one line, or why it is not known.
 func (p Plan) riskRow() phrase.Text {
-	n, ok := p.riskIn100()
+	risk, ok := calc.RiskOf(p.Order, p.Opening.Readings())
+	n, next := in100(risk.Under4), ""
+	if n >= muchRisk {
+		next = risk.Next()
+	}
 	switch {
+	case next != "":
+		return phrase.Of("screen.risk.next").WithInt("n", n).Word("reading", "reading."+next)
 	case ok && n == 0:
 		return phrase.Of("screen.risk.rare")
 	case ok:
