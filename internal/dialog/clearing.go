@@ -102,13 +102,45 @@ func (t *turn) restOf(c *opening.Cleared, asked string, rest []string) *phrase.T
 			return sorry(phrase.Of("cleared.nobody").Saying("given", cut(rest[0])))
 		}
 		c.Who, rest = rest[0], rest[1:]
-	case c.Who == "" && len(rest) > 1 && t.isName(rest[len(rest)-1]):
-		c.Who, rest = rest[len(rest)-1], rest[:len(rest)-1]
+	case c.Who == "" && len(rest) > 1:
+		if i := t.nameAt(rest); i >= 0 {
+			c.Who, rest = rest[i], slices.Delete(slices.Clone(rest), i, i+1)
+		}
 	}
 	if c.Words == "" {
 		c.Words = strings.Join(rest, ", ")
 	}
 	return nil
+}
+
+// nameAt is which of the parts is the name: the only one that is written as one, else the
+// last, where it can be one; -1 for none.
+func (t *turn) nameAt(parts []string) int {
+	found := -1
+	for i, part := range parts {
+		if !t.isName(part) || !capitals(part) {
+			continue
+		}
+		if found >= 0 {
+			found = -1
+			break
+		}
+		found = i
+	}
+	if last := len(parts) - 1; found < 0 && t.isName(parts[last]) {
+		return last
+	}
+	return found
+}
+
+// capitals says whether every word begins with a capital letter.
+func capitals(s string) bool {
+	for _, word := range strings.Fields(s) {
+		if r, _ := utf8.DecodeRuneInString(word); !unicode.IsUpper(r) {
+			return false
+		}
+	}
+	return true
 }
 
 // plainPart is a part without what stands around it and can't be seen.

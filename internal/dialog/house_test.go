@@ -78,7 +78,7 @@ func TestNobodyClearsWithoutNameCapacityAndDay(t *testing.T) {
 	}
 	for _, text := range []string{
 		"engineer says ok: lintel is sound, J Doe, structural engineer, 24 Nov", "cleared lintel is sound, structural engineer J Doe, yesterday",
-		"the engineer says: lintel is sound; J Doe; structural engineer; 24/11/2026",
+		"the engineer says: lintel is sound; J Doe; structural engineer; 24/11/2026", "engineer says ok: J Doe, lintel is sound, structural engineer, 24 Nov",
 	} {
 		s, _ := playAll(State{}, start, text)
 		o := s.known()

@@ -39,7 +39,7 @@ func (p Plan) Why(topic string) []phrase.Text {
 	case "vents":
 		return append(p.airLines(), p.findingLines(ofTopics(safety.Vents, safety.Purge))...)
 	case "safety":
-		return p.findingLines(ofTopics(safety.Structure, safety.Missing, safety.Guarding, safety.Escape))
+		return p.findingLines(ofTopics(safety.Structure, safety.Missing, safety.Glass, safety.Bath, safety.Guarding, safety.Escape))
 	case "stores":
 		return slices.Concat(takeLines(p.Packers.Take), p.storeLines())
 	case "job":
