@@ -18,7 +18,7 @@ type Risk struct {
 // Next is the reading that would lower Under4 most, taken or taken again; "" where none
 // would by much.
 func (r Risk) Next() string {
-	if r.room == nil || r.Under4 < worthAReading {
+	if r.Under4 < worthAReading {
 		return ""
 	}
 	return r.room.next(r.Under4)

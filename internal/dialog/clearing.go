@@ -145,14 +145,7 @@ func capitals(s string) bool {
 
 // plainPart is a part without what stands around it and can't be seen.
 func plainPart(s string) string {
-	s = strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
-			return ' '
-		}
-		return r
-	}, strings.ToValidUTF8(s, ""))
-	s = strings.Join(strings.Fields(s), " ")
-	s = strings.TrimFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
+	s = seenOf(strings.ToValidUTF8(s, ""))
 	if utf8.RuneCountInString(s) > mostPart {
 		s = string([]rune(s)[:mostPart])
 	}

@@ -188,14 +188,7 @@ func (t *turn) takeWords(q *question, text string) bool {
 	if h := hear.Read(text, t.context()); len(h.Said) == 1 && h.Said[0].Key == q.Key && h.Held == nil {
 		return false
 	}
-	seen := strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
-			return ' '
-		}
-		return r
-	}, text)
-	seen = strings.Join(strings.FieldsFunc(seen, unicode.IsSpace), " ")
-	seen = strings.TrimFunc(seen, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
+	seen := seenOf(text)
 	if n := utf8.RuneCountInString(seen); !strings.ContainsFunc(seen, unicode.IsLetter) || int64(n) > q.Most {
 		t.refuse(q, phrase.Of("fail.words").Sub1("name", tell.Name(q.Key)).WithInt("most", int(q.Most)), "", 0, false)
 		return true

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
@@ -179,6 +180,18 @@ func (t *turn) button(label, key, choice string) Button {
 		Label: phrase.Of("button." + label),
 		Data:  strings.Join([]string{pressVersion, strconv.FormatInt(int64(t.Conv), 36), key, choice}, ":"),
 	}
+}
+
+// seenOf is what can be seen of a person's own words, without the marks around them.
+func seenOf(text string) string {
+	seen := strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
+			return ' '
+		}
+		return r
+	}, text)
+	seen = strings.Join(strings.Fields(seen), " ")
+	return strings.TrimFunc(seen, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsNumber(r) })
 }
 
 // cut shortens a person's words for repeating them.

@@ -265,10 +265,6 @@ func takeLines(counts []calc.PackerCount) []phrase.Text {
 }
 
 func stackText(place calc.PackerPlace) phrase.Text {
-	pieces := make([]string, len(place.Stack))
-	for i, thickness := range place.Stack {
-		pieces[i] = strconv.Itoa(thickness)
-	}
 	key := "plan.stack"
 	switch {
 	case len(place.Stack) == 0:
@@ -276,7 +272,16 @@ func stackText(place calc.PackerPlace) phrase.Text {
 	case place.Bed:
 		key = "plan.stack.bed"
 	}
-	return phrase.Of(key).With("at", place.At).Saying("stack", strings.Join(pieces, "+"))
+	return phrase.Of(key).With("at", place.At).Saying("stack", piecesOf(place))
+}
+
+// piecesOf is a stack as it is written: 5+3.
+func piecesOf(place calc.PackerPlace) string {
+	pieces := make([]string, len(place.Stack))
+	for i, thickness := range place.Stack {
+		pieces[i] = strconv.Itoa(thickness)
+	}
+	return strings.Join(pieces, "+")
 }
 
 // glassLines are each light's glass and where its blocks go.

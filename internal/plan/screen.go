@@ -2,7 +2,6 @@ package plan
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -227,20 +226,15 @@ const (
 	noStack = "-"
 )
 
-// stackWord is a stack as it is written: 5+3.
+// stackWord is a stack as one word to compare by, with what it bears.
 func stackWord(place calc.PackerPlace) string {
 	if len(place.Stack) == 0 {
 		return noStack
 	}
-	pieces := make([]string, len(place.Stack))
-	for i, thickness := range place.Stack {
-		pieces[i] = strconv.Itoa(thickness)
-	}
-	word := strings.Join(pieces, "+")
 	if place.Bed {
-		return bedMark + word
+		return bedMark + piecesOf(place)
 	}
-	return word
+	return piecesOf(place)
 }
 
 // oneAfterAnother are texts that have commas of their own.

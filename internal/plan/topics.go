@@ -7,6 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/safety"
 )
@@ -215,10 +216,9 @@ func (p Plan) WhyFigure(n decimal.Decimal) []phrase.Text {
 func (p Plan) whereRead(n decimal.Decimal) []phrase.Text {
 	var lines []phrase.Text
 	o := p.Opening
-	names := []string{"width.top", "width.middle", "width.bottom", "height.left", "height.middle", "height.right", "diagonal.rising", "diagonal.falling"}
 	for i, v := range slices.Concat(o.Widths[:], o.Heights[:], []decimal.Decimal{o.Rising, o.Falling}) {
 		if v.Equal(n) {
-			lines = append(lines, phrase.Of("figure.reading").With("n", n).Word("reading", "reading."+names[i]))
+			lines = append(lines, phrase.Of("figure.reading").With("n", n).Word("reading", "reading."+opening.ReadingKeys[i]))
 		}
 	}
 	if p.Order.Size.Width.Equal(n) {

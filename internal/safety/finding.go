@@ -1,6 +1,7 @@
 package safety
 
 import (
+	"cmp"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -200,8 +201,10 @@ func (f Finding) saying(name, words string) Finding {
 
 // weaker is the mark that promises less.
 func weaker(a, b calc.Mark) calc.Mark {
-	marks := []calc.Mark{"", calc.Read, calc.Derived, calc.Quoted, calc.FromMemory, calc.Practice}
-	return marks[max(slices.Index(marks, a), slices.Index(marks, b))]
+	if a == "" || b == "" {
+		return cmp.Or(a, b)
+	}
+	return calc.Weakest(a, b)
 }
 
 // by is a finding that rests on something more: its mark is that of the weakest.
