@@ -135,6 +135,7 @@ func (t *turn) finish() (State, []Reply) {
 	if !t.quiet && !t.elsewhere() && (!t.Gone || silent) {
 		t.ask()
 	}
+	t.sayAlready()
 	t.buttons = append(aside, t.buttons...)
 	if asked := len(t.lines) - said; len(t.lines) > 0 {
 		burst := t.burst(asked, own)

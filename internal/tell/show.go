@@ -14,6 +14,9 @@ func (v View) Show(role job.Role) (r talk.Reply, ok bool) {
 	var lines []phrase.Text
 	switch role {
 	case job.Lead:
+		if len(v.Job.CheckCopy().Openings) == 0 {
+			return talk.Reply{Text: phrase.Of("job.check.none").Saying("ref", v.Job.Ref)}, true
+		}
 		r.Document = v.CheckPaper()
 		lines, r.Buttons = v.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", v.Job.Ref)})
 		lines, r.Buttons = v.openDifferences(lines, r.Buttons)
