@@ -201,6 +201,9 @@ func (t *turn) do(c *command, a Ask) {
 	if t.took(out.job, out.events, nil) && c.then != nil {
 		c.then(t, a, out.events)
 	}
+	if len(out.events) == 0 && len(t.lines) == 0 && len(t.replies) == 0 {
+		t.say(phrase.Of("job.already"))
+	}
 }
 
 // asked carries out what another chat asks of a job that this chat owns. What
