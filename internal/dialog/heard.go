@@ -47,6 +47,9 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 			return
 		}
 	}
+	if h.Held == nil {
+		h.Said, h.Held = t.overDay(h.Said)
+	}
 	if len(h.Said) > 0 {
 		t.wasDone = false // the plan is another then
 	}

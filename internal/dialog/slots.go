@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -267,8 +268,14 @@ func cutLast(text string) (before, last string) {
 
 func dueDay(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	day, err := reading.Date(text, t.now)
+	if several, ok := errors.AsType[*reading.DateError](err); ok && slices.ContainsFunc(several.Others, t.passed) {
+		day, err = slices.MinFunc(several.Others, time.Time.Compare), nil // the other one is in a year
+	}
 	if err != nil {
 		return text, sorry(dateTrouble(err).Saying("given", cut(text)))
+	}
+	if trouble := t.dayToCome(day); trouble != nil {
+		return text, trouble
 	}
 	a.Due = day.Format(opening.DateForm)
 	return "", nil

@@ -19,7 +19,7 @@ const away = 12 * time.Hour
 // is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
-		State: s, now: in.Now, device: in.Lang,
+		State: s, now: in.Now.In(s.clock()), device: in.Lang,
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 	}
 	t.Turn++

@@ -74,6 +74,7 @@ const (
 	Differs  Why = "differs" // answered before, otherwise
 	Unsaid   Why = "unsaid"  // a part was left out and taken in the usual way
 	Asked    Why = "asked"   // it was put as a question
+	Past     Why = "past"    // the day of the work is over
 	// Exchanged: two readings seem to be each other's.
 	Exchanged Why = "exchanged"
 )

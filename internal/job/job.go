@@ -130,6 +130,7 @@ type Order struct {
 // before. The lines of an earlier revision follow from the changes.
 type Sending struct {
 	Revision int      `json:"revision"`
+	Name     string   `json:"name,omitempty"` // empty: sent before I and O were left out
 	By       Stamp    `json:"by"`
 	Changes  []Change `json:"changes,omitempty"`
 }
@@ -289,7 +290,7 @@ func (j Job) heldBy(stateOf func(Opening) State) bool {
 func (j Job) heldSaid() bool { return j.heldBy(func(o Opening) State { return o.taken }) }
 
 func (j Job) heldEvent(o Opening) Event {
-	return about(OrderHeld, o).say("revision", RevisionName(j.Order.Revision))
+	return about(OrderHeld, o).say("revision", j.Order.Name(j.Order.Revision))
 }
 
 // done numbers the events, addresses them and gives them with the job.

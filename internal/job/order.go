@@ -103,7 +103,7 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	if !j.Order.Held && len(lines) == len(j.Order.On) {
 		return Job{}, nil, j.nothingToSend(not)
 	}
-	changes := diffLines(j.Lines(), lines)
+	before, changes := j.Order.Name(j.Order.Revision), diffLines(j.Lines(), lines)
 	lapsed, err := j.toDesk(who, at, lines, changes)
 	if err != nil {
 		return Job{}, nil, err
@@ -117,11 +117,11 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	j.supersede()
 	e := Event{Kind: OrderSent}
 	if j.Order.Revision > 1 {
-		e = Event{Kind: OrderRevised, Changes: changes}.say("before", RevisionName(j.Order.Revision-1)).num("changes", len(changes))
+		e = Event{Kind: OrderRevised, Changes: changes}.say("before", before).num("changes", len(changes))
 	} else {
 		changes = nil
 	}
-	j.Order.Sent = append(lastSent(j.Order.Sent), Sending{j.Order.Revision, who.stamp(at), changes})
+	j.Order.Sent = append(lastSent(j.Order.Sent), Sending{j.Order.Revision, RevisionName(j.Order.Revision), who.stamp(at), changes})
 	for _, l := range lines {
 		e.Openings = append(e.Openings, l.Opening)
 	}
@@ -202,7 +202,7 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 
 // current checks that an answer is to the revision that stands.
 func (j Job) current(revision string) error {
-	name := RevisionName(j.Order.Revision)
+	name := j.Order.Name(j.Order.Revision)
 	switch {
 	case j.Order.Revision == 0:
 		return refuse("not_sent")
@@ -273,7 +273,7 @@ func (j Job) confirm(who Who, at time.Time, i int) (Job, error) {
 
 // confirmed is the event, or that the whole order is confirmed.
 func (j Job) confirmed(e Event) Event {
-	e = e.say("revision", RevisionName(j.Order.Revision))
+	e = e.say("revision", j.Order.Name(j.Order.Revision))
 	if open := j.unconfirmed(); open > 0 {
 		return e.num("open", open)
 	}
@@ -339,8 +339,8 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 	if due == "" && price == nil {
 		return Job{}, nil, refuse("nothing_promised")
 	}
-	if _, err := time.Parse(plan.DateForm, due); due != "" && err != nil {
-		return Job{}, nil, refuse("no_day")
+	if err := toCome(due, at); due != "" && err != nil {
+		return Job{}, nil, err
 	}
 	if price != nil && price.IsNegative() {
 		return Job{}, nil, refuse("price_negative")
@@ -353,6 +353,19 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
 	}
 	return j.take(who, at, id, DoPromise, promised, entries...)
+}
+
+// toCome refuses what is no day, 2006-01-02, and one that is over wherever its
+// reader is: no clock is more than 12 hours behind UTC. Who knows the reader's clock
+// checks by that before.
+func toCome(day string, at time.Time) error {
+	if _, err := time.Parse(plan.DateForm, day); err != nil {
+		return refuse("no_day")
+	}
+	if day < at.UTC().Add(-12*time.Hour).Format(plan.DateForm) {
+		return refuse("day_past")
+	}
+	return nil
 }
 
 // promised says all that now holds, so that nobody has to look it up.
@@ -368,13 +381,14 @@ func promised(o Opening) Event {
 // OrderSheet is the copy of a job for the supplier desk.
 type OrderSheet struct {
 	Ref      string    `json:"ref"`
-	Revision string    `json:"revision"`          // empty: nothing was sent yet
-	Held     bool      `json:"held,omitempty"`    // the revision no longer stands, another one follows
-	Sent     time.Time `json:"sent,omitzero"`     // when the revision was sent
-	SeenFrom string    `json:"seen_from"`         // always SeenFrom
-	Label    string    `json:"label,omitempty"`   // only with the address
-	Address  string    `json:"address,omitempty"` // only if shared
-	Fitter   string    `json:"fitter,omitempty"`  // only if names are shared
+	Revision string    `json:"revision"`           // empty: nothing was sent yet
+	Replaces string    `json:"replaces,omitempty"` // the revision before; empty for the first
+	Held     bool      `json:"held,omitempty"`     // the revision no longer stands, another one follows
+	Sent     time.Time `json:"sent,omitzero"`      // when the revision was sent
+	SeenFrom string    `json:"seen_from"`          // always SeenFrom
+	Label    string    `json:"label,omitempty"`    // only with the address
+	Address  string    `json:"address,omitempty"`  // only if shared
+	Fitter   string    `json:"fitter,omitempty"`   // only if names are shared
 	// Changes are the differences from the revision before.
 	Changes []Change    `json:"changes,omitempty"`
 	Lines   []SheetLine `json:"lines,omitempty"`
@@ -414,7 +428,8 @@ func (l *SheetLine) noteUnknown(known opening.Known) {
 // were sent. Who measured and checked is told by name only if names are
 // shared.
 func (j Job) OrderCopy() OrderSheet {
-	sheet := OrderSheet{Ref: j.Ref, Revision: RevisionName(j.Order.Revision), Held: j.Order.Held, SeenFrom: SeenFrom}
+	sheet := OrderSheet{Ref: j.Ref, Revision: j.Order.Name(j.Order.Revision), Held: j.Order.Held, SeenFrom: SeenFrom}
+	sheet.Replaces = j.Order.Name(max(0, j.Order.Revision-1))
 	if n := len(j.Order.Sent); n > 0 {
 		sheet.Sent, sheet.Changes = j.Order.Sent[n-1].By.At, j.Order.Sent[n-1].Changes
 	}

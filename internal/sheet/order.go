@@ -119,7 +119,7 @@ func (o *order) revisionBox() float64 {
 	letter := clean(o.sheet.Revision)
 	letterFont := scene.Largest(letter, wide-4, scene.Fonts(scene.Bold, 24, 20, 16)...)
 	noteFont, note := scene.Regular(7), []string(nil)
-	if before := previous(o.sheet.Revision); before != "" {
+	if before := clean(o.sheet.Replaces); before != "" {
 		noteFont, note = stack(phrase.Of("sheet.replaces").Saying("revision", before))
 	}
 	b := box(right-wide, top, wide, titleFont.Height(title)+letterFont.Line()+noteFont.Height(note)+2)
@@ -137,21 +137,9 @@ func (o *order) revisionBox() float64 {
 	return b.Bottom() + 1
 }
 
-// previous is the revision that this one replaces; empty for the first.
-func previous(name string) string {
-	n := 0
-	for _, r := range name {
-		if r < 'A' || r > 'Z' || n > 1_000_000 {
-			return ""
-		}
-		n = n*26 + int(r-'A') + 1
-	}
-	return job.RevisionName(n - 1)
-}
-
 // changes says what is different from the revision before.
 func (o *order) changes() {
-	before := previous(o.sheet.Revision)
+	before := clean(o.sheet.Replaces)
 	if before == "" {
 		return
 	}

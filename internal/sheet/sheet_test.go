@@ -451,15 +451,6 @@ func TestDaysAreThoseOfTheReadersZone(t *testing.T) {
 	require.Contains(t, said(p.orderLayout(s))[0], "Sent 4 May 2026")
 }
 
-func TestRevisionBefore(t *testing.T) {
-	for n := 1; n < 800; n++ {
-		require.Equal(t, job.RevisionName(n), previous(job.RevisionName(n+1)))
-	}
-	for _, name := range []string{"", "A", "b", "?"} {
-		require.Empty(t, previous(name), name)
-	}
-}
-
 // A job of 200 openings: issue 5 asks for a sheet in under 2 s.
 func BenchmarkOrderOf200(b *testing.B) {
 	s := revised(b, 200, true).OrderCopy()
