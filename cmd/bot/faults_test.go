@@ -330,7 +330,7 @@ func TestLateUpdateCounts(t *testing.T) {
 		ctx := within(t, 5*time.Minute)
 		r.start(ctx)
 		id := int64(9)
-		for i, line := range []string{"/start", "England 2026-11-25", "bare", "none", "white"} {
+		for i, line := range []string{"/start", "England, today", "bare", "none", "white"} {
 			r.server.Type(id, line)
 			_, err := r.server.WaitSent(ctx, id, i+1)
 			require.NoError(t, err)

@@ -210,7 +210,7 @@ func TestChatLeavesWhenToldTo(t *testing.T) {
 	out := newJournal()
 	left := make(chan error, 1)
 	go func() { left <- run(ctx, []string{"chat", "--cards", t.TempDir()}, in, out, io.Discard) }()
-	_, err := typist.Write([]byte("England 2026-11-25\n"))
+	_, err := typist.Write([]byte("England, today\n"))
 	require.NoError(t, err)
 	for !strings.Contains(out.String(), "How is the opening finished") {
 		out.mu.Lock()
@@ -335,7 +335,7 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	stale := s.send(fmt.Sprintf(`{"chat":1,"user":1,"press":%q}`, data))
 	require.Equal(t, "finish", stale[len(stale)-1].Open)
 
-	other := s.last(`{"chat":2,"user":2,"text":"Wales 2026-11-25"}`)
+	other := s.last(`{"chat":2,"user":2,"text":"Wales, today"}`)
 	require.EqualValues(t, 2, other.Chat)
 	require.Equal(t, "finish", other.Open)
 	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"text":"bare"}`).Open)
@@ -350,7 +350,7 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 // Who asks how to measure gets the sketch as a file, and then the question.
 func TestChatJSONSavesASketch(t *testing.T) {
 	s := startStream(t)
-	s.send(`{"chat":1,"user":1,"text":"England 2026-11-25"}`)
+	s.send(`{"chat":1,"user":1,"text":"England, today"}`)
 	s.send(`{"chat":1,"user":1,"text":"bare"}`)
 	s.send(`{"chat":1,"user":1,"text":"none"}`)
 	require.Equal(t, "width.top", s.last(`{"chat":1,"user":1,"text":"white PVC-U"}`).Open)
@@ -411,7 +411,7 @@ func TestChatJSONShowsTheRecord(t *testing.T) {
 		}
 	}
 	require.Equal(t, map[string]any{"chat": 1.0, "record": map[string]any{}}, show(1), "nothing was said")
-	says(1, "England 2026-11-25 bare none white 120.4 cm 1202 1203 1050 1052 1051 skip level left")
+	says(1, "England, today bare none white 120.4 cm 1202 1203 1050 1052 1051 skip level left")
 	got := show(1)["record"].(map[string]any)
 	require.Equal(t, map[string]any{"value": 1204.0, "how": "measured", "by": "fitter"}, got["width.top"])
 	require.Equal(t, map[string]any{"value": "side-left", "how": "measured", "by": "fitter"}, got["light.1"])

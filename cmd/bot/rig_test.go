@@ -98,7 +98,7 @@ func (r *rig) kill() {
 func survey(person int) []string {
 	w, h := 1204+2*person, 1050+2*person
 	diagonal := int(math.Sqrt(float64((w-1)*(w-1) + (h+1)*(h+1))))
-	lines := []string{"/start", "England 2026-11-25", "bare", "none", "white"}
+	lines := []string{"/start", "England, today", "bare", "none", "white"}
 	for _, mm := range []int{w, w - 2, w - 1, h, h + 2, h + 1, diagonal, diagonal + 1} {
 		lines = append(lines, fmt.Sprint(mm))
 	}

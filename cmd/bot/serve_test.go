@@ -187,7 +187,7 @@ func TestServeAnswersABurstOnce(t *testing.T) {
 	r := newRig(t, false)
 	ctx := within(t, 5*time.Minute)
 	p := r.start(ctx)
-	for i, line := range []string{"/start", "England 2026-11-25", "bare", "none", "white"} {
+	for i, line := range []string{"/start", "England, today", "bare", "none", "white"} {
 		r.server.Type(1, line)
 		_, err := r.server.WaitSent(ctx, 1, i+1)
 		require.NoError(t, err)

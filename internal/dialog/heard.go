@@ -48,7 +48,7 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 		}
 	}
 	if h.Held == nil {
-		h.Said, h.Held = t.overDay(h.Said)
+		h.Said, h.Held = t.longOver(h.Said)
 	}
 	if len(h.Said) > 0 {
 		t.wasDone = false // the plan is another then
@@ -57,6 +57,7 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 		t.Fails++
 		return
 	}
+	t.sayOver(h.Said)
 	if len(h.Said)+len(h.Again) > 0 || h.Length != nil || h.Held != nil || h.Query != nil {
 		t.Fails = 0
 	}

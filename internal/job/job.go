@@ -135,6 +135,16 @@ type Sending struct {
 	Changes  []Change `json:"changes,omitempty"`
 }
 
+// Name is what a revision up to the present one was sent as; empty for 0. Until
+// I and O were left out the ninth was sent as I, and paper, buttons and mail under
+// way say so: it stays I until the next one takes its place, as K.
+func (o Order) Name(n int) string {
+	if i := slices.IndexFunc(o.Sent, func(s Sending) bool { return s.Revision == n }); i >= 0 && o.Sent[i].Name != "" {
+		return o.Sent[i].Name
+	}
+	return lettered(n, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+}
+
 // missing is what was looked into of a job without being loaded.
 type missing struct {
 	all     bool
