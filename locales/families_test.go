@@ -141,7 +141,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 }
 
 // insteadOf are the actions whose refusal is said as another's, or never.
-var insteadOf = codes("- measure measure_same measure_apart read_same read_apart settle_last undo supersede")
+var insteadOf = codes("- measure measure_same measure_apart read_same read_apart settle_last undo supersede restore stand stand_confirmed")
 
 // typed are the families of the words that people type: of each group, which
 // the code names, the codes that it can mean.

@@ -93,12 +93,6 @@ func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
 	return Seat{}, "", false
 }
 
-// howToQuery says how the desk types a question on a line.
-func howToQuery(t *turn, id int) {
-	t.say(phrase.Of("job.query.how").WithInt("n", id))
-	t.quiet = true
-}
-
 // glance gives the figures of all jobs that the chat leads, and of its own open
 // one.
 func glance(t *turn) {

@@ -79,7 +79,7 @@ var modelActs = slices.Concat(
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",
 		"delete N", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "send", "send", "answer N yes", "step N delivered", "step N out", "step N fitted",
+	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "send", "send", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
 	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "job", "new", "back"),
@@ -88,7 +88,7 @@ var modelActs = slices.Concat(
 		"keep", "figure N left height L", "figure N top width L"),
 	says("other", true, "measure N", "sign N", "job", "cancel"),
 	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "keep"),
-	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm N A", "query N which side?", "price N 310.50", "due N 12 January 2027", "job"),
+	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
 	says("stranger", true, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
 		"figure N top width L", "forget me yes", "England", "summary"),
 )
@@ -264,7 +264,9 @@ func (m *model) wayHome() {
 		case o.State == job.Checking, o.State == job.Differing, o.State == job.Agreed:
 			do("fitter", "withdraw %d", o.ID)
 		case o.State == job.Queried:
-			do("fitter", "answer %d yes", o.ID)
+			for _, q := range o.Supply.Open() {
+				do("fitter", "answer %d.%d yes", o.ID, q.Question)
+			}
 		}
 		if o, _ = m.job.Find(o.ID); len(o.Lacks()) > 0 || lineOf(o) == "" {
 			do("fitter", "delete %d", o.ID)

@@ -7,7 +7,7 @@ import (
 
 // refuseMail tells the chat that asked why nothing was done.
 func refuseMail(t *turn, a Ask, err error) {
-	refused := t.view().Refused(err, a.Opening, t.Job.Chair(a.Who.Chat))
+	refused := t.view().Refused(err, a, t.Job.Chair(a.Who.Chat))
 	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &refused})
 }
 
@@ -56,4 +56,14 @@ func takeShown(t *turn, a Ask) {
 			t.Job = &j
 		}
 	}
+}
+
+// howToQuery says how the desk types a question on a line, or why there is none
+// to ask: the order above the button may be void. One of before names no revision.
+func howToQuery(t *turn, a Ask) {
+	if err := t.Job.MayQuery(a.Who, a.Opening, a.Revision); err != nil {
+		refuseMail(t, a, err)
+		return
+	}
+	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &Reply{Text: phrase.Of("job.query.how").WithInt("n", a.Opening)}})
 }

@@ -193,7 +193,7 @@ func (t *turn) do(c *command, a Ask) {
 	a.Who = t.who()
 	out := c.do(op{*t.Job, a, t.now})
 	if out.err != nil {
-		refused := t.view().Refused(out.err, a.Opening, a.Who.Role)
+		refused := t.view().Refused(out.err, a, a.Who.Role)
 		t.say(refused.Text)
 		t.buttons = refused.Buttons
 		return

@@ -134,6 +134,19 @@ func windows(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text) {
 	return "", nil
 }
 
+// queryNumber is the number of a question behind that of its line, as in 2.1; a line
+// alone is left as it is.
+func queryNumber(_ *turn, a *Ask, text string) (string, *phrase.Text) {
+	first, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	line, number, _ := strings.Cut(strings.TrimRight(first, ".,:;"), ".")
+	n, err := strconv.Atoi(number)
+	if _, wrong := strconv.Atoi(line); err != nil || wrong != nil || n < 1 {
+		return text, nil
+	}
+	a.Question = n
+	return line + " " + rest, nil
+}
+
 // openingNumber takes the number of an opening from the front of a text.
 func openingNumber(text string) (id int, rest string, ok bool) {
 	first, rest, _ := strings.Cut(strings.TrimSpace(text), " ")

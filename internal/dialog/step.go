@@ -160,6 +160,10 @@ func (t *turn) typed(text string) {
 		t.say(phrase.Of("job.refused.share_unknown"))
 		return
 	}
+	if c, ok := t.command(text); ok && t.atChair() && c.row != nil && c.row.by != nil {
+		t.obey(c) // a question to the fitter may hold a word of the trade
+		return
+	}
 	if t.askedFirst(text) {
 		return
 	}

@@ -63,12 +63,13 @@ var rowPlays = map[string]rowPlay{
 
 	"confirm": {fits: "confirm 1 a", misfit: "confirm 1 A please", mail: `{"do":"confirm","opening":1,"revision":"A"}`,
 		press: "j1:REF:confirm:A:1", pressed: `{"do":"confirm","opening":1,"revision":"A"}`},
-	"confirmall": {press: "j1:REF:confirmall:A", pressed: `{"do":"confirmall","revision":"A"}`},
-	"query":      {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
-	"askquery":   {press: "j1:REF:askquery:1"},
-	"price":      {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
-	"due":        {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
-	"promise":    {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
+	"confirmall":    {press: "j1:REF:confirmall:A", pressed: `{"do":"confirmall","revision":"A"}`},
+	"withdrawquery": {fits: "withdraw question 1", misfit: "withdraw question zorb", mail: `{"do":"withdrawquery","opening":1}`},
+	"query":         {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
+	"askquery":      {press: "j1:REF:askquery:1:A", pressed: `{"do":"askquery","opening":1,"revision":"A"}`},
+	"price":         {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
+	"due":           {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
+	"promise":       {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
 
 	"join": {}, "leave": {}, "show": {}, "where": {}, "shown": {},
 }
@@ -86,6 +87,7 @@ var mailed = map[string]struct {
 	"reread":  {`{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`, job.Lead},
 	"read":    {`{"do":"read","opening":1,"readings":{"Widths":["1204","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596","SillFall":null}}`, job.Lead},
 	"confirm": {`{"do":"confirm","opening":1,"revision":"A"}`, job.Desk}, "confirmall": {`{"do":"confirmall","revision":"A"}`, job.Desk},
+	"withdrawquery": {`{"do":"withdrawquery","opening":1,"question":2}`, job.Desk}, "askquery": {`{"do":"askquery","opening":1}`, job.Desk},
 	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
 }
 

@@ -48,7 +48,10 @@ const (
 	OrderConfirmed EventKind = "order_confirmed" // every line
 	LineQueried    EventKind = "queried"
 	QueryAnswered  EventKind = "answered"
-	LinePromised   EventKind = "promised" // a date, a price or both
+	QueryWithdrawn EventKind = "query_withdrawn"
+	LineRenamed    EventKind = "line_renamed" // nothing else of it was changed
+	OrderStands    EventKind = "order_stands" // nothing differs from the revision, so it is no longer held
+	LinePromised   EventKind = "promised"     // a date, a price or both
 
 	StepTaken     EventKind = "step"
 	StepBack      EventKind = "step_back"
@@ -77,7 +80,8 @@ var whom = map[EventKind][]Role{
 
 	OrderSent: {Fitter, Desk}, OrderRevised: {Fitter, Desk}, OrderHeld: {Fitter, Desk}, LineDeleted: {Fitter, Desk}, LineTakenBack: {Fitter, Desk},
 	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
-	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
+	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, QueryWithdrawn: {Fitter, Desk},
+	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
 	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter},
 	ShareGranted: {Fitter},

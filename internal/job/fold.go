@@ -34,6 +34,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 	o.Said.Standing(f.take)
 	f.check()
 	o.measured(people)
+	o.questions = len(o.Supply.Open())
 	o.State = o.stands()
 	if o.State == Differing || o.State == Agreed {
 		o.Since = time.Unix(f.figure, 0).UTC()
@@ -72,7 +73,7 @@ func (f *fold) take(e *opening.Entry) {
 			f.sign(e)
 		}
 	case opening.Note:
-		o.Supply.Notes = append(o.Supply.Notes, Note{stampOf(e, f.people), e.Value})
+		o.Supply.Notes = append(o.Supply.Notes, Note{By: stampOf(e, f.people), Words: e.Value})
 	case opening.Again:
 		f.settle(Settlement{Reading: e.Key, By: stampOf(e, f.people)})
 	case opening.Set, opening.Clear:
@@ -90,9 +91,12 @@ func (f *fold) step(e *opening.Entry) {
 	switch {
 	case set:
 		o.taken = State(state)
+		if o.taken == Queried { // the last sentence of the desk is what it waits for
+			o.Supply.ask()
+		}
 	case do == DoDelete:
 		o.was, o.taken = o.taken, Deleted
-	case do == DoUndo:
+	case do == DoUndo, do == DoRestore:
 		o.taken = o.was
 		if next, ok := after(o.was, do); ok {
 			o.taken = next
@@ -138,6 +142,18 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 		}
 	case DoConfirm:
 		o.Supply.Confirmed = &Confirmation{by, e.Of}
+	case DoQuery:
+		o.Supply.Confirmed = nil
+		o.Supply.ask()
+	case DoAnswer:
+		o.Supply.close(e.Of, false)
+		if last := len(o.Supply.Notes) - 1; last >= 0 {
+			o.Supply.Notes[last].Answers = e.Of
+		}
+	case DoWithdrawQuery:
+		o.Supply.close(e.Of, true)
+	case DoReject:
+		o.Supply.Confirmed = nil
 	}
 }
 

@@ -73,7 +73,7 @@ func TestEveryWayInAsksForTheChair(t *testing.T) {
 		"confirm":     {byDesk, func(j Job, w Who) error { return only(j.Confirm(w, noon, "A", 1)) }},
 		"confirm all": {byDesk, func(j Job, w Who) error { return only(j.ConfirmAll(w, noon, "A")) }},
 		"query":       {byDesk, func(j Job, w Who) error { return only(j.Query(w, noon, 1, "why?")) }},
-		"answer":      {byFitter, func(j Job, w Who) error { return only(j.Answer(w, noon, 1, "so")) }},
+		"answer":      {byFitter, func(j Job, w Who) error { return only(j.Answer(w, noon, 1, 0, "so")) }},
 		"reject":      {byFitter, func(j Job, w Who) error { return only(j.Reject(w, noon, 1, "bent")) }},
 		"promise":     {byDesk, func(j Job, w Who) error { return only(j.Promise(w, noon, 1, "", &price)) }},
 		"advance":     {byFitter, func(j Job, w Who) error { return only(j.Advance(w, noon, 1, DoDeliver)) }},
@@ -252,8 +252,8 @@ func TestWhatIsSignedIsNotCheckedAgainByItself(t *testing.T) {
 	j = must(t)(j.Send(fitter, noon, calc0))
 	refused(t, "nothing_to_check")(j.AskCheck(fitter, noon))
 	require.Len(t, j.CheckCopy().Openings, 1, "the lead keeps what the lead signed")
-	j = must(t)(j.Rename(fitter, noon, 1, "Attic"))
-	require.Equal(t, Changed, stateOf(t, j, 1))
+	j, _ = told(t, LineRenamed)(j.Rename(fitter, noon, 1, "Attic"))
+	require.Equal(t, Ordered, stateOf(t, j, 1), "a name makes no other window")
 	refused(t, "nothing_to_check")(j.AskCheck(fitter, noon))
 
 	// Named, it is checked, and not blind: the lead has seen it.

@@ -275,7 +275,7 @@ func (j *Job) supersede() {
 		o := &j.Openings[i]
 		o.State = o.stands()
 		if o.State == Confirmed && (j.Order.Held || o.Supply.Confirmed == nil || o.Supply.Confirmed.Revision != j.Order.Revision) {
-			o.State = Ordered
+			o.State = o.waiting()
 		}
 	}
 }

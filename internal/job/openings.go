@@ -221,8 +221,9 @@ func (j Job) roomInBin() []Binned {
 	return slices.Delete(bin, i, i+1)
 }
 
-// Undo brings back the opening that was deleted last, as it was. A line that
-// was with the desk has to be sent again.
+// Undo brings back the opening that was deleted last, as it was: a line that the
+// desk has stands again, and what was confirmed of it. One that a later revision
+// left out has to be sent again.
 func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, nil, err
@@ -242,14 +243,19 @@ func (j Job) Undo(who Who, at time.Time) (Job, []Event, error) {
 		return Job{}, nil, err
 	}
 	i := min(last.Place, len(j.Openings))
+	heldBefore := j.heldSaid()
 	j.Bin = slices.Clone(j.Bin[:len(j.Bin)-1])
 	j.Openings = slices.Insert(slices.Clone(j.Openings), i, o)
-	j.write(who, at, i, stepEntry(DoUndo))
+	j.write(who, at, i, stepEntry(j.restoring(o)))
 	kind := OpeningRestored
 	if j.Openings[i].State.withLead() {
 		kind = CheckedRestored
 	}
-	return j.done(who, at, about(kind, j.Openings[i]))
+	events := []Event{about(kind, j.Openings[i])}
+	if heldBefore && !j.Order.Held {
+		events = append(events, j.standsEvent())
+	}
+	return j.done(who, at, events...)
 }
 
 // JustDeleted says whether the last thing that happened in the job was that an

@@ -103,7 +103,10 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	if !j.Order.Held && len(lines) == len(j.Order.On) {
 		return Job{}, nil, j.nothingToSend(not)
 	}
-	before, changes := j.Order.Name(j.Order.Revision), diffLines(j.Lines(), lines)
+	before, changes := j.Order.Name(j.Order.Revision), diffLines(j.named(j.Lines()), j.named(lines))
+	if j.Order.Revision > 0 && len(changes) == 0 {
+		return j.standAgain(who, at, lines)
+	}
 	lapsed, err := j.toDesk(who, at, lines, changes)
 	if err != nil {
 		return Job{}, nil, err
@@ -207,11 +210,23 @@ func (j Job) current(revision string) error {
 	case j.Order.Revision == 0:
 		return refuse("not_sent")
 	case !strings.EqualFold(revision, name):
-		return refuse("superseded").say("revision", revision).say("now", name)
+		return j.superseded(revision)
 	case j.Order.Held:
 		return refuse("held").say("revision", name)
 	}
 	return nil
+}
+
+// superseded says which revision stands, and that the one named is void or was
+// never sent.
+func (j Job) superseded(revision string) *Refusal {
+	reason := "no_revision"
+	for n := 1; n < j.Order.Revision; n++ {
+		if strings.EqualFold(revision, j.Order.Name(n)) {
+			reason = "superseded"
+		}
+	}
+	return refuse(reason).say("revision", revision).say("now", j.Order.Name(j.Order.Revision))
 }
 
 // Confirm confirms one line. Revision is the one that the desk read, such as
@@ -279,55 +294,6 @@ func (j Job) confirmed(e Event) Event {
 	}
 	e.Kind = OrderConfirmed
 	return e.num("count", len(j.Order.On))
-}
-
-// unconfirmed is how many lines of the order are not confirmed, or no longer.
-func (j Job) unconfirmed() int {
-	n := 0
-	for _, o := range j.Openings {
-		if o.State != Confirmed && !o.State.made() && j.onOrder(o.ID) {
-			n++
-		}
-	}
-	return n
-}
-
-// Query asks the fitter about a line, in one sentence. A line that was
-// confirmed no longer is.
-func (j Job) Query(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
-	return j.note(who, at, id, sentence, DoQuery, LineQueried)
-}
-
-// Answer answers what the desk asked about a line, in one sentence.
-func (j Job) Answer(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
-	return j.note(who, at, id, sentence, DoAnswer, QueryAnswered)
-}
-
-// Reject says, in one sentence, what is wrong with the delivered frame. The
-// desk has to confirm the line again.
-func (j Job) Reject(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
-	return j.note(who, at, id, sentence, DoReject, FrameRejected)
-}
-
-func (j Job) note(who Who, at time.Time, id int, sentence string, do Action, kind EventKind) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, do.row().By...)
-	if err != nil {
-		return Job{}, nil, err
-	}
-	if sentence, err = words(sentence, longestWords); err != nil {
-		return Job{}, nil, err
-	}
-	if sentence == "" {
-		return Job{}, nil, refuse("no_words")
-	}
-	if len(j.Openings[i].Supply.Notes) >= mostNotes {
-		return Job{}, nil, refuse("too_many").num("most", mostNotes)
-	}
-	entries := []opening.Entry{{Act: opening.Note, Value: sentence}, stepEntry(do)}
-	if do == DoReject {
-		entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"})
-	}
-	return j.take(who, at, id, do, func(o Opening) Event { return about(kind, o).say("words", sentence) }, entries...)
 }
 
 // Promise gives a line's day of delivery, 2006-01-02, its price, or both. An
@@ -446,6 +412,7 @@ func (j Job) OrderCopy() OrderSheet {
 	for _, l := range j.Lines() {
 		sl := SheetLine{Line: l, State: Deleted}
 		if o, ok := byID[l.Opening]; ok {
+			l.Name = o.Name
 			sl = o.sheetLine(l, j.ShareNames)
 		}
 		sheet.Lines = append(sheet.Lines, sl)

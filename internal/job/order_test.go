@@ -96,7 +96,7 @@ func TestOrderCopyKeepsPeopleOut(t *testing.T) {
 	j = must(t)(j.Sign(lead, noon, 1, j.Openings[0].Version))
 	j = must(t)(j.Send(fitter, noon, calc0))
 	j = must(t)(j.Query(desk, noon, 1, "which handle?"))
-	j = must(t)(j.Answer(fitter, noon, 1, "the white one"))
+	j = must(t)(j.Answer(fitter, noon, 1, 0, "the white one"))
 	j = must(t)(j.Confirm(desk, noon, "A", 1))
 	text := asJSON(t, j.OrderCopy())
 	for _, secret := range []string{"Fay", "Lou", "Invented", "person"} {
@@ -182,15 +182,15 @@ func TestQueryAndAnswerUntilConfirmed(t *testing.T) {
 	j, e := told(t, LineQueried)(j.Query(desk, noon, 1, "Which side <left>?"))
 	require.Equal(t, "Which side <left>?", e.Say["words"])
 	require.Equal(t, []int64{1, 3}, chatsOf(e))
-	refused(t, "answer")(j.Answer(fitter, noon, 2, "nobody asked"))
-	refused(t, "no_words")(j.Answer(fitter, noon, 1, "  "))
-	refused(t, "too_long")(j.Answer(fitter, noon, 1, strings.Repeat("x", longestWords+1)))
+	refused(t, "answer")(j.Answer(fitter, noon, 2, 0, "nobody asked"))
+	refused(t, "no_words")(j.Answer(fitter, noon, 1, 0, "  "))
+	refused(t, "too_long")(j.Answer(fitter, noon, 1, 0, strings.Repeat("x", longestWords+1)))
 	j, e = told(t, LinesConfirmed)(j.ConfirmAll(desk, noon, "A"))
 	require.Equal(t, []int{2}, e.Openings, "what the desk asked about is not confirmed with the rest")
 	require.Equal(t, "1", e.Figures["open"].String())
-	j, _ = told(t, QueryAnswered)(j.Answer(fitter, noon, 1, "left"))
+	j, _ = told(t, QueryAnswered)(j.Answer(fitter, noon, 1, 0, "left"))
 	j = must(t)(j.Query(desk, noon, 1, "sure?"))
-	j = must(t)(j.Answer(fitter, noon, 1, "yes"))
+	j = must(t)(j.Answer(fitter, noon, 1, 0, "yes"))
 	j, e = told(t, OrderConfirmed)(j.Confirm(desk, noon, "a", 1))
 	require.Equal(t, "2", e.Figures["count"].String())
 	require.Len(t, j.OrderCopy().Lines[0].Notes, 4)
@@ -323,8 +323,10 @@ func TestACheckOfWhatTheDeskHasTakesItBack(t *testing.T) {
 	for id := 1; id <= 2; id++ {
 		j = must(t)(j.WithdrawCheck(fitter, noon, id))
 	}
-	_, e := told(t, OrderRevised)(j.Send(fitter, noon, calc0))
-	require.Equal(t, "B", e.Say["revision"])
+	j, e := told(t, OrderStands)(j.Send(fitter, noon, calc0))
+	require.Equal(t, "A", e.Say["revision"], "nothing differs")
+	require.False(t, j.Order.Held)
+	require.Equal(t, "0", e.Figures["open"].String(), "what was confirmed of A is")
 }
 
 func TestNothingToSendNamesWhatWaitsForTheLead(t *testing.T) {
@@ -369,8 +371,14 @@ func TestDeletedAndAddedLines(t *testing.T) {
 	require.Equal(t, []int64{1, 3}, chatsOf(e))
 	require.Equal(t, Deleted, j.OrderCopy().Lines[1].State)
 	require.True(t, j.Order.Held)
-	back := must(t)(j.Undo(fitter, noon))
-	require.Equal(t, Changed, stateOf(t, back, 2))
+	back, events, err := j.Undo(fitter, noon)
+	require.NoError(t, err)
+	require.Equal(t, Confirmed, stateOf(t, back, 2), "nothing else was changed")
+	require.False(t, back.Order.Held)
+	require.Len(t, events, 2)
+	require.Equal(t, OrderStands, events[1].Kind)
+	require.Equal(t, []int64{1, 3}, chatsOf(events[1]), "the desk was told to make nothing by it")
+	refused(t, "nothing_to_send")(back.Send(fitter, noon, calc0))
 
 	j = must(t)(j.Add(fitter, noon, "New"))
 	j = must(t)(j.Store(fitter, noon, 3, measured()))
@@ -379,6 +387,7 @@ func TestDeletedAndAddedLines(t *testing.T) {
 	require.Equal(t, "Window 2", e.Changes[1].Name)
 
 	j = must(t)(j.Undo(fitter, noon))
+	require.Equal(t, Changed, stateOf(t, j, 2), "revision B has no line of it")
 	_, e = told(t, OrderRevised)(j.Send(fitter, noon, calc0))
 	require.Equal(t, []ChangeKind{LineAdded}, kinds(e.Changes))
 	require.Equal(t, "C", e.Say["revision"])

@@ -38,6 +38,9 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 	if !heldBefore && j.heldSaid() {
 		events = append(events, j.heldEvent(o))
 	}
+	if slices.Contains(keys, "name") && o.sent != nil && j.onOrder(id) {
+		events = append(events, about(LineRenamed, o).num("n", id).say("before", before.Value("name")).say("revision", j.Order.Name(j.Order.Revision)))
+	}
 	if len(events) == 0 {
 		events = append(events, o.reviewed(keys))
 	}
@@ -89,8 +92,6 @@ func (o Opening) becomes(keys []opening.Key, covered bool) []opening.Entry {
 	switch {
 	case o.taken == Signed && covered, o.taken.atDesk() && covered:
 		return []opening.Entry{stepEntry(DoMeasure)}
-	case o.taken.atDesk() && slices.Contains(keys, "name"):
-		return []opening.Entry{stepEntry(DoDescribe)}
 	case o.taken == Changed && covered:
 		return []opening.Entry{stepEntry(DoMeasure)}
 	}

@@ -21,6 +21,8 @@ type Row struct {
 	Copied bool     // the readings are those of another opening
 	Signed *Stamp
 	Due    string // day of delivery, 2006-01-02
+	// Questions is how many of the desk wait for an answer.
+	Questions int
 
 	taken     State // where the steps led, see Opening
 	confirmed int   // the revision that the desk confirmed last
@@ -64,8 +66,8 @@ func (rs *rows) UnmarshalText(text []byte) error {
 // which are number, count, state, what it lacks, copied, day of delivery, role,
 // person and second of the signature, and the name of the window, its length
 // in bytes before it, and the signer's. After the state stand, where there are
-// such, / and the state that the steps led to, and @ and the revision that was
-// confirmed.
+// such, / and the state that the steps led to, @ and the revision that was
+// confirmed, and ? and how many questions of the desk are open.
 func (r Row) append(b []byte) []byte {
 	if r.text != "" {
 		return append(b, r.text...)
@@ -85,6 +87,9 @@ func (r Row) append(b []byte) []byte {
 	}
 	if r.confirmed != 0 {
 		state += "@" + strconv.Itoa(r.confirmed)
+	}
+	if r.Questions != 0 {
+		state += "?" + strconv.Itoa(r.Questions)
 	}
 	return fmt.Appendf(b, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
 		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer)
@@ -109,9 +114,11 @@ func readRow(text string) (Row, error) {
 		return n
 	}
 	r.ID, r.Count = number(part[0]), number(part[1])
-	state, confirmed, _ := strings.Cut(part[2], "@")
+	state, questions, _ := strings.Cut(part[2], "?")
+	state, confirmed, _ := strings.Cut(state, "@")
 	state, taken, _ := strings.Cut(state, "/")
 	r.State, r.taken, r.confirmed = State(state), State(cmp.Or(taken, state)), number(confirmed)
+	r.Questions = number(questions)
 	r.Copied, r.Due = part[4] != "", part[5]
 	if part[3] != "" {
 		r.Lacks = strings.Split(part[3], ",")

@@ -174,7 +174,7 @@ func TestAMeasureAtTheDeskEndsTheCheck(t *testing.T) {
 	signed := must(t)(must(t)(checking(t).Look(lead, noon, 1)).Sign(lead, noon, 1, version(checking(t))))
 	sent := must(t)(signed.Send(fitter, noon, calc0))
 	renamed := must(t)(sent.Rename(fitter, noon, 1, "Attic"))
-	require.Equal(t, Changed, stateOf(t, renamed, 1))
+	require.Equal(t, Ordered, stateOf(t, renamed, 1))
 	_, open := renamed.Figures(1)
 	require.True(t, open, "a name is no figure")
 	for _, j := range []Job{sent, renamed} {

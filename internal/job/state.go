@@ -57,7 +57,8 @@ const (
 	DoMeasureApart Action = "measure_apart" // and it doesn't
 	DoDescribe     Action = "describe"      // anything else of the record: name, count, colour, lights, room
 	DoDelete       Action = "delete"
-	DoUndo         Action = "undo" // of a delete; the state is the one it was deleted in
+	DoUndo         Action = "undo"    // of a delete, of what the desk has no line of
+	DoRestore      Action = "restore" // of a delete, of what is as the desk has it
 
 	DoAskCheck      Action = "ask_check"
 	DoWithdrawCheck Action = "withdraw_check"
@@ -74,6 +75,10 @@ const (
 	DoQuery     Action = "query"
 	DoAnswer    Action = "answer"
 	DoPromise   Action = "promise" // a delivery date or a price
+	// Nothing differs from what was sent, so that it stands again.
+	DoStand          Action = "stand"
+	DoStandConfirmed Action = "stand_confirmed"
+	DoWithdrawQuery  Action = "withdraw_query"
 
 	DoDeliver  Action = "deliver"
 	DoReject   Action = "reject" // the delivered frame is wrong
@@ -127,6 +132,7 @@ var Steps = []Step{
 		Survey: Survey, Checking: Checking, Differing: Differing, Agreed: Agreed, Signed: Signed,
 		Changed: Changed, Ordered: Changed, Queried: Changed, Confirmed: Changed,
 	}},
+	{Do: DoRestore, By: byFitter, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Confirmed}},
 	// Second measure. What the desk has is taken back from it.
 	{Do: DoAskCheck, By: byFitter, Leads: paths{Survey: Checking, Changed: Checking, Ordered: Checking, Queried: Checking, Confirmed: Checking}},
 	{Do: DoWithdrawCheck, By: byFitter, Leads: paths{Checking: Survey, Differing: Survey, Agreed: Survey}},
@@ -139,9 +145,13 @@ var Steps = []Step{
 	// Order. What the desk asked stays open.
 	{Do: DoSend, By: byFitter, Leads: paths{Survey: Ordered, Signed: Ordered, Changed: Ordered, Ordered: Ordered, Queried: Queried, Confirmed: Ordered}},
 	{Do: DoSupersede, By: byFitter, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Ordered}},
+	{Do: DoStand, By: byFitter, Leads: paths{Survey: Ordered, Signed: Ordered, Changed: Ordered}},
+	{Do: DoStandConfirmed, By: byFitter, Leads: paths{Survey: Confirmed, Signed: Confirmed, Changed: Confirmed}},
 	{Do: DoConfirm, By: byDesk, Leads: paths{Ordered: Confirmed, Queried: Confirmed}},
 	{Do: DoQuery, By: byDesk, Leads: paths{Ordered: Queried, Queried: Queried, Confirmed: Queried}},
-	{Do: DoAnswer, By: byFitter, Leads: paths{Queried: Ordered}},
+	// A question may be answered or withdrawn whatever became of the line.
+	{Do: DoAnswer, By: byFitter, Leads: anywhere(paths{Queried: Ordered})},
+	{Do: DoWithdrawQuery, By: byDesk, Leads: anywhere(paths{Queried: Ordered})},
 	{Do: DoPromise, By: byDesk, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Confirmed}},
 	// Fitting day. The old window stays in until the new frame was checked.
 	{Do: DoDeliver, By: byFitter, Day: true, Leads: paths{Confirmed: Delivered}},
@@ -152,6 +162,16 @@ var Steps = []Step{
 	{Do: DoSeal, By: byFitter, Day: true, Leads: paths{Glazed: Sealed}},
 	{Do: DoHandOver, By: byFitter, Day: true, Leads: paths{Sealed: Handed}},
 	{Do: DoBack, By: byFitter, Leads: paths{Out: Delivered, Fitted: Out, Glazed: Fitted, Sealed: Glazed}},
+}
+
+// anywhere leaves every state as it is, but for those of the paths.
+func anywhere(but paths) paths {
+	for _, s := range States {
+		if _, leads := but[s]; !leads {
+			but[s] = s
+		}
+	}
+	return but
 }
 
 // row is the step of an action. An unknown one has the zero Step, which leads

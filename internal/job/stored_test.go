@@ -184,7 +184,7 @@ func operations(id int) map[string]func(Job) (any, Job, error) {
 		"confirm":     act(func(j Job) (Job, events, error) { return j.Confirm(desk, noon, "A", id) }),
 		"confirm all": act(func(j Job) (Job, events, error) { return j.ConfirmAll(desk, noon, "A") }),
 		"query":       act(func(j Job) (Job, events, error) { return j.Query(desk, noon, id, "why?") }),
-		"answer":      act(func(j Job) (Job, events, error) { return j.Answer(fitter, noon, id, "so") }),
+		"answer":      act(func(j Job) (Job, events, error) { return j.Answer(fitter, noon, id, 0, "so") }),
 		"promise":     act(func(j Job) (Job, events, error) { return j.Promise(desk, noon, id, "2026-05-20", nil) }),
 		"reject":      act(func(j Job) (Job, events, error) { return j.Reject(fitter, noon, id, "bent") }),
 		"deliver":     act(func(j Job) (Job, events, error) { return j.Advance(fitter, noon, id, DoDeliver) }),

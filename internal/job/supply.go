@@ -26,4 +26,42 @@ type Confirmation struct {
 type Note struct {
 	By    Stamp  `json:"by"`
 	Words string `json:"words"`
+	// Question is the number that a question has on its line, from 1; 0: it is none.
+	Question int `json:"question,omitempty"`
+	// Open: nobody has answered the question, and who asked has not withdrawn it.
+	Open      bool `json:"open,omitempty"`
+	Withdrawn bool `json:"withdrawn,omitempty"`
+	// Answers is the question that it answers; 0: all that were open, or none.
+	Answers int `json:"answers,omitempty"`
+}
+
+// Open are the questions that wait for an answer, the oldest first.
+func (s Supply) Open() []Note {
+	var open []Note
+	for _, n := range s.Notes {
+		if n.Open {
+			open = append(open, n)
+		}
+	}
+	return open
+}
+
+// ask makes the last note a question.
+func (s *Supply) ask() {
+	n := 1
+	for _, note := range s.Notes {
+		n = max(n, note.Question+1)
+	}
+	if last := len(s.Notes) - 1; last >= 0 {
+		s.Notes[last].Question, s.Notes[last].Open = n, true
+	}
+}
+
+// close closes the question of that number, or every one for 0.
+func (s *Supply) close(question int, withdrawn bool) {
+	for i := range s.Notes {
+		if n := &s.Notes[i]; n.Open && (question == 0 || n.Question == question) {
+			n.Open, n.Withdrawn = false, withdrawn
+		}
+	}
 }

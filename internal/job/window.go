@@ -34,10 +34,12 @@ type Opening struct {
 
 	known  *opening.Known
 	record *Record
-	taken  State          // where the steps led, before what follows from the figures
-	was    State          // before it was deleted
-	asked  int            // the entry that asked for the check
-	sent   *opening.Entry // what told the desk; nil: it was not told
+	taken  State // where the steps led, before what follows from the figures
+	was    State // before it was deleted
+	asked  int   // the entry that asked for the check
+	// questions is how many of the desk wait for an answer.
+	questions int
+	sent      *opening.Entry // what told the desk; nil: it was not told
 	// absent is the row of a window that is not loaded: all that is known of
 	// it here is what the row says. Nil: it is loaded.
 	absent *Row
@@ -83,8 +85,18 @@ func (o Opening) stands() State {
 		return Checking
 	case o.taken.atDesk() && !o.asTold():
 		return Changed
+	case o.taken == Ordered || o.taken == Queried:
+		return o.waiting()
 	}
 	return o.taken
+}
+
+// waiting is the state of a line that the desk has and has not confirmed.
+func (o Opening) waiting() State {
+	if o.questions > 0 {
+		return Queried
+	}
+	return Ordered
 }
 
 // signed says whether the lead's signature is of what is known now.
@@ -106,6 +118,8 @@ func (o Opening) asTold() bool {
 		return told.Version == o.Version
 	}
 	line, err := o.line(calc.DefaultSettings())
+	was, _ := o.Told()
+	line.Name = was.Name // a name makes no other window
 	return err == nil && told.Figures == stored(line)
 }
 
@@ -123,7 +137,7 @@ func (o Opening) Told() (l Line, ok bool) {
 func (o Opening) caughtUp() []opening.Entry {
 	var do Action
 	switch {
-	case o.taken == o.State:
+	case o.taken == o.State, o.taken == Ordered && o.State == Queried, o.taken == Queried && o.State == Ordered:
 		return nil
 	case o.taken == Signed:
 		do = DoMeasure
@@ -187,7 +201,7 @@ func (o Opening) row() Row {
 	}
 	r := Row{
 		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
-		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, taken: o.taken,
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, taken: o.taken,
 	}
 	if o.Signature != nil {
 		r.Signed = &o.Signature.By
@@ -200,7 +214,7 @@ func (o Opening) row() Row {
 
 // opening is what the row says of a window that is not loaded.
 func (r Row) opening() Opening {
-	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, absent: &r}
+	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, questions: r.Questions, absent: &r}
 	if r.Signed != nil {
 		o.Signature = &Signature{By: *r.Signed}
 	}

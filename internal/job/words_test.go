@@ -49,8 +49,11 @@ func sourceKeys(t *testing.T) map[string]bool {
 	for _, do := range Actions {
 		keys["job.refused."+wrongState(Opening{}, do).Reason] = true
 	}
-	delete(keys, "job.refused.supersede") // of the whole order: never asked for
-	delete(keys, "job.refused.undo")      // every state that can be deleted can be brought back
+	delete(keys, "job.refused.supersede")                               // of the whole order: never asked for
+	for _, do := range []Action{DoRestore, DoStand, DoStandConfirmed} { // follow from what is as it was sent
+		delete(keys, "job.refused."+string(do))
+	}
+	delete(keys, "job.refused.undo") // every state that can be deleted can be brought back
 	for _, row := range Steps {
 		if row.Day {
 			keys["job.step."+string(row.Do)] = true        // what comes next

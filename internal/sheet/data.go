@@ -146,7 +146,7 @@ func wordsOf(parts []part) string {
 func (o *order) notes(l job.SheetLine) []string {
 	var all []string
 	for _, n := range l.Notes {
-		all = append(all, o.by(n.By)+": "+clean(n.Words))
+		all = append(all, o.noteWords(n))
 	}
 	return all
 }

@@ -87,7 +87,7 @@ func (o *order) below(l job.SheetLine) []row {
 	rows = o.addParts(rows, "sheet.not_known", o.notKnownParts(l))
 	var said []part
 	for _, n := range l.Notes {
-		said = append(said, part{o.words(phrase.Of("sheet.note").Saying("by", o.by(n.By)).Saying("words", n.Words)), say})
+		said = append(said, part{o.noteWords(n), say})
 	}
 	rows = o.addParts(rows, "sheet.notes", said)
 	return append(rows, row{label: o.key("sheet.measured"), parts: []part{{o.peopleWords(l), say}}})

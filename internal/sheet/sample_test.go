@@ -168,7 +168,7 @@ func revised(t testing.TB, n int, shared bool) job.Job {
 	price := decimal.RequireFromString("412.50")
 	j = must(t)(j.Promise(desk, made, 1, "2026-05-22", &price))
 	j = must(t)(j.Query(desk, made, 2, "Is the sill piece to be the same colour as the frame?"))
-	j = must(t)(j.Answer(fitter, made, 2, "Yes, grey."))
+	j = must(t)(j.Answer(fitter, made, 2, 0, "Yes, grey."))
 	return j
 }
 

@@ -41,6 +41,14 @@ func (v View) Event(e job.Event, role job.Role) talk.Reply {
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
 		}
+	case job.LineQueried:
+		if role == job.Fitter {
+			lines = append(lines, v.howToAnswer(e)...)
+		}
+	case job.OrderStands:
+		if role == job.Desk {
+			buttons = v.confirmButtons(v.Job.OrderCopy())
+		}
 	case job.OrderSent, job.OrderRevised, job.QueryAnswered:
 		if role == job.Desk {
 			lines, buttons = v.orderLines(lines)

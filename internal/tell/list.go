@@ -21,6 +21,9 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 	}
 	for _, row := range rows {
 		lines = append(lines, v.row(row))
+		if row.Questions > 0 {
+			lines = append(lines, v.openQuestions(row.ID)...)
+		}
 		if row.State == job.Changed {
 			lines = append(lines, v.toldAndNow(row.ID)...)
 		}

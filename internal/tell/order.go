@@ -21,7 +21,6 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
-	var buttons [][]talk.Button
 	long := len(sheet.Lines) > mostLines
 	if long {
 		lines = append(lines, phrase.Of("job.order.long"))
@@ -32,19 +31,29 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 			texts = texts[:1]
 		}
 		lines = append(lines, texts...)
-		if (l.State == job.Ordered || l.State == job.Queried) && len(buttons) < 30 {
-			row := []talk.Button{
-				v.button("job.confirm", "", "confirm", sheet.Revision, l.Opening),
-				v.button("job.query", "", "askquery", l.Opening),
-			}
-			row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
-			if buttons == nil {
-				buttons = [][]talk.Button{{v.button("job.confirmall", "", "confirmall", sheet.Revision)}}
-			}
-			buttons = append(buttons, row)
-		}
 	}
-	return lines, buttons
+	return lines, v.confirmButtons(sheet)
+}
+
+// confirmButtons confirm the lines that wait for it, or ask about them. There are
+// none under an order that no longer stands.
+func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
+	for _, l := range sheet.Lines {
+		waits := l.State == job.Ordered || l.State == job.Queried
+		if sheet.Held || !waits || len(buttons) >= mostRows {
+			continue
+		}
+		row := []talk.Button{
+			v.button("job.confirm", "", "confirm", sheet.Revision, l.Opening),
+			v.button("job.query", "", "askquery", l.Opening, sheet.Revision),
+		}
+		row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
+		if buttons == nil {
+			buttons = [][]talk.Button{{v.button("job.confirmall", "", "confirmall", sheet.Revision)}}
+		}
+		buttons = append(buttons, row)
+	}
+	return buttons
 }
 
 // lineTexts are one line of the order.
@@ -114,7 +123,7 @@ func safetyLines(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.price").Saying("price", l.Price.StringFixed(2)))
 	}
 	for _, n := range l.Notes {
-		lines = append(lines, phrase.Of("job.line.note").Word("by", "role."+string(n.By.Role)).Saying("words", n.Words))
+		lines = append(lines, noteText(l, n))
 	}
 	return lines
 }

@@ -41,10 +41,10 @@ func Refusal(err error) phrase.Text {
 	return phrase.Of("error.internal")
 }
 
-// Refused is why something was not done to a window, with the figures as they
-// are now where others were shown before.
-func (v View) Refused(err error, id int, role job.Role) talk.Reply {
-	lines, e := []phrase.Text{Refusal(err)}, job.Event{Openings: []int{id}}
+// Refused is why what was asked was not done to a window, with the figures as
+// they are now where others were shown before, and what was typed is not lost.
+func (v View) Refused(err error, a talk.Ask, role job.Role) talk.Reply {
+	lines, e := []phrase.Text{Refusal(err)}, job.Event{Openings: []int{a.Opening}}
 	var buttons [][]talk.Button
 	reason := ""
 	if refused, ok := errors.AsType[*job.Refusal](err); ok {
@@ -55,8 +55,14 @@ func (v View) Refused(err error, id int, role job.Role) talk.Reply {
 		lines, buttons = v.differenceLines(lines, e, role)
 	case "changed_since":
 		lines, buttons = v.signLines(lines, e)
+	case "superseded", "no_revision":
+		if role == job.Desk {
+			buttons = v.confirmButtons(v.Job.OrderCopy())
+		}
+	case "which_question":
+		lines = append(lines, v.whichQuestion(a)...)
 	}
-	if len(lines) == 1 {
+	if len(lines) == 1 && buttons == nil {
 		return talk.Reply{Text: lines[0]}
 	}
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
