@@ -25,7 +25,7 @@ func TestARevisionKeepsTheNameItWasSentBy(t *testing.T) {
 	j := sent(t, 1)
 	j.Order.Revision, j.Order.Sent[0].Revision, j.Order.Sent[0].Name = 9, 9, ""
 	_, _, err := j.Confirm(desk, noon, "J", 1)
-	require.Equal(t, "superseded", reasonOf(t, err))
+	require.Equal(t, "no_revision", reasonOf(t, err))
 	j = must(t)(j.Confirm(desk, noon, "i", 1))
 	require.Equal(t, Confirmed, j.Openings[0].State)
 	require.Equal(t, "I", j.OrderCopy().Revision)
