@@ -71,3 +71,26 @@ func wholeOf(digits ...[]byte) int64 {
 	}
 	return n
 }
+
+// like is how much the same reading differs between openings that look alike, mm, and
+// likeSwapped how much where two digits changed places. Common practice, no source.
+const like, likeSwapped = 10, 5
+
+// SlipBeside is the usual slip, hundred or swap, by which a reading is off beside the
+// same one of an opening that looks alike; "" for none. Both are in mm.
+func SlipBeside(now, other decimal.Decimal) string {
+	within := func(mm decimal.Decimal, most int64) bool {
+		return mm.Sub(other).Abs().LessThanOrEqual(decimal.NewFromInt(most))
+	}
+	found := ""
+	if within(now, like) {
+		return found
+	}
+	eachSlip(now, func(kind string, _ float64, by int64) {
+		meant := now.Add(decimal.NewFromInt(by))
+		if kind == slipHundred && within(meant, like) || kind == slipSwap && within(meant, likeSwapped) {
+			found = kind
+		}
+	})
+	return found
+}

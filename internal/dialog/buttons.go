@@ -11,12 +11,12 @@ func (t *turn) doneButtons() [][]Button {
 	if t.Job != nil {
 		list = "do.list"
 	}
-	return [][]Button{
+	return append(t.rightButtons(), [][]Button{
 		{t.button("do.change", "do", "change"), t.button("do.why", "do", "why")},
 		{t.button("do.pattern", "do", "change=pattern"), t.button("do.bedjoint", "do", "change=bedjoint")},
 		{t.button("do.restrictor", "do", "change=restrictor"), t.button("do.tight", "do", "change=tight")},
 		{t.button("do.new", "do", "new"), t.button(list, "do", "job")},
-	}
+	}...)
 }
 
 // changeButtons offer what may be changed, two to a row.

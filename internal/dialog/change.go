@@ -81,7 +81,7 @@ func (t *turn) begins(keys []opening.Key) {
 	if d := t.Doubt; d != nil && (d.Why == "unit" || slices.Contains(keys, d.Key)) {
 		t.Doubt = nil
 	}
-	t.Fails, t.Asking, t.FigureKept = 0, "", false
+	t.Fails, t.Asking = 0, ""
 }
 
 // changeKey opens an answer again and says which answers fall with it.

@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"errors"
-	"slices"
 	"strings"
 	"time"
 
@@ -108,13 +107,12 @@ func undo(t *turn) {
 		sayBack(t)
 		return
 	}
-	kept, doubted := t.FigureKept, t.Doubt != nil
+	doubted := t.Doubt != nil
 	keys, err := t.takeBack()
 	switch {
 	case errors.Is(err, opening.ErrTold):
 		t.say(phrase.Of("undo.told"))
 	case err == nil:
-		t.FigureKept = kept && !slices.ContainsFunc(keys, isReading)
 		sayTakenBack(t, keys)
 		t.sayMoved()
 		if doubted {
@@ -221,9 +219,6 @@ func back(t *turn) {
 	}
 	if t.drop(last) == nil {
 		return
-	}
-	if isReading(last) {
-		t.FigureKept = false
 	}
 	t.say(phrase.Of("back.done").Sub1("name", tell.Name(last)))
 }

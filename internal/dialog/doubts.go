@@ -14,88 +14,48 @@ import (
 	"sillbot/internal/tell"
 )
 
-// question looks whether a reading just recorded goes with its fellows. Each
-// reading is questioned once; what is then confirmed is believed.
+// question looks whether a reading just recorded goes with its fellows, and with all.
+// Each doubt is asked about when it comes up; until it is confirmed it stays in what is
+// known, see opening.Known.Doubted.
 func (t *turn) question(key string) {
-	switch {
-	case strings.HasPrefix(key, "width."):
-		t.questionGroup(opening.Widths)
-	case strings.HasPrefix(key, "height."):
-		t.questionGroup(opening.Heights)
+	own := t.own()
+	if isReading(key) && t.Proposed == nil && own.AllGiven() {
+		if _, err := calc.Survey(own.Readings()); err != nil {
+			t.Doubt = t.impossible(err, own)
+			return
+		}
 	}
-	if t.Doubt == nil && isReading(key) {
-		t.questionFigure()
+	for _, d := range own.Doubted() {
+		ofAll := d.Why == opening.FigureDoubt || d.Why == opening.ExchangedDoubt
+		if ofAll && isReading(key) && t.Proposed == nil || !ofAll && opening.Find(d.Key).Change == opening.Find(key).Change {
+			t.doubt(d)
+			return
+		}
 	}
 }
 
-// questionGroup questions a reading that its two fellows speak against. It waits until
-// all three are there: of two that differ nobody can say which is wrong.
-func (t *turn) questionGroup(keys [3]string) {
-	a := t.answers()
-	if !a.Given(keys[:]...) || a.Given(opening.Widths[:]...) && a.Given(opening.Heights[:]...) && a.Given("diagonal.rising", "diagonal.falling") {
-		return // all of them say more
-	}
-	var r calc.Readings
-	all := a.Readings()
-	if keys == opening.Widths {
-		r.Widths = all.Widths
-	} else {
-		r.Heights = all.Heights
-	}
-	for _, s := range r.Suspects() {
-		if t.sure(s.Reading) || s.With != "" || s.Rank > 0 {
-			continue
-		}
-		t.Doubt = &Doubt{Key: s.Reading, Why: "outlier", Given: s.Now.String()}
-		if s.Slip == "swap" {
-			t.Doubt.Why, t.Doubt.Others = "swap", []string{s.Closes.String()}
-		}
+// doubt opens a doubt: readings that seem to be each other's are proposed the other way
+// round.
+func (t *turn) doubt(d opening.Doubt) {
+	if d.Why == opening.ExchangedDoubt {
+		t.hold(&hear.Held{Why: hear.Exchanged, Ways: [][]hear.Value{{
+			{Key: d.Key, Value: d.Closes.String()}, {Key: d.With, Value: d.Now.String()},
+		}}})
 		return
+	}
+	t.Doubt = &Doubt{Key: d.Key, Why: string(d.Why), Given: d.Now.String()}
+	switch {
+	case d.Why == opening.FigureDoubt:
+		t.Doubt.Given = d.Now.Sub(d.Closes).Round(0).String()
+		if d.Slip {
+			t.Doubt.Others = []string{d.Closes.Round(0).String()}
+		}
+	case d.Why == opening.SwapDoubt:
+		t.Doubt.Others = []string{d.Closes.String()}
 	}
 }
 
 func (t *turn) sure(key string) bool { return t.answers().Sure(key) }
-
-// questionFigure questions the readings when one of them is likelier a mistake than
-// not, by all the others.
-func (t *turn) questionFigure() {
-	a := t.answers()
-	if t.FigureKept || t.Proposed != nil || !a.Given(opening.Widths[:]...) || !a.Given(opening.Heights[:]...) || !a.Given("diagonal.rising", "diagonal.falling") {
-		return
-	}
-	suspects, err := t.suspects(a)
-	if err != nil {
-		t.Doubt = t.impossible(err, a)
-		return
-	}
-	if len(suspects) == 0 {
-		return
-	}
-	first := suspects[0]
-	if t.sure(first.Reading) {
-		return
-	}
-	if first.With != "" {
-		t.hold(&hear.Held{Why: hear.Exchanged, Ways: [][]hear.Value{{
-			{Key: first.Reading, Value: first.Closes.String()}, {Key: first.With, Value: first.Now.String()},
-		}}})
-		return
-	}
-	d := &Doubt{Key: first.Reading, Why: "figure", Given: first.Now.Sub(first.Closes).Round(0).String()}
-	if first.Slip != "" {
-		d.Others = []string{first.Closes.Round(0).String()}
-	}
-	t.Doubt = d
-}
-
-// suspects are those among all readings, and an error where they make no opening.
-func (t *turn) suspects(a *opening.Known) ([]calc.Suspect, error) {
-	if order, err := t.order(a); err == nil {
-		return order.Figure.Suspects, nil
-	}
-	f, err := calc.Survey(a.Readings())
-	return f.Suspects, err
-}
 
 var otherDiagonal = map[string]string{"diagonal.rising": "diagonal.falling", "diagonal.falling": "diagonal.rising"}
 
@@ -167,7 +127,9 @@ func (t *turn) askDoubt() {
 	switch {
 	case d.Why == "unit" && len(options) > 1:
 		text.Key = "doubt.unit.several"
-	case d.Why == "figure":
+	case d.Why == string(opening.BesideDoubt):
+		text = t.besideWhat(text, d.Key)
+	case d.Why == string(opening.FigureDoubt):
 		text = offBy(text, d.Given)
 		if len(options) > 0 {
 			text.Key = "doubt.figure.slip"
@@ -177,6 +139,23 @@ func (t *turn) askDoubt() {
 	if t.buttons == nil {
 		t.buttons = t.doubtButtons(row)
 	}
+}
+
+// besideWhat fills in what the window has that this one was copied from.
+func (t *turn) besideWhat(text phrase.Text, key opening.Key) phrase.Text {
+	e := t.answers().Source(key)
+	if e == nil {
+		return text
+	}
+	return text.Sub1("source", sourceName(e.Of)).With("like", figureOf(e.Value))
+}
+
+// sourceName names the window that another was copied from.
+func sourceName(of int) phrase.Text {
+	if of == 0 {
+		return phrase.Of("copy.source.last")
+	}
+	return phrase.Of("copy.source").WithInt("n", of)
 }
 
 // offBy fills in by how much a reading is too long, or too short where the figure is
@@ -214,10 +193,6 @@ func (t *turn) doubtButtons(others []Button) [][]Button {
 func (t *turn) questionAll(list []hear.Value) {
 	for _, v := range list {
 		if t.Doubt != nil || t.refused {
-			return
-		}
-		if strings.HasPrefix(v.Key, "inner.") && v.Value != skipped && t.answers().Number(v.Key).GreaterThan(widestBehind(t.answers(), v.Key)) {
-			t.Doubt = &Doubt{Key: v.Key, Why: "inner", Given: v.Value}
 			return
 		}
 		if v.Value != skipped {

@@ -35,20 +35,6 @@ func (t *turn) unfit(a *opening.Known, q *question, value decimal.Decimal) *phra
 	return t.misplaced(a, q, value)
 }
 
-// A leaf seldom overlaps a frame by more than this on each side, mm; common
-// practice, no source.
-const overlapMost = 100
-
-// widestBehind is what the opening behind the overlap is at most without being
-// questioned.
-func widestBehind(a *opening.Known, key string) decimal.Decimal {
-	keys := opening.Widths
-	if key == "inner.height" {
-		keys = opening.Heights
-	}
-	return decimal.Max(a.Number(keys[0]), a.Number(keys[1]), a.Number(keys[2])).Add(decimal.NewFromInt(2 * overlapMost))
-}
-
 // behind refuses an opening behind the overlap that is smaller than the one
 // in front of it.
 func behind(value decimal.Decimal, a *opening.Known, keys [3]string) *phrase.Text {

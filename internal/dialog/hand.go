@@ -94,9 +94,6 @@ func (t *turn) record(ans Answer, falls ...opening.Entry) {
 		kept := slices.DeleteFunc(slices.Clone(t.Kept), func(old Answer) bool { return old.Key == ans.Key })
 		t.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
 	}
-	if isReading(ans.Key) && ans.Key != "sill.fall" {
-		t.FigureKept = false
-	}
 }
 
 // clears are the entries that take the values of those fields away that have one.
@@ -173,7 +170,7 @@ func (t *turn) takeBack() (keys []string, err error) {
 	if t.elsewhere() {
 		return nil, opening.ErrNothing
 	}
-	t.Doubt, t.Proposed, t.Asking, t.Change, t.Fails, t.FigureKept = nil, nil, "", "", 0, false
+	t.Doubt, t.Proposed, t.Asking, t.Change, t.Fails = nil, nil, "", "", 0
 	if !t.inJob() {
 		t.Hand, keys, err = t.Hand.Undo(t.stamp())
 		return keys, err

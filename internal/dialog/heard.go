@@ -61,7 +61,7 @@ func (t *turn) takeHeard(h hear.Heard, text string, fresh bool) {
 	if len(h.Said)+len(h.Again) > 0 || h.Length != nil || h.Held != nil || h.Query != nil {
 		t.Fails = 0
 	}
-	if len(h.Said) == 0 && len(h.Again) > 0 {
+	if len(h.Said) == 0 && len(h.Again) > 0 && !(len(h.Again) == 1 && t.believe(h.Again[0].Key)) {
 		t.sayAgain(h.Again)
 	}
 	switch {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sillbot/internal/hear"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
@@ -88,6 +89,9 @@ func (t *turn) settleProposal(way int) {
 	p := t.Proposed
 	if way < 0 {
 		t.dropProposal()
+		if p != nil && p.Why == hear.Exchanged {
+			t.confirmBoth(p.Ways[0])
+		}
 		if p != nil && p.Why == hear.Exchanged && t.answers().Given("lean") { // said otherwise than the diagonals show it
 			t.accept(find("lean"), Answer{Key: "lean", Value: skipped})
 			t.say(phrase.Of("skipped.lean"))
@@ -100,6 +104,15 @@ func (t *turn) settleProposal(way int) {
 		return
 	}
 	t.takeProposed(p.Ways[way])
+}
+
+// confirmBoth notes that readings which seemed to be each other's are right.
+func (t *turn) confirmBoth(way []Answer) {
+	for _, ans := range way {
+		if isReading(ans.Key) {
+			t.write(opening.Entry{Act: opening.Sure, Key: ans.Key})
+		}
+	}
 }
 
 // takeSafe stores what is assumed because nobody can tell.

@@ -118,6 +118,10 @@ func act(t *turn, code string) {
 		why(t, about)
 		return
 	}
+	if about, ok := strings.CutPrefix(code, rightPress); ok {
+		t.pressRight(about)
+		return
+	}
 	c := findCommand(code)
 	if c == nil || c.untyped {
 		t.say(phrase.Of("press.unknown"))

@@ -11,7 +11,7 @@ import (
 // endSecond ends the second measure and returns to the survey before it.
 func (t *turn) endSecond() {
 	t.Hand = t.Second.Waiting
-	t.Second, t.Doubt, t.Proposed, t.Asking, t.Fails, t.FigureKept = nil, nil, nil, "", 0, false
+	t.Second, t.Doubt, t.Proposed, t.Asking, t.Fails = nil, nil, nil, "", 0
 	t.Conv++
 	t.wasDone = t.done()
 	t.quiet = t.quiet || t.atChair()
@@ -36,7 +36,7 @@ func beginSecond(t *turn, a Ask) {
 	t.Second = &second
 	t.Conv++
 	t.Hand = opening.Record{}
-	t.Doubt, t.Proposed, t.Asking, t.Fails, t.FigureKept = nil, nil, "", 0, false
+	t.Doubt, t.Proposed, t.Asking, t.Fails = nil, nil, "", 0
 	t.wasDone, t.quiet = false, false
 	t.say(phrase.Of("job.measure.begin").WithInt("n", id).Saying("name", name))
 }

@@ -60,14 +60,10 @@ func (t *turn) goOn(d Doubt, rest string) {
 // keep marks the questioned answer as sure.
 func (t *turn) keep(q *question, d Doubt) {
 	t.Doubt, t.ordered, t.measured = nil, true, true
-	if d.Why == "figure" {
-		t.FigureKept = true
+	t.write(opening.Entry{Act: opening.Sure, Key: q.Key})
+	if d.Why == string(opening.FigureDoubt) {
 		t.say(phrase.Of("doubt.figure.kept"))
 		return
-	}
-	t.write(opening.Entry{Act: opening.Sure, Key: q.Key})
-	if q.is(opening.Reading) {
-		t.FigureKept = false
 	}
 	t.say(phrase.Of("doubt.kept").With("mm", t.answers().Number(q.Key)))
 	t.question(q.Key)
@@ -80,13 +76,9 @@ func (t *turn) confirm(q *question, d Doubt, value string, sure bool) {
 	if err != nil {
 		return
 	}
-	same := t.answers().Value(q.Key) == n.String()
 	t.Doubt = nil
 	t.accept(q, Answer{Key: q.Key, Value: n.String(), Sure: sure && d.Why != "unit"})
 	t.echo(q, phrase.Of("length").With("mm", n))
-	if d.Why == "figure" && same {
-		t.FigureKept = true
-	}
 	t.question(q.Key)
 }
 
@@ -154,7 +146,7 @@ func (t *turn) sentAnew(d Doubt, text string, list []reading.Length, c *hear.Con
 	if len(h.Said) != len(six) || h.Held != nil {
 		return false
 	}
-	t.Doubt, t.Fails, t.FigureKept = nil, 0, false
+	t.Doubt, t.Fails = nil, 0
 	t.ordered, t.measured = true, true
 	if t.store(h.Said) {
 		t.questionAll(h.Said)

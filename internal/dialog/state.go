@@ -95,8 +95,7 @@ type State struct {
 	Fails  int    `json:"f,omitempty"`  // failures in a row on the open question
 	Aside  string `json:"as,omitempty"` // what was asked besides the open question, in the last message
 	// Clearing is what was said so far of what a qualified person said, while it is asked for.
-	Clearing   *opening.Cleared `json:"cl,omitempty"`
-	FigureKept bool             `json:"g,omitempty"` // readings that don't close were kept on purpose
+	Clearing *opening.Cleared `json:"cl,omitempty"`
 
 	// Told marks what was said once for the whole job or a room, ToldOf is that job;
 	// ToldAt is the last entry of the record at hand when its answer was said.
@@ -198,7 +197,7 @@ func (s *State) begin() {
 		s.Told, s.ToldOf = nil, ""
 	}
 	s.Editing, s.ToldAt, s.Gone = 0, 0, false
-	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails, s.FigureKept = nil, nil, "", "", 0, false
+	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails = nil, nil, "", "", 0
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }
 

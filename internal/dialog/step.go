@@ -182,6 +182,9 @@ func (t *turn) typed(text string) {
 		t.settle(text)
 		return
 	}
+	if t.saysRight(text) {
+		return
+	}
 	if t.aside != "" && t.answersAside(t.aside, text) {
 		return
 	}

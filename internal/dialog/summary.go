@@ -116,6 +116,7 @@ func (t *turn) sayScreen(p plan.Plan, whole bool) {
 	for _, row := range p.Screen(makeUpOf(t.answers()), said) {
 		t.say(row.Text)
 	}
+	t.say(t.openDoubts()...)
 	faces := t.sayOfJob(p, once)
 	t.say(phrase.Of("screen.caution"))
 	t.buttons = t.doneButtons()
@@ -177,6 +178,7 @@ func (t *turn) sayChanged(was asTold, p plan.Plan) {
 	} else {
 		t.say(phrase.Of("screen.same"))
 	}
+	t.say(t.openDoubts()...)
 	once := t.once(p)
 	faces := t.sayOfJob(p, once)
 	t.say(phrase.Of("warnings.rest"))
@@ -319,7 +321,7 @@ func summary(t *turn) {
 			lines = append(lines, phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", q.stored(a.Value(q.Key))))
 		}
 	}
-	t.say(lines...)
+	t.say(append(lines, t.openDoubts()...)...)
 	if a.CanOrder() {
 		t.sayOrder()
 	}

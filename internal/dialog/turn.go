@@ -45,6 +45,8 @@ type turn struct {
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf
 	foldedOf atHand
+	ownKnown *opening.Known // of ownOf
+	ownOf    *opening.Known
 	openNext *question // of openOf
 	openOf   asked
 	orders   []workedOut
@@ -89,6 +91,15 @@ func (t *turn) answers() *opening.Known {
 		t.folded, t.foldedOf = &k, now
 	}
 	return t.folded
+}
+
+// own is what is known without what was measured at another opening.
+func (t *turn) own() *opening.Known {
+	if a := t.answers(); t.ownOf != a {
+		k := a.Own()
+		t.ownOf, t.ownKnown = a, &k
+	}
+	return t.ownKnown
 }
 
 // workedOut is an order that was asked for in a turn; most are asked for more than once.

@@ -23,8 +23,9 @@ func edit(t *turn, id int) {
 		t.ToldAt = t.said().LastSeq() // what changes from here on is said alone
 	}
 	t.say(phrase.Of("job.editing").WithInt("n", id).Saying("name", o.Name))
+	t.say(t.openDoubts()...)
 	if t.wasDone {
-		t.buttons = t.changeButtons()
+		t.buttons = append(t.rightButtons(), t.changeButtons()...)
 	}
 }
 

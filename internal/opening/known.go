@@ -20,6 +20,7 @@ func Index(key Key) (int, bool) {
 type Known struct {
 	entries [fieldCount]*Entry // nil for none
 	sure    [fieldCount]bool
+	sources [fieldCount]*Entry // that copied a value from another opening last
 }
 
 // follow takes an entry into account. Entries of fields that the table does not
@@ -28,6 +29,9 @@ func (k *Known) follow(e *Entry) {
 	switch e.Act {
 	case Set:
 		k.put(e.Key, e)
+		if i, ok := Index(e.Key); ok && e.How == Copied {
+			k.sources[i] = e
+		}
 	case Clear:
 		k.put(e.Key, nil)
 	case Sure:

@@ -1,0 +1,37 @@
+package opening
+
+import "slices"
+
+// tapeKeys are the fields that have to be measured at the opening itself.
+var tapeKeys = append(slices.Clone(ReadingKeys), "inner.width", "inner.height")
+
+// Own is what is known without what was measured at another opening.
+func (k *Known) Own() Known {
+	own := *k
+	for _, key := range append(slices.Clip(tapeKeys), "lean") {
+		if e := own.Entry(key); e != nil && e.How == Copied {
+			own.Unset(key)
+		}
+	}
+	return own
+}
+
+// Source is the entry that copied the field's value from another opening, whatever was
+// said since; nil for none.
+func (k *Known) Source(key Key) *Entry {
+	if i, ok := Index(key); ok {
+		return k.sources[i]
+	}
+	return nil
+}
+
+// StillCopied are the readings that are those of another opening, in the order of the
+// tape, and the number of that opening; 0 where it has none.
+func (k *Known) StillCopied() (keys []Key, of int) {
+	for _, key := range tapeKeys {
+		if e := k.Entry(key); e != nil && e.How == Copied && e.Value != Skipped {
+			keys, of = append(keys, key), e.Of
+		}
+	}
+	return keys, of
+}
