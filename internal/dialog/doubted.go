@@ -7,40 +7,22 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
-	"sillbot/internal/tell"
 )
 
 // A doubt that was not answered stays in what is known: it is named with the answer,
 // and can be ended later by saying that the figure is right.
 
-// rightPress begins the data of a button that says so: right=KEY@VALUE.
-const rightPress = "right="
-
-// openDoubts name the readings that are in doubt and are not being asked about.
-func (t *turn) openDoubts() []phrase.Text {
-	if t.Doubt != nil {
-		return nil
+// confirmKept confirms the readings that a conversation of before had kept.
+func (t *turn) confirmKept() {
+	if !t.FigureKept || t.elsewhere() {
+		return
 	}
-	var lines []phrase.Text
-	for _, key := range t.own().Doubts() {
-		lines = append(lines, phrase.Of("doubt.open").Sub1("name", tell.Name(key)).With("mm", t.answers().Number(key)))
+	t.FigureKept = false
+	for _, d := range t.own().Doubted() {
+		if d.Why == opening.FigureDoubt {
+			t.write(opening.Entry{Act: opening.Sure, Key: d.Key})
+		}
 	}
-	return lines
-}
-
-// rightButtons say of each reading in doubt that it is right.
-func (t *turn) rightButtons() [][]Button {
-	if t.Doubt != nil {
-		return nil
-	}
-	var rows [][]Button
-	for _, key := range t.own().Doubts() {
-		value := t.answers().Value(key)
-		b := t.button("right", "do", rightPress+key+"@"+value)
-		b.Label = b.Label.Sub1("name", tell.Name(key)).With("mm", figureOf(value))
-		rows = append(rows, []Button{b})
-	}
-	return rows
 }
 
 // pressRight takes the button of a doubt. What was measured anew since is not meant.

@@ -220,3 +220,33 @@ func (t *turn) doubtLength(l *hear.Length) {
 	t.Doubt = d
 	t.Doubt.interrupt(l.Rest)
 }
+
+// openDoubts name the readings that are in doubt and are not being asked about.
+func (t *turn) openDoubts() []phrase.Text {
+	if t.Doubt != nil {
+		return nil
+	}
+	var lines []phrase.Text
+	for _, key := range t.own().Doubts() {
+		lines = append(lines, phrase.Of("doubt.open").Sub1("name", tell.Name(key)).With("mm", t.answers().Number(key)))
+	}
+	return lines
+}
+
+// rightPress begins the data of a button that says so: right=KEY@VALUE.
+const rightPress = "right="
+
+// rightButtons say of each reading in doubt that it is right.
+func (t *turn) rightButtons() [][]Button {
+	if t.Doubt != nil {
+		return nil
+	}
+	var rows [][]Button
+	for _, key := range t.own().Doubts() {
+		value := t.answers().Value(key)
+		b := t.button("right", "do", rightPress+key+"@"+value)
+		b.Label = b.Label.Sub1("name", tell.Name(key)).With("mm", figureOf(value))
+		rows = append(rows, []Button{b})
+	}
+	return rows
+}

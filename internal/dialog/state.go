@@ -96,6 +96,9 @@ type State struct {
 	Aside  string `json:"as,omitempty"` // what was asked besides the open question, in the last message
 	// Clearing is what was said so far of what a qualified person said, while it is asked for.
 	Clearing *opening.Cleared `json:"cl,omitempty"`
+	// FigureKept: readings that don't close were kept on purpose. It is read of states of
+	// before; now what was kept is confirmed in the record.
+	FigureKept bool `json:"g,omitempty"`
 
 	// Told marks what was said once for the whole job or a room, ToldOf is that job;
 	// ToldAt is the last entry of the record at hand when its answer was said.

@@ -61,6 +61,7 @@ func (t *turn) upgrade(in Input) {
 	if ref, _ := Needs(t.State, in); t.Job == nil && t.Ref != "" && ref == t.Ref {
 		t.Ref, t.Editing = "", 0
 	}
+	t.confirmKept()
 	if !t.Old || t.elsewhere() {
 		return
 	}
