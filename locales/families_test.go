@@ -116,7 +116,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "sheet.state.*", codes: codes("ordered queried confirmed delivered changed deleted")},
 		{key: "sheet.role.*", codes: of("internal/opening.Role")},
 		{key: "reading.*", followed: true, but: codes("- sill.fall")}, // said as sill_fall
-		{key: "doubt.*", followed: true, but: codes("exchanged")}, // proposed the other way round
+		{key: "doubt.*", followed: true, but: codes("exchanged")},     // proposed the other way round
 
 		// The job.
 		{key: "role.*", codes: append(of("internal/opening.Role"), "crew")},
