@@ -40,6 +40,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 		steps     = codes("deliver take_out fit glaze seal hand_over")
 	)
 	all := []family{
+		{key: "reach.lost.*", codes: of("internal/talk.Why")},
+		{key: "reach.order.*", codes: of("internal/job.OrderReach")},
 		// The survey.
 		{key: "name.*", codes: append(asked(), "name", "count", "colour", "hardware")},
 		{key: "ask.*", codes: without(asked(), "light")}, // light says more

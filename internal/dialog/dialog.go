@@ -13,13 +13,16 @@ type (
 	Forget   = talk.Forget
 	Input    = talk.Input
 	Kind     = talk.Kind
+	Letter   = talk.Letter
 	Link     = talk.Link
+	Lost     = talk.Lost
 	Mail     = talk.Mail
 	Paper    = talk.Paper
 	Picture  = talk.Picture
 	Reply    = talk.Reply
 	Seat     = talk.Seat
 	Tape     = talk.Tape
+	Why      = talk.Why
 )
 
 // The kinds of input.
@@ -33,6 +36,16 @@ const (
 	Sticker = talk.Sticker
 	Other   = talk.Other
 	Mailed  = talk.Mailed
+
+	Undelivered = talk.Undelivered
+	Returned    = talk.Returned
+)
+
+// Why a reply was given up.
+const (
+	Gone    = talk.Gone
+	Late    = talk.Late
+	Refused = talk.Refused
 )
 
 // The papers.

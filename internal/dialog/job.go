@@ -124,6 +124,7 @@ func sent(t *turn, _ Ask, events []job.Event) {
 		}
 	}
 	sayUnsigned(t)
+	t.say(t.view().OutOfReach(job.Desk)...)
 	invite(t, job.Desk)
 }
 

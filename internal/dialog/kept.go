@@ -34,7 +34,11 @@ func (t *turn) announce(events []job.Event) {
 				}
 				continue
 			}
-			t.post(Mail{To: to.Chat, Ref: e.Ref, Show: &r})
+			m := Mail{To: to.Chat, Ref: e.Ref, Show: &r}
+			if to.Role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised) {
+				m.Order = t.Job.Order.Revision
+			}
+			t.post(m)
 		}
 	}
 	if len(events) > 0 {

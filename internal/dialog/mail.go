@@ -17,6 +17,15 @@ func (t *turn) mailed(m *Mail) {
 	case m.Ask != nil:
 		t.asked(m)
 		return
+	case m.Lost != "":
+		t.lost(m)
+		return
+	case m.Got != 0:
+		t.arrived(m)
+		return
+	case m.Back:
+		t.back(m)
+		return
 	}
 	if m.Joined != nil && m.Joined.Owner == m.From {
 		t.sit(*m.Joined)

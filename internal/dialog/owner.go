@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
 )
@@ -33,6 +34,9 @@ func showChair(t *turn, a Ask) {
 		to.Left, shown = true, Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}
 	}
 	to.Show = &shown
+	if t.Job.Chair(a.Who.Chat) == job.Desk {
+		to.Order = t.Job.Order.Revision
+	}
 	t.post(to)
 }
 

@@ -26,6 +26,7 @@ import (
 //	NAME@GROUP> …  the same in a group chat, whose answers stand as GROUP<
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
+//	@ block NAME   nothing reaches that chat any more; unblock ends it
 //	NAME< text     the bot in that chat, which is what is checked
 //
 // Mail between chats is delivered in order after each line, as the desk of
@@ -73,7 +74,9 @@ type town struct {
 	said   map[int64][]Reply
 	names  map[int64]string
 	last   string // the last token that was shown
-	out    strings.Builder
+	// blocked are the chats that nothing reaches.
+	blocked []int64
+	out     strings.Builder
 }
 
 func newTown(t tester) *town {
@@ -96,6 +99,11 @@ func (w *town) play(script string) string {
 			d, err := time.ParseDuration(strings.TrimPrefix(line, "@ wait "))
 			require.NoError(w.t, err)
 			w.now = w.now.Add(d)
+		case strings.HasPrefix(line, "@ block "):
+			w.blocked = append(slices.Clip(w.blocked), w.chat(strings.TrimPrefix(line, "@ block ")))
+		case strings.HasPrefix(line, "@ unblock "):
+			chat := w.chat(strings.TrimPrefix(line, "@ unblock "))
+			w.blocked = slices.DeleteFunc(slices.Clone(w.blocked), func(b int64) bool { return b == chat })
 		case line == "" || strings.HasPrefix(line, "#"):
 		default:
 			w.t.Fatalf("not a line of a transcript: %q", line)
@@ -155,7 +163,9 @@ func (w *town) button(chat int64, label string) string {
 
 // step is what the engine does with one update.
 func (w *town) step(chat int64, in Input) {
-	w.turns++
+	if in.Kind != Undelivered && (in.Mail == nil || in.Mail.Got == 0) { // they draw nothing
+		w.turns++
+	}
 	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))
 	in.Chat, in.Seed, in.Lang = chat, seed[:], "en"
 	whose := conversation(chat, in)
@@ -272,6 +282,12 @@ func (w *town) deliver(chat int64, r Reply) {
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)
 		return
+	case slices.Contains(w.blocked, chat):
+		w.step(chat, Input{Kind: Undelivered, Lost: &Lost{Why: talk.Gone, Of: r.Of}, Now: w.now})
+		return
+	}
+	if of := r.Of; of != nil && of.Order != 0 {
+		defer w.step(of.From, Input{Kind: Mailed, Now: w.now, Mail: &Mail{From: chat, To: of.From, Ref: of.Ref, Got: of.Order}})
 	}
 	if w.mute {
 		w.said[chat] = append(w.said[chat], r)

@@ -216,6 +216,7 @@ func (t *turn) asked(m *Mail) {
 		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
 		return
 	}
+	t.reachedAgain(m)
 	a := *m.Ask
 	a.Ref, a.Who.Chat, a.Who.Turn = m.Ref, m.From, t.Turn
 	c := findCommand(a.Do)

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"slices"
+	"time"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
@@ -72,6 +73,9 @@ func (t *turn) askOwner(a Ask) {
 		return
 	}
 	a.Who = job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: seat.Role}
+	if seat.Lost != 0 && a.Do == "show" {
+		t.say(t.view().Away(job.Fitter, time.Unix(seat.Lost, 0)))
+	}
 	t.post(Mail{To: seat.Owner, Ref: a.Ref, Ask: &a})
 	t.quiet = true
 	// The chair that was used last is meant by commands that name no job.

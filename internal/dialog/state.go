@@ -117,6 +117,9 @@ type State struct {
 	Stood   []Seat   `json:"ps,omitempty"` // chairs lost, where words of the person stay until forget
 	Second  *Measure `json:"m,omitempty"`  // a second measure under way
 
+	// Missed is what could not be sent here of late; nil: nothing.
+	Missed *Missed `json:"ms,omitempty"`
+
 	// Job is the record of Ref. It is stored by itself: the engine
 	// loads it before Step and stores it after Step when it is another one.
 	Job *job.Job `json:"-"`
@@ -129,6 +132,13 @@ type Measure struct {
 	Opening int            `json:"i"`
 	Name    string         `json:"n,omitempty"`
 	Waiting opening.Record `json:"h,omitzero"`
+}
+
+// Missed is what could not be sent to the chat since somebody wrote there.
+type Missed struct {
+	Count int      `json:"n"`
+	Since int64    `json:"s"`           // Unix seconds
+	From  []Letter `json:"f,omitempty"` // whose mail it was, each job of each chat once
 }
 
 // place is where the conversation was before it turned to another window.

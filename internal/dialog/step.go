@@ -18,6 +18,9 @@ const away = 12 * time.Hour
 // what it can't use it answers with a sentence that helps, and no earlier answer
 // is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
+	if in.Kind == Undelivered {
+		return undelivered(s, in)
+	}
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
@@ -25,8 +28,11 @@ func Step(s State, in Input) (State, []Reply) {
 	t.Turn++
 	t.aside, t.Aside = t.Aside, ""
 	t.upgrade(in)
-	if in.Kind == Mailed {
+	switch in.Kind {
+	case Mailed:
 		return t.deliver(in.Mail)
+	case Returned:
+		return t.returned()
 	}
 	t.fresh = t.Version == 0
 	if t.fresh {
@@ -40,6 +46,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t.wasDone = t.done()
 	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
 	t.noteReturn()
+	t.sayMissed()
 	switch in.Kind {
 	case Typed:
 		t.typed(in.Text)
@@ -52,6 +59,7 @@ func Step(s State, in Input) (State, []Reply) {
 	default:
 		t.say(phrase.Of("kind.unknown"))
 	}
+	t.catchUp()
 	return t.finish()
 }
 
@@ -93,6 +101,12 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 	t.Ref = open
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
+	}
+	if len(t.replies) == 0 {
+		t.Aside = t.aside // nothing came between it and the answer
+	}
+	for i := range t.replies {
+		t.replies[i].Of = &Letter{From: m.From, Ref: m.Ref, Order: m.Order}
 	}
 	return t.State, append(t.replies, t.mails...)
 }
@@ -241,8 +255,11 @@ func Token(in Input) string {
 // and the window of it that Step will most likely look into, 0 for none. If it
 // looks into others, job.Job.Missing says so.
 func Needs(s State, in Input) (ref string, window int) {
-	if in.Mail != nil && in.Mail.Ask != nil {
-		return in.Mail.Ref, in.Mail.Ask.Opening
+	switch m := in.Mail; {
+	case m != nil && m.Ask != nil:
+		return m.Ref, m.Ask.Opening
+	case m != nil && (m.Got != 0 || m.Lost != ""):
+		return m.Ref, 0
 	}
 	if ref, ok := otherJob(s, in); ok {
 		return ref, 0

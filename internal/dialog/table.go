@@ -148,7 +148,10 @@ func jobRows() []command {
 		{name: "address", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetAddress(o.Who, o.at, o.Words, o.ShareAddress)) }},
 		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
 		{name: "check", by: fitter, args: []slot{windows}, do: func(o op) outcome { return of(o.AskCheck(o.Who, o.at, o.Ask.Openings...)) },
-			then: func(t *turn, _ Ask, _ []job.Event) { invite(t, job.Lead) }},
+			then: func(t *turn, _ Ask, _ []job.Event) {
+				t.say(t.view().OutOfReach(job.Lead)...)
+				invite(t, job.Lead)
+			}},
 		{name: "send", by: fitter, do: func(o op) outcome { return of(o.Send(o.Who, o.at, calc.DefaultSettings())) }, then: sent},
 		{name: "sheet", by: fitter, run: bare(sheet)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},

@@ -5,6 +5,7 @@ import (
 	"sync"
 	"time"
 
+	"sillbot/internal/dialog"
 	"sillbot/internal/session"
 )
 
@@ -42,7 +43,8 @@ type box struct {
 	putOff bool           // updates may be put off
 	n      int            // so many of items go out as one; 0: nobody has looked yet
 	apart  bool           // each goes out by itself: together they were refused
-	sent   bool           // the first n were sent, but could not be removed yet
+	sent   bool           // the first n were sent or given up, but could not be removed yet
+	lost   dialog.Why     // why the first was given up; "": it was sent
 	tries  int            // failures in a row
 	sweep  bool           // found by the sweep
 
@@ -193,7 +195,7 @@ func (q *queue) settle(b *box, v verdict) {
 	}
 	switch {
 	case v.over && b.again: // committed just after we saw the end
-		b.items, b.n, b.sent = nil, 0, false
+		b.items, b.n, b.sent, b.lost = nil, 0, false, ""
 		q.push(b)
 	case v.over:
 		delete(q.boxes, b.chat)

@@ -85,4 +85,7 @@ func (b *box) stillThere(now []session.Item) {
 		}
 	}
 	b.sent = b.sent && b.n > 0
+	if !b.sent {
+		b.lost = ""
+	}
 }

@@ -21,6 +21,9 @@ import (
 // asking is a conversation that says what was typed and asks the next question,
 // and to "card" shows a picture in place of that.
 func asking(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+	if !in.ByPerson() {
+		return s, nil
+	}
 	s.Conv++
 	ask := phrase.Of("ask").WithInt("n", s.Conv)
 	r := dialog.Reply{

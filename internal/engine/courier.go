@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"sillbot/internal/dialog"
 	"sillbot/internal/session"
 )
 
@@ -27,6 +28,9 @@ type courier struct {
 	// carry does what a reply asks the engine itself to do; done is false for
 	// one that is to be sent.
 	carry func(ctx context.Context, m Message, item string) (done bool, err error)
+	// told says what became of a reply: why it was given up, or "" for one that was
+	// sent. It may be called again for the same.
+	told func(ctx context.Context, m Message, item string, lost dialog.Why) error
 	// late takes the chat's oldest update that was put off.
 	late func(ctx context.Context, chat int64) (late, error)
 }
@@ -91,7 +95,7 @@ func (c *courier) claim(ctx context.Context, b *box) verdict {
 		return c.redisFailed(b, err)
 	}
 	if !got.Held {
-		b.items, b.n, b.sent, b.putOff = nil, 0, false, false
+		b.items, b.n, b.sent, b.lost, b.putOff = nil, 0, false, "", false
 		c.queue.held(b, time.Time{})
 		// The other process may be dead. Look once when its lease runs out,
 		// then leave it to the sweep.
@@ -177,9 +181,13 @@ func (c *courier) afterSend(ctx context.Context, b *box, err error) verdict {
 	case errors.As(err, &drop):
 		c.m.sends.WithLabelValues("dropped").Inc()
 		c.log.Warn("reply dropped: it can never be delivered", reply, "err", plain(err))
+		if b.lost = dialog.Refused; drop.Gone {
+			b.lost = dialog.Gone
+		}
 	case time.Since(it.At) > c.o.MaxAge:
 		c.m.sends.WithLabelValues("expired").Inc()
 		c.log.Error("reply given up: too old", reply, "err", plain(err))
+		b.lost = dialog.Late
 	case errors.As(err, &retry) && retry.After > 0:
 		c.m.sends.WithLabelValues("limited").Inc()
 		c.log.Info("asked to wait", reply, "for", retry.After)
@@ -205,8 +213,8 @@ func (c *courier) safeSend(ctx context.Context, m Message) (err error) {
 	return c.sender.Send(ctx, m)
 }
 
-// remove takes what was sent off the outbox. Its own time limit is Redis', not
-// what the send has left over.
+// remove tells what became of what was sent or given up, and takes it off the
+// outbox. Its own time limit is Redis', not what the send has left over.
 func (c *courier) remove(ctx context.Context, b *box) verdict {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), c.o.SendTimeout)
 	defer cancel()
@@ -219,13 +227,22 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	for i := range ids {
 		ids[i] = b.items[i].ID
 	}
+	for _, it := range b.items[:b.n] {
+		m, err := messageOf(it)
+		if err != nil {
+			m = Message{Chat: b.chat}
+		}
+		if err := c.told(ctx, m, it.ID, b.lost); err != nil {
+			return c.redisFailed(b, err)
+		}
+	}
 	begun := time.Now()
 	got, err := c.store.Remove(ctx, b.chat, ids, c.owner, c.o.Lease, more)
 	if err != nil {
 		return c.redisFailed(b, err)
 	}
 	rest := b.items[b.n:]
-	b.n, b.sent, b.tries = 0, false, 0
+	b.n, b.sent, b.lost, b.tries = 0, false, "", 0
 	if !got.Held {
 		// Sending took longer than the lease lasted. Whoever has it now may
 		// send this reply again.

@@ -59,7 +59,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, owner: owner},
 		queue:   queue, store: store, log: log, m: m,
 	}
-	e.courier.carry, e.courier.late = e.turns.carry, e.turns.takePutOff
+	e.courier.carry, e.courier.told, e.courier.late = e.turns.carry, e.turns.told, e.turns.takePutOff
 	return e
 }
 

@@ -37,6 +37,9 @@ func count(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 	if in.Text == "panic" {
 		panic("secret words")
 	}
+	if !in.ByPerson() {
+		return s, nil
+	}
 	s.Conv++
 	text := phrase.Of("n").WithInt("n", s.Conv).Saying("typed", in.Text)
 	return s, []dialog.Reply{{Text: text}}
@@ -432,7 +435,10 @@ func TestUnreadableConversation(t *testing.T) {
 
 func TestNoRepliesNoChange(t *testing.T) {
 	m, url := sessiontest.Mini(t)
-	e := newEngine(t, url, &post{}, Options{Step: func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) { return s, nil }})
+	e := newEngine(t, url, &post{}, Options{Step: func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) {
+		s.Version = 2
+		return s, nil
+	}})
 	require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
 	first, err := m.Get("sb:{5}:c:5")
 	require.NoError(t, err)
@@ -485,7 +491,7 @@ func TestSendFailures(t *testing.T) {
 	p := &post{before: func(_ context.Context, m Message, try int) error {
 		switch m.Reply.Text.Say["typed"] {
 		case "blocked":
-			return &DropError{Err: errors.New("forbidden")}
+			return &DropError{Err: errors.New("forbidden"), Gone: true}
 		case "flaky":
 			if try == 1 {
 				return &url.Error{Op: "Post", URL: "https://host/botTOKEN/send", Err: errors.New("connection reset")}

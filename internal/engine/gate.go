@@ -25,7 +25,7 @@ type gate struct {
 // job lets in no more than the update that it is in: the chair is its owner's
 // to give, see seated.
 func (g gate) admitted(ctx context.Context, u Update) (session.Standing, error) {
-	if len(g.crew) == 0 || u.Input.Kind == dialog.Mailed || slices.Contains(g.crew, u.User) {
+	if len(g.crew) == 0 || !u.Input.ByPerson() || slices.Contains(g.crew, u.User) {
 		return session.Mate, nil
 	}
 	as, err := g.store.Admitted(ctx, u.User)

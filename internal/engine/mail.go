@@ -2,8 +2,6 @@ package engine
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/binary"
 	"encoding/json"
 	"fmt"
 	"time"
@@ -14,13 +12,6 @@ import (
 // linkLasts is how long a link leads anywhere at all; the job's own record of
 // it is what says until when it may be used.
 const linkLasts = 30 * 24 * time.Hour
-
-// mailID is the update id of a piece of mail: the same for every delivery of
-// it, and below zero, where the platform has none.
-func mailID(from int64, item string) int64 {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%d %s", from, item))
-	return -1 - int64(binary.BigEndian.Uint64(sum[:8])>>12)
-}
 
 // carry does what a reply asks the engine itself to do. done is false for one
 // that is to be put in front of people.
@@ -52,9 +43,31 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 // seen mark of its id makes that happen once, however often it is tried.
 func (t *turns) deliver(ctx context.Context, from int64, item string, m dialog.Mail) error {
 	m.From = from
-	u := Update{ID: mailID(from, item), Chat: m.To, Input: dialog.Input{
-		Kind: dialog.Mailed, Mail: &m, Now: time.Now(), Chat: m.To, Seed: seed(),
-	}}
+	return t.tell(ctx, Update{ID: mailID(from, item), Chat: m.To, Input: dialog.Input{Kind: dialog.Mailed, Mail: &m}})
+}
+
+// told brings on what became of a reply: an order that arrived is a receipt for
+// who sent it, and what was given up is noted where it should have been read,
+// which tells who sent it. The seen marks make that happen once.
+func (t *turns) told(ctx context.Context, m Message, item string, lost dialog.Why) error {
+	switch r := m.Reply; {
+	case lost == "" && r.Of != nil && r.Of.Order != 0:
+		return t.deliver(ctx, m.Chat, item+" got", dialog.Mail{To: r.Of.From, Ref: r.Of.Ref, Got: r.Of.Order})
+	case lost == "" || r.Link != nil || r.Unlink != "" || r.Forget != nil:
+		return nil
+	case r.Mail == nil:
+		return t.tell(ctx, Update{ID: mailID(m.Chat, item+" lost"), Chat: m.Chat, Input: dialog.Input{
+			Kind: dialog.Undelivered, Lost: &dialog.Lost{Why: lost, Of: r.Of},
+		}})
+	case r.Mail.Show != nil || r.Mail.Ask != nil:
+		return t.deliver(ctx, r.Mail.To, item+" lost", dialog.Mail{To: m.Chat, Ref: r.Mail.Ref, Lost: lost})
+	}
+	return nil
+}
+
+// tell takes an update of the engine's own through the conversation of a chat.
+func (t *turns) tell(ctx context.Context, u Update) error {
+	u.Input.Now, u.Input.Chat, u.Input.Seed = time.Now(), u.Chat, seed()
 	c, err := t.chats.enter(ctx, u.Chat)
 	if err != nil {
 		return fmt.Errorf("waiting for the chat: %w", err)

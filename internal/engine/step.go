@@ -100,12 +100,21 @@ func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next 
 	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
 }
 
+// nothing is a conversation that nobody has begun; it is not stored.
+var nothing = func() []byte {
+	data, err := json.Marshal(dialog.State{})
+	if err != nil {
+		panic(err) // it has no values
+	}
+	return data
+}()
+
 func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
 	data, err := json.Marshal(state)
 	if err != nil {
 		return err
 	}
-	if !bytes.Equal(data, old) {
+	if !bytes.Equal(data, old) && (old != nil || !bytes.Equal(data, nothing)) {
 		t.Data = data
 	}
 	for _, r := range replies {
@@ -120,8 +129,13 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 	return nil
 }
 
-// sorry is a turn that changes nothing and says that something went wrong.
+// sorry is a turn that changes nothing and says that something went wrong, unless
+// nobody waits for an answer: to what is said of a reply that did not go out the
+// answer would not either.
 func sorry(u Update, lang string) session.Turn {
+	if u.Input.Kind == dialog.Undelivered {
+		return session.Turn{}
+	}
 	return session.Turn{Say: [][]byte{word(u, lang, "error.internal")}}
 }
 

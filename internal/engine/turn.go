@@ -30,11 +30,14 @@ type turns struct {
 }
 
 // take brings an update through the conversation, at once or, when its chat
-// goes too fast, later. c is the chat, entered. Mail does not count towards the
-// rate of the chat that gets it.
+// goes too fast, later. c is the chat, entered. What no person did does not count
+// towards the rate of the chat that gets it.
 func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
-	if u.Input.Kind != dialog.Mailed && !t.chats.allow(c) {
+	if u.Input.ByPerson() && !t.chats.allow(c) {
 		return t.putOff(ctx, c, u)
+	}
+	if err := t.returned(ctx, u); err != nil {
+		return "failed", err
 	}
 	r, said, err := t.process(ctx, u, false)
 	if err != nil {
@@ -71,6 +74,27 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 		}
 	}
 	return r, "", fmt.Errorf("the conversation changed %d times under one turn", redos)
+}
+
+// returned tells a group in which somebody writes what could not be sent there. The
+// group's own conversation has it; a person's in a private chat looks by itself.
+// The chat is entered.
+func (t *turns) returned(ctx context.Context, u Update) error {
+	if !u.Group || !u.Input.ByPerson() {
+		return nil
+	}
+	c, err := t.store.Load(ctx, session.Key{Chat: u.Chat})
+	if err != nil && !unreadable(err) {
+		return err
+	}
+	var s dialog.State
+	if err != nil || c.Data == nil || json.Unmarshal(c.Data, &s) != nil || s.Missed == nil {
+		return nil
+	}
+	_, _, err = t.process(ctx, Update{ID: mailID(u.Chat, fmt.Sprint("returned ", s.Missed.Since, " ", u.ID)), Chat: u.Chat, Input: dialog.Input{
+		Kind: dialog.Returned, Now: u.Input.Now, Chat: u.Chat, Seed: seed(),
+	}}, false)
+	return err
 }
 
 // once tries a turn: nothing is written if the outcome is Stale.
@@ -127,7 +151,7 @@ func (t *turns) putOff(ctx context.Context, c *chat, u Update) (result string, e
 	}
 	begun := time.Now()
 	p := session.PutOff{Update: u.ID, Chat: u.Chat, Data: data, Room: t.room, Owner: t.owner, Lease: t.lease}
-	mail := u.Input.Kind == dialog.Mailed
+	mail := !u.Input.ByPerson()
 	if mail {
 		p.Room = math.MaxInt32 // whoever wrote it would never know that it was refused
 	}

@@ -2,6 +2,9 @@ package engine
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"fmt"
 	"time"
 
 	"sillbot/internal/dialog"
@@ -43,9 +46,20 @@ func (e *RetryError) Unwrap() error { return e.Err }
 
 // DropError is a message that can never be delivered, such as one to a person
 // who blocked the bot.
-type DropError struct{ Err error }
+type DropError struct {
+	Err error
+	// Gone: nothing else will reach the chat either, until somebody writes there.
+	Gone bool
+}
 
 func (e *DropError) Error() string { return e.Err.Error() }
 
 // Unwrap gives the cause.
 func (e *DropError) Unwrap() error { return e.Err }
+
+// mailID is the update id of a piece of mail: the same for every delivery of
+// it, and below zero, where the platform has none.
+func mailID(from int64, item string) int64 {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%d %s", from, item))
+	return -1 - int64(binary.BigEndian.Uint64(sum[:8])>>12)
+}

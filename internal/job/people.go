@@ -71,4 +71,8 @@ type Share struct {
 	Expires time.Time `json:"expires"`
 	UsedBy  int64     `json:"used_by,omitempty"` // a chat; 0: nobody yet
 	Revoked bool      `json:"revoked,omitempty"`
+	// Lost is since when nothing reaches the chat; zero: it can be reached.
+	Lost time.Time `json:"lost,omitzero"`
+	// Got is the revision of the order that reached it last; 0: none did.
+	Got int `json:"got,omitempty"`
 }

@@ -43,6 +43,8 @@ type Seat struct {
 	Unconfirmed int      `json:"n,omitempty"`
 	Done        bool     `json:"d,omitempty"`
 	Due         []string `json:"t,omitempty"`
+	// Lost is since when the owner can't be reached, in Unix seconds; 0: they can.
+	Lost int64 `json:"l,omitempty"`
 }
 
 // Glance gives the job's figures as its owner last sent them, with the

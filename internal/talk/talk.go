@@ -26,6 +26,10 @@ const (
 	Sticker Kind = "sticker"
 	Other   Kind = "other"  // anything else that a person sent
 	Mailed  Kind = "mailed" // another chat's conversation sent Mail
+	// Undelivered: a reply to the chat was given up, see Lost. Returned: somebody
+	// writes again in a group to which some were.
+	Undelivered Kind = "undelivered"
+	Returned    Kind = "returned"
 )
 
 // Input is one thing that a person did.
@@ -51,6 +55,12 @@ type Input struct {
 	// Link is where the token in the text leads, see Token; nil: nowhere.
 	Link *Link
 	Mail *Mail // of Kind Mailed
+	Lost *Lost // of Kind Undelivered
+}
+
+// ByPerson reports whether a person did it, and not the engine.
+func (in Input) ByPerson() bool {
+	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned
 }
 
 // Link is where a share's token leads. Whether it still holds is for the
@@ -75,6 +85,37 @@ type Mail struct {
 	Left   bool           `json:"left,omitempty"`
 	Glance *job.GlanceJob `json:"glance,omitempty"` // how the job stands, for the lead
 	Tape   *Tape          `json:"tape,omitempty"`   // of a second measure that was begun
+	// Order is the revision that Show shows; whoever gets it answers with Got
+	// when it was put in front of people. 0: none.
+	Order int `json:"order,omitempty"`
+	Got   int `json:"got,omitempty"`
+	// Lost is why what was sent to From did not arrive; "": it did. Back: From can
+	// be reached again.
+	Lost Why  `json:"lost,omitempty"`
+	Back bool `json:"back,omitempty"`
+}
+
+// Letter is whose mail a reply shows, or brought about.
+type Letter struct {
+	From  int64  `json:"from"` // chat
+	Ref   string `json:"ref"`
+	Order int    `json:"order,omitempty"` // the revision that it shows, see Mail.Order
+}
+
+// Why says why a reply was given up.
+type Why string
+
+// The reasons.
+const (
+	Gone    Why = "gone"    // the chat can't be reached: blocked, left, closed
+	Late    Why = "late"    // it was tried for too long
+	Refused Why = "refused" // the platform does not take this message
+)
+
+// Lost is a reply that was given up.
+type Lost struct {
+	Why Why     `json:"why"`
+	Of  *Letter `json:"of,omitempty"` // nil: the bot's own answer
 }
 
 // Tape is where to hold the tape at an opening that is measured again.
@@ -124,6 +165,8 @@ type Reply struct {
 	// none is.
 	Open string `json:"open,omitempty"`
 
+	// Of is the mail that it comes of; nil: of what was done in this chat.
+	Of *Letter `json:"of,omitempty"`
 	// Burst: it is all that was said on a typed message of a private chat, and may
 	// go out as one with its neighbours. nil: it goes out by itself.
 	Burst *Burst `json:"burst,omitempty"`

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"hash/maphash"
 	"net/http"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -359,9 +360,27 @@ func (s *Sender) verdict(ctx context.Context, err error) error {
 	case errors.As(err, &tooMany):
 		return &engine.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Err: safe}
 	case errors.Is(err, bot.ErrorForbidden), errors.Is(err, bot.ErrorBadRequest), errors.Is(err, errUnpainted):
-		return &engine.DropError{Err: safe}
+		return &engine.DropError{Err: safe, Gone: outOfReach(err)}
 	case errors.Is(err, bot.ErrorUnauthorized), errors.Is(err, bot.ErrorNotFound):
 		return &engine.RetryError{After: refusedWait, Err: safe}
 	}
 	return &engine.RetryError{Err: safe}
+}
+
+// outOfReach reports whether the platform will take no message to the chat: the
+// person blocked the bot or closed their account, the bot was removed from the
+// group or may not write there, or there is no such chat. The texts are the
+// platform's, as far as they could be given from memory.
+func outOfReach(err error) bool {
+	if errors.Is(err, bot.ErrorForbidden) {
+		return true
+	}
+	if !errors.Is(err, bot.ErrorBadRequest) {
+		return false
+	}
+	text := strings.ToLower(err.Error())
+	return slices.ContainsFunc([]string{
+		"chat not found", "user is deactivated", "group chat was deactivated", "have no rights to send", "not enough rights to send",
+		"chat_write_forbidden", "peer_id_invalid",
+	}, func(part string) bool { return strings.Contains(text, part) })
 }

@@ -176,6 +176,7 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 			var dropped *engine.DropError
 			if tc.after == drop {
 				require.ErrorAs(t, err, &dropped)
+				require.True(t, dropped.Gone, "nothing else reaches the chat either")
 			} else {
 				require.ErrorAs(t, err, &retry)
 				require.Equal(t, tc.after, retry.After)
@@ -268,6 +269,23 @@ func TestAGroupThatMovedIsFollowed(t *testing.T) {
 	require.NoError(t, s.Send(within(t), m))
 	require.Len(t, server.Sent(-1005), 2)
 	require.Equal(t, 3, server.Calls("sendMessage"), "the way is asked for once")
+}
+
+// TestWhatIsRefusedForItsFormIsNoOutage: the next message may be taken.
+func TestWhatIsRefusedForItsFormIsNoOutage(t *testing.T) {
+	for text, gone := range map[string]bool{
+		"Bad Request: message is too long":                                 false,
+		"Bad Request: BUTTON_DATA_INVALID":                                 false,
+		"Bad Request: not enough rights to send text messages to the chat": true,
+		"Bad Request: have no rights to send a message":                    true,
+		"Bad Request: PEER_ID_INVALID":                                     true,
+	} {
+		server, s := stage(t, words{}, paintCard)
+		server.Fail("sendMessage", telegramtest.Fault{Status: 400, Text: text})
+		var dropped *engine.DropError
+		require.ErrorAs(t, s.Send(within(t), reply("q")), &dropped)
+		require.Equal(t, gone, dropped.Gone, text)
+	}
 }
 
 func TestAReplyThatShowsNothingIsDropped(t *testing.T) {

@@ -15,6 +15,7 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 	if j.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", j.Address))
 	}
+	lines = append(lines, v.reach()...)
 	rows := j.List()
 	if len(rows) == 0 {
 		lines = append(lines, phrase.Of("job.empty"))
@@ -50,7 +51,7 @@ func (v View) row(row job.Row) phrase.Text {
 	switch {
 	case len(row.Lacks) == 0 && row.Signed != nil:
 		line.Key = "job.row.signed"
-		return line.Sub1("when", v.when(row.Signed.At)).Word("by", "role."+string(row.Signed.Role))
+		return line.Sub1("when", v.When(row.Signed.At)).Word("by", "role."+string(row.Signed.Role))
 	case len(row.Lacks) == 0:
 		return line
 	}

@@ -96,7 +96,7 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.wanted").WithRow("items", wanted...))
 	}
 	if l.Confirmed != nil {
-		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", v.when(l.Confirmed.At)))
+		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", v.When(l.Confirmed.At)))
 	}
 	return append(lines, safetyLines(l)...)
 }

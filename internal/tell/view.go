@@ -73,9 +73,9 @@ func StoredDay(value string) phrase.Text {
 	return phrase.Day(d)
 }
 
-// when is a moment in words, as the reader's clock and calendar have it:
+// When is a moment in words, as the reader's clock and calendar have it:
 // today, yesterday, or the day.
-func (v View) when(at time.Time) phrase.Text {
+func (v View) When(at time.Time) phrase.Text {
 	zone := v.clock()
 	now, at := v.Now.In(zone), at.In(zone)
 	clock := at.Format("15:04")
