@@ -28,7 +28,7 @@ var ownValues = map[string]string{
 	"message lines": "Top width: 1204 mm", "echo value": "1204 mm", "echo name": "Top width", "area area": "12.5", "length.from given": "120.4 cm",
 	"fail.inner mm": "900", "fail.bar name": "Mullion 1", "fail.bar mm": "1195", "fail.bar least": "50", "fail.bar most": "1140", "fail.date.two given": "4/3",
 	"fail.layout given": "left wobbly", "fail.layout most": "4", "doubt.outlier name": "Middle width", "doubt.figure given": "38", "doubt.figure name": "Top width",
-	"doubt.impossible name": "Top width", "doubt.beside name": "Top width", "doubt.beside source": "Window 2", "doubt.beside now": "1104", "plan.item item": "sealant", "plan.item need": "620", "plan.item unit": "ml", "plan.screw length": "117",
+	"doubt.impossible name": "Top width", "doubt.beside name": "Top width", "doubt.beside source": "Window 2", "doubt.beside now": "1104", "copy.beside source": "Window 2", "copy.beside values": "1204 mm, 1202 mm, 1203 mm", "copy.still source": "window 2", "copy.still names": "Diagonals, Fall of the sill", "plan.item item": "sealant", "plan.item need": "620", "plan.item unit": "ml", "plan.screw length": "117",
 	"job.change.stated field": "Nation:", "job.change.stated new": "Wales", "job.change.stated old": "England",
 	"job.price.which given": "1.234", "job.price.which large": "1234.00", "job.price.which small": "1.23",
 	"settings.face name": "Sash face", "settings.face mm": "78", "job.refused reason": "Only the supplier desk can do that.", "button.job.mine reading": "top width",

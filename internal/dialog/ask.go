@@ -20,6 +20,8 @@ func (t *turn) ask() {
 		return
 	}
 	t.say(t.prompt(q, a))
+	beside := t.beside(q)
+	t.say(beside...)
 	if list := t.asBefore(q); list != nil {
 		var values []phrase.Text
 		for _, ans := range list {
@@ -33,5 +35,8 @@ func (t *turn) ask() {
 	}
 	if t.buttons == nil {
 		t.buttons = t.choices(q)
+		if beside != nil {
+			t.buttons = append(t.buttons, []Button{t.button("do.samereadings", "do", "samereadings")})
+		}
 	}
 }

@@ -129,17 +129,3 @@ func sayLater(t *turn, keys, gone []string) {
 	}
 	t.say(phrase.Of(key).Sub1("name", tell.Name(keys[0])))
 }
-
-// measuresCopy says whether the text begins with a reading of a window whose
-// readings are still another's.
-func measuresCopy(t *turn, text string) bool {
-	if t.Job == nil || t.Second != nil {
-		return false
-	}
-	o, ok := t.Job.Find(t.Editing)
-	if !ok || o.CopiedFrom == 0 {
-		return false
-	}
-	_, _, err := t.length(find(opening.Widths[0]), text)
-	return err == nil
-}

@@ -162,7 +162,7 @@ func sayTakenBack(t *turn, keys []string) {
 		sayBack(t)
 		return
 	}
-	a := t.answers()
+	a := t.taken()
 	var gone []phrase.Text
 	var back []phrase.Text
 	for _, key := range keys {
@@ -212,8 +212,8 @@ func back(t *turn) {
 		t.say(phrase.Of("back.done").Sub1("name", tell.Name(d.Key)))
 		return
 	}
-	last, ok := t.answers().Newest()
-	if !ok {
+	last, ok := t.taken().Newest()
+	if !ok || t.taken().Entry(last).How == opening.Copied {
 		t.say(phrase.Of("back.nothing"))
 		return
 	}

@@ -23,7 +23,7 @@ func wordsOf(lang string) *hear.Words {
 
 // context is what a message is read against.
 func (t *turn) context() hear.Context {
-	a := t.answers()
+	a := t.taken()
 	last, _ := a.Newest()
 	c := hear.Context{
 		Words: wordsOf(t.lang()), Now: t.now, Unit: t.Unit, Known: a, Last: last,
@@ -44,7 +44,7 @@ func (t *turn) context() hear.Context {
 			return order.Size.Width, order.Size.Height, err == nil && a.CanOrder()
 		},
 	}
-	if q := t.next(a); q != nil {
+	if q := t.next(t.answers()); q != nil {
 		c.Open = q.Key
 	}
 	return c

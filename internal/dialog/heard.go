@@ -105,7 +105,7 @@ func (t *turn) trouble(tr *hear.Trouble) *phrase.Text {
 	q := find(tr.Key)
 	given := cut(tr.Given)
 	if errors.Is(tr.Err, hear.ErrUnfit) {
-		if said := t.unfit(t.answers(), q, figureOf(tr.Given)); said != nil {
+		if said := t.unfit(t.taken(), q, figureOf(tr.Given)); said != nil {
 			return said
 		}
 	}

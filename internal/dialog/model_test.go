@@ -25,7 +25,7 @@ fitter> 1050.3 1052.3 1051.3 skip level left brick bedroom first 900 4-20-4 no
 fitter> job
 fitter> name 1 scullery
 fitter> copy 1 pantry
-fitter> change top width 1206.3
+fitter> 1206.3 1202.3 1203.3 1050.3 1052.3 1051.3 skip level
 fitter> ask check
 lead> /start TOKEN
 fitter> invite lead

@@ -105,7 +105,7 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 		t.Fails++
 		t.say(*t.trouble(h.Trouble))
 		return "", false
-	case len(h.Said) == 0, i >= 0 && far(t.answers(), d, h.Said[i]):
+	case len(h.Said) == 0, i >= 0 && far(t.own(), d, h.Said[i]):
 		t.Fails++
 		t.say(phrase.Of("doubt.unread"))
 		return "", false

@@ -99,6 +99,9 @@ type State struct {
 	// FigureKept: readings that don't close were kept on purpose. It is read of states of
 	// before; now what was kept is confirmed in the record.
 	FigureKept bool `json:"g,omitempty"`
+	// Same: the readings of the window that this one was copied from are kept, and not
+	// asked for here.
+	Same bool `json:"sm,omitempty"`
 
 	// Told marks what was said once for the whole job or a room, ToldOf is that job;
 	// ToldAt is the last entry of the record at hand when its answer was said.
@@ -209,7 +212,7 @@ func (s *State) begin() {
 	if s.Ref == "" {
 		s.Told, s.ToldOf = nil, ""
 	}
-	s.Editing, s.ToldAt, s.Gone = 0, 0, false
+	s.Editing, s.ToldAt, s.Gone, s.Same = 0, 0, false, false
 	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails = nil, nil, "", "", 0
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }

@@ -213,9 +213,8 @@ func (t *turn) typed(text string) {
 		t.say(phrase.Of("empty"))
 		return
 	}
-	if t.next(t.answers()) == nil && measuresCopy(t, text) {
-		t.changeKey("readings", text)
-		return
+	if t.Same && t.next(t.answers()) == nil && measures(t, text) { // after all
+		t.Same = false
 	}
 	t.takeLines(text)
 }

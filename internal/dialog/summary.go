@@ -22,18 +22,18 @@ import (
 // sayNewOrder says the order size as soon as the answers allow it, and later
 // what a further answer has changed of it.
 func (t *turn) sayNewOrder() {
-	a := t.answers()
-	if !a.CanOrder() || !t.before.CanOrder() || t.doubted {
+	a, before := t.taken(), t.takenBefore()
+	if !a.CanOrder() || !before.CanOrder() || t.doubted {
 		t.sayOrder()
 		return
 	}
 	order, err := t.orderOf(a)
-	old, gone := t.orderOf(t.before)
+	old, gone := t.orderOf(before)
 	if err != nil || gone != nil {
 		t.sayOrder()
 		return
 	}
-	levelled := a.Has("sill.fall") && !t.before.Has("sill.fall")
+	levelled := a.Has("sill.fall") && !before.Has("sill.fall")
 	if levelled && t.Change == "" && t.Asking == "" && order.Size.Width.Equal(old.Size.Width) && order.Size.Height.Equal(old.Size.Height) && len(order.Warnings) <= len(old.Warnings) {
 		return // the level was asked for, and changed nothing
 	}
@@ -42,10 +42,10 @@ func (t *turn) sayNewOrder() {
 
 // sayMoved says the order size where it is another than before.
 func (t *turn) sayMoved() {
-	a := t.answers()
-	old, err := t.orderOf(t.before)
+	a, before := t.taken(), t.takenBefore()
+	old, err := t.orderOf(before)
 	now, gone := t.orderOf(a)
-	if err != nil || gone != nil || !t.before.CanOrder() || !a.CanOrder() || now.Size.Width.Equal(old.Size.Width) && now.Size.Height.Equal(old.Size.Height) {
+	if err != nil || gone != nil || !before.CanOrder() || !a.CanOrder() || now.Size.Width.Equal(old.Size.Width) && now.Size.Height.Equal(old.Size.Height) {
 		return
 	}
 	t.say(plan.NewOrderLines(now, a.Number("sill"), &old)...)
@@ -53,7 +53,7 @@ func (t *turn) sayMoved() {
 
 // sayOrder says the order size with the sum and its reasons.
 func (t *turn) sayOrder() {
-	a := t.answers()
+	a := t.taken()
 	if !a.CanOrder() {
 		return
 	}
@@ -63,6 +63,15 @@ func (t *turn) sayOrder() {
 		return
 	}
 	t.say(plan.OrderLines(order, a.Number("sill"))...)
+}
+
+// takenBefore is what counted as answered when the turn began.
+func (t *turn) takenBefore() *opening.Known {
+	if t.Same {
+		return t.before
+	}
+	own := t.before.Own()
+	return &own
 }
 
 // orderOf is the order by what is known. That nobody levelled the sill is said once
@@ -114,8 +123,11 @@ func (t *turn) sayScreen(p plan.Plan, whole bool) {
 	once := t.once(p)
 	said := func(f safety.Finding) bool { return !whole && once(f) }
 	for _, row := range p.Screen(makeUpOf(t.answers()), said) {
-		t.say(row.Text)
+		if row.Text.Key != "screen.unmeasured.none" || len(t.stillCopied()) == 0 {
+			t.say(row.Text)
+		}
 	}
+	t.say(t.stillCopied()...)
 	t.say(t.openDoubts()...)
 	faces := t.sayOfJob(p, once)
 	t.say(phrase.Of("screen.caution"))
@@ -178,6 +190,7 @@ func (t *turn) sayChanged(was asTold, p plan.Plan) {
 	} else {
 		t.say(phrase.Of("screen.same"))
 	}
+	t.say(t.stillCopied()...)
 	t.say(t.openDoubts()...)
 	once := t.once(p)
 	faces := t.sayOfJob(p, once)
@@ -314,14 +327,14 @@ func summary(t *turn) {
 		t.summarise(true)
 		return
 	}
-	a := t.answers()
+	a := t.taken()
 	lines := []phrase.Text{phrase.Of("sofar.title")}
 	for f := range opening.Fields {
 		if q := (*question)(f); a.Has(q.Key) && f.Scope != opening.CrewWide {
 			lines = append(lines, phrase.Of("echo").Sub1("name", tell.Name(q.Key)).Sub1("value", q.stored(a.Value(q.Key))))
 		}
 	}
-	t.say(append(lines, t.openDoubts()...)...)
+	t.say(append(append(lines, t.stillCopied()...), t.openDoubts()...)...)
 	if a.CanOrder() {
 		t.sayOrder()
 	}

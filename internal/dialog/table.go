@@ -92,6 +92,7 @@ func surveyRows() []command {
 	return []command{
 		{name: "start", alone: true, args: all, run: bare(start)},
 		{name: "new", menu: true, asks: true, clears: true, run: bare(renew)},
+		{name: "samereadings", asks: true, run: bare(sameReadings)},
 		{name: "back", menu: true, asks: true, run: bare(back)},
 		{name: "skip", menu: true, asks: true, slash: true, run: bare(skipOpen)},
 		{name: "change", menu: true, asks: true, args: all, run: worded(change)},

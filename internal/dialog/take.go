@@ -72,7 +72,7 @@ func (t *turn) accept(q *question, ans Answer) {
 	t.record(ans, falls...)
 	t.measured = t.measured || q.is(opening.Reading)
 	// One diagonal by itself changes nothing.
-	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped || t.answers().Has("diagonal.falling"))
+	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped || t.taken().Has("diagonal.falling"))
 	if t.Asking == q.Key {
 		t.Asking = ""
 	}
@@ -118,7 +118,7 @@ func figureOf(value string) decimal.Decimal {
 // store records values and says them back; false when one was refused. Then
 // those after it were not taken, and it says which.
 func (t *turn) store(list []hear.Value) bool {
-	before := t.answers()
+	before := t.taken()
 	var done []hear.Value
 	for i, v := range list {
 		if v.Value == skipped {
@@ -126,7 +126,7 @@ func (t *turn) store(list []hear.Value) bool {
 		}
 		q := find(v.Key)
 		if q.Kind == opening.Length && v.Value != skipped {
-			if trouble := t.unfit(t.answers(), q, figureOf(v.Value)); trouble != nil {
+			if trouble := t.unfit(t.taken(), q, figureOf(v.Value)); trouble != nil {
 				t.echoAll(done)
 				t.say(*trouble)
 				if i+1 < len(list) {
@@ -180,7 +180,7 @@ func (t *turn) sayFallen(before *opening.Known, list []hear.Value) {
 	if slices.ContainsFunc(list, func(v hear.Value) bool { return v.Key == "layout" }) {
 		return
 	}
-	sayLost(t, before.Lost(t.answers()))
+	sayLost(t, before.Lost(t.taken()))
 }
 
 // sayLost says which answers fell: those that are asked again, and what lifted a stop.

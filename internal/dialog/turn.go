@@ -55,6 +55,10 @@ type turn struct {
 // next is the open question, nil when the survey is complete. A second measure
 // is of the opening alone.
 func (s State) next(a *opening.Known) *question {
+	if !s.Same {
+		own := a.Own()
+		a = &own
+	}
 	return (*question)(a.Next(s.Second != nil, s.Asking))
 }
 
@@ -63,7 +67,7 @@ func (t *turn) next(a *opening.Known) *question {
 	if a != t.folded {
 		return t.State.next(a)
 	}
-	now := asked{a, t.Asking, t.Second != nil}
+	now := asked{a, t.Asking, t.Second != nil, t.Same}
 	if now != t.openOf {
 		t.openOf, t.openNext = now, t.State.next(a)
 	}
@@ -75,6 +79,7 @@ type asked struct {
 	known  *opening.Known
 	asking string
 	second bool
+	same   bool
 }
 
 // atHand tells one state of the record at hand from another.
@@ -100,6 +105,15 @@ func (t *turn) own() *opening.Known {
 		t.ownOf, t.ownKnown = a, &k
 	}
 	return t.ownKnown
+}
+
+// taken is what counts as answered: what was measured at another opening does where it
+// was kept.
+func (t *turn) taken() *opening.Known {
+	if t.Same {
+		return t.answers()
+	}
+	return t.own()
 }
 
 // workedOut is an order that was asked for in a turn; most are asked for more than once.

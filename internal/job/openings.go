@@ -23,14 +23,11 @@ func (j Job) Copy(who Who, at time.Time, from int, name string) (Job, []Event, e
 	}
 	i := len(j.Openings) - 1
 	o := j.Openings[i]
-	o.Said = o.Said.Copy(source.Said, who.writes(at), source.ID, notCopied...)
+	o.Said = o.Said.Copy(source.Said, who.writes(at), source.ID, opening.OfOneWindow...)
 	j.put(i, o)
 	j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
 	return j.done(who, at, about(OpeningCopied, j.Openings[i]))
 }
-
-// notCopied is what is of one window alone.
-var notCopied = []opening.Key{"name", "count", "due", "price"}
 
 // Begin puts a new opening at the end of the list, with what was said of it
 // before it came into the job. Nobody is told of it before Review.

@@ -5,6 +5,13 @@ import "slices"
 // tapeKeys are the fields that have to be measured at the opening itself.
 var tapeKeys = append(slices.Clone(ReadingKeys), "inner.width", "inner.height")
 
+// OfOneWindow is what is of one window alone, and never copied: what was said of its
+// stops by somebody who looked at it among it.
+var OfOneWindow = []Key{"name", "count", "due", "price", "cleared"}
+
+// OfTheTape says whether the field has to be measured at the opening itself.
+func OfTheTape(key Key) bool { return slices.Contains(tapeKeys, key) }
+
 // Own is what is known without what was measured at another opening.
 func (k *Known) Own() Known {
 	own := *k
