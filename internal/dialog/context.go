@@ -26,7 +26,7 @@ func (t *turn) context() hear.Context {
 	a := t.taken()
 	last, _ := a.Newest()
 	c := hear.Context{
-		Words: wordsOf(t.lang()), Now: t.now, Unit: t.Unit, Known: a, Last: last,
+		Words: wordsOf(t.lang()), Now: t.now, Unit: t.Unit, Known: a, Last: last, Over: t.likening,
 		Next: func(k *opening.Known) opening.Key {
 			if q := t.State.next(k); q != nil && (t.Asking == "" || !k.Has(q.Key) || a.Has(q.Key)) {
 				return q.Key

@@ -77,6 +77,7 @@ var modelActs = slices.Concat(
 		"left", "right", "fixed", "kitchen", "bathroom", "white", "timber", "coloured", "4-20-4", "6-16-6", "none", "150", "reeded", "Wales", "tomorrow", "2",
 		"bare none white F F F 1052.3 1053.3 1054.3 skip level fixed brick bedroom 900 first skip no",
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",
+		"same as last but timber", "same as N but left", "next one same", "same readings", "F is right",
 		"delete N", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch",
 		"figure N left height 1046.3", "figure N top width F"),
 	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "send", "send", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",

@@ -44,6 +44,21 @@ func (t *turn) settle(text string) {
 	t.goOn(d, rest)
 }
 
+// takeLines takes a message line by line, as if each had been sent by itself: a
+// doubt over one is settled by the next.
+func (t *turn) takeLines(text string) {
+	for i, line := range strings.Split(text, "\n") {
+		line = strings.TrimSpace(line)
+		switch {
+		case line == "":
+		case t.Doubt != nil && i > 0:
+			t.settle(line)
+		default:
+			t.takeAll(line, t.fresh)
+		}
+	}
+}
+
 // goOn reads the rest of the message in which the doubt came up.
 func (t *turn) goOn(d Doubt, rest string) {
 	rest = strings.TrimSpace(strings.TrimSpace(d.restAfter(t.answers().Value(d.Key))) + " " + strings.TrimSpace(rest))

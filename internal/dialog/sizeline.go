@@ -26,7 +26,7 @@ func (t *turn) sizeLine(text string) bool {
 		t.say(phrase.Of("size.one"))
 		return true
 	}
-	if !t.elsewhere() && !t.atChair() && !t.answers().Given(opening.Widths[0], opening.Heights[0]) {
+	if !t.elsewhere() && !t.atChair() && !t.taken().Given(opening.Widths[0], opening.Heights[0]) {
 		return false
 	}
 	sizes, ok := t.parseSizeLine(text)

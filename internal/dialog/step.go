@@ -189,6 +189,9 @@ func (t *turn) typed(text string) {
 			return
 		}
 	}
+	if t.alike(text) {
+		return
+	}
 	if c, ok := t.command(text); ok {
 		t.obey(c)
 		return
@@ -217,21 +220,6 @@ func (t *turn) typed(text string) {
 		t.Same = false
 	}
 	t.takeLines(text)
-}
-
-// takeLines takes a message line by line, as if each had been sent by itself: a
-// doubt over one is settled by the next.
-func (t *turn) takeLines(text string) {
-	for i, line := range strings.Split(text, "\n") {
-		line = strings.TrimSpace(line)
-		switch {
-		case line == "":
-		case t.Doubt != nil && i > 0:
-			t.settle(line)
-		default:
-			t.takeAll(line, t.fresh)
-		}
-	}
 }
 
 // tokenForm is a share's token as it stands in a link or is typed.

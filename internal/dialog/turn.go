@@ -37,10 +37,11 @@ type turn struct {
 	link       *Link
 	mails      []Reply // what goes after the messages of this turn: mail, links, papers
 
-	kind    Kind
-	aside   string // what the message before asked besides the open question
-	msg     int64  // the message's number in the chat
-	refused bool   // said already that the window can't be changed
+	kind     Kind
+	aside    string // what the message before asked besides the open question
+	msg      int64  // the message's number in the chat
+	likening bool   // what is read is how a window differs from the one it was copied from
+	refused  bool   // said already that the window can't be changed
 
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf

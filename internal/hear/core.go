@@ -174,7 +174,7 @@ func (r *reader) put(v Value, by how) {
 		}
 		r.correcting = false
 		return
-	case had && !open && (by == placed && !r.correcting || by != certain && r.far(v)):
+	case had && !open && !r.over(v.Key) && (by == placed && !r.correcting || by != certain && r.far(v)):
 		r.correcting = false
 		r.ask(Differs, []Value{v})
 		return
@@ -185,6 +185,12 @@ func (r *reader) put(v Value, by how) {
 	}
 	r.known.Set(v.Key, v.Value)
 	r.said = append(without(r.said, v.Key), v)
+}
+
+// over says whether the field was copied from another window and may be said otherwise.
+func (r *reader) over(key opening.Key) bool {
+	e := r.ctx.Known.Entry(key)
+	return r.ctx.Over && e != nil && e.How == opening.Copied && !r.saidNow(key)
 }
 
 // coarser says whether an answer to what is over the opening says less than the other

@@ -47,6 +47,9 @@ type Context struct {
 	Last opening.Key
 	// Correct is set when the message is to correct what was said.
 	Correct bool
+	// Over is set when the message says how a window differs from the one that it was
+	// copied from: what was copied gives way without being asked about.
+	Over bool
 	// Next is the open question of what would be known.
 	Next func(*opening.Known) opening.Key
 	// Fits says whether a length can be beside what else is known.

@@ -9,6 +9,9 @@ var tapeKeys = append(slices.Clone(ReadingKeys), "inner.width", "inner.height")
 // stops by somebody who looked at it among it.
 var OfOneWindow = []Key{"name", "count", "due", "price", "cleared"}
 
+// IsOfOneWindow says whether the field is never copied.
+func IsOfOneWindow(key Key) bool { return slices.Contains(OfOneWindow, key) }
+
 // OfTheTape says whether the field has to be measured at the opening itself.
 func OfTheTape(key Key) bool { return slices.Contains(tapeKeys, key) }
 

@@ -35,7 +35,8 @@ func (r Record) Put(s Stamp, entries ...Entry) Record {
 }
 
 // Copy writes what is known from another record, that of window of, but for some
-// fields. Who measured and when goes with it.
+// fields. Who measured and when goes with it, and so does where: a reading that was
+// copied there already stays that of the window it was taken at.
 func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
 	known := from.Known()
 	turn := r.turn(s)
@@ -46,7 +47,11 @@ func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
 		}
 		by := e.Stamp
 		by.Turn, by.Role, by.Msg = turn, Fitter, 0
-		list := []Entry{{Act: Set, Key: f.Key, Value: e.Value, How: Copied, Of: of}}
+		at := of
+		if e.How == Copied && e.Of != 0 && OfTheTape(f.Key) {
+			at = e.Of
+		}
+		list := []Entry{{Act: Set, Key: f.Key, Value: e.Value, How: Copied, Of: at}}
 		if known.Sure(f.Key) {
 			list = append(list, Entry{Act: Sure, Key: f.Key})
 		}
