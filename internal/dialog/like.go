@@ -40,7 +40,11 @@ func (t *turn) alike(text string) bool {
 		return false
 	}
 	if !l.known {
-		t.say(phrase.Of("copy.nowindow"))
+		if t.Job != nil {
+			t.say(phrase.Of("copy.nowindow"))
+		} else {
+			t.say(phrase.Of("copy.nowindow.alone"))
+		}
 		return true
 	}
 	fills := t.started() && l.opener != "next" && !t.chosen()
@@ -66,6 +70,8 @@ func (t *turn) meansNext(l likeness) bool {
 	case l.opener == "as" && (l.which == "" || !said):
 		return false
 	case l.rest != "" && !l.but && l.which == "":
+		return false
+	case !l.known && l.which == "name" && t.started() && !t.chosen():
 		return false
 	case !t.started():
 		return said || l.which == "number" || l.which == "name"
@@ -93,13 +99,36 @@ func (t *turn) likeness(text string) (l likeness, ok bool) {
 		return l, false
 	}
 	l.opener = code
-	rest = t.which(&l, between(rest))
-	_, more, but := words().Match(t.lang(), "likebut", between(rest))
-	l.but = but
-	if l.rest = between(rest); but {
-		l.rest = between(more)
+	rest = between(t.which(&l, between(rest)))
+	if _, after, ok := words().Match(t.lang(), "liketail", rest); ok && l.which != "" { // the last one we did
+		rest = between(after)
 	}
+	if l.rest, l.but = t.afterBut(rest); l.but {
+		return l, true
+	}
+	for i, n := strings.Index(rest, " "), 0; l.which == "" && i > 0 && n < mostName; n++ { // the hall but white
+		if l.rest, l.but = t.afterBut(between(rest[i:])); l.but {
+			l.which, l.known = "name", false
+			return l, true
+		}
+		next := strings.Index(rest[i+1:], " ")
+		if next < 0 {
+			break
+		}
+		i += next + 1
+	}
+	l.rest = rest
 	return l, true
+}
+
+// mostName is how many words are looked through for the end of a window's name.
+const mostName = 5
+
+// afterBut is what follows the word for but at the front of the text; false where there
+// is none.
+func (t *turn) afterBut(text string) (rest string, ok bool) {
+	_, rest, ok = words().Match(t.lang(), "likebut", text)
+	return between(rest), ok
 }
 
 // between takes off what may stand between the parts of the message.
