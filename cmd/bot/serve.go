@@ -174,7 +174,7 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
 	})
 	s.receive = s.client.Receiver(s.engine, s.engine)
-	s.receive.Gather = s.engine.Gather
+	s.receive.Gather, s.receive.Moved = s.engine.Gather, s.engine.Moved
 	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
 	return s, nil
 }

@@ -39,6 +39,7 @@ const (
 
 	Undelivered = talk.Undelivered
 	Returned    = talk.Returned
+	Moved       = talk.Moved
 )
 
 // Why a reply was given up.

@@ -44,7 +44,7 @@ func (t *turn) returned() (State, []Reply) {
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
-	return t.State, append(t.replies, t.mails...)
+	return t.State, t.out()
 }
 
 // sayMissed says how much could not be sent here. What the chat has no chair for

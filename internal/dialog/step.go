@@ -33,6 +33,8 @@ func Step(s State, in Input) (State, []Reply) {
 		return t.deliver(in.Mail)
 	case Returned:
 		return t.returned()
+	case Moved:
+		return s, []Reply{{Text: phrase.Of("moved"), Lang: t.lang()}}
 	}
 	t.fresh = t.Version == 0
 	if t.fresh {
@@ -108,7 +110,7 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 	for i := range t.replies {
 		t.replies[i].Of = &Letter{From: m.From, Ref: m.Ref, Order: m.Order}
 	}
-	return t.State, append(t.replies, t.mails...)
+	return t.State, t.out()
 }
 
 // noteReturn says where the survey stands after a long silence.
@@ -143,7 +145,7 @@ func (t *turn) finish() (State, []Reply) {
 			t.replies = append(t.replies, t.message())
 		}
 		t.summarise(false)
-		return t.State, append(t.replies, t.mails...)
+		return t.State, t.out()
 	}
 	silent := len(t.lines) == 0 && len(t.replies) == 0
 	said, own := len(t.lines), t.buttons != nil
@@ -157,7 +159,7 @@ func (t *turn) finish() (State, []Reply) {
 		t.replies = append(t.replies, t.message())
 		t.replies[len(t.replies)-1].Burst = burst
 	}
-	return t.State, append(t.replies, t.mails...)
+	return t.State, t.out()
 }
 
 // typed takes a text message: a command, a one-line size, or answers.

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -179,6 +180,20 @@ func (t *turn) say(lines ...phrase.Text) { t.lines = append(t.lines, lines...) }
 func (t *turn) post(m Mail) {
 	m.From = t.chat
 	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &m})
+}
+
+// out is all that leaves the turn, in order: links first, so that one leads to its job
+// before anybody can see it, then what is said, then mail.
+func (t *turn) out() []Reply {
+	var links, rest []Reply
+	for _, r := range t.mails {
+		if r.Link != nil {
+			links = append(links, r)
+		} else {
+			rest = append(rest, r)
+		}
+	}
+	return slices.Concat(links, t.replies, rest)
 }
 
 func (t *turn) done() bool {

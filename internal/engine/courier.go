@@ -210,7 +210,7 @@ func (c *courier) safeSend(ctx context.Context, m Message) (err error) {
 			err = fmt.Errorf("panic: %s", panicked(v))
 		}
 	}()
-	return c.sender.Send(ctx, m)
+	return moves{c.store}.send(ctx, c.sender, m)
 }
 
 // remove tells what became of what was sent or given up, and takes it off the

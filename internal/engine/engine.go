@@ -7,7 +7,8 @@
 // at hand) and box.go (what is to be sent) are what it remembers; gate.go says
 // who is let in; jobs.go and step.go make a turn, turn.go commits it, mail.go
 // brings letters to other chats; burst.go makes one reply of several, courier.go
-// sends and lease.go keeps the right to; engine.go is all of it.
+// sends and lease.go keeps the right to; moved.go says where a group is; engine.go is
+// all of it.
 package engine
 
 import (
@@ -77,6 +78,10 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	defer e.taking.Done()
 
 	begun := time.Now()
+	u, err := moves{e.store}.home(ctx, u)
+	if err != nil {
+		return err
+	}
 	c, err := e.turns.chats.enter(ctx, u.Chat)
 	if err != nil {
 		return fmt.Errorf("waiting for the chat: %w", err)
@@ -121,6 +126,15 @@ func (e *Engine) Show(ctx context.Context, k session.Key) (dialog.Shown, error) 
 	return s.Show(), nil
 }
 
+// Moved takes notice of a group's other number. nil means that it is kept.
+func (e *Engine) Moved(ctx context.Context, first, now int64) error {
+	begun, err := e.store.Moved(ctx, first, now)
+	if err != nil || !begun {
+		return err
+	}
+	return e.turns.tell(ctx, notice(first, now))
+}
+
 // Gather keeps what is to be sent to a chat back until done is called, for a
 // second at the most, while updates of one burst are taken. So the replies to
 // them wait together and go out as one.
@@ -136,7 +150,11 @@ func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
 
 // Forget deletes everything held about a chat, here and in the store.
 func (e *Engine) Forget(ctx context.Context, chat int64) error {
-	err := e.store.Forget(ctx, chat)
+	chat, err := e.store.First(ctx, chat)
+	if err != nil {
+		return err
+	}
+	err = e.store.Forget(ctx, chat)
 	e.turns.recent.dropChat(chat)
 	if err != nil || chat <= 0 {
 		return err

@@ -23,6 +23,7 @@ type Update struct {
 // Message is one reply on its way to a chat.
 type Message struct {
 	Chat  int64        `json:"chat"`
+	To    int64        `json:"-"` // the number that the platform has the chat under now
 	Reply dialog.Reply `json:"reply"`
 }
 
@@ -43,6 +44,11 @@ func (e *RetryError) Error() string { return e.Err.Error() }
 
 // Unwrap gives the cause.
 func (e *RetryError) Unwrap() error { return e.Err }
+
+// MovedError is a chat that has another number now.
+type MovedError struct{ To int64 }
+
+func (e *MovedError) Error() string { return "the chat has another number now" }
 
 // DropError is a message that can never be delivered, such as one to a person
 // who blocked the bot.

@@ -274,9 +274,12 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 	return s.forgetElsewhere(ctx, chat)
 }
 
-// forgetElsewhere deletes what is not in the chat's slot: its links, and what
+// forgetElsewhere deletes what is not in the chat's slot: its other number, its links, and what
 // of the dead list names it.
 func (s *Store) forgetElsewhere(ctx context.Context, chat int64) error {
+	if err := s.forgetMoved(ctx, chat); err != nil {
+		return err
+	}
 	if err := s.forgetLinks(ctx, chat); err != nil {
 		return err
 	}

@@ -22,6 +22,8 @@
 //	sb:{b}:j:<chat>    hash    jobs of the chat: the head of each in REF, each of
 //	                           its windows in REF/NUMBER
 //	sb:{b}:t:<chat>    set     places of the links it made
+//	sb:{b}:n:<chat>    string  the number that a group has now, by its first
+//	sb:{b}:a:<chat>    string  the first number of a group, by the one it has now
 //	sb:link:<hash>     string  where a link leads, by a hash of its token
 //	sb:crew, sb:guests sets    people let in to a bot that is not open to all
 //	sb:{dead}:d        list    updates that could not be read, newest first

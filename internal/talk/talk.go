@@ -30,6 +30,9 @@ const (
 	// writes again in a group to which some were.
 	Undelivered Kind = "undelivered"
 	Returned    Kind = "returned"
+	// Moved: a group has another number, and something was written there before
+	// that was known.
+	Moved Kind = "moved"
 )
 
 // Input is one thing that a person did.
@@ -60,7 +63,7 @@ type Input struct {
 
 // ByPerson reports whether a person did it, and not the engine.
 func (in Input) ByPerson() bool {
-	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned
+	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned && in.Kind != Moved
 }
 
 // Link is where a share's token leads. Whether it still holds is for the

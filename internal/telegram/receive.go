@@ -26,6 +26,10 @@ type Receiver struct {
 	// before Poll.
 	Gather func(chat int64) (done func())
 
+	// Moved is told that a group has another number now, of either chat's message
+	// about it; nil: nobody is told. It is set before the first update.
+	Moved func(ctx context.Context, first, now int64) error
+
 	client  *Client
 	taker   Taker
 	dead    DeadLetters
@@ -78,6 +82,13 @@ func (r *Receiver) bury(ctx context.Context, raw []byte, why string) error {
 func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m *message, edited bool) error {
 	if m.Chat.ID == 0 {
 		return r.bury(ctx, raw, "a message without a chat")
+	}
+	switch {
+	case r.Moved == nil:
+	case m.MigrateTo != 0:
+		return r.Moved(ctx, m.Chat.ID, m.MigrateTo)
+	case m.MigrateFrom != 0:
+		return r.Moved(ctx, m.MigrateFrom, m.Chat.ID)
 	}
 	// Without a person, or from a bot, there is nobody to talk to. An anonymous
 	// administrator of a group appears as a bot that all of them share.

@@ -58,7 +58,6 @@ type Sender struct {
 
 	mu    sync.Mutex
 	begun map[int64]begun // by chat: the reply that went out in part
-	moved map[int64]int64 // groups that became supergroups, under a new id
 }
 
 type begun struct {
@@ -76,7 +75,7 @@ var (
 func (c *Client) Sender(words Renderer, paint Painter) *Sender {
 	return &Sender{
 		client: c, words: words, paint: paint, seed: maphash.MakeSeed(),
-		begun: map[int64]begun{}, moved: map[int64]int64{},
+		begun: map[int64]begun{},
 	}
 }
 
@@ -89,7 +88,8 @@ type part struct {
 }
 
 // Send sends one reply whole. Errors: *engine.RetryError when it may go better
-// later, *engine.DropError when it never will, ctx's own when that ended.
+// later, *engine.DropError when it never will, *engine.MovedError when the chat has
+// another number now, ctx's own when that ended.
 func (s *Sender) Send(ctx context.Context, m engine.Message) error {
 	parts := s.parts(m.Reply)
 	if len(parts) == 0 {
@@ -212,38 +212,28 @@ func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 }
 
 func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) error {
-	chat := s.whereTo(m.Chat)
-	err := s.try(ctx, chat, m.Reply, p)
+	err := s.try(ctx, m, p)
 	if migrated, ok := errors.AsType[*bot.MigrateError](err); ok && migrated.MigrateToChatID != 0 {
-		s.move(m.Chat, int64(migrated.MigrateToChatID))
-		err = s.try(ctx, s.whereTo(m.Chat), m.Reply, p)
+		return &engine.MovedError{To: int64(migrated.MigrateToChatID)}
 	}
 	return s.verdict(ctx, err)
 }
 
-func (s *Sender) whereTo(chat int64) int64 {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return cmp.Or(s.moved[chat], chat)
-}
-
-func (s *Sender) move(from, to int64) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.moved[from] = to
-}
+// whereTo is the number under which the platform has the message's chat.
+func whereTo(m engine.Message) int64 { return cmp.Or(m.To, m.Chat) }
 
 // try sends one part once. If the platform refuses its form, it sends a plainer
 // one: the text of a picture without the picture, a text without its markup.
-func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) error {
+func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
 	var err error
+	r := m.Reply
 	switch {
 	case p.picture != nil:
-		err = s.photo(ctx, chat, r.Lang, p)
+		err = s.photo(ctx, m, p)
 	case p.document != nil:
-		err = s.document(ctx, chat, r.Lang, p)
+		err = s.document(ctx, m, p)
 	default:
-		return s.text(ctx, chat, p)
+		return s.text(ctx, whereTo(m), p)
 	}
 	switch {
 	case err == nil || !unfit(err):
@@ -256,7 +246,7 @@ func (s *Sender) try(ctx context.Context, chat int64, r dialog.Reply, p part) er
 		return nil // its text is the next part
 	}
 	s.client.cfg.Log.Error("sent a picture's text alone", "reply", r.Text.Key, "error", s.client.plainError("sendPhoto", err))
-	return s.text(ctx, chat, p)
+	return s.text(ctx, whereTo(m), p)
 }
 
 // errUnpainted is a picture that could not be drawn.
@@ -269,15 +259,15 @@ func unfit(err error) bool {
 		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
 }
 
-func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) error {
-	card, err := s.paint(ctx, lang, *p.picture)
+func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
+	card, err := s.paint(ctx, m.Reply.Lang, *p.picture)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
 	if err != nil || len(card) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendPhotoParams{ChatID: chat, Caption: p.text, ReplyMarkup: p.keyboard}
+	params := &bot.SendPhotoParams{ChatID: whereTo(m), Caption: p.text, ReplyMarkup: p.keyboard}
 	if p.text != "" {
 		params.ParseMode = models.ParseModeHTML
 	}
@@ -295,11 +285,11 @@ func (s *Sender) photo(ctx context.Context, chat int64, lang string, p part) err
 }
 
 // document makes a paper and sends it as a file.
-func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) error {
+func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 	if s.Papers == nil {
 		return errUnpainted
 	}
-	name, paper, err := s.Papers(ctx, lang, chat, *p.document)
+	name, paper, err := s.Papers(ctx, m.Reply.Lang, m.Chat, *p.document)
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
@@ -307,7 +297,7 @@ func (s *Sender) document(ctx context.Context, chat int64, lang string, p part) 
 		return errUnpainted
 	}
 	params := &bot.SendDocumentParams{
-		ChatID: chat, Caption: plain(p.text), ReplyMarkup: p.keyboard,
+		ChatID: whereTo(m), Caption: plain(p.text), ReplyMarkup: p.keyboard,
 		Document: &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)},
 	}
 	return s.call(ctx, calling(s.client.api.SendDocument, params))

@@ -259,16 +259,30 @@ func TestAnotherReplyIsNotTakenForTheUnfinishedOne(t *testing.T) {
 	require.Len(t, server.Sent(7), 3)
 }
 
+// TestAGroupThatMovedIsFollowed: whoever sends is told the new number, and what is
+// made for the chat is made for the number that has its records.
 func TestAGroupThatMovedIsFollowed(t *testing.T) {
 	server, s := stage(t, words{}, paintCard)
 	server.Join(telegramtest.Chat{ID: -5, Type: "group", MovedTo: -1005})
 	server.Join(telegramtest.Chat{ID: -1005, Type: "supergroup"})
-	m := reply("q")
-	m.Chat = -5
-	require.NoError(t, s.Send(within(t), m))
-	require.NoError(t, s.Send(within(t), m))
-	require.Len(t, server.Sent(-1005), 2)
-	require.Equal(t, 3, server.Calls("sendMessage"), "the way is asked for once")
+	var of int64
+	s.Papers = func(_ context.Context, _ string, chat int64, _ dialog.Document) (string, []byte, error) {
+		of = chat
+		return "held.json", []byte("{}"), nil
+	}
+	for name, r := range map[string]dialog.Reply{
+		"text": reply("q").Reply, "picture": reply("q", withPicture).Reply, "paper": {Text: phrase.Of("q"), Document: &dialog.Document{}},
+	} {
+		m := engine.Message{Chat: -5, Reply: r}
+		err := s.Send(within(t), m)
+		var moved *engine.MovedError
+		require.ErrorAs(t, err, &moved, name)
+		require.EqualValues(t, -1005, moved.To)
+		m.To = moved.To
+		require.NoError(t, s.Send(within(t), m), name)
+	}
+	require.Len(t, server.Sent(-1005), 3)
+	require.EqualValues(t, -5, of)
 }
 
 // TestWhatIsRefusedForItsFormIsNoOutage: the next message may be taken.

@@ -41,7 +41,11 @@ type message struct {
 	EditDate int64  `json:"edit_date"`
 	Text     string `json:"text"`
 	Caption  string `json:"caption"`
-	ReplyTo  *struct {
+	// Of a group that became a supergroup: its new number in the old chat, and its
+	// old one in the new chat.
+	MigrateTo   int64 `json:"migrate_to_chat_id"`
+	MigrateFrom int64 `json:"migrate_from_chat_id"`
+	ReplyTo     *struct {
 		From *user `json:"from"`
 	} `json:"reply_to_message"`
 

@@ -112,6 +112,23 @@ func (s *Server) message(chat, user int64, content map[string]any) int64 {
 	return s.push(chat, "message", raw)
 }
 
+// Migrate makes a group a supergroup under another id, and tells of it in both
+// chats: in the old one first, or, reversed, in the new one.
+func (s *Server) Migrate(from, to, user int64, reversed bool) {
+	s.Join(Chat{ID: to, Type: "supergroup"})
+	tell := []func(){
+		func() { s.message(from, user, map[string]any{"migrate_to_chat_id": to}) },
+		func() { s.message(to, user, map[string]any{"migrate_from_chat_id": from}) },
+	}
+	if reversed {
+		slices.Reverse(tell)
+	}
+	for _, say := range tell {
+		say()
+	}
+	s.Join(Chat{ID: from, Type: "group", MovedTo: to})
+}
+
 // EditLast changes the last text of a person in a chat.
 func (s *Server) EditLast(chat, user int64, text string) (int64, error) {
 	s.mu.Lock()

@@ -1,0 +1,54 @@
+package engine
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/session"
+)
+
+// moves knows the two numbers of a group that became a supergroup. Inside the bot
+// a group stays under its first one, so that its jobs, surveys, links and the mail
+// that names it lead where they led. What comes in is put under that one here, and
+// what goes out is sent to the present one.
+type moves struct{ store *session.Store }
+
+// notice is what a group is told that was written to under its new number before
+// that was known.
+func notice(first, now int64) Update {
+	return Update{ID: mailID(first, fmt.Sprint("moved ", now)), Chat: first, Input: dialog.Input{Kind: dialog.Moved}}
+}
+
+// home is an update as of the chat that has what it is about.
+func (v moves) home(ctx context.Context, u Update) (Update, error) {
+	if !u.Group {
+		return u, nil
+	}
+	first, err := v.store.First(ctx, u.Chat)
+	u.Chat = first
+	return u, err
+}
+
+// send sends a message to where its chat is now. A platform that says only now
+// that the chat moved is believed.
+func (v moves) send(ctx context.Context, sender Sender, m Message) error {
+	m.To = m.Chat
+	if m.Chat < 0 {
+		var err error
+		if m.To, err = v.store.Now(ctx, m.Chat); err != nil {
+			return err
+		}
+	}
+	err := sender.Send(ctx, m)
+	moved, ok := errors.AsType[*MovedError](err)
+	if !ok {
+		return err
+	}
+	if _, err := v.store.Moved(ctx, m.Chat, moved.To); err != nil {
+		return err
+	}
+	m.To = moved.To
+	return sender.Send(ctx, m)
+}
