@@ -132,6 +132,11 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.event.promised.*", codes: codes("day price both"), filled: codes("name")},
 		{key: "job.refused.*", followed: true, codes: without(actions, insteadOf...), but: insteadOf},
 		{key: "job.step.*", codes: steps},
+		{key: "job.many.*", codes: codes("deleted checked_deleted line_deleted taken_back restored checked_restored check_withdrawn signed step step_back rejected line_confirmed"), filled: codes("count numbers revision state words open")},
+		{key: "job.part.*", codes: codes("against measuring differs queried changed check agreed fit ordered confirmed here handed"), filled: codes("count")},
+		{key: "job.pieces.*", codes: codes("step step_back"), filled: codes("name pieces of state")},
+		{key: "job.sure.*", codes: codes("delete withdraw_check more none")},
+		{key: "button.sure.*", codes: codes("delete withdraw_check")},
 		{key: "button.job.step.*", codes: steps},
 	}
 	for f := range opening.Fields {
@@ -163,7 +168,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"sill": codes("none"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
 		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "right": codes("right"), "like": codes("same as next"), "likewhich": codes("last number"), "likebut": codes("but"), "likethe": codes("the"), "liketail": codes("tail"), "here": codes("here"), "sure": codes("yes"),
 		"topic": plan.Topics,
-		"role":  codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"),
+		"role":  codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all and to of at found"),
 	}
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {

@@ -56,7 +56,7 @@ func greetChair(t *turn) {
 		}
 	}
 	t.say(phrase.Of("chair.own"))
-	t.askOwner(Ask{Do: "show", Ref: last.Ref})
+	t.askOwner(Ask{Do: "show", Ref: last.Ref, Words: briefly})
 }
 
 // seatFor is the chair that a typed command is meant for: the only one of that

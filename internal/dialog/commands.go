@@ -137,7 +137,7 @@ func sayBack(t *turn) {
 // restoreWindow brings the window back that was deleted last, to go on with it.
 func restoreWindow(t *turn) {
 	back := t.Job.Bin[len(t.Job.Bin)-1].Opening.ID
-	if !t.took(t.Job.Undo(t.who(), t.now)) {
+	if !t.took(t.Job.Restore(t.who(), t.now)) {
 		return
 	}
 	t.begin()

@@ -78,18 +78,18 @@ var modelActs = slices.Concat(
 		"bare none white F F F 1052.3 1053.3 1054.3 skip level fixed brick bedroom 900 first skip no",
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",
 		"same as last but timber", "same as N but left", "next one same", "same readings", "F is right",
-		"delete N", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch",
+		"delete N", "delete 1-2 yes", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch", "fault N racked", "broken N", "fault 1 at N cracked",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "send", "send", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
-		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
+	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
+		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
-	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "job", "new", "back"),
+	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
 	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L", "figure N top width L"),
 	says("other", true, "measure N", "sign N", "job", "cancel"),
 	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "keep"),
-	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
+	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm 1-2 R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
 	says("stranger", true, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
 		"figure N top width L", "forget me yes", "England", "summary"),
 )
@@ -287,6 +287,6 @@ func (m *model) wayHome() {
 	}
 	do("fitter", "hand over")
 	for _, o := range m.job.All() {
-		require.Equal(m.t, job.Handed, o.State, "window %d has no way to its end", o.ID)
+		require.Contains(m.t, []job.State{job.Handed, job.Replaced}, o.State, "window %d has no way to its end", o.ID)
 	}
 }

@@ -25,9 +25,12 @@ type outcome struct {
 	job    job.Job
 	events []job.Event
 	err    error
+	left   []job.Left // of several windows, those that it was not done to
 }
 
-func of(j job.Job, events []job.Event, err error) outcome { return outcome{j, events, err} }
+func of(j job.Job, events []job.Event, err error) outcome {
+	return outcome{job: j, events: events, err: err}
+}
 
 func refused(err error) outcome { return outcome{err: err} }
 
@@ -42,12 +45,23 @@ func share(o op) outcome {
 	return of(o.SetShareNames(o.Who, o.at, !o.ShareNames))
 }
 
+// askCheck asks for a check of one window, or of all that can be checked.
+func askCheck(o op) outcome {
+	if o.Opening == 0 {
+		return of(o.AskCheck(o.Who, o.at))
+	}
+	return of(o.AskCheck(o.Who, o.at, o.Opening))
+}
+
 // takeStep takes a window through a step of the fitting day.
 func takeStep(o op) outcome {
-	if o.Step == job.DoReject {
+	switch {
+	case o.Step == job.DoReject && o.Ask.Count > 0:
+		return breaks(o)
+	case o.Step == job.DoReject:
 		return of(o.Reject(o.Who, o.at, o.Opening, o.Words))
 	}
-	return of(o.Advance(o.Who, o.at, o.Opening, o.Step))
+	return of(o.AdvancePieces(o.Who, o.at, o.Opening, o.Step, o.Ask.Count))
 }
 
 func readAgain(o op) outcome {
@@ -121,4 +135,22 @@ func (o op) corrected() bool {
 		return false
 	}
 	return !w.Check.Blind || w.Measured != nil && w.Measured.At.After(w.Check.By.At)
+}
+
+// breaks notes a frame that is no good and was not fitted.
+func breaks(o op) outcome {
+	return of(o.Break(o.Who, o.at, o.Opening, o.Ask.Count, o.Words, o.Remake))
+}
+
+// faults notes a fault of one that is here.
+func faults(o op) outcome {
+	return of(o.Fault(o.Who, o.at, o.Opening, o.Ask.Count, o.Words, o.Remake))
+}
+
+// handOver hands over the paper of the whole job, or of some windows.
+func handOver(o op) outcome {
+	if o.Opening != 0 {
+		return of(o.HandOver(o.Who, o.at, o.Opening))
+	}
+	return of(o.HandOver(o.Who, o.at))
 }

@@ -29,7 +29,10 @@ func admit(t *turn, a Ask) {
 // showChair sends a chair the state of the job.
 func showChair(t *turn, a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
-	shown, ok := t.view().Show(t.Job.Chair(a.Who.Chat))
+	shown, ok := t.view().Brief(t.Job.Chair(a.Who.Chat))
+	if !ok || a.Words != briefly {
+		shown, ok = t.view().Show(t.Job.Chair(a.Who.Chat))
+	}
 	if !ok {
 		to.Left, shown = true, Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}
 	}

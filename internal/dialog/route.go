@@ -8,6 +8,7 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
+	"sillbot/internal/tell"
 )
 
 // typedCommand is a row with what was typed for it.
@@ -23,6 +24,7 @@ func (t *turn) command(text string) (typedCommand, bool) {
 	if after, slash := strings.CutPrefix(text, "/"); slash {
 		return slashed(t, after), true
 	}
+	text = t.countFirst(text)
 	if code, rest, known := words().Match(t.lang(), "command", text); known {
 		if c := findCommand(code); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
 			return typedCommand{c, text, strings.TrimSpace(rest)}, true
@@ -48,6 +50,9 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 	case c.name == "job":
 		_, err := job.ParseReference(rest)
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.name == "broken", c.name == "fault": // broken glass in the old one
+		_, _, numbered := leadingNumber(rest)
+		return !numbered
 	case c.name == "edit": // open fire in the room
 		_, _, numbered := openingNumber(rest)
 		return !numbered && !hear.Read(text, t.context()).Empty()
@@ -116,6 +121,10 @@ func (t *turn) obey(typed typedCommand) {
 		t.say(phrase.Of("command.rest").Saying("read", cut(read)).Saying("rest", cut(rest)))
 		return
 	}
+	if c.takes != "" && several(a) && !a.Sure {
+		t.askSure(c, a)
+		return
+	}
 	t.carryOut(findCommand(a.Do), a)
 }
 
@@ -163,6 +172,10 @@ func (t *turn) pressedJob(data string) {
 		t.say(phrase.Of("press.unknown"))
 		return
 	}
+	if t.Second != nil && c.clears {
+		t.say(phrase.Of("job.measure.first").Saying("name", t.Second.Name))
+		return
+	}
 	a, args := Ask{Do: c.name, Ref: parts[1]}, parts[3:]
 	for i, set := range c.press {
 		if i < len(args) {
@@ -191,16 +204,17 @@ func (t *turn) carryOut(c *command, a Ask) {
 // do carries out an operation on the chat's own job.
 func (t *turn) do(c *command, a Ask) {
 	a.Who = t.who()
-	out := c.do(op{*t.Job, a, t.now})
+	out := c.perform(op{*t.Job, a, t.now})
 	if out.err != nil {
 		refused := t.view().Refused(out.err, a, a.Who.Role)
 		t.say(refused.Text)
 		t.buttons = refused.Buttons
 		return
 	}
-	if t.took(out.job, out.events, nil) && c.then != nil {
+	if t.took(out.job, out.events, nil) && c.then != nil && (len(out.events) > 0 || out.left == nil) {
 		c.then(t, a, out.events)
 	}
+	t.sayLeft(out.left)
 	if len(out.events) == 0 && len(t.lines) == 0 && len(t.replies) == 0 {
 		t.say(phrase.Of("job.already"))
 	}
@@ -228,14 +242,18 @@ func (t *turn) asked(m *Mail) {
 		c.mailed(t, a)
 		return
 	}
-	out := c.do(op{*t.Job, a, t.now})
+	out := c.perform(op{*t.Job, a, t.now})
 	if out.err != nil {
 		refuseMail(t, a, out.err)
 		return
 	}
 	t.Job = &out.job
 	t.announce(out.events)
-	if len(out.events) == 0 && a.Do != "leave" {
+	lines := tell.Left(out.left)
+	switch {
+	case lines != nil:
+		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...)}})
+	case len(out.events) == 0 && a.Do != "leave":
 		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: phrase.Of("job.already")}})
 	}
 }

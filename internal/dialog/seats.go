@@ -81,3 +81,6 @@ func (t *turn) askOwner(a Ask) {
 	// The chair that was used last is meant by commands that name no job.
 	t.sit(seat)
 }
+
+// briefly asks for the state of a job without what is long and was shown before.
+const briefly = "brief"

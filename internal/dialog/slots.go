@@ -119,21 +119,6 @@ func window(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	return rest, nil
 }
 
-// windows are the numbers of windows, each once; none means all.
-func windows(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text) {
-	for text != "" {
-		var one Ask
-		if text, trouble = window(t, &one, text); trouble != nil {
-			return text, trouble
-		}
-		if !slices.Contains(a.Openings, one.Opening) {
-			a.Openings = append(a.Openings, one.Opening)
-		}
-		text = strings.TrimLeft(text, ", ")
-	}
-	return "", nil
-}
-
 // queryNumber is the number of a question behind that of its line, as in 2.1; a line
 // alone is left as it is.
 func queryNumber(_ *turn, a *Ask, text string) (string, *phrase.Text) {
@@ -176,20 +161,6 @@ func shade(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	return anything(t, a, text)
 }
 
-// stepName is a step of the fitting day. A sentence follows what was wrong
-// with a frame.
-func stepName(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	code, rest, ok := words().Match(t.lang(), "step", text)
-	if !ok {
-		return text, unfitting
-	}
-	a.Step = job.Action(code)
-	if a.Step != job.DoReject {
-		return rest, nil
-	}
-	return anything(t, a, rest)
-}
-
 // numberAsName calls a window by its number: the chat of a lead knows no other
 // name yet.
 func numberAsName(t *turn, a *Ask, text string) (string, *phrase.Text) {
@@ -216,18 +187,21 @@ func value(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 	return rest, nil
 }
 
-// confirmation is a line and the revision that was read, or the revision alone
-// for all lines.
-func confirmation(_ *turn, a *Ask, text string) (string, *phrase.Text) {
-	id, rest, numbered := openingNumber(text)
+// confirmation is one line or several and the revision that was read, or the
+// revision alone for all lines.
+func confirmation(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	n, rest := someNumbers(t, text, true, elsewhere)
 	switch {
-	case !numbered:
+	case n.all, n.ids == nil:
 		a.Do = "confirmall"
-	case rest == "":
+	default:
+		n.set(a)
+	}
+	if rest == "" && (n.all || n.ids != nil) {
 		return text, unfitting
 	}
 	name, rest, _ := strings.Cut(strings.TrimSpace(rest), " ")
-	a.Opening, a.Revision = id, strings.ToUpper(name)
+	a.Revision = strings.ToUpper(name)
 	return rest, nil
 }
 

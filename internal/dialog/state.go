@@ -119,6 +119,7 @@ type State struct {
 	Seats   []Seat   `json:"p,omitempty"`  // chairs in other chats' jobs
 	Stood   []Seat   `json:"ps,omitempty"` // chairs lost, where words of the person stay until forget
 	Second  *Measure `json:"m,omitempty"`  // a second measure under way
+	Listed  *listed  `json:"lp,omitempty"` // the page of a list that was shown last
 
 	// Missed is what could not be sent here of late; nil: nothing.
 	Missed *Missed `json:"ms,omitempty"`
@@ -142,6 +143,12 @@ type Missed struct {
 	Count int      `json:"n"`
 	Since int64    `json:"s"`           // Unix seconds
 	From  []Letter `json:"f,omitempty"` // whose mail it was, each job of each chat once
+}
+
+// listed is the page of a list that was shown last.
+type listed struct {
+	Ref  string `json:"j"`
+	Page int    `json:"n"`
 }
 
 // place is where the conversation was before it turned to another window.

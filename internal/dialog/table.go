@@ -22,7 +22,10 @@ type command struct {
 
 	// by is who may do it. Fitter: the job must be the chat's own and open;
 	// others need a chair; nil: it takes no job.
-	by     []job.Role
+	by   []job.Role
+	each bool // done to each of several windows when several are named
+	// takes is what it takes away: asked first when it is about several windows.
+	takes  job.Action
 	asks   bool // the open question is shown again even to somebody at a chair
 	clears bool // puts other answers in the place of a second measure's
 
@@ -76,6 +79,8 @@ var (
 	lead   = []job.Role{job.Lead}
 	desk   = []job.Role{job.Desk}
 	both   = []job.Role{job.Fitter, job.Lead}
+
+	anybody = []job.Role{job.Fitter, job.Lead, job.Desk}
 )
 
 // bare is a handler that takes no arguments.
@@ -110,7 +115,8 @@ func surveyRows() []command {
 		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
 		{name: "toe", menu: true, args: all, run: worded(toe)},
 		{name: "job", menu: true, args: all, run: worded(jobCommand)},
-		{name: "list", run: bare(list)},
+		{name: "list", args: []slot{pageNumber}, run: listOrPage},
+		{name: "more", alone: true, run: bare(more)},
 		{name: "mydata", menu: true, run: bare(mydata)},
 		{name: "forget", menu: true, clears: true, args: all, run: worded(forget)},
 		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},
@@ -131,24 +137,27 @@ func windowRows() []command {
 		{name: "colour", by: fitter, args: []slot{window, shade}, do: func(o op) outcome { return of(o.SetColour(o.Who, o.at, o.Opening, o.Words)) }},
 		{name: "hardware", by: fitter, args: []slot{window, anything},
 			do: func(o op) outcome { return of(o.AddHardware(o.Who, o.at, o.Opening, o.Words)) }},
-		{name: "delete", by: fitter, clears: true, args: []slot{window}, then: deleted,
+		{name: "delete", by: fitter, each: true, takes: job.DoDelete, clears: true, args: []slot{windows, sure}, press: []field{dataWindows}, then: deleted,
 			do: func(o op) outcome { return of(o.Delete(o.Who, o.at, o.Opening)) }},
-		{name: "restore", by: fitter, clears: true, do: func(o op) outcome { return of(o.Undo(o.Who, o.at)) }},
-		{name: "withdraw", by: fitter, args: []slot{window}, do: func(o op) outcome { return of(o.WithdrawCheck(o.Who, o.at, o.Opening)) }},
+		{name: "restore", by: fitter, clears: true, do: func(o op) outcome { return of(o.Restore(o.Who, o.at)) }},
+		{name: "withdraw", by: fitter, each: true, takes: job.DoWithdrawCheck, args: []slot{windows, sure}, press: []field{dataWindows},
+			do: func(o op) outcome { return of(o.WithdrawCheck(o.Who, o.at, o.Opening)) }},
 		{name: "answer", by: fitter, args: []slot{queryNumber, window, anything}, do: func(o op) outcome { return of(o.Answer(o.Who, o.at, o.Opening, o.Question, o.Words)) }},
-		{name: "step", by: fitter, args: []slot{some, window, stepName}, how: "job.step.how",
+		{name: "step", by: fitter, args: []slot{some, ofPieces, windows, stepName}, how: "job.step.how",
 			press: []field{dataWindow, action}, run: advance},
+		{name: "broken", by: fitter, args: []slot{some, ofPieces, window, faultWords}, how: "job.fault.how", do: breaks, then: faulted},
+		{name: "fault", by: fitter, args: []slot{some, ofPieces, window, faultWords}, how: "job.fault.how", do: faults, then: faulted},
 	}
 }
 
 // jobRows are what the fitter does to the whole job.
 func jobRows() []command {
 	return []command{
-		{name: "cards", by: fitter, run: bare(cards)},
+		{name: "cards", by: fitter, args: []slot{windowsOrAll}, press: []field{dataWindows}, run: cards},
 		{name: "label", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetLabel(o.Who, o.at, o.Words)) }},
 		{name: "address", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetAddress(o.Who, o.at, o.Words, o.ShareAddress)) }},
 		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
-		{name: "check", by: fitter, args: []slot{windows}, do: func(o op) outcome { return of(o.AskCheck(o.Who, o.at, o.Ask.Openings...)) },
+		{name: "check", by: fitter, each: true, args: []slot{windowsOrAll}, do: askCheck,
 			then: func(t *turn, _ Ask, _ []job.Event) {
 				t.say(t.view().OutOfReach(job.Lead)...)
 				invite(t, job.Lead)
@@ -156,7 +165,7 @@ func jobRows() []command {
 		{name: "send", by: fitter, do: func(o op) outcome { return of(o.Send(o.Who, o.at, calc.DefaultSettings())) }, then: sent},
 		{name: "sheet", by: fitter, run: bare(sheet)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
-		{name: "handover", by: fitter, press: []field{}, do: func(o op) outcome { return of(o.HandOver(o.Who, o.at)) }},
+		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},
 	}
 }
 
@@ -170,9 +179,9 @@ func leadRows() []command {
 			do: func(o op) outcome { return of(o.Look(o.Who, o.at, o.Opening)) }},
 		{name: "read", untyped: true, by: lead, mail: true, do: readAgain},
 		{name: "settle", untyped: true, by: both, press: []field{dataWindow, readingKey, pick, figure}, mail: true, do: settle},
-		{name: "sign", by: lead, args: []slot{as("signshown"), line}, how: "job.sign.how",
+		{name: "sign", by: lead, args: []slot{as("signshown"), lines}, how: "job.sign.how",
 			press: []field{dataWindow, version}, mail: true, do: func(o op) outcome { return of(o.Sign(o.Who, o.at, o.Opening, o.Ask.Version)) }},
-		{name: "signshown", untyped: true, by: lead, mail: true, do: func(o op) outcome { return of(o.SignShown(o.Who, o.at, o.Opening)) }},
+		{name: "signshown", untyped: true, each: true, by: lead, mail: true, do: func(o op) outcome { return of(o.SignShown(o.Who, o.at, o.Opening)) }},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
 		{name: "reread", untyped: true, by: both, mail: true, do: reread},
 	}
@@ -182,7 +191,7 @@ func leadRows() []command {
 func deskRows() []command {
 	const how = "job.desk.how"
 	return []command{
-		{name: "confirm", by: desk, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true,
+		{name: "confirm", by: desk, each: true, args: []slot{confirmation}, how: how, press: []field{revision, dataWindow}, mail: true,
 			do: func(o op) outcome { return of(o.Confirm(o.Who, o.at, o.Revision, o.Opening)) }},
 		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true,
 			do: func(o op) outcome { return of(o.ConfirmAll(o.Who, o.at, o.Revision)) }},
@@ -203,6 +212,7 @@ func mailRows() []command {
 		{name: "join", untyped: true, mail: true, mailed: admit},
 		{name: "leave", untyped: true, mail: true, do: leave},
 		{name: "show", untyped: true, mail: true, mailed: showChair},
+		{name: "page", untyped: true, by: anybody, press: []field{dataPage}, run: showPage, mail: true, mailed: sendPage},
 		{name: "where", untyped: true, by: lead, mail: true, mailed: sayWhere},
 		{name: "shown", untyped: true, by: lead, mail: true, mailed: takeShown},
 	}

@@ -35,17 +35,18 @@ var rowPlays = map[string]rowPlay{
 	"units": {fits: "units mm", misfit: "units zorb"}, "language": {fits: "language english", misfit: "language zorb"},
 	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
 	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
-	"job": {fits: "job"}, "list": {fits: "list"}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
+	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "glance"},
 
 	"edit": {fits: "edit 1", misfit: "edit zorb"}, "copy": {fits: "copy 1 hall", misfit: "copy zorb"},
 	"name": {fits: "name 1 hall", misfit: "name 9 hall"}, "alike": {fits: "alike 1 3", misfit: "alike 1 zorb"},
 	"colour": {fits: "shade 2 grey", misfit: "shade 1 grey"}, "hardware": {fits: "hardware 1 black handle", misfit: "hardware handle"},
-	"delete": {fits: "delete 2", misfit: "delete zorb"}, "restore": {fits: "restore", misfit: "restore the rest"},
-	"withdraw": {fits: "withdraw 1", misfit: "withdraw zorb"}, "answer": {fits: "answer 1 left", misfit: "answer left"},
+	"delete": {fits: "delete 2", misfit: "delete zorb", press: "j1:REF:delete:1-2"}, "restore": {fits: "restore", misfit: "restore the rest"},
+	"withdraw": {fits: "withdraw 1", misfit: "withdraw zorb", press: "j1:REF:withdraw:1-2"}, "answer": {fits: "answer 1 left", misfit: "answer left"},
+	"broken": {fits: "broken 1 corner smashed", misfit: "broken 9 smashed"}, "fault": {fits: "fault 1 cracked, found today", misfit: "fault 1 cracked, found zorb"},
 	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
 
-	"cards": {fits: "cards", misfit: "cards please zorb"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},
+	"cards": {fits: "cards", misfit: "cards please zorb", press: "j1:REF:cards:all"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},
 	"share": {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
 	"send": {fits: "send", misfit: "send the rest later"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
 	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover"},
@@ -82,6 +83,7 @@ var mailed = map[string]struct {
 	role job.Role
 }{
 	"join": {`{"do":"join","token":"abcdefghijklmnopqrstuv"}`, ""}, "leave": {`{"do":"leave"}`, job.Desk}, "show": {`{"do":"show"}`, job.Desk},
+	"page":  {`{"do":"page","page":2}`, job.Desk},
 	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","versions":{"1":"4"}}`, job.Lead},
 	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"version":"4"}`, job.Lead},
 	"settle":  {`{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`, job.Lead},

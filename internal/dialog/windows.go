@@ -1,13 +1,17 @@
 package dialog
 
 import (
+	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/talk"
 )
 
 // edit opens the survey of a window of the job.
@@ -29,10 +33,32 @@ func edit(t *turn, id int) {
 	}
 }
 
-// cards sends the card of every opening of the job that is measured.
-func cards(t *turn) {
+// mostCards is how many cards are sent at once without asking.
+const mostCards = 5
+
+// cards sends the cards of those windows of the job that are measured, of all when
+// none is named. It asks before it sends many.
+func cards(t *turn, a Ask) {
+	ids := a.Openings
+	if a.Opening != 0 {
+		ids = []int{a.Opening}
+	}
+	ready := 0
+	for _, row := range t.Job.List() {
+		if len(row.Lacks) == 0 && (ids == nil || slices.Contains(ids, row.ID)) {
+			ready++
+		}
+	}
+	if ready > mostCards && !a.Sure {
+		t.askCards(ids, ready)
+		return
+	}
 	sent := 0
-	for _, o := range t.Job.All() {
+	for _, o := range t.Job.Openings {
+		if ids != nil && !slices.Contains(ids, o.ID) {
+			continue
+		}
+		o, _ := t.Job.Find(o.ID)
 		p, err := plan.Make(o.Record().Plan, calc.DefaultSettings())
 		if err != nil {
 			continue
@@ -42,15 +68,36 @@ func cards(t *turn) {
 		t.mails = append(t.mails, picture)
 		sent++
 	}
-	if sent == 0 {
+	switch {
+	case len(t.Job.Openings) == 0:
 		t.say(phrase.Of("job.empty"))
+	case sent == 0:
+		t.say(phrase.Of("job.cards.none"))
 	}
+}
+
+// askCards asks whether to send that many.
+func (t *turn) askCards(ids []int, count int) {
+	t.say(phrase.Of("job.cards.many").WithInt("count", count))
+	which := "all"
+	if ids != nil {
+		which = strings.ReplaceAll(job.Numbers(ids), " ", "")
+	}
+	data := strings.Join([]string{talk.JobPress, t.Job.Ref, "cards", which}, ":")
+	if len(data) <= talk.MostData {
+		t.buttons = [][]Button{{{Label: phrase.Of("button.cards.all").WithInt("count", count), Data: data}}}
+	}
+	t.quiet = true
 }
 
 // deleted says how to bring the deleted window back.
 func deleted(t *turn, a Ask, _ []job.Event) {
-	t.say(phrase.Of("job.restore"))
-	if t.Editing == a.Opening {
+	if several(a) {
+		t.say(phrase.Of("job.restore.many"))
+	} else {
+		t.say(phrase.Of("job.restore"))
+	}
+	if _, there := t.Job.Find(t.Editing); t.Editing != 0 && !there {
 		t.begin()
 		t.wasDone, t.quiet = false, true
 	}
@@ -59,8 +106,12 @@ func deleted(t *turn, a Ask, _ []job.Event) {
 
 // advance takes a step of the fitting day and offers the one after it.
 func advance(t *turn, a Ask) {
+	if several(a) {
+		t.advanceAll(a)
+		return
+	}
 	o, _ := t.Job.Find(a.Opening)
-	if a.Step.Reaches(o.State) { // a button pressed twice
+	if a.Step.Reaches(o.State) && a.Count == 0 { // a button pressed twice
 		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
 		t.buttons = t.view().StepButtons(a.Opening)
 		return
@@ -68,10 +119,30 @@ func advance(t *turn, a Ask) {
 	a.Who = t.who()
 	out := takeStep(op{*t.Job, a, t.now})
 	if t.took(out.job, out.events, out.err) && a.Step != job.DoReject {
-		if o, _ = t.Job.Find(a.Opening); a.Step != job.DoBack {
-			t.say(phrase.Of("job.step." + string(o.State.Waits()))) // what to mind in the step to come
+		if reached := out.events[0].Reached(); a.Step != job.DoBack {
+			t.say(phrase.Of("job.step." + string(reached.Waits()))) // what to mind in the step to come
 		}
 		t.buttons = t.view().StepButtons(a.Opening)
+	}
+}
+
+// advanceAll takes several windows through a step of the fitting day, and says
+// what to mind in the step to come once.
+func (t *turn) advanceAll(a Ask) {
+	a.Who = t.who()
+	out := toEach(op{*t.Job, a, t.now}, takeStep)
+	t.took(out.job, out.events, out.err)
+	var done []int
+	for _, e := range out.events {
+		done = append(done, e.Openings...)
+	}
+	if len(done) > 0 && a.Step != job.DoReject && a.Step != job.DoBack {
+		o, _ := t.Job.Find(done[0])
+		t.say(phrase.Of("job.step." + string(o.State.Waits())))
+	}
+	t.sayLeft(out.left)
+	if a.Step != job.DoReject {
+		t.buttons = t.view().StepButtons(done...)
 	}
 }
 
@@ -87,10 +158,15 @@ func (t *turn) stepWord(text string) (rest string, ok bool) {
 		return "", false
 	}
 	word := text[:len(text)-len(more)]
-	id, sentence, numbered := openingNumber(more)
+	if count, after, some := piecesAt(t, more); some {
+		if n, sentence := someNumbers(t, after, false, t.Job.Has); len(n.ids) == 1 && (sentence == "" || code == "reject") {
+			return fmt.Sprint(count, " at ", n.ids[0], " ", word, " ", sentence), true
+		}
+	}
+	n, sentence := someNumbers(t, more, code != "reject", t.Job.Has)
 	switch {
-	case numbered && (sentence == "" || code == "reject"):
-		return strconv.Itoa(id) + " " + word + " " + sentence, true
+	case n.all && (sentence == "" || code == "reject"), n.ids != nil && (sentence == "" || code == "reject"):
+		return more[:len(more)-len(sentence)] + " " + word + " " + sentence, true
 	case more != "":
 		return "", false // a sentence that happens to begin so
 	case len(t.Job.Openings) == 1:

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -57,6 +58,7 @@ const (
 	StepBack      EventKind = "step_back"
 	FrameRejected EventKind = "rejected"
 	HandedOver    EventKind = "handed_over"
+	FaultFound    EventKind = "fault" // a frame is no good, and a remake of it is on the list
 
 	ShareGranted EventKind = "share_granted"
 	ShareUsed    EventKind = "share_used"
@@ -83,7 +85,7 @@ var whom = map[EventKind][]Role{
 	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, QueryWithdrawn: {Fitter, Desk},
 	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
-	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter},
+	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter}, FaultFound: {Fitter, Lead},
 	ShareGranted: {Fitter},
 }
 
@@ -118,9 +120,29 @@ func (e Event) Text() phrase.Text {
 	if e.Kind == LinePromised {
 		key = "job.event.promised." + e.promise()
 	}
+	if _, some := e.Figures["pieces"]; some && e.Kind != FaultFound {
+		key = "job.pieces." + string(e.Kind)
+	}
+	if e.ofMany() {
+		key = "job.many." + string(e.Kind)
+	}
 	t := phrase.Filled(key, e.Figures, e.Words)
 	t.Say = e.Say
 	return t.Saying("ref", e.Ref).Saying("due", e.Due).Word("by", "role."+string(e.By))
+}
+
+// ofMany says whether the event tells of several windows in a sentence of its own.
+func (e Event) ofMany() bool {
+	return e.Say["numbers"] != "" && e.Kind != CheckAsked && e.Kind != HandedOver
+}
+
+// Reached is the state that the step of an event led to, "" where it was none.
+func (e Event) Reached() State {
+	state, ok := strings.CutPrefix(e.Words["state"], "job.state.")
+	if !ok {
+		return ""
+	}
+	return State(state)
 }
 
 // promise says which of day and price a LinePromised holds.

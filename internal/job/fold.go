@@ -24,7 +24,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 	o.Version = known.Version()
 	record := recordOf(&known)
 	o.record = &record
-	o.Check, o.Signature, o.sent, o.asked = nil, nil, nil, 0
+	o.Check, o.Signature, o.sent, o.asked, o.made, o.remade = nil, nil, nil, 0, nil, nil
 	o.Supply = Supply{Due: known.Value("due")}
 	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
 		o.Supply.Price = &price
@@ -94,6 +94,7 @@ func (f *fold) step(e *opening.Entry) {
 		if o.taken == Queried { // the last sentence of the desk is what it waits for
 			o.Supply.ask()
 		}
+		f.setMade(o.taken)
 	case do == DoDelete:
 		o.was, o.taken = o.taken, Deleted
 	case do == DoUndo, do == DoRestore:
@@ -101,6 +102,7 @@ func (f *fold) step(e *opening.Entry) {
 		if next, ok := after(o.was, do); ok {
 			o.taken = next
 		}
+	case f.pieces(do, e.Of):
 	default:
 		if next, ok := after(o.taken, do); ok {
 			o.taken = next
@@ -110,6 +112,65 @@ func (f *fold) step(e *opening.Entry) {
 		o.Since = time.Unix(e.At, 0).UTC()
 	}
 	f.follow(e, do, before)
+}
+
+// pieces takes n pieces of the window through an action, all that stand where it
+// begins for 0. It says whether that is an action of pieces.
+func (f *fold) pieces(do Action, n int) bool {
+	o := f.o
+	switch {
+	case do == DoReject && o.made != nil: // all that are not in the wall yet
+		delete(o.made, Delivered)
+		f.far(Ordered)
+		return true
+	case !do.byPiece():
+		return false
+	}
+	o.State = o.taken // what takes looks at
+	from, count, to := o.takes(do)
+	if count == 0 || from == to {
+		return true
+	}
+	if n > 0 {
+		count = min(n, count)
+	}
+	if o.made == nil {
+		o.made = pieces{}
+		if from.made() {
+			o.made[from] = o.Count
+		}
+	}
+	if from.made() {
+		if o.made[from] -= count; o.made[from] == 0 {
+			delete(o.made, from)
+		}
+	}
+	o.made[to] += count
+	f.far(o.taken)
+	return true
+}
+
+// far is the state of the least far piece: before, where some are not here yet.
+func (f *fold) far(before State) {
+	o := f.o
+	if o.Count > o.made.sum() {
+		o.taken = before
+		return
+	}
+	for _, s := range States {
+		if o.made[s] > 0 {
+			o.taken = s
+			return
+		}
+	}
+}
+
+// setMade notes the pieces of a window of before, which moved together.
+func (f *fold) setMade(s State) {
+	f.o.made = nil
+	if s.made() {
+		f.o.made = pieces{s: f.o.Count}
+	}
 }
 
 // follow is what a step does to the check, the signature and the supply.
@@ -161,6 +222,8 @@ func (f *fold) tell(e *opening.Entry) {
 	switch {
 	case e.Value == toldLine:
 		f.o.sent = e
+	case e.Value == toldRemake:
+		f.o.remade = e
 	case e.Value == toldShown && f.o.Check != nil && e.Told != nil:
 		f.o.Check.Shown = e.Told.Version
 	}

@@ -78,6 +78,11 @@ func (j Job) Find(id int) (Opening, bool) {
 	return j.Openings[i], true
 }
 
+// Has says whether the job has an opening of that number.
+func (j Job) Has(id int) bool {
+	return slices.ContainsFunc(j.Openings, func(o Opening) bool { return o.ID == id })
+}
+
 func (j Job) find(id int) (int, error) {
 	i := slices.IndexFunc(j.Openings, func(o Opening) bool { return o.ID == id })
 	if i < 0 || j.need(j.Openings[i]) {
@@ -338,6 +343,14 @@ func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry
 	}
 	o := j.Openings[i]
 	next, ok := Next(o.State, do, who.Role)
+	switch {
+	case do.byPiece():
+		_, count, to := o.takes(do)
+		next, ok = to, count > 0
+	case o.partlyHere() && who.Role == Fitter && do != DoSupersede && do != DoAnswer && do != DoReject:
+		ok = false
+		o.State = Delivered
+	}
 	if !ok {
 		return Job{}, wrongState(o, do)
 	}

@@ -16,7 +16,7 @@ const (
 	longestWords = 500 // a sentence to the desk, an address
 	mostNotes    = 100 // of one line
 	mostShares   = 12
-	mostBinned   = 100 // the oldest goes
+	mostBinned   = MostOpenings // the oldest goes
 	mostHardware = 20
 )
 

@@ -135,6 +135,10 @@ func (j Job) Say(who Who, at time.Time, id int, entries ...opening.Entry) (Job, 
 	if _, ok := after(o.State, DoDescribe); !ok {
 		return Job{}, wrongState(o, DoDescribe)
 	}
+	if o.partlyHere() {
+		o.State = Delivered
+		return Job{}, wrongState(o, DoDescribe)
+	}
 	j.write(who, at, i, entries...)
 	return j, nil
 }

@@ -36,7 +36,7 @@ type Late struct {
 // reader is: a delivery due today is not late.
 func (j Job) Glance(today string) GlanceJob {
 	g := GlanceJob{Ref: j.Ref, Stage: j.Stage(), Openings: len(j.Openings), Unconfirmed: j.unconfirmed()}
-	g.Open = g.Stage != Handed
+	g.Open = g.Stage != Handed && g.Stage != Replaced
 	if j.ShareAddress {
 		g.Label = j.Label
 	}

@@ -24,6 +24,7 @@ type Row struct {
 	// Questions is how many of the desk wait for an answer.
 	Questions int
 
+	made      pieces
 	taken     State // where the steps led, see Opening
 	confirmed int   // the revision that the desk confirmed last
 
@@ -67,7 +68,8 @@ func (rs *rows) UnmarshalText(text []byte) error {
 // person and second of the signature, and the name of the window, its length
 // in bytes before it, and the signer's. After the state stand, where there are
 // such, / and the state that the steps led to, @ and the revision that was
-// confirmed, and ? and how many questions of the desk are open.
+// confirmed, and ? and how many questions of the desk are open; last * and
+// how many pieces are here, see pieces.
 func (r Row) append(b []byte) []byte {
 	if r.text != "" {
 		return append(b, r.text...)
@@ -91,6 +93,7 @@ func (r Row) append(b []byte) []byte {
 	if r.Questions != 0 {
 		state += "?" + strconv.Itoa(r.Questions)
 	}
+	state += r.made.text()
 	return fmt.Appendf(b, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
 		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer)
 }
@@ -114,7 +117,9 @@ func readRow(text string) (Row, error) {
 		return n
 	}
 	r.ID, r.Count = number(part[0]), number(part[1])
-	state, questions, _ := strings.Cut(part[2], "?")
+	state, made, _ := strings.Cut(part[2], "*")
+	r.made = readPieces(made)
+	state, questions, _ := strings.Cut(state, "?")
 	state, confirmed, _ := strings.Cut(state, "@")
 	state, taken, _ := strings.Cut(state, "/")
 	r.State, r.taken, r.confirmed = State(state), State(cmp.Or(taken, state)), number(confirmed)
@@ -133,4 +138,46 @@ func readRow(text string) (Row, error) {
 		r.Signed = &Stamp{Role: Role(part[6]), Name: rest[length:], Person: int64(number(part[7])), At: at}
 	}
 	return r, err
+}
+
+// pieces are how many pieces of a window stand at each state from Delivered on.
+// The others stand where the window stood before.
+type pieces map[State]int
+
+func (p pieces) sum() int {
+	n := 0
+	for _, count := range p {
+		n += count
+	}
+	return n
+}
+
+// text writes pieces as *delivered:2,out:1 behind a row's state.
+func (p pieces) text() string {
+	var parts []string
+	for _, s := range States {
+		if n := p[s]; n > 0 {
+			parts = append(parts, string(s)+":"+strconv.Itoa(n))
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "*" + strings.Join(parts, ",")
+}
+
+// readPieces reads what text wrote, without the star; what it can't read is no
+// piece.
+func readPieces(text string) pieces {
+	if text == "" {
+		return nil
+	}
+	p := pieces{}
+	for part := range strings.SplitSeq(text, ",") {
+		state, count, _ := strings.Cut(part, ":")
+		if n, err := strconv.Atoi(count); err == nil {
+			p[State(state)] = n
+		}
+	}
+	return p
 }

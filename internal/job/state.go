@@ -37,6 +37,7 @@ const (
 	Glazed    State = "glazed"    // glazed and blocked
 	Sealed    State = "sealed"    // sealed and made good
 	Handed    State = "handed"    // the paper was handed over
+	Replaced  State = "replaced"  // no good and never fitted: a remake takes its place
 	// Deleted is off the list. It is no state of an opening in the job.
 	Deleted State = "deleted"
 )
@@ -44,7 +45,7 @@ const (
 // States lists them in the order of the work.
 var States = []State{
 	Survey, Checking, Differing, Agreed, Signed, Changed, Ordered, Queried, Confirmed,
-	Delivered, Out, Fitted, Glazed, Sealed, Handed,
+	Delivered, Out, Fitted, Glazed, Sealed, Handed, Replaced,
 }
 
 // Action is what a person does to an opening.
@@ -88,6 +89,9 @@ const (
 	DoSeal     Action = "seal"
 	DoHandOver Action = "hand_over"
 	DoBack     Action = "back" // a step was taken by mistake
+
+	DoBreak Action = "break" // a frame is no good and was not fitted: it is made again
+	DoFault Action = "fault" // and one that was: it is made again and stays until then
 )
 
 // paths are the states that a step leads from and to.
@@ -162,6 +166,11 @@ var Steps = []Step{
 	{Do: DoSeal, By: byFitter, Day: true, Leads: paths{Glazed: Sealed}},
 	{Do: DoHandOver, By: byFitter, Day: true, Leads: paths{Sealed: Handed}},
 	{Do: DoBack, By: byFitter, Leads: paths{Out: Delivered, Fitted: Out, Glazed: Fitted, Sealed: Glazed}},
+	// Faults, at any state from the delivery on. What is fitted stays.
+	{Do: DoBreak, By: byFitter, Leads: paths{Confirmed: Replaced, Delivered: Replaced, Out: Replaced}},
+	{Do: DoFault, By: byFitter, Leads: paths{
+		Delivered: Replaced, Out: Replaced, Fitted: Fitted, Glazed: Glazed, Sealed: Sealed, Handed: Handed,
+	}},
 }
 
 // anywhere leaves every state as it is, but for those of the paths.

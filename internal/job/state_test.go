@@ -137,6 +137,13 @@ func rule(s State, do Action, by Role) (State, bool) {
 			return Sealed, s == Glazed
 		case DoHandOver:
 			return Handed, s == Sealed
+		case DoBreak:
+			return Replaced, one(Confirmed, Delivered, Out)
+		case DoFault:
+			if one(Delivered, Out) {
+				return Replaced, true
+			}
+			return s, one(Fitted, Glazed, Sealed, Handed)
 		case DoBack:
 			if one(Out, Fitted, Glazed, Sealed) {
 				return States[slices.Index(States, s)-1], true
@@ -169,7 +176,7 @@ func TestEveryPairAgainstTheTable(t *testing.T) {
 	for _, row := range Steps {
 		triples += len(row.Leads) * len(row.By)
 	}
-	require.Equal(t, 127, triples)
+	require.Equal(t, 138, triples)
 	require.Equal(t, triples, allowed, "the table has no step that was not tried")
 }
 
@@ -219,6 +226,10 @@ func try(j Job, id int, do Action) (Job, []Event, error) {
 		return j.Reject(fitter, noon, id, "bent")
 	case DoHandOver:
 		return j.HandOver(fitter, noon)
+	case DoBreak:
+		return j.Break(fitter, noon, id, 0, "bent", "remake")
+	case DoFault:
+		return j.Fault(fitter, noon, id, 0, "racked", "remake")
 	}
 	return j.Advance(fitter, noon, id, do)
 }
@@ -258,6 +269,8 @@ func in(t *testing.T, s State) Job {
 		return ask(DoSend)
 	case Queried:
 		return ask(DoSend, DoQuery)
+	case Replaced:
+		return ask(DoSend, DoConfirm, DoBreak)
 	}
 	onTheDay := []Action{DoDeliver, DoTakeOut, DoFit, DoGlaze, DoSeal, DoHandOver}
 	return ask(append([]Action{DoSend, DoConfirm}, onTheDay[:slices.Index(States, s)-slices.Index(States, Confirmed)]...)...)
@@ -348,8 +361,8 @@ func TestTheDayIsOneChain(t *testing.T) {
 	for _, s := range States[:slices.Index(States, Confirmed)] {
 		require.Empty(t, s.Waits(), s)
 	}
-	require.Len(t, Actions, 32)
-	require.Len(t, slices.Compact(slices.Sorted(slices.Values(Actions))), 32)
+	require.Len(t, Actions, 34)
+	require.Len(t, slices.Compact(slices.Sorted(slices.Values(Actions))), 34)
 }
 
 func TestHandOverIsOfTheWholeJob(t *testing.T) {

@@ -40,6 +40,8 @@ type Opening struct {
 	// questions is how many of the desk wait for an answer.
 	questions int
 	sent      *opening.Entry // what told the desk; nil: it was not told
+	made      pieces         // those that are here; nil: none, or all as the window
+	remade    *opening.Entry // the line that it is made again by; nil: it is no remake
 	// absent is the row of a window that is not loaded: all that is known of
 	// it here is what the row says. Nil: it is loaded.
 	absent *Row
@@ -64,6 +66,8 @@ type Binned struct {
 const (
 	toldLine  = "line"  // a line of the order, to the desk
 	toldShown = "shown" // the figures, to the lead who may sign them
+	// toldRemake is the line of another window that is made once more.
+	toldRemake = "remake"
 )
 
 // arrived begins a step that takes the opening into a state, whatever came
@@ -163,6 +167,9 @@ func (o Opening) Record() Record {
 
 // line works out the line of the opening. The error is what plan.Make gives.
 func (o Opening) line(s calc.Settings) (Line, error) {
+	if line, ok := o.madeAgain(); ok {
+		return line, nil
+	}
 	return NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, o.Record(), s)
 }
 
@@ -173,6 +180,28 @@ func (o Opening) figures() string {
 		return ""
 	}
 	return stored(order.Size)
+}
+
+// RemakeOf is the number of the window that this one is made again for, 0 for
+// none.
+func (o Opening) RemakeOf() int {
+	if o.remade == nil {
+		return 0
+	}
+	return o.remade.Of
+}
+
+// madeAgain is the line of a remake: the one that was ordered, as long as nothing
+// was said otherwise since.
+func (o Opening) madeAgain() (l Line, ok bool) {
+	if o.remade == nil || o.remade.Told == nil || o.remade.Told.Version != o.Version {
+		return Line{}, false
+	}
+	if err := json.Unmarshal([]byte(o.remade.Told.Figures), &l); err != nil {
+		return Line{}, false
+	}
+	l.Opening, l.Name, l.Quantity = o.ID, o.Name, o.Count
+	return l, true
 }
 
 // Lacks names what has to be known before the window can be ordered and is
@@ -201,7 +230,7 @@ func (o Opening) row() Row {
 	}
 	r := Row{
 		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
-		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, taken: o.taken,
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, taken: o.taken, made: o.made,
 	}
 	if o.Signature != nil {
 		r.Signed = &o.Signature.By
@@ -214,7 +243,7 @@ func (o Opening) row() Row {
 
 // opening is what the row says of a window that is not loaded.
 func (r Row) opening() Opening {
-	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, questions: r.Questions, absent: &r}
+	o := Opening{ID: r.ID, Name: r.Name, Count: r.Count, State: r.State, Supply: Supply{Due: r.Due}, taken: r.taken, questions: r.Questions, made: r.made, absent: &r}
 	if r.Signed != nil {
 		o.Signature = &Signature{By: *r.Signed}
 	}

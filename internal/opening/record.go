@@ -60,6 +60,27 @@ func (r Record) Copy(from Record, s Stamp, of int, but ...Key) Record {
 	return r
 }
 
+// Remake writes what is known from the record of a window that is made again, but
+// for some fields, each known as it is known there.
+func (r Record) Remake(from Record, s Stamp, but ...Key) Record {
+	known := from.Known()
+	turn := r.turn(s)
+	for f := range Fields {
+		e := known.Entry(f.Key)
+		if e == nil || slices.Contains(but, f.Key) {
+			continue
+		}
+		by := e.Stamp
+		by.Turn, by.Msg = turn, 0
+		list := []Entry{{Act: Set, Key: f.Key, Value: e.Value, Typed: e.Typed, How: e.How, Of: e.Of}}
+		if known.Sure(f.Key) {
+			list = append(list, Entry{Act: Sure, Key: f.Key})
+		}
+		r = r.Put(by, list...)
+	}
+	return r
+}
+
 // turn is the turn that entries with this stamp belong to.
 func (r Record) turn(s Stamp) int {
 	if s.Turn != 0 {

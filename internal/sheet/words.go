@@ -77,7 +77,7 @@ func stateKey(s job.State) string {
 	switch s {
 	case job.Ordered, job.Queried, job.Confirmed, job.Deleted, job.Changed:
 		return string(s)
-	case job.Delivered, job.Out, job.Fitted, job.Glazed, job.Sealed, job.Handed:
+	case job.Delivered, job.Out, job.Fitted, job.Glazed, job.Sealed, job.Handed, job.Replaced:
 		return "delivered"
 	}
 	return string(job.Changed)

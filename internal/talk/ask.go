@@ -26,10 +26,15 @@ type Ask struct {
 	Readings *calc.Readings   `json:"readings,omitempty"`
 	Shown    map[int]string   `json:"versions,omitempty"` // opening → version of its figures
 
-	Ref      string     `json:"-"` // the job; in mail the letter names it
-	Openings []int      `json:"-"`
-	Count    int        `json:"-"`
-	Step     job.Action `json:"-"`
+	Openings []int `json:"openings,omitempty"` // several, instead of Opening
+	All      bool  `json:"all,omitempty"`      // every window
+	Page     int   `json:"page,omitempty"`     // of a list, from 1
+
+	Ref    string     `json:"-"` // the job; in mail the letter names it
+	Sure   bool       `json:"-"` // asked already whether to take it away
+	Remake string     `json:"-"` // what a remake is called
+	Count  int        `json:"-"`
+	Step   job.Action `json:"-"`
 }
 
 // Seat is a chair: the role that a chat has in another chat's job.

@@ -6,6 +6,10 @@ import (
 	"sillbot/internal/talk"
 )
 
+// mostChanges is how many differences between two revisions a message says; the
+// sheet says all.
+const mostChanges = 20
+
 // Event is an event in words, with the buttons and the paper for that role.
 func (v View) Event(e job.Event, role job.Role) talk.Reply {
 	text := e.Text()
@@ -19,8 +23,11 @@ func (v View) Event(e job.Event, role job.Role) talk.Reply {
 	if e.Kind == job.OrderConfirmed && role == job.Fitter {
 		lines = append(lines, phrase.Of("job.step."+string(job.DoDeliver)))
 	}
-	for _, change := range e.Changes {
+	for _, change := range e.Changes[:min(len(e.Changes), mostChanges)] {
 		lines = append(lines, phrase.Of("job.change.line").Sub1("change", change.Text()))
+	}
+	if left := len(e.Changes) - mostChanges; left > 0 {
+		lines = append(lines, phrase.Of("job.change.more").WithInt("count", left))
 	}
 	if lapsed := e.Say["lapsed"]; lapsed != "" {
 		lines = append(lines, phrase.Of("job.lapsed").Saying("names", lapsed))

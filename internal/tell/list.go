@@ -20,8 +20,32 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 	if len(rows) == 0 {
 		lines = append(lines, phrase.Of("job.empty"))
 	}
+	if len(rows) > PageSize {
+		lines = append(lines, v.summary(rows), phrase.Of("job.list.how"))
+		settle = v.pageButtons(0, len(rows))
+	} else {
+		var more []phrase.Text
+		more, settle = v.rows(rows)
+		lines = append(lines, more...)
+	}
+	var refs []phrase.Text
+	for _, ref := range others {
+		if ref != j.Ref {
+			refs = append(refs, phrase.Of("job.ref").Saying("ref", ref))
+		}
+	}
+	if len(refs) > 0 {
+		lines = append(lines, phrase.Of("job.others").WithRow("refs", refs...))
+	}
+	return lines, settle[:min(len(settle), mostRows)]
+}
+
+// rows say how each of those windows stands, with buttons to settle what the two
+// measures differ in.
+func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button) {
 	for _, row := range rows {
 		lines = append(lines, v.row(row))
+		lines = append(lines, partLines(row)...)
 		if row.Questions > 0 {
 			lines = append(lines, v.openQuestions(row.ID)...)
 		}
@@ -34,16 +58,22 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 			settle = append(settle, more...)
 		}
 	}
-	var refs []phrase.Text
-	for _, ref := range others {
-		if ref != j.Ref {
-			refs = append(refs, phrase.Of("job.ref").Saying("ref", ref))
-		}
+	return lines, settle
+}
+
+// partLines say where the pieces of a window stand that are not all alike.
+func partLines(row job.Row) []phrase.Text {
+	var parts []phrase.Text
+	for _, p := range row.Parts() {
+		parts = append(parts, phrase.Of("job.row.part").WithInt("count", p.Count).WithInt("of", row.Count).Sub1("state", p.State.Text()))
 	}
-	if len(refs) > 0 {
-		lines = append(lines, phrase.Of("job.others").WithRow("refs", refs...))
+	if parts == nil {
+		return nil
 	}
-	return lines, settle[:min(len(settle), mostRows)]
+	if n := row.Replaced(); n > 0 {
+		parts = append(parts, phrase.Of("job.row.part").WithInt("count", n).WithInt("of", row.Count).Sub1("state", job.Replaced.Text()))
+	}
+	return []phrase.Text{phrase.Of("job.row.parts").WithRow("parts", parts...)}
 }
 
 func (v View) row(row job.Row) phrase.Text {
@@ -83,13 +113,19 @@ func (v View) StepButtons(ids ...int) [][]talk.Button {
 	var rows [][]talk.Button
 	for _, id := range ids {
 		o, _ := v.Job.Find(id)
-		next := o.State.Waits()
-		switch {
-		case next == "", len(rows) >= mostRows:
-		case next != job.DoHandOver:
-			rows = append(rows, []talk.Button{v.button("job.step."+string(next), o.Name, "step", id, string(next))})
-		case v.Job.Stage() == job.Sealed:
-			rows = append(rows, []talk.Button{v.button("job.step."+string(next), "", "handover")})
+		parts := o.Parts()
+		if parts == nil {
+			parts = []job.Part{{State: o.State, Count: o.Count}}
+		}
+		for _, p := range parts {
+			next := p.State.Waits()
+			switch {
+			case next == "", len(rows) >= mostRows:
+			case next != job.DoHandOver:
+				rows = append(rows, []talk.Button{v.button("job.step."+string(next), o.Name, "step", id, string(next))})
+			case v.Job.Stage() == job.Sealed:
+				rows = append(rows, []talk.Button{v.button("job.step."+string(next), "", "handover")})
+			}
 		}
 	}
 	return rows

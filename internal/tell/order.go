@@ -21,16 +21,11 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
-	long := len(sheet.Lines) > mostLines
-	if long {
-		lines = append(lines, phrase.Of("job.order.long"))
+	if len(sheet.Lines) > mostLines {
+		return v.longOrder(lines, sheet)
 	}
 	for _, l := range sheet.Lines {
-		texts := v.lineTexts(l)
-		if long {
-			texts = texts[:1]
-		}
-		lines = append(lines, texts...)
+		lines = append(lines, v.lineTexts(l)...)
 	}
 	return lines, v.confirmButtons(sheet)
 }

@@ -2,6 +2,8 @@ package tell
 
 import (
 	"errors"
+	"slices"
+	"strings"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
@@ -66,4 +68,40 @@ func (v View) Refused(err error, a talk.Ask, role job.Role) talk.Reply {
 		return talk.Reply{Text: lines[0]}
 	}
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
+}
+
+// Left says which windows something was not done to and why, those with the same
+// reason together.
+func Left(left []job.Left) []phrase.Text {
+	type group struct {
+		why   phrase.Text
+		same  string
+		named bool // the reason is one of this window
+		ids   []int
+	}
+	var groups []group
+	for _, l := range left {
+		reason, named := "", false // of an error that is no refusal
+		if refused, ok := errors.AsType[*job.Refusal](l.Why); ok {
+			reason, named = refused.Reason+" "+refused.Words["state"], refused.Say["name"] != ""
+		}
+		i := slices.IndexFunc(groups, func(g group) bool { return g.same == reason })
+		if i < 0 {
+			i = len(groups)
+			groups = append(groups, group{why: Refusal(l.Why), same: reason, named: named})
+		}
+		groups[i].ids = append(groups[i].ids, l.ID)
+	}
+	var lines []phrase.Text
+	for _, g := range groups {
+		if strings.HasPrefix(g.same, "no_opening") {
+			lines = append(lines, phrase.Of("job.left.none").Saying("numbers", job.Numbers(g.ids)))
+			continue
+		}
+		lines = append(lines, g.why)
+		if len(g.ids) > 1 && g.named {
+			lines = append(lines, phrase.Of("job.left.same").Saying("numbers", job.Numbers(g.ids[1:])))
+		}
+	}
+	return lines
 }

@@ -1,0 +1,82 @@
+package dialog
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/stretchr/testify/require"
+)
+
+func TestNumbersOfWindows(t *testing.T) {
+	s := ownersState(t)
+	here := &turn{State: s}
+	for text, want := range map[string]struct {
+		ids  []int
+		all  bool
+		rest string
+	}{
+		"2":                 {ids: []int{2}},
+		"2 delivered":       {ids: []int{2}, rest: "delivered"},
+		"1 2 yes":           {ids: []int{1, 2}, rest: "yes"},
+		"1-2":               {ids: []int{1, 2}},
+		"1 – 2, out":        {ids: []int{1, 2}, rest: "out"},
+		"1 to 2":            {ids: []int{1, 2}},
+		"2,1":               {ids: []int{2, 1}},
+		"1, 2 and 7":        {ids: []int{1, 2, 7}},
+		"1-9":               {ids: []int{1, 2}}, // of a stretch those that there are
+		"7-9":               {ids: []int{7}},    // to be named
+		"1,1-2,2":           {ids: []int{1, 2}},
+		"all":               {all: true},
+		"all of them":       {all: true},
+		"all A":             {all: true, rest: "A"},
+		"2-1":               {ids: []int{2}, rest: "-1"},
+		"":                  {},
+		"zorb":              {rest: "zorb"},
+		"2nd":               {rest: "2nd"},
+		"1.5":               {rest: "1.5"},
+		"0":                 {rest: "0"},
+		"99999999999999999": {rest: "99999999999999999"},
+	} {
+		n, rest := someNumbers(here, text, true, s.Job.Has)
+		require.Equal(t, want.ids, n.ids, text)
+		require.Equal(t, want.all, n.all, text)
+		require.Equal(t, want.rest, rest, text)
+	}
+	n, rest := someNumbers(here, "2 5 mm too wide", false, s.Job.Has)
+	require.Equal(t, []int{2}, n.ids, "a sentence may begin with a figure")
+	require.Equal(t, "5 mm too wide", rest)
+	n, rest = someNumbers(here, "1,2 5 mm too wide", false, s.Job.Has)
+	require.Equal(t, []int{1, 2}, n.ids)
+	require.Equal(t, "5 mm too wide", rest)
+}
+
+// A page of the longest names and figures stays under what the platform takes in
+// a message: 4096 characters after the entities.
+func TestPagesFitAMessage(t *testing.T) {
+	s := ownersState(t)
+	play := func(text string) string {
+		in := typed(text)
+		in.Chat, in.User, in.Seed = 1, 1, []byte("0123456789abcdef0123456789abcdef")
+		var replies []Reply
+		s, replies = Step(s, in)
+		require.NotEmpty(t, replies)
+		return words().Plain("en", replies[len(replies)-1].Text)
+	}
+	for n := 3; n <= 40; n++ {
+		play(fmt.Sprintf("copy 1 %02d %s", n, strings.Repeat("w", 37)))
+	}
+	list := play("list")
+	require.Contains(t, list, "40 windows")
+	require.Less(t, len(list), 1000, "the summary comes first")
+	seen := 0
+	for page := 1; page <= 4; page++ {
+		said := play(fmt.Sprint("list ", page))
+		require.Less(t, utf8.RuneCountInString(said), 4096)
+		seen += strings.Count(said, " off: ")
+	}
+	require.Equal(t, 40, seen, "every window is on a page")
+	require.Contains(t, play("list 9"), "page 4 of 4")
+	require.Contains(t, play("more"), "last page")
+}
