@@ -108,7 +108,7 @@ func (t *turn) changeKey(code, rest string) {
 		return
 	}
 	t.wasDone = false
-	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) {
+	if q := find(keys[0]); q.is(opening.OnRequest) || q.Asked != nil && !q.Asked(t.answers()) || t.beside(q) != nil {
 		t.Asking = q.Key
 	}
 	sayLost(t, lost)

@@ -31,6 +31,9 @@ func (t *turn) context() hear.Context {
 			if q := t.State.next(k); q != nil && (t.Asking == "" || !k.Has(q.Key) || a.Has(q.Key)) {
 				return q.Key
 			}
+			if fellow := t.fellowOf(k, t.Asking); fellow != "" {
+				return fellow
+			}
 			if f := k.Next(t.Second != nil, ""); f != nil {
 				return f.Key
 			}

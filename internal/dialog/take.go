@@ -74,7 +74,7 @@ func (t *turn) accept(q *question, ans Answer) {
 	// One diagonal by itself changes nothing.
 	t.ordered = t.ordered || q.is(opening.Sizes) && (q.Key != "diagonal.rising" || ans.Value == skipped || t.taken().Has("diagonal.falling"))
 	if t.Asking == q.Key {
-		t.Asking = ""
+		t.Asking = t.fellowOf(t.taken(), q.Key)
 	}
 	t.Change = ""
 }

@@ -118,6 +118,21 @@ func (t *turn) taken() *opening.Known {
 	return t.own()
 }
 
+// fellowOf is the next reading of the kind of one that was opened out of turn: those of
+// the window that this one was copied from are measured anew together. "": none.
+func (t *turn) fellowOf(k *opening.Known, key opening.Key) opening.Key {
+	if key == "" {
+		return ""
+	}
+	for _, fellow := range opening.Fellows(opening.Find(key).Change) {
+		f := opening.Find(fellow)
+		if !k.Has(fellow) && opening.OfTheTape(fellow) && t.answers().Source(fellow) != nil && (f.Asked == nil || f.Asked(k)) {
+			return fellow
+		}
+	}
+	return ""
+}
+
 // workedOut is an order that was asked for in a turn; most are asked for more than once.
 type workedOut struct {
 	of    *opening.Known // what was known when the turn began, or is
