@@ -120,7 +120,9 @@ func (f *fold) pieces(do Action, n int) bool {
 	o := f.o
 	switch {
 	case do == DoReject && o.made != nil: // all that are not in the wall yet
-		delete(o.made, Delivered)
+		if delete(o.made, Delivered); len(o.made) == 0 {
+			o.made = nil // as it is stored
+		}
 		f.far(Ordered)
 		return true
 	case !do.byPiece():
