@@ -37,6 +37,7 @@ func (t *turn) mailed(m *Mail) {
 		holdTape(t, m.From, m.Ref, *m.Tape)
 	}
 	if seat, ok := t.seat(m.Ref); m.Left && ok && seat.Owner == m.From {
+		t.nameReadings(m.Ref)
 		t.stand(m.Ref)
 	}
 	if m.Show != nil {

@@ -199,12 +199,17 @@ func (w *town) forgotten(chat int64, replies []Reply) []Reply {
 		return replies
 	}
 	var mails []Reply
+	var jobs []job.Job
+	ask := replies[last].Forget.Ask
 	for _, key := range slices.Sorted(maps.Keys(w.jobs)) {
 		if !strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
 			continue
 		}
 		j, err := w.jobs[key].Decode()
 		require.NoError(w.t, err)
+		if jobs = append(jobs, j); ask {
+			continue
+		}
 		left, told := Forgotten(j, *replies[last].Forget)
 		mails = append(mails, told...)
 		if replies[last].Forget.User == 0 {
@@ -213,6 +218,10 @@ func (w *town) forgotten(chat int64, replies []Reply) []Reply {
 		}
 		w.jobs[key], err = left.Encode()
 		require.NoError(w.t, err)
+	}
+	if ask {
+		replies[last] = Losing(replies[last], jobs)
+		return replies
 	}
 	return slices.Insert(replies, last, mails...)
 }

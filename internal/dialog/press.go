@@ -118,6 +118,10 @@ func act(t *turn, code string) {
 		why(t, about)
 		return
 	}
+	if number, ok := strings.CutPrefix(code, "forget="); ok {
+		forgetIfSure(t, number)
+		return
+	}
 	if about, ok := strings.CutPrefix(code, rightPress); ok {
 		t.pressRight(about)
 		return

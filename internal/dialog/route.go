@@ -249,6 +249,9 @@ func (t *turn) asked(m *Mail) {
 	}
 	t.Job = &out.job
 	t.announce(out.events)
+	if len(out.events) > 0 && a.Do == "leave" {
+		t.sayForgotten(a.Who.Role)
+	}
 	lines := tell.Left(out.left)
 	switch {
 	case lines != nil:

@@ -121,6 +121,9 @@ type State struct {
 	Second  *Measure `json:"m,omitempty"`  // a second measure under way
 	Listed  *listed  `json:"lp,omitempty"` // the page of a list that was shown last
 
+	// Sure is the question whether to forget everything; nil: it was not asked.
+	Sure *Sure `json:"fg,omitempty"`
+
 	// Missed is what could not be sent here of late; nil: nothing.
 	Missed *Missed `json:"ms,omitempty"`
 
@@ -136,6 +139,12 @@ type Measure struct {
 	Opening int            `json:"i"`
 	Name    string         `json:"n,omitempty"`
 	Waiting opening.Record `json:"h,omitzero"`
+}
+
+// Sure is a question whether to forget: its number and when it was asked, Unix seconds.
+type Sure struct {
+	Code int   `json:"n"`
+	At   int64 `json:"t"`
 }
 
 // Missed is what could not be sent to the chat since somebody wrote there.

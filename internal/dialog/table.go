@@ -118,7 +118,7 @@ func surveyRows() []command {
 		{name: "list", args: []slot{pageNumber}, run: listOrPage},
 		{name: "more", alone: true, run: bare(more)},
 		{name: "mydata", menu: true, run: bare(mydata)},
-		{name: "forget", menu: true, clears: true, args: all, run: worded(forget)},
+		{name: "forget", menu: true, args: all, run: worded(forget)},
 		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},
 		{name: "glance", run: bare(glance)},
 	}

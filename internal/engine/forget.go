@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/job"
 	"sillbot/internal/session"
 )
 
@@ -23,6 +24,9 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 		return nil, replies, nil
 	}
 	f := *replies[last].Forget
+	if f.Ask {
+		return asked(ctx, store, chat, replies, last)
+	}
 	jobs, err := store.LoadJobs(ctx, chat)
 	if err != nil {
 		return nil, nil, err
@@ -48,4 +52,22 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 		changes = append(changes, c)
 	}
 	return changes, slices.Insert(replies, last, mails...), nil // what forgets goes last
+}
+
+// asked completes the question whether to forget by what others lose. A job that
+// can't be read is not named: it goes unread.
+func asked(ctx context.Context, store *session.Store, chat int64, replies []dialog.Reply, question int) ([]session.JobChange, []dialog.Reply, error) {
+	stored, err := store.LoadJobs(ctx, chat)
+	if err != nil {
+		return nil, nil, err
+	}
+	var jobs []job.Job
+	for _, ref := range slices.Sorted(maps.Keys(stored)) {
+		if l, err := decoded(ref, stored[ref]); err == nil && l.job != nil {
+			jobs = append(jobs, *l.job)
+		}
+	}
+	replies = slices.Clone(replies)
+	replies[question] = dialog.Losing(replies[question], jobs)
+	return nil, replies, nil
 }

@@ -1,6 +1,8 @@
 package engine
 
 import (
+	"encoding/json"
+	"fmt"
 	"log/slog"
 	"slices"
 	"strconv"
@@ -71,6 +73,28 @@ func (f *forgetTest) take(u Update) {
 			require.NoError(f.t, f.engine.Flush(ctx, c))
 		}
 	}
+}
+
+// yesForget is the yes to the question whether to forget that is open.
+func yesForget(t *testing.T, s *session.Store, k session.Key) string {
+	t.Helper()
+	c, err := s.Load(ctx, k)
+	require.NoError(t, err)
+	var state dialog.State
+	require.NoError(t, json.Unmarshal(c.Data, &state))
+	require.NotNil(t, state.Sure, "nothing was asked")
+	return fmt.Sprint("forget everything ", state.Sure.Code)
+}
+
+// forgets asks to be forgotten, and says yes.
+func (f *forgetTest) forgets(p person, chat int64) {
+	f.t.Helper()
+	f.says(p, chat, "forget")
+	k := session.Key{Chat: chat}
+	if chat != p.id {
+		k.User, k.Group = p.id, true
+	}
+	f.says(p, chat, yesForget(f.t, f.store, k))
 }
 
 // presses presses the last button of a private chat that does what.
@@ -189,7 +213,7 @@ func TestForgetGoesThroughEveryJobOfAGroup(t *testing.T) {
 		was[ref], _ = storedJob(t, f.engine, testGroup, ref)
 	}
 
-	f.says(wren, testGroup, "forget everything")
+	f.forgets(wren, testGroup)
 	after := f.stored()
 	require.NotContains(t, after, wren.name)
 	require.NotContains(t, after, strconv.FormatInt(wren.id, 10))
@@ -214,7 +238,7 @@ func TestForgetGoesThroughEveryJobOfAGroup(t *testing.T) {
 	}
 	require.Greater(t, former, 20, "as a former member's")
 
-	f.says(marsh, testGroup, "forget everything")
+	f.forgets(marsh, testGroup)
 	after = f.stored()
 	for _, own := range []string{marsh.name, strconv.FormatInt(marsh.id, 10), wordOfMarsh} {
 		require.NotContains(t, after, own)
@@ -238,7 +262,7 @@ func TestForgetReachesTheJobsOfOthers(t *testing.T) {
 	f.says(marsh, marsh.id, "revoke lead")
 	require.Equal(t, 2, strings.Count(f.stored(), `"`+lou.name+`"`), "a signature in each")
 
-	f.says(lou, lou.id, "forget everything")
+	f.forgets(lou, lou.id)
 	after := f.stored()
 	require.NotContains(t, after, lou.name)
 	require.NotContains(t, after, strconv.FormatInt(lou.id, 10))
@@ -258,8 +282,10 @@ func TestForgetReachesTheJobsOfOthers(t *testing.T) {
 	f.says(lou, lou.id, "hello")
 	f.says(marsh, marsh.id, "invite lead")
 	f.says(lou, lou.id, "/start "+f.token(marsh.id))
-	f.says(marsh, marsh.id, "job new", "forget everything")
-	require.Equal(t, "job.gone", f.post.sent(lou.id)[len(f.post.sent(lou.id))-1].Reply.Text.Key, "told, though another job was open")
+	f.says(marsh, marsh.id, "job new")
+	f.forgets(marsh, marsh.id)
+	told := f.post.sent(lou.id)[len(f.post.sent(lou.id))-1].Reply.Text.Lines["lines"]
+	require.Equal(t, "gone.lead", told[0].Key, "told, though another job was open")
 	require.NotContains(t, f.stored(), marsh.name)
 }
 
@@ -277,13 +303,14 @@ func TestForgetStopsAtAJobThatCannotBeRead(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, session.Committed, r.Outcome)
 	}
+	f.says(wren, testGroup, "forget")
 	before := len(f.post.sent(testGroup))
-	f.says(wren, testGroup, "forget everything")
+	f.says(wren, testGroup, yesForget(t, f.store, session.Key{Chat: testGroup, User: wren.id, Group: true}))
 	require.Equal(t, []string{"error.internal"}, f.post.words(testGroup)[before:])
 	require.Contains(t, f.stored(), wordOfWren)
 	require.Len(t, f.refs(testGroup), 2)
 
-	f.says(wren, wren.id, "forget everything")
+	f.forgets(wren, wren.id)
 	require.Empty(t, f.refs(wren.id))
 }
 
@@ -296,7 +323,8 @@ func TestForgetBeginsAgainWhenAJobChanged(t *testing.T) {
 	f.says(marsh, testGroup, "job "+refs[0])
 	other := New(f.store, f.post, Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	u := f.update(marsh, testGroup, "label Mill cottage")
-	u2 := f.update(wren, testGroup, "forget everything")
+	f.says(wren, testGroup, "forget")
+	u2 := f.update(wren, testGroup, yesForget(t, f.store, session.Key{Chat: testGroup, User: wren.id, Group: true}))
 
 	old, err := f.store.Load(ctx, session.Key{Chat: testGroup, User: wren.id, Group: true})
 	require.NoError(t, err)
@@ -317,4 +345,31 @@ func TestForgetBeginsAgainWhenAJobChanged(t *testing.T) {
 	require.NotContains(t, after, wren.name)
 	require.NotContains(t, after, wordOfWren)
 	require.Contains(t, after, "Mill cottage")
+}
+
+// TestForgetNamesWhatOthersLose: the question names every job of the chat, open or
+// not, and no yes to an earlier one is taken.
+func TestForgetNamesWhatOthersLose(t *testing.T) {
+	f := newForgetTest(t)
+	f.says(wren, wren.id, "job", "England today", aWindow, "send")
+	f.says(lou, lou.id, "/start "+f.token(wren.id))
+	f.says(wren, wren.id, "job new", another, "ask check", "forget everything")
+	old := yesForget(t, f.store, session.Key{Chat: wren.id})
+	var named []string
+	for _, line := range f.post.sent(wren.id)[len(f.post.sent(wren.id))-1].Reply.Text.Lines["lines"] {
+		if ref := line.Say["ref"]; ref != "" {
+			named = append(named, line.Key+" "+ref)
+		}
+	}
+	refs := f.refs(wren.id)
+	require.Len(t, refs, 2)
+	require.Len(t, named, 4, "an order, a check, and the links of both: %v", named)
+	for _, ref := range refs {
+		require.Contains(t, named, "forget.links "+ref)
+	}
+	f.says(wren, wren.id, "forget", old)
+	require.Len(t, f.refs(wren.id), 2, "an earlier yes deletes nothing")
+	f.says(wren, wren.id, yesForget(t, f.store, session.Key{Chat: wren.id}))
+	require.Empty(t, f.refs(wren.id))
+	require.NotContains(t, f.stored(), wren.name)
 }

@@ -138,7 +138,8 @@ func TestACrewKeepsOthersOut(t *testing.T) {
 		require.Equal(t, "message", g.first(other, "/start "+g.token(mate, "/invite crew")))
 
 		// Who has everything deleted is a stranger again.
-		require.Equal(t, "message", g.first(mate, "forget everything"))
+		require.Equal(t, "message", g.first(mate, "forget"))
+		require.Equal(t, "message", g.first(mate, yesForget(t, g.store, session.Key{Chat: mate})))
 		require.Equal(t, "crew.closed", g.first(mate, "England"))
 	})
 }
@@ -216,16 +217,18 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 			return Update{ID: id, Chat: chat, User: chat, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now()}}
 		}
 		require.NoError(t, other.Take(ctx, in(1, "England today bare none white")))
-		require.NoError(t, e.Take(ctx, in(2, "forget everything")))
+		require.NoError(t, e.Take(ctx, in(5, "forget")))
+		yes := yesForget(t, s, session.Key{Chat: chat})
+		require.NoError(t, e.Take(ctx, in(2, yes)))
 		require.NoError(t, other.Take(ctx, in(3, "Scotland tomorrow")))
-		require.NoError(t, e.Take(ctx, in(2, "forget everything")), "delivered again")
+		require.NoError(t, e.Take(ctx, in(2, yes)), "delivered again")
 		require.NoError(t, other.Flush(ctx, chat))
 		require.NoError(t, e.Flush(ctx, chat))
 		h, err := s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Len(t, h.Conversations, 1)
 		require.Empty(t, h.Unsent)
-		require.Len(t, p.sent(chat), 3, "each of the three was answered")
+		require.Len(t, p.sent(chat), 4, "each of the four was answered")
 		var state dialog.State
 		require.NoError(t, json.Unmarshal(h.Conversations[0].State, &state))
 		var keys []string
@@ -239,7 +242,8 @@ func TestForgetLosesNothingThatComesAfter(t *testing.T) {
 		require.Equal(t, state.Hand, stored(t, s, chat).Hand, "nor does it come back")
 
 		// Nothing comes after it.
-		require.NoError(t, e.Take(ctx, in(4, "forget everything")))
+		require.NoError(t, e.Take(ctx, in(6, "forget")))
+		require.NoError(t, e.Take(ctx, in(4, yesForget(t, s, session.Key{Chat: chat}))))
 		require.NoError(t, e.Flush(ctx, chat))
 		require.NoError(t, other.Flush(ctx, chat))
 		h, err = s.Export(ctx, chat, 0)

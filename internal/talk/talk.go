@@ -199,6 +199,9 @@ type Burst struct {
 
 // Forget says whose records are deleted. User 0 is the whole chat.
 type Forget struct {
+	// Ask: nothing is deleted yet; the reply asks whether to, and is to name what
+	// others lose.
+	Ask  bool  `json:"ask,omitempty"`
 	User int64 `json:"user,omitempty"`
 }
 
