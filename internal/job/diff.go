@@ -40,6 +40,7 @@ const (
 	VentAreaChanged ChangeKind = "vent_area"
 	WantedAdded     ChangeKind = "hardware_added"
 	WantedGone      ChangeKind = "hardware_gone"
+	OtherChanged    ChangeKind = "other" // what has no kind of its own
 )
 
 // Value is one side of a change: a number, a catalogue key, a person's words,
@@ -232,7 +233,11 @@ func diffLines(old, now []Line) []Change {
 		if k := slices.IndexFunc(old, func(b Line) bool { return b.Opening == l.Opening }); k >= 0 {
 			before = old[k]
 		}
-		changes = append(changes, Diff(before, l)...)
+		of := Diff(before, l)
+		if len(of) == 0 && stored(before) != stored(l) { // such as what holds it back
+			of = []Change{{Kind: OtherChanged, Opening: l.Opening, Name: l.Name}}
+		}
+		changes = append(changes, of...)
 	}
 	for _, l := range old {
 		if !slices.ContainsFunc(now, func(n Line) bool { return n.Opening == l.Opening }) {
