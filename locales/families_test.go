@@ -129,6 +129,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.change.*", followed: true},
 		{key: "job.check.from.*", codes: codes("true false")},
 		{key: "job.event.*", followed: true, but: codes("promised")},
+		{key: "told.*", codes: of("internal/job.Way"), filled: codes("parts")},
+		{key: "told.missing.*", codes: codes("way by order day")},
 		{key: "job.event.promised.*", codes: codes("day price both"), filled: codes("name")},
 		{key: "job.refused.*", followed: true, codes: without(actions, insteadOf...), but: insteadOf},
 		{key: "job.step.*", codes: steps},
@@ -168,7 +170,8 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"sill": codes("none"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
 		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "right": codes("right"), "like": codes("same as next"), "likewhich": codes("last number"), "likebut": codes("but"), "likethe": codes("the"), "liketail": codes("tail"), "here": codes("here"), "sure": codes("yes"),
 		"topic": plan.Topics,
-		"role":  codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all and to of at found"),
+		"lines": codes("all line"), "told": codes("phone mail person file order price revision skip"), "toldwhen": codes("now"),
+		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all and to of at found"),
 	}
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {

@@ -126,6 +126,9 @@ func sent(t *turn, _ Ask, events []job.Event) {
 	sayUnsigned(t)
 	t.say(t.view().OutOfReach(job.Desk)...)
 	invite(t, job.Desk)
+	if !slices.ContainsFunc(t.Job.Shares, func(s job.Share) bool { return s.Role == job.Desk && s.UsedBy != 0 && !s.Revoked }) {
+		t.say(phrase.Of("told.possible"))
+	}
 }
 
 // sayUnsigned names the windows that were ordered without the lead's signature.
@@ -143,7 +146,7 @@ func sayUnsigned(t *turn) {
 
 // sheet sends the job's papers.
 func sheet(t *turn) {
-	order, check := t.Job.OrderCopy(), t.Job.CheckCopy()
+	order, check := t.Job.OwnCopy(), t.Job.CheckCopy()
 	if len(order.Lines) == 0 && len(check.Openings) == 0 {
 		t.say(phrase.Of("job.sheet.none"))
 		return

@@ -80,10 +80,10 @@ var modelActs = slices.Concat(
 		"same as last but timber", "same as N but left", "next one same", "same readings", "F is right",
 		"delete N", "delete 1-2 yes", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch", "fault N racked", "broken N", "fault 1 at N cracked",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
+	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
-	says("lead", true, "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
+	says("lead", true, "confirmed N in person", "not confirmed N", "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
 	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L", "figure N top width L"),
@@ -264,10 +264,9 @@ func (m *model) wayHome() {
 		switch {
 		case o.State == job.Checking, o.State == job.Differing, o.State == job.Agreed:
 			do("fitter", "withdraw %d", o.ID)
-		case o.State == job.Queried:
-			for _, q := range o.Supply.Open() {
-				do("fitter", "answer %d.%d yes", o.ID, q.Question)
-			}
+		}
+		for _, q := range o.Supply.Open() {
+			do("fitter", "answer %d.%d yes", o.ID, q.Question)
 		}
 		if o, _ = m.job.Find(o.ID); len(o.Lacks()) > 0 || lineOf(o) == "" {
 			do("fitter", "delete %d", o.ID)

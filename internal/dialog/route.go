@@ -26,7 +26,7 @@ func (t *turn) command(text string) (typedCommand, bool) {
 	}
 	text = t.countFirst(text)
 	if code, rest, known := words().Match(t.lang(), "command", text); known {
-		if c := findCommand(code); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
+		if c := t.theirWord(findCommand(code)); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
 			return typedCommand{c, text, strings.TrimSpace(rest)}, true
 		}
 	}
@@ -259,4 +259,19 @@ func (t *turn) asked(m *Mail) {
 	case len(out.events) == 0 && a.Do != "leave":
 		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: phrase.Of("job.already")}})
 	}
+}
+
+// theirWord is the row that a chat means by its word for confirming: a desk
+// confirms itself, the others say what they were told.
+func (t *turn) theirWord(c *command) *command {
+	_, desk := t.lastSeat(job.Desk)
+	_, leads := t.lastSeat(job.Lead)
+	switch {
+	case c == nil:
+	case c.name == "told" && desk && t.Job == nil && !leads:
+		return findCommand("confirm")
+	case c.name == "confirm" && !desk && t.Job != nil:
+		return findCommand("told")
+	}
+	return c
 }

@@ -182,6 +182,9 @@ func leadRows() []command {
 		{name: "sign", by: lead, args: []slot{as("signshown"), lines}, how: "job.sign.how",
 			press: []field{dataWindow, version}, mail: true, do: func(o op) outcome { return of(o.Sign(o.Who, o.at, o.Opening, o.Ask.Version)) }},
 		{name: "signshown", untyped: true, each: true, by: lead, mail: true, do: func(o op) outcome { return of(o.SignShown(o.Who, o.at, o.Opening)) }},
+		{name: "told", by: both, args: []slot{heardTold}, how: "told.how", mail: true, do: confirmTold},
+		{name: "untell", by: both, args: []slot{toldLines}, how: "told.not.how", mail: true,
+			do: func(o op) outcome { return of(o.Untell(o.Who, o.at, o.Ask.Lines...)) }},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},
 		{name: "reread", untyped: true, by: both, mail: true, do: reread},
 	}

@@ -112,7 +112,7 @@ func advance(t *turn, a Ask) {
 	}
 	o, _ := t.Job.Find(a.Opening)
 	if a.Step.Reaches(o.State) && a.Count == 0 { // a button pressed twice
-		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.State.Text()))
+		t.say(phrase.Of("job.step.already").Saying("name", o.Name).Sub1("state", o.StateText()))
 		t.buttons = t.view().StepButtons(a.Opening)
 		return
 	}

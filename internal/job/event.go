@@ -47,6 +47,8 @@ const (
 	LineConfirmed  EventKind = "line_confirmed"
 	LinesConfirmed EventKind = "lines_confirmed" // several at once, others are open
 	OrderConfirmed EventKind = "order_confirmed" // every line
+	LinesTold      EventKind = "lines_told"      // confirmed as somebody was told
+	LinesUntold    EventKind = "lines_untold"    // and are not after all
 	LineQueried    EventKind = "queried"
 	QueryAnswered  EventKind = "answered"
 	QueryWithdrawn EventKind = "query_withdrawn"
@@ -83,6 +85,7 @@ var whom = map[EventKind][]Role{
 	OrderSent: {Fitter, Desk}, OrderRevised: {Fitter, Desk}, OrderHeld: {Fitter, Desk}, LineDeleted: {Fitter, Desk}, LineTakenBack: {Fitter, Desk},
 	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
 	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, QueryWithdrawn: {Fitter, Desk},
+	LinesTold: {Fitter, Lead, Desk}, LinesUntold: {Fitter, Lead, Desk},
 	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
 	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter}, FaultFound: {Fitter, Lead},

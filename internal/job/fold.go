@@ -204,9 +204,13 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 			o.Check = nil
 		}
 	case DoConfirm:
-		o.Supply.Confirmed = &Confirmation{by, e.Of}
+		o.Supply.Confirmed = &Confirmation{by, e.Of, heardOf(e.Typed)}
+	case DoConfirmTold:
+		o.Supply.Told = &Confirmation{by, e.Of, heardOf(e.Typed)}
+	case DoUntell:
+		o.Supply.Told = nil
 	case DoQuery:
-		o.Supply.Confirmed = nil
+		o.Supply.Confirmed, o.Supply.Told = nil, nil
 		o.Supply.ask()
 	case DoAnswer:
 		o.Supply.close(e.Of, false)
@@ -216,7 +220,7 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	case DoWithdrawQuery:
 		o.Supply.close(e.Of, true)
 	case DoReject:
-		o.Supply.Confirmed = nil
+		o.Supply.Confirmed, o.Supply.Told = nil, nil
 	}
 }
 

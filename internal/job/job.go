@@ -279,7 +279,7 @@ func (j *Job) supersede() {
 	for i := range j.Openings {
 		o := &j.Openings[i]
 		o.State = o.stands()
-		if o.State == Confirmed && (j.Order.Held || o.Supply.Confirmed == nil || o.Supply.Confirmed.Revision != j.Order.Revision) {
+		if o.State == Confirmed && (j.Order.Held || o.Supply.latest() != j.Order.Revision) {
 			o.State = o.waiting()
 		}
 	}

@@ -242,6 +242,9 @@ func (j Job) Confirm(who Who, at time.Time, revision string, id int) (Job, []Eve
 	if err != nil {
 		return Job{}, nil, err
 	}
+	if o := j.Openings[i]; o.State == Confirmed && !o.OnlyTold() {
+		return Job{}, nil, wrongState(o, DoConfirm)
+	}
 	if j, err = j.confirm(who, at, i); err != nil {
 		return Job{}, nil, err
 	}
@@ -259,7 +262,7 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 	}
 	var ids []int
 	for i, o := range j.Openings {
-		if o.State != Ordered || !j.onOrder(o.ID) {
+		if o.State != Ordered && !o.OnlyTold() || !j.onOrder(o.ID) {
 			continue
 		}
 		j.need(o)
@@ -279,11 +282,7 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 func (j Job) confirm(who Who, at time.Time, i int) (Job, error) {
 	step := stepEntry(DoConfirm)
 	step.Of = j.Order.Revision
-	agreed := opening.Entry{Act: opening.Agree, Value: toldLine}
-	if sent := j.Openings[i].sent; sent != nil {
-		agreed.Of = sent.Seq
-	}
-	return j.step(who, at, i, DoConfirm, agreed, step)
+	return j.step(who, at, i, DoConfirm, append(j.Openings[i].agreed(), step)...)
 }
 
 // confirmed is the event, or that the whole order is confirmed.
@@ -311,14 +310,7 @@ func (j Job) Promise(who Who, at time.Time, id int, due string, price *decimal.D
 	if price != nil && price.IsNegative() {
 		return Job{}, nil, refuse("price_negative")
 	}
-	var entries []opening.Entry
-	if due != "" {
-		entries = append(entries, opening.Entry{Act: opening.Set, Key: "due", Value: due})
-	}
-	if price != nil {
-		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
-	}
-	return j.take(who, at, id, DoPromise, promised, entries...)
+	return j.take(who, at, id, DoPromise, promised, promise(due, price)...)
 }
 
 // toCome refuses what is no day, 2006-01-02, and one that is over wherever its
@@ -363,13 +355,17 @@ type OrderSheet struct {
 // SheetLine is a line with what was said of it.
 type SheetLine struct {
 	Line
-	State     State            `json:"state"`               // Deleted when the opening was deleted since
-	Confirmed *Stamp           `json:"confirmed,omitempty"` // nil: not confirmed, or no longer
-	Due       string           `json:"due,omitempty"`
-	Price     *decimal.Decimal `json:"price,omitempty"`
-	Notes     []Note           `json:"notes,omitempty"`
-	Measured  *Stamp           `json:"measured,omitempty"`
-	Checked   *Stamp           `json:"checked,omitempty"`
+	State     State  `json:"state"`               // Deleted when the opening was deleted since
+	Confirmed *Stamp `json:"confirmed,omitempty"` // by the desk; nil: not confirmed, or no longer
+	// Number is the supplier's own of the order, as the desk gave it. Told is what
+	// somebody was told of a confirmation; nil: nothing.
+	Number   string           `json:"number,omitempty"`
+	Told     *Confirmation    `json:"told,omitempty"`
+	Due      string           `json:"due,omitempty"`
+	Price    *decimal.Decimal `json:"price,omitempty"`
+	Notes    []Note           `json:"notes,omitempty"`
+	Measured *Stamp           `json:"measured,omitempty"`
+	Checked  *Stamp           `json:"checked,omitempty"`
 	// NotKnown are the fields that stand on the line as not known, but for those
 	// that a finding on it asks for. DeskDecides are left to the desk.
 	NotKnown    []opening.Key `json:"not_known,omitempty"`
@@ -422,8 +418,11 @@ func (j Job) OrderCopy() OrderSheet {
 
 func (o Opening) sheetLine(l Line, names bool) SheetLine {
 	sl := SheetLine{Line: l, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price}
-	if o.Supply.Confirmed != nil && (o.State == Confirmed || o.State.made()) {
-		sl.Confirmed = o.Supply.Confirmed.By.shown(names)
+	if own, told := o.Supply.standing(); o.State == Confirmed || o.State.made() {
+		if own != nil {
+			sl.Confirmed, sl.Number = own.By.shown(names), own.Heard.Order
+		}
+		sl.Told = told.forRole(Desk, names)
 	}
 	for _, n := range o.Supply.Notes {
 		n.By = n.By.forRole(Desk, names)

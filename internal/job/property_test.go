@@ -60,7 +60,7 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 	what = rapid.SampledFrom([]string{
 		"add", "store", "store", "describe", "copy", "rename", "count", "delete", "undo",
 		"ask", "withdraw", "look", "read", "read", "settle", "settle", "reread", "sign", "sign",
-		"send", "confirm", "confirm all", "query", "answer", "answer one", "withdraw query", "promise", "reject", "hand over",
+		"send", "confirm", "confirm all", "told", "untell", "query", "answer", "answer one", "withdraw query", "promise", "reject", "hand over",
 		"advance", "advance", "advance", "some", "break", "fault", "revoke", "address",
 	}).Draw(t, "what")
 	switch what {
@@ -111,6 +111,11 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 		j, events, err = j.Query(by(desk), at, id, "why?")
 	case "answer":
 		j, events, err = j.Answer(by(fitter), at, id, 0, "so")
+	case "told":
+		r := Reply{Heard: Heard{Way: ByPhone, By: rapid.SampledFrom([]string{"", "Anna"}).Draw(t, "name")}, Revision: revision}
+		j, events, err = j.ConfirmTold(by(rapid.SampledFrom([]Who{fitter, lead}).Draw(t, "teller")), at, r, id)
+	case "untell":
+		j, events, err = j.Untell(by(fitter), at, id)
 	case "answer one":
 		j, events, err = j.Answer(by(fitter), at, id, rapid.IntRange(1, 3).Draw(t, "question"), "so")
 	case "withdraw query":
@@ -318,7 +323,7 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)
-			require.Equal(t, w.j.Order.Revision, o.Supply.Confirmed.Revision)
+			require.Equal(t, w.j.Order.Revision, o.Supply.latest())
 		}
 	}
 }

@@ -23,6 +23,7 @@ type Row struct {
 	Due    string // day of delivery, 2006-01-02
 	// Questions is how many of the desk wait for an answer.
 	Questions int
+	Told      bool // the last confirmation is one that somebody was told of
 
 	made      pieces
 	taken     State // where the steps led, see Opening
@@ -68,8 +69,8 @@ func (rs *rows) UnmarshalText(text []byte) error {
 // person and second of the signature, and the name of the window, its length
 // in bytes before it, and the signer's. After the state stand, where there are
 // such, / and the state that the steps led to, @ and the revision that was
-// confirmed, and ? and how many questions of the desk are open; last * and
-// how many pieces are here, see pieces.
+// confirmed, ~ where that was told by somebody else, and ? and how many questions
+// of the desk are open; last * and how many pieces are here, see pieces.
 func (r Row) append(b []byte) []byte {
 	if r.text != "" {
 		return append(b, r.text...)
@@ -89,6 +90,9 @@ func (r Row) append(b []byte) []byte {
 	}
 	if r.confirmed != 0 {
 		state += "@" + strconv.Itoa(r.confirmed)
+	}
+	if r.Told {
+		state += "~"
 	}
 	if r.Questions != 0 {
 		state += "?" + strconv.Itoa(r.Questions)
@@ -120,6 +124,7 @@ func readRow(text string) (Row, error) {
 	state, made, _ := strings.Cut(part[2], "*")
 	r.made = readPieces(made)
 	state, questions, _ := strings.Cut(state, "?")
+	state, r.Told = strings.CutSuffix(state, "~")
 	state, confirmed, _ := strings.Cut(state, "@")
 	state, taken, _ := strings.Cut(state, "/")
 	r.State, r.taken, r.confirmed = State(state), State(cmp.Or(taken, state)), number(confirmed)

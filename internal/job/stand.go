@@ -21,7 +21,7 @@ func (j Job) standAgain(who Who, at time.Time, lines []Line) (Job, []Event, erro
 			continue
 		}
 		do := DoStand
-		if c := o.Supply.Confirmed; c != nil && c.Revision == j.Order.Revision {
+		if o.Supply.latest() == j.Order.Revision {
 			do = DoStandConfirmed
 		}
 		// What was said since may be other readings of the same window: told anew,

@@ -80,6 +80,8 @@ const (
 	DoStand          Action = "stand"
 	DoStandConfirmed Action = "stand_confirmed"
 	DoWithdrawQuery  Action = "withdraw_query"
+	DoConfirmTold    Action = "confirm_told" // by the supplier off the messenger
+	DoUntell         Action = "untell"       // it was not, or no longer is
 
 	DoDeliver  Action = "deliver"
 	DoReject   Action = "reject" // the delivered frame is wrong
@@ -151,7 +153,10 @@ var Steps = []Step{
 	{Do: DoSupersede, By: byFitter, Leads: paths{Ordered: Ordered, Queried: Queried, Confirmed: Ordered}},
 	{Do: DoStand, By: byFitter, Leads: paths{Survey: Ordered, Signed: Ordered, Changed: Ordered}},
 	{Do: DoStandConfirmed, By: byFitter, Leads: paths{Survey: Confirmed, Signed: Confirmed, Changed: Confirmed}},
-	{Do: DoConfirm, By: byDesk, Leads: paths{Ordered: Confirmed, Queried: Confirmed}},
+	// The desk's own word may follow what was told, and the other way round.
+	{Do: DoConfirm, By: byDesk, Leads: paths{Ordered: Confirmed, Queried: Confirmed, Confirmed: Confirmed}},
+	{Do: DoConfirmTold, By: byEither, Leads: paths{Ordered: Confirmed, Queried: Confirmed, Confirmed: Confirmed}},
+	{Do: DoUntell, By: byEither, Leads: paths{Confirmed: Ordered}},
 	{Do: DoQuery, By: byDesk, Leads: paths{Ordered: Queried, Queried: Queried, Confirmed: Queried}},
 	// A question may be answered or withdrawn whatever became of the line.
 	{Do: DoAnswer, By: byFitter, Leads: anywhere(paths{Queried: Ordered})},

@@ -43,11 +43,15 @@ func rule(s State, do Action, by Role) (State, bool) {
 			return Agreed, s == Differing
 		case DoSign:
 			return Signed, one(Checking, Agreed)
+		case DoConfirmTold: // as the lead was told
+			return Confirmed, withDesk
+		case DoUntell:
+			return Ordered, s == Confirmed
 		}
 	case Desk: // answers on a line that it has, and nothing else
 		switch do {
 		case DoConfirm:
-			return Confirmed, one(Ordered, Queried)
+			return Confirmed, withDesk // its own word beside what was told
 		case DoQuery:
 			return Queried, withDesk
 		case DoWithdrawQuery: // whatever became of the line since
@@ -116,6 +120,10 @@ func rule(s State, do Action, by Role) (State, bool) {
 				return Ordered, true
 			}
 			return s, true
+		case DoConfirmTold: // as the fitter was told
+			return Confirmed, withDesk
+		case DoUntell:
+			return Ordered, s == Confirmed
 		// What is as it was sent stands again.
 		case DoStand:
 			return Ordered, one(Survey, Signed, Changed)
@@ -176,7 +184,7 @@ func TestEveryPairAgainstTheTable(t *testing.T) {
 	for _, row := range Steps {
 		triples += len(row.Leads) * len(row.By)
 	}
-	require.Equal(t, 138, triples)
+	require.Equal(t, 147, triples)
 	require.Equal(t, triples, allowed, "the table has no step that was not tried")
 }
 
@@ -220,6 +228,10 @@ func try(j Job, id int, do Action) (Job, []Event, error) {
 		return j.Answer(fitter, noon, id, 0, "so")
 	case DoPromise:
 		return j.Promise(desk, noon, id, "2026-06-01", nil)
+	case DoConfirmTold:
+		return j.ConfirmTold(fitter, noon, Reply{}, id)
+	case DoUntell:
+		return j.Untell(fitter, noon, id)
 	case DoWithdrawQuery:
 		return j.WithdrawQuery(desk, noon, id, 0)
 	case DoReject:
@@ -337,7 +349,9 @@ var outcomes = map[stateAction]struct {
 	{Agreed, DoMeasure}:        {state: Agreed}, // a millimetre off is within the tolerance
 	{Agreed, DoSettle}:         {refused: "not_apart"},
 	{Agreed, DoSettleLast}:     {refused: "not_apart"},
-	{Ordered, DoDescribe}:      {state: Ordered}, // a name makes no other window
+	{Confirmed, DoConfirm}:     {refused: "confirm"}, // once is enough
+	{Confirmed, DoUntell}:      {refused: "untell"},  // the desk itself confirmed it
+	{Ordered, DoDescribe}:      {state: Ordered},     // a name makes no other window
 	{Queried, DoDescribe}:      {state: Queried},
 	{Confirmed, DoDescribe}:    {state: Confirmed},
 	{Signed, DoSettle}:         {refused: "not_apart"},

@@ -1,6 +1,12 @@
 package job
 
-import "github.com/shopspring/decimal"
+import (
+	"encoding/json"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
+)
 
 // SeenFrom is the side from which every left and right is meant.
 const SeenFrom = "outside"
@@ -10,16 +16,12 @@ type Supply struct {
 	// Confirmed is the last time the desk confirmed it. It only counts while
 	// the opening's state says so.
 	Confirmed *Confirmation `json:"confirmed,omitempty"`
-	Due       string        `json:"due,omitempty"` // day of delivery, 2006-01-02
+	// Told is the last time somebody else said that it was confirmed.
+	Told *Confirmation `json:"told,omitempty"`
+	Due  string        `json:"due,omitempty"` // day of delivery, 2006-01-02
 	// Price is of one window, as the desk states it. Nil: not stated.
 	Price *decimal.Decimal `json:"price,omitempty"`
 	Notes []Note           `json:"notes,omitempty"`
-}
-
-// Confirmation is the desk's word on a line of one revision.
-type Confirmation struct {
-	By       Stamp `json:"by"`
-	Revision int   `json:"revision"`
 }
 
 // Note is one sentence between the fitter and the desk.
@@ -64,4 +66,50 @@ func (s *Supply) close(question int, withdrawn bool) {
 			n.Open, n.Withdrawn = false, withdrawn
 		}
 	}
+}
+
+// latest is the last revision that the line was confirmed of, 0 for none.
+func (s Supply) latest() int {
+	n := 0
+	for _, c := range []*Confirmation{s.Confirmed, s.Told} {
+		if c != nil {
+			n = max(n, c.Revision)
+		}
+	}
+	return n
+}
+
+// standing are the desk's own word and the one that was told, those of them that
+// are of the last revision that was confirmed.
+func (s Supply) standing() (own, told *Confirmation) {
+	n := s.latest()
+	if own = s.Confirmed; own != nil && own.Revision != n {
+		own = nil
+	}
+	if told = s.Told; told != nil && told.Revision != n {
+		told = nil
+	}
+	return own, told
+}
+
+// promise are the entries of a day of delivery and a price, where they are given.
+func promise(due string, price *decimal.Decimal) []opening.Entry {
+	var entries []opening.Entry
+	if due != "" {
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: "due", Value: due})
+	}
+	if price != nil {
+		entries = append(entries, opening.Entry{Act: opening.Set, Key: "price", Value: price.String()})
+	}
+	return entries
+}
+
+// heardOf is what a step of a confirmation keeps of what was told. What can't be
+// read, as after somebody was forgotten, is nothing.
+func heardOf(typed string) Heard {
+	var h Heard
+	if json.Unmarshal([]byte(typed), &h) != nil {
+		return Heard{}
+	}
+	return h
 }

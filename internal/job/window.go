@@ -6,6 +6,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
 
@@ -235,9 +236,9 @@ func (o Opening) row() Row {
 	if o.Signature != nil {
 		r.Signed = &o.Signature.By
 	}
-	if o.Supply.Confirmed != nil {
-		r.confirmed = o.Supply.Confirmed.Revision
-	}
+	r.confirmed = o.Supply.latest()
+	own, told := o.Supply.standing()
+	r.Told = own == nil && told != nil
 	return r
 }
 
@@ -247,8 +248,11 @@ func (r Row) opening() Opening {
 	if r.Signed != nil {
 		o.Signature = &Signature{By: *r.Signed}
 	}
-	if r.confirmed != 0 {
-		o.Supply.Confirmed = &Confirmation{Revision: r.confirmed}
+	switch c := &(Confirmation{Revision: r.confirmed}); {
+	case r.Told:
+		o.Supply.Told = c
+	case r.confirmed != 0:
+		o.Supply.Confirmed = c
 	}
 	return o
 }
@@ -265,5 +269,30 @@ func wrongState(o Opening, do Action) *Refusal {
 	case DoSettleLast:
 		reason = DoSettle
 	}
-	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", "job.state."+string(o.State))
+	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", o.stateKey())
+}
+
+// OnlyTold says whether the line is confirmed, and not by the desk itself.
+func (o Opening) OnlyTold() bool {
+	own, told := o.Supply.standing()
+	return o.State == Confirmed && own == nil && told != nil
+}
+
+// StateText is where the opening stands, in words.
+func (o Opening) StateText() phrase.Text { return phrase.Of(o.stateKey()) }
+
+func (o Opening) stateKey() string {
+	if o.OnlyTold() {
+		return "job.state.told"
+	}
+	return "job.state." + string(o.State)
+}
+
+// agreed is the line as it was told, which a confirmation is of.
+func (o Opening) agreed() []opening.Entry {
+	e := opening.Entry{Act: opening.Agree, Value: toldLine}
+	if o.sent != nil {
+		e.Of = o.sent.Seq
+	}
+	return []opening.Entry{e}
 }

@@ -145,7 +145,7 @@ func (r Record) Known() Known {
 		switch {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
 			settled.follow(e)
-		case e.Role == Lead:
+		case e.Role == Lead && !promised(e.Key):
 		default:
 			k.follow(e)
 		}
@@ -153,6 +153,9 @@ func (r Record) Known() Known {
 	k.over(&settled)
 	return k
 }
+
+// promised fields are the supplier's: whoever says them says what the supplier did.
+func promised(key Key) bool { return key == "due" || key == "price" }
 
 // Measures are the two measures of an opening whose second one was asked for
 // by the entry of that number: what held then and what the fitter said since,

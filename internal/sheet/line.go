@@ -67,7 +67,10 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 	}
 	state := o.stateWords(l)
 	if l.Confirmed != nil {
-		state = o.words(phrase.Of("sheet.confirmed").Saying("by", o.by(*l.Confirmed)))
+		state = o.confirmed(l)
+	}
+	if l.Told != nil {
+		state += ". " + o.told(l)
 	}
 	return append(rows, row{label: o.key("sheet.state"), parts: []part{{state, loud}}})
 }

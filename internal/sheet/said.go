@@ -17,3 +17,25 @@ func (o *order) noteWords(n job.Note) string {
 	}
 	return o.words(text.Saying("by", o.by(n.By)).Saying("words", clean(n.Words)))
 }
+
+// confirmed is who confirmed the line, and the supplier's own number of the order.
+func (o *order) confirmed(l job.SheetLine) string {
+	if l.Confirmed == nil {
+		return ""
+	}
+	text := phrase.Of("sheet.confirmed")
+	if l.Number != "" {
+		text = phrase.Of("sheet.confirmed.order").Saying("order", clean(l.Number))
+	}
+	return o.words(text.Saying("by", o.by(*l.Confirmed)))
+}
+
+// told is what somebody was told of a confirmation, "" for nothing.
+func (o *order) told(l job.SheetLine) string {
+	if l.Told == nil {
+		return ""
+	}
+	c := *l.Told
+	c.Heard.By, c.Heard.Order = clean(c.Heard.By), clean(c.Heard.Order)
+	return o.words(c.Text(phrase.Of("job.words").Saying("words", o.day(c.By.At))))
+}

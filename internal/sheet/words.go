@@ -69,6 +69,9 @@ func (o *order) stateWords(l job.SheetLine) string {
 	case l.State == "":
 		return o.key("sheet.state.none")
 	}
+	if l.State == job.Confirmed && l.Confirmed == nil && l.Told != nil {
+		return o.key("sheet.state.told")
+	}
 	return o.key("sheet.state." + stateKey(l.State))
 }
 

@@ -22,6 +22,8 @@ type Ask struct {
 	Value    *decimal.Decimal `json:"value,omitempty"`
 	Words    string           `json:"words,omitempty"`
 	Due      string           `json:"due,omitempty"`
+	Lines    []int            `json:"lines,omitempty"`    // none: every line that waits
+	Heard    *job.Heard       `json:"heard,omitempty"`    // of a confirmation off the messenger
 	Question int              `json:"question,omitempty"` // its number on the line; 0: the one that is open
 	Readings *calc.Readings   `json:"readings,omitempty"`
 	Shown    map[int]string   `json:"versions,omitempty"` // opening → version of its figures

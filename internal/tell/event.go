@@ -48,6 +48,8 @@ func (v View) Event(e job.Event, role job.Role) talk.Reply {
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
 		}
+	case job.LinesTold:
+		lines, buttons = v.toldLines(lines, e, role)
 	case job.LineQueried:
 		if role == job.Fitter {
 			lines = append(lines, v.howToAnswer(e)...)
@@ -81,4 +83,35 @@ func (v View) enclosed(e job.Event, role job.Role) *talk.Document {
 		return v.CheckPaper()
 	}
 	return nil
+}
+
+// toldLines say what an event has recorded as told, and to who recorded it what
+// was not said, once.
+func (v View) toldLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
+	o, ok := v.Job.Find(e.Openings[0])
+	if !ok || o.Supply.Told == nil {
+		return lines, nil
+	}
+	c := *o.Supply.Told
+	if role == job.Desk && !v.Job.ShareNames {
+		c.Heard.By = ""
+	}
+	lines = append(lines, v.told(c))
+	if o.Supply.Due != "" {
+		lines = append(lines, phrase.Of("job.line.due").Sub1("day", StoredDay(o.Supply.Due)))
+	}
+	if o.Supply.Price != nil {
+		lines = append(lines, phrase.Of("job.line.price").Saying("price", o.Supply.Price.StringFixed(2)))
+	}
+	if missing := c.Heard.Missing(o.Supply.Due); role == e.By && len(missing) > 0 && e.Figures["first"].IsPositive() {
+		var names []phrase.Text
+		for _, name := range missing {
+			names = append(names, phrase.Of("told.missing."+name))
+		}
+		lines = append(lines, phrase.Of("told.missing").WithRow("names", names...).Saying("lines", e.Say["lines"]))
+	}
+	if role == job.Fitter && e.Figures["open"].IsZero() && e.Figures["first"].IsPositive() {
+		return append(lines, phrase.Of("job.step."+string(job.DoDeliver))), v.StepButtons(v.everyOpening()...)
+	}
+	return lines, nil
 }

@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"slices"
+
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
@@ -12,11 +14,14 @@ import (
 func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button) {
 	j := v.Job
 	lines = append(lines, phrase.Of("job.title").Saying("ref", j.Ref).Saying("label", spaceBefore(j.Label)).Sub1("state", j.Stage().Text()))
+	rows := j.List()
+	if slices.ContainsFunc(rows, func(r job.Row) bool { return r.Told }) && j.Stage() == job.Confirmed {
+		lines[0] = lines[0].Word("state", "job.state.told")
+	}
 	if j.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", j.Address))
 	}
 	lines = append(lines, v.reach()...)
-	rows := j.List()
 	if len(rows) == 0 {
 		lines = append(lines, phrase.Of("job.empty"))
 	}
@@ -46,6 +51,9 @@ func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button)
 	for _, row := range rows {
 		lines = append(lines, v.row(row))
 		lines = append(lines, partLines(row)...)
+		if o, ok := v.Job.Find(row.ID); ok && row.Told && o.OnlyTold() {
+			lines = append(lines, v.told(*o.Supply.Told))
+		}
 		if row.Questions > 0 {
 			lines = append(lines, v.openQuestions(row.ID)...)
 		}
@@ -78,6 +86,9 @@ func partLines(row job.Row) []phrase.Text {
 
 func (v View) row(row job.Row) phrase.Text {
 	line := phrase.Of("job.row").WithInt("n", row.ID).Saying("name", row.Name).WithInt("alike", row.Count).Sub1("state", row.State.Text())
+	if row.Told && row.State == job.Confirmed {
+		line = line.Word("state", "job.state.told")
+	}
 	switch {
 	case len(row.Lacks) == 0 && row.Signed != nil:
 		line.Key = "job.row.signed"

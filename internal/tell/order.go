@@ -34,7 +34,7 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 // none under an order that no longer stands.
 func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
 	for _, l := range sheet.Lines {
-		waits := l.State == job.Ordered || l.State == job.Queried
+		waits := l.State == job.Ordered || l.State == job.Queried || l.State == job.Confirmed && l.Confirmed == nil
 		if sheet.Held || !waits || len(buttons) >= mostRows {
 			continue
 		}
@@ -56,6 +56,9 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
 		With("width", l.Size.Width).With("height", l.Size.Height).
 		Word("material", "button.material."+string(l.Material)).Saying("colour", spaceBefore(l.Colour)).Sub1("state", l.State.Text())
+	if l.Told != nil && l.Confirmed == nil && l.State == job.Confirmed {
+		head = head.Word("state", "job.state.told")
+	}
 	lines := []phrase.Text{head}
 	if l.Sill.IsPositive() {
 		lines = append(lines, phrase.Of("order.sill").With("depth", l.Sill))
@@ -91,7 +94,14 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.wanted").WithRow("items", wanted...))
 	}
 	if l.Confirmed != nil {
-		lines = append(lines, phrase.Of("job.line.confirmed").Sub1("when", v.When(l.Confirmed.At)))
+		confirmed := phrase.Of("job.line.confirmed")
+		if l.Number != "" {
+			confirmed = phrase.Of("job.line.confirmed.order").Saying("order", l.Number)
+		}
+		lines = append(lines, confirmed.Sub1("when", v.When(l.Confirmed.At)))
+	}
+	if l.Told != nil {
+		lines = append(lines, v.told(*l.Told))
 	}
 	return append(lines, safetyLines(l)...)
 }
