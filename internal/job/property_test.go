@@ -61,7 +61,7 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 		"add", "store", "store", "describe", "copy", "rename", "count", "delete", "undo",
 		"ask", "withdraw", "look", "read", "read", "settle", "settle", "reread", "sign", "sign",
 		"send", "confirm", "confirm all", "told", "untell", "query", "answer", "answer one", "withdraw query", "promise", "reject", "hand over",
-		"advance", "advance", "advance", "some", "break", "fault", "revoke", "address",
+		"advance", "advance", "advance", "some", "break", "fault", "fault", "fault", "revoke", "address",
 	}).Draw(t, "what")
 	switch what {
 	case "add":

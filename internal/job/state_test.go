@@ -375,8 +375,8 @@ func TestTheDayIsOneChain(t *testing.T) {
 	for _, s := range States[:slices.Index(States, Confirmed)] {
 		require.Empty(t, s.Waits(), s)
 	}
-	require.Len(t, Actions, 34)
-	require.Len(t, slices.Compact(slices.Sorted(slices.Values(Actions))), 34)
+	require.Len(t, Actions, 36)
+	require.Len(t, slices.Compact(slices.Sorted(slices.Values(Actions))), 36)
 }
 
 func TestHandOverIsOfTheWholeJob(t *testing.T) {
