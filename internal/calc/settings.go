@@ -26,6 +26,9 @@ type Settings struct {
 	LiftTwo   decimal.Decimal `json:"lift_two,omitzero"`
 	LiftThree decimal.Decimal `json:"lift_three,omitzero"`
 
+	// ProfileMass is what frame, bars and sashes weigh, kg per metre.
+	ProfileMass decimal.Decimal `json:"profile_mass"`
+
 	RebateUpstand decimal.Decimal   `json:"rebate_upstand"`     // mm of the outer frame's face that the glass rebate's upstand takes
 	TapeError     decimal.Decimal   `json:"tape_error"`         // mm, standard deviation of one reading
 	Setback       decimal.Decimal   `json:"setback"`            // mm, the frame's front behind the finished wall face
@@ -56,6 +59,8 @@ var usual = Settings{
 	EdgeCover:        decimal.NewFromInt(20), // invented: put in the profile's own
 	Waste:            decimal.New(1, -1),
 	LiftEach:         LiftFilter, // the HSE's figures, as quoted; 16 for many women
+
+	ProfileMass: decimal.NewFromInt(3), // common practice, no source: weigh an offcut
 
 	RebateUpstand: decimal.NewFromInt(20),        // invented: put in the profile's own
 	TapeError:     TapeError,                     // common practice, no source

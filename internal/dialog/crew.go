@@ -236,6 +236,10 @@ func settingText(t *turn, key string) phrase.Text {
 		return phrase.Of("button.certifies." + value)
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
+	case f.Is(opening.Example) && f.Kind == opening.Figure && !own:
+		return phrase.Of("settings.example.kgm").With("kg", number(value))
+	case f.Is(opening.Example) && f.Kind == opening.Figure:
+		return phrase.Of("settings.kgm").With("kg", number(value))
 	case f.Kind == opening.Figure && value == "0":
 		return phrase.Of("settings.lift")
 	case f.Kind == opening.Figure:

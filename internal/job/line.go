@@ -43,6 +43,14 @@ type Line struct {
 	// in Safety: readings that can't all be right, an arched head.
 	Holds  []phrase.Text `json:"holds,omitempty"`
 	Wanted []string      `json:"wanted,omitempty"` // more hardware, in the fitter's words
+	// Worked is nil in what was told before it was worked out.
+	Worked *Worked `json:"worked,omitempty"`
+}
+
+// agreed is the line without what is only worked out of it, as it is stored.
+func (l Line) agreed() string {
+	l.Worked = nil
+	return stored(l)
 }
 
 // Fitting is a piece of hardware, named by the catalogue key after
@@ -70,7 +78,7 @@ func LineOf(p plan.Plan) Line {
 	l := Line{
 		Name: p.Opening.Name, Quantity: 1, Size: p.Order.Size, SeenFrom: SeenFrom,
 		Sill: p.Opening.SillDepth, SillPiece: p.Order.SillPiece, Material: p.Opening.Material, Layout: p.Layout, Stated: p.Opening.Stated(), Panes: p.Opening.Panes,
-		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout),
+		OldVents: p.Opening.OldVents, VentArea: p.Opening.VentArea, Hardware: hardware(p.Layout), Worked: workedOf(p),
 	}
 	for _, h := range p.Holds() {
 		if h.Finding == nil {

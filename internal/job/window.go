@@ -123,9 +123,9 @@ func (o Opening) asTold() bool {
 		return told.Version == o.Version
 	}
 	line, err := o.line(calc.DefaultSettings())
-	was, _ := o.Told()
-	line.Name = was.Name // a name makes no other window
-	return err == nil && told.Figures == stored(line)
+	before, ok := o.Told()
+	line.Name = before.Name // a name makes no other window
+	return err == nil && ok && before.agreed() == line.agreed()
 }
 
 // Told is the line as the desk was told it; ok is false when it was not.

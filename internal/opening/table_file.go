@@ -43,6 +43,8 @@ func settings() []Field {
 		length("concrete", "embedment_concrete", mm(20, 200), Unsigned),
 		length("aerated", "embedment_aerated", mm(20, 200), Unsigned),
 		Field{Key: CrewPrefix + "screws", File: "settings.screw_lengths[#]", Kind: Lengths, Scope: CrewWide, Marks: ByCommand | Unsigned | Above, Usual: mm(30, 500), Most: 1000},
+		Field{Key: CrewPrefix + "profile", File: "settings.profile_mass", Kind: Figure, Unit: "kg a metre", Scope: CrewWide, Marks: Example | Unsigned | Above | ByCommand,
+			Usual: reading.Range{Least: decimal.New(5, -1), Most: decimal.NewFromInt(15)}, Most: 50},
 		mass("lift", "lift_each", 5, 50),
 		mass("lifttwo", "lift_two", 5, 150),
 		mass("liftthree", "lift_three", 5, 200),

@@ -37,6 +37,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err
 	}
+	p.Weight = calc.WeightOf(p.Order.Size, p.Layout, p.Glass, s)
 	if err = p.makeRest(); err != nil {
 		return p, err
 	}

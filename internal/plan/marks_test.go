@@ -27,7 +27,7 @@ var shaken = map[string]struct {
 }{
 	"plaster_thickness": {"C", "15"}, "check_cover": {"M", "20"}, "sill_piece_height": {"R", "36"}, "frame_depth": {"C", "84"},
 	"embedment": {"M", "52"}, "outer_face": {"C", "68"}, "sash_face": {"C", "82"}, "mullion_face": {"C", "90"}, "edge_cover": {"C", "16"},
-	"waste": {"C", "0.3"}, "lift_each": {"S", "16"}, "lift_two": {"C", "14"}, "lift_three": {"C", "30"}, "rebate_upstand": {"C", "25"},
+	"waste": {"C", "0.3"}, "lift_each": {"S", "16"}, "lift_two": {"C", "14"}, "lift_three": {"C", "30"}, "profile_mass": {"C", "2.4"}, "rebate_upstand": {"C", "25"},
 	"tape_error": {"C", "2"}, "setback": {"C", "45"}, "sill_bed": {"C", "16"}, "leaf": {"M", "120"}, "cavity": {"M", "75"},
 	"embedment_concrete": {"M", "41"}, "embedment_aerated": {"M", "71"}, "screw_lengths": {"C", "[75, 115, 155, 195]"},
 	"joint.expansion": {"M", `{"pvcu-white": 79, "pvcu-colour": 45, "timber": 9, "steel": 20, "aluminium": 40}`},
@@ -129,7 +129,7 @@ func reasonsOf(p Plan) map[string][]calc.Reason {
 	told, asked := p.sectionReasons()
 	for name, part := range map[string]any{
 		"order": p.Order, "fixings": p.Fixings, "packers": p.Packers, "screws": p.Screws, "glass": p.Glass, "joints": p.Joints,
-		"clear": p.Clear, "heat": p.Heat, "wind": p.Wind, "screw": p.Screw, "take": p.Take, "swings": p.Swings, "vents": p.Vents, "sags": p.Sags,
+		"clear": p.Clear, "weight": p.Weight, "heat": p.Heat, "wind": p.Wind, "screw": p.Screw, "take": p.Take, "swings": p.Swings, "vents": p.Vents, "sags": p.Sags,
 		"section": append(told, asked...),
 	} {
 		gather(name, reflect.ValueOf(part), all)

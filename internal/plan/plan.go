@@ -42,6 +42,7 @@ type Plan struct {
 	Section  calc.Section     // of the frame in its wall
 	Screws   []calc.Screw     // of jambs, head and sill
 	Glass    []calc.GlassPlan // one a light, in the order of Layout.Lights
+	Weight   calc.Weight      // zero when the glass is not known
 	Layout   calc.Layout      // with every mullion and transom placed
 	Joints   map[calc.Side]calc.Joint
 	Clear    []calc.ClearOpening // one a light

@@ -240,6 +240,7 @@ func (p Plan) reasons() []calc.Reason {
 	for _, g := range p.Glass {
 		all = append(all, g.Reasons...)
 	}
+	all = append(all, p.Weight.Reasons...)
 	for _, side := range sides {
 		all = append(all, p.Joints[side].Reasons...)
 	}

@@ -30,7 +30,18 @@ func (p Plan) glassWhys() []glassWhy {
 			out[i].lights = append(out[i].lights, g.Light)
 		}
 	}
+	for _, r := range p.Weight.Reasons {
+		out = append(out, glassWhy{r, allLights(len(p.Glass))})
+	}
 	return out
+}
+
+func allLights(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // ofLights is the reason behind the numbers of its lights.

@@ -1,0 +1,90 @@
+package job
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+	"sillbot/internal/plan"
+)
+
+// Worked is what follows from a line by the crew's figures: for who makes, lifts
+// and glazes the window. Nothing of it is agreed, so that nothing of it makes a
+// line another one.
+type Worked struct {
+	Glass []WorkedGlass `json:"glass,omitempty"` // one a light, in the order of Layout.Lights
+	// Mass is of the window without hardware and sill piece, kg; zero: its glass
+	// is not known.
+	Mass    decimal.Decimal `json:"mass,omitzero"`
+	Profile decimal.Decimal `json:"profile,omitzero"` // kg a metre behind Mass
+	Faces   Faces           `json:"faces,omitzero"`
+	// Examples are the crew settings behind all this that nobody gave, by the key
+	// behind crew.: by those nothing is cut.
+	Examples []string `json:"examples,omitempty"`
+	// Even: the mullions were placed for equal daylight. TwoThirds: the transoms
+	// were placed two thirds up. Nobody gave a place.
+	Even      bool `json:"even,omitempty"`
+	TwoThirds bool `json:"two_thirds,omitempty"`
+}
+
+// WorkedGlass is the glass of one light.
+type WorkedGlass struct {
+	Size calc.Size       `json:"size"`          // mm, by Faces
+	Mass decimal.Decimal `json:"mass,omitzero"` // kg
+	Sash decimal.Decimal `json:"sash,omitzero"` // kg of the opening light with its glass
+	Hang decimal.Decimal `json:"hang,omitzero"` // kg that its hinges are rated for at least
+}
+
+// Faces are the crew's profile, mm.
+type Faces struct {
+	Outer   decimal.Decimal `json:"outer"`
+	Sash    decimal.Decimal `json:"sash"`
+	Mullion decimal.Decimal `json:"mullion"`
+	Cover   decimal.Decimal `json:"cover"` // of the glass by the rebate
+	Depth   decimal.Decimal `json:"depth"`
+}
+
+// IsExample says whether the setting of that key is nobody's figure.
+func (w Worked) IsExample(keys ...string) bool {
+	return slices.ContainsFunc(keys, func(key string) bool { return slices.Contains(w.Examples, key) })
+}
+
+// GlassByExamples says whether the sizes of the glass rest on somebody's example.
+func (w Worked) GlassByExamples() bool { return w.IsExample("outer", "sash", "mullion", "rebate") }
+
+func workedOf(p plan.Plan) *Worked {
+	s := p.Crew.Settings
+	w := &Worked{
+		Mass: p.Weight.Window, Profile: s.ProfileMass, Examples: examplesOf(p),
+		Faces:     Faces{s.OuterFace, s.SashFace, s.MullionFace, s.EdgeCover, s.FrameDepth},
+		Even:      len(p.Opening.Layout.Mullions) == 0 && len(p.Layout.Mullions) > 0,
+		TwoThirds: len(p.Opening.Layout.Transoms) == 0 && len(p.Layout.Transoms) > 0,
+	}
+	for i, g := range p.Glass {
+		glass := WorkedGlass{Size: g.Glass, Mass: g.Mass, Hang: g.Carry}
+		if len(p.Weight.Lights) > 0 {
+			glass.Sash = p.Weight.Lights[i]
+		}
+		w.Glass = append(w.Glass, glass)
+	}
+	return w
+}
+
+// examplesOf are the settings of the profile, as far as this window has what they
+// are of, that the crew left as they usually are.
+func examplesOf(p plan.Plan) []string {
+	opens := slices.ContainsFunc(p.Layout.Lights, func(l calc.Light) bool { return l.Hinge != calc.FixedLight })
+	used := map[string]bool{
+		"outer": true, "rebate": true, "depth": true, "sash": opens, "mullion": len(p.Layout.Lights) > 1, "profile": p.Weight.Window.IsPositive(),
+	}
+	changed := p.Crew.Changed()
+	var out []string
+	for _, key := range []string{"outer", "sash", "mullion", "rebate", "depth", "profile"} {
+		if used[key] && opening.StatedAs(changed, opening.CrewPrefix+key) == "" {
+			out = append(out, key)
+		}
+	}
+	return out
+}
