@@ -47,7 +47,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | rules [--until YEAR|DAY]]
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY]]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `

@@ -12,6 +12,7 @@ import (
 
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/sheet"
 	"sillbot/locales"
 )
 
@@ -26,6 +27,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	flags := flag.NewFlagSet("plan", flag.ContinueOnError)
 	flags.SetOutput(errs)
 	schema := flags.Bool("schema", false, "print the JSON Schema of openings and plans")
+	orders := flags.Bool("order-schema", false, "print the JSON Schema of the order sheet as JSON, and of a row of its CSV")
 	text := flags.Bool("text", false, "write for people")
 	cards := flags.String("card", "", "folder for a card picture of each opening")
 	job := flags.Bool("job", false, "end with the sums of the whole job")
@@ -35,6 +37,10 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 	}
 	if *schema {
 		_, err := out.Write(plan.Schema)
+		return err
+	}
+	if *orders {
+		_, err := out.Write(sheet.Schema)
 		return err
 	}
 	if flags.NArg() != 1 {

@@ -15,6 +15,8 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/sheet"
 )
 
 // planned runs bot plan.
@@ -271,6 +273,12 @@ func TestPlanRefusesASecondJobAndOneTooManyRooms(t *testing.T) {
 	out, err = planned(t, in.String(), "--job", "-")
 	require.EqualError(t, err, "1002 openings: 2 refused, 0 that must not be ordered")
 	require.Contains(t, out, "room_name is one room too many")
+}
+
+func TestTheOrdersSchemaIsPrinted(t *testing.T) {
+	raw, err := planned(t, "", "--order-schema")
+	require.NoError(t, err)
+	require.Equal(t, string(sheet.Schema), raw)
 }
 
 // An independent library reads the schema and holds the openings and plans

@@ -41,6 +41,16 @@ func VentsToFit(needed, present, each decimal.Decimal) (int, error) {
 	return packs(decimal.Max(decimal.Zero, needed.Sub(present)), each)
 }
 
+// VentShare is the equivalent area, mm², that each of so many windows needs when
+// they share a room's evenly, rounded up to whole mm². ErrImpossible without a
+// window or an area.
+func VentShare(area decimal.Decimal, windows int) (decimal.Decimal, error) {
+	if windows < 1 || !area.IsPositive() {
+		return decimal.Zero, refuse(ErrImpossible, "vent_area", map[string]decimal.Decimal{"old": decimal.Zero, "new": area}, nil)
+	}
+	return area.DivRound(count(windows), 6).RoundUp(0), nil
+}
+
 // Swing is a hinged light held open.
 type Swing struct {
 	Angle   decimal.Decimal // degrees, rounded down to 0.1

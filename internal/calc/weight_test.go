@@ -37,3 +37,15 @@ func TestWeightIsTheGlassAndTheProfiles(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, Weight{}, WeightOf(frame, l, unknown, s), "half a weight is none")
 }
+
+// 8000 mm² over three windows is 2666.6… each: less than that would fall short.
+func TestVentsAreSharedOutWithNothingShort(t *testing.T) {
+	each, err := VentShare(decimal.NewFromInt(8000), 3)
+	require.NoError(t, err)
+	same(t, "2667", each)
+	each, err = VentShare(decimal.NewFromInt(8000), 2)
+	require.NoError(t, err)
+	same(t, "4000", each)
+	_, err = VentShare(decimal.NewFromInt(8000), 0)
+	require.ErrorIs(t, err, ErrImpossible)
+}

@@ -149,7 +149,7 @@ func (c *card) madeOf(p plan.Plan, of Of) []string {
 	var out []string
 	switch glass := typeface.Line(of.Glass); {
 	case glass != "":
-		out = append(out, c.Say(phrase.Of("card.glass").Saying("glass", glass)))
+		out = append(out, c.Say(phrase.Of("card.glass").Sub1("glass", plan.GlassText(glass))))
 	case len(p.Opening.Panes) > 0:
 		out = append(out, c.Say(phrase.Of("card.panes").WithNumbers("panes", p.Opening.Panes)))
 	}

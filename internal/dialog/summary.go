@@ -288,7 +288,7 @@ func markOf(line phrase.Text) string {
 
 func (t *turn) picture(p plan.Plan) Reply {
 	caption := phrase.Of("card.caption").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)
-	picture := Picture{Opening: p.Opening}
+	picture := Picture{Opening: p.Opening, Glass: makeUpOf(t.answers())}
 	if o, ok := t.window(); ok {
 		picture = t.pictureOf(o, p)
 	}

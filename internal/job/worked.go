@@ -23,6 +23,8 @@ type Worked struct {
 	// Examples are the crew settings behind all this that nobody gave, by the key
 	// behind crew.: by those nothing is cut.
 	Examples []string `json:"examples,omitempty"`
+	// Without are the keys of what the window has not: sash, mullion.
+	Without []string `json:"without,omitempty"`
 	// Even: the mullions were placed for equal daylight. TwoThirds: the transoms
 	// were placed two thirds up. Nobody gave a place.
 	Even      bool `json:"even,omitempty"`
@@ -51,17 +53,21 @@ func (w Worked) IsExample(keys ...string) bool {
 	return slices.ContainsFunc(keys, func(key string) bool { return slices.Contains(w.Examples, key) })
 }
 
+// Unused says whether the window has nothing that the setting of that key is of.
+func (w Worked) Unused(key string) bool { return slices.Contains(w.Without, key) }
+
 // GlassByExamples says whether the sizes of the glass rest on somebody's example.
 func (w Worked) GlassByExamples() bool { return w.IsExample("outer", "sash", "mullion", "rebate") }
 
 func workedOf(p plan.Plan) *Worked {
 	s := p.Crew.Settings
 	w := &Worked{
-		Mass: p.Weight.Window, Profile: s.ProfileMass, Examples: examplesOf(p),
+		Mass: p.Weight.Window, Profile: s.ProfileMass,
 		Faces:     Faces{s.OuterFace, s.SashFace, s.MullionFace, s.EdgeCover, s.FrameDepth},
 		Even:      len(p.Opening.Layout.Mullions) == 0 && len(p.Layout.Mullions) > 0,
 		TwoThirds: len(p.Opening.Layout.Transoms) == 0 && len(p.Layout.Transoms) > 0,
 	}
+	w.examples(p)
 	for i, g := range p.Glass {
 		glass := WorkedGlass{Size: g.Glass, Mass: g.Mass, Hang: g.Carry}
 		if len(p.Weight.Lights) > 0 {
@@ -72,19 +78,20 @@ func workedOf(p plan.Plan) *Worked {
 	return w
 }
 
-// examplesOf are the settings of the profile, as far as this window has what they
-// are of, that the crew left as they usually are.
-func examplesOf(p plan.Plan) []string {
+// examples notes which settings of the profile the crew left as they usually are, as
+// far as this window has what they are of.
+func (w *Worked) examples(p plan.Plan) {
 	opens := slices.ContainsFunc(p.Layout.Lights, func(l calc.Light) bool { return l.Hinge != calc.FixedLight })
 	used := map[string]bool{
 		"outer": true, "rebate": true, "depth": true, "sash": opens, "mullion": len(p.Layout.Lights) > 1, "profile": p.Weight.Window.IsPositive(),
 	}
 	changed := p.Crew.Changed()
-	var out []string
 	for _, key := range []string{"outer", "sash", "mullion", "rebate", "depth", "profile"} {
-		if used[key] && opening.StatedAs(changed, opening.CrewPrefix+key) == "" {
-			out = append(out, key)
+		switch {
+		case !used[key]:
+			w.Without = append(w.Without, key)
+		case opening.StatedAs(changed, opening.CrewPrefix+key) == "":
+			w.Examples = append(w.Examples, key)
 		}
 	}
-	return out
 }

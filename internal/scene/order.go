@@ -12,7 +12,7 @@ import (
 
 // Sizes of a supplier's drawing, mm on paper.
 const (
-	mostFrame = 28.0 // height of the frame
+	mostFrame = 34.0 // height of the frame
 	chain     = 2.0  // from the frame to the first line of dimensions
 	tick      = 1.0
 	sillHigh  = 1.8

@@ -28,6 +28,7 @@ var csvColumns = []string{
 	"material", "colour", "mullions_mm", "transoms_mm", "lights", "glass", "panes_mm", "safety_class", "safety_why",
 	"old_vents", "old_vent_area_mm2", "asked", "not_known", "hardware", "state", "confirmed", "due", "price_each",
 	"measured", "checked", "notes", "label", "address", "fitter",
+	"price_sum", "glass_sizes_mm", "glass_sizes_by", "frame_depth_mm", "weight_kg",
 }
 
 // CSV is the order sheet with one row a line, for a spreadsheet: commas, CRLF,
@@ -102,16 +103,13 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 	for _, c := range classes(l.Line) {
 		class = append(class, o.classWords(c, l.Line))
 	}
-	glass := clean(l.MakeUp)
-	switch {
-	case looksLikeDay.MatchString(glass):
-		glass += " mm"
-	case slices.Contains(l.DeskDecides, "glass"):
-		glass = o.key("line.desk_decides")
+	glass := ""
+	if l.MakeUp != "" || slices.Contains(l.DeskDecides, "glass") {
+		glass = o.makeUpWords(l)
 	}
-	price := ""
+	price, sum := "", ""
 	if l.Price != nil {
-		price = l.Price.String()
+		price, sum = money(*l.Price), money(sumOf(l))
 	}
 	cells := []string{
 		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.forbids(l.Line)) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
@@ -123,8 +121,9 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !scene.AsksGlass(f) })),
 		wordsOf(o.allNotKnown(l)),
 		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
-		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter),
+		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
 	}
+	cells = append(cells, o.workedCells(l.Line)...)
 	for _, key := range statedKeys() {
 		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
 	}
@@ -162,18 +161,27 @@ func decimals(ds []decimal.Decimal) string {
 // jsonOrder is the order sheet for a program. Lights are counted from 1 at the
 // left, the lower row first.
 type jsonOrder struct {
-	Ref      string     `json:"ref,omitempty"`
-	Revision string     `json:"revision,omitempty"`
-	Held     bool       `json:"held,omitempty"`
-	Sent     string     `json:"sent,omitempty"` // RFC 3339
-	Made     string     `json:"made"`           // RFC 3339
-	SeenFrom string     `json:"seen_from"`
-	Label    string     `json:"label,omitempty"`
-	Address  string     `json:"address,omitempty"`
-	Fitter   string     `json:"fitter,omitempty"`
-	Changes  []string   `json:"changes,omitempty"`
-	Advice   string     `json:"advice"`
-	Lines    []jsonLine `json:"lines"`
+	Ref      string       `json:"ref,omitempty"`
+	Revision string       `json:"revision,omitempty"`
+	Held     bool         `json:"held,omitempty"`
+	Sent     string       `json:"sent,omitempty" jsonschema:"format=date-time"` // RFC 3339
+	Made     string       `json:"made" jsonschema:"format=date-time"`           // RFC 3339
+	SeenFrom string       `json:"seen_from"`
+	Label    string       `json:"label,omitempty"`
+	Address  string       `json:"address,omitempty"`
+	Fitter   string       `json:"fitter,omitempty"`
+	Changes  []string     `json:"changes,omitempty"`
+	Advice   string       `json:"advice"`
+	Currency string       `json:"currency"` // of all prices, ISO 4217
+	Lines    []jsonLine   `json:"lines"`
+	NoPlan   []jsonNoPlan `json:"no_plan,omitempty"` // of a file: openings that are not on the sheet
+}
+
+// jsonNoPlan is an opening that is not on the sheet.
+type jsonNoPlan struct {
+	Line    int    `json:"line"`
+	Opening string `json:"opening,omitempty"`
+	Why     string `json:"why"`
 }
 
 type jsonLine struct {
@@ -188,9 +196,10 @@ type jsonLine struct {
 	Mullions   []decimal.Decimal `json:"mullions,omitempty"` // centre lines, mm from the left edge
 	Transoms   []decimal.Decimal `json:"transoms,omitempty"` // by column, mm above the bottom edge; 0: none
 	Lights     []jsonLight       `json:"lights"`
-	MakeUp     string            `json:"glass,omitempty"`
-	Stated     map[string]string `json:"stated,omitempty"` // by the field's key
-	Panes      []decimal.Decimal `json:"panes,omitempty"`  // mm
+	MakeUp     string            `json:"glass,omitempty"`          // sheets and spaces from outside, 4-20-4
+	Thickness  decimal.Decimal   `json:"glass_thickness,omitzero"` // mm, of the unit
+	Stated     map[string]string `json:"stated,omitempty"`         // by the field's key
+	Panes      []decimal.Decimal `json:"panes,omitempty"`          // mm
 	OldVents   bool              `json:"old_vents"`
 	VentArea   decimal.Decimal   `json:"old_vent_area,omitzero"` // mm²
 	Asked      []jsonFinding     `json:"asked,omitempty"`
@@ -201,8 +210,11 @@ type jsonLine struct {
 	Wanted     []string          `json:"wanted,omitempty"`
 	State      job.State         `json:"state,omitempty"`
 	Confirmed  string            `json:"confirmed,omitempty"`
-	Due        string            `json:"due,omitempty"`
-	Price      *decimal.Decimal  `json:"price_each,omitempty"`
+	Due        string            `json:"due,omitempty" jsonschema:"format=date"` // day of delivery
+	Price      string            `json:"price_each,omitempty"`                   // of one window, pounds and pence
+	PriceSum   string            `json:"price_sum,omitempty"`                    // of the quantity
+	Weight     decimal.Decimal   `json:"weight_kg,omitzero"`                     // of one window, about, without hardware and sill piece
+	Profile    *jsonProfile      `json:"profile,omitempty"`
 	MeasuredBy string            `json:"measured,omitempty"`
 	CheckedBy  string            `json:"checked,omitempty"`
 	Notes      []string          `json:"notes,omitempty"`
@@ -215,7 +227,11 @@ type jsonLight struct {
 	Above  bool       `json:"above_transom,omitempty"`
 	Hinge  calc.Hinge `json:"hinge"`
 	Words  string     `json:"words"`
-	Class  int        `json:"safety_class,omitempty"` // of BS EN 12600
+	Class  int        `json:"safety_class,omitempty"` // of BS EN 12600: 1 is the strictest
+	// SafetyRule and SafetyDocument are what asks for that class.
+	SafetyRule     string     `json:"safety_rule,omitempty"`
+	SafetyDocument string     `json:"safety_document,omitempty"`
+	Glass          *jsonGlass `json:"glass,omitempty"`
 }
 
 type jsonFinding struct {
@@ -254,7 +270,7 @@ func (o *order) jsonHead() jsonOrder {
 	s := o.sheet
 	out := jsonOrder{
 		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: o.made.Format(time.RFC3339), SeenFrom: s.SeenFrom,
-		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"), Lines: []jsonLine{},
+		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"), Currency: "GBP", Lines: []jsonLine{},
 	}
 	if !s.Sent.IsZero() {
 		out.Sent = s.Sent.In(o.zone()).Format(time.RFC3339)
@@ -270,10 +286,17 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		Line: i + 1, Opening: l.Name, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
-		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due, Price: l.Price,
+		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due,
 		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
 		Unknown: l.NotKnown, Decides: l.DeskDecides,
 	}
+	if thick, ok := plan.GlassThickness(l.MakeUp); ok {
+		out.Thickness = thick
+	}
+	if l.Price != nil {
+		out.Price, out.PriceSum = money(*l.Price), money(sumOf(l))
+	}
+	out.Weight, out.Profile = jsonWorked(l.Worked)
 	for _, why := range o.forbids(l.Line) {
 		out.Hold = append(out.Hold, o.words(why))
 	}
@@ -284,11 +307,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		out.Stated[stated.Key] = stated.Value
 	}
 	for n, light := range l.Layout.Lights {
-		class, _, _ := l.SafetyClass(n)
-		out.Lights = append(out.Lights, jsonLight{
-			Light: n + 1, Column: light.Column + 1, Above: light.Row == 1, Hinge: light.Hinge,
-			Words: o.key("card.light." + string(light.Hinge)), Class: class,
-		})
+		out.Lights = append(out.Lights, o.jsonLight(n, light, l.Line))
 	}
 	for _, f := range l.Safety {
 		switch f.Severity {
@@ -300,6 +319,22 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 	}
 	for _, f := range l.Hardware {
 		out.Hardware = append(out.Hardware, jsonFitting{f, o.words(fittingText(f))})
+	}
+	return out
+}
+
+func (o *order) jsonLight(n int, light calc.Light, l job.Line) jsonLight {
+	out := jsonLight{
+		Light: n + 1, Column: light.Column + 1, Above: light.Row == 1, Hinge: light.Hinge,
+		Words: o.key("card.light." + string(light.Hinge)), Glass: jsonGlassOf(l.Worked, n),
+	}
+	class, why, ok := l.SafetyClass(n)
+	if !ok {
+		return out
+	}
+	out.Class, out.SafetyRule = class, why.Rule
+	if source, ok := plan.SourceText(why); ok {
+		out.SafetyDocument = o.words(source)
 	}
 	return out
 }

@@ -33,7 +33,8 @@ func (o *order) line(n int, l job.SheetLine) {
 	}, pictureWidth)
 	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(l)
 	beside := max(pic.Height, size.height+unitsHeight(o.units(facts, c)))
-	o.need(o.titleHeight(l) + beside + unitsHeight(o.units(notes, under)))
+	// What is under them may go on over the page, but not begin there.
+	o.need(o.titleHeight(l) + beside + firstOf(o.units(notes, under)))
 	start := o.lineTitle(n, l, false)
 	pic.Draw(o.Scene, scene.Point{X: left, Y: start})
 	o.drawSize(size, c, start)
@@ -46,6 +47,9 @@ func (o *order) line(n int, l job.SheetLine) {
 	o.flow(notes, under, again)
 	o.y += blockGap
 }
+
+// firstOf is the height of a row's first lines.
+func firstOf(units []unit) float64 { return unitsHeight(units[:min(len(units), 3)]) }
 
 // facts are what the window is to be, besides its size.
 func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
@@ -62,6 +66,7 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 		rows = append(rows, vents)
 	}
 	rows = append(rows, o.hardwareRow(l.Line))
+	rows = append(rows, o.workedRows(l.Line)...)
 	if l.State == "" {
 		return rows
 	}
@@ -87,7 +92,7 @@ func (o *order) below(l job.SheetLine) []row {
 	rows = o.addParts(rows, "sheet.also_asked", o.foundParts(l.Line, func(f safety.Finding) bool {
 		return f.Severity == safety.Must && !scene.OfJob(f) && !scene.AsksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
 	}))
-	rows = o.addParts(rows, "sheet.not_known", o.notKnownParts(l))
+	rows = o.addParts(rows, "sheet.not_known", o.foundParts(l.Line, notKnown))
 	var said []part
 	for _, n := range l.Notes {
 		said = append(said, part{o.noteWords(n), say})
@@ -137,9 +142,16 @@ func (o *order) layoutRows(l job.Line, pic *scene.Order) []row {
 		rows = append(rows, row{label: o.key("sheet.mullions"), parts: []part{
 			{o.words(phrase.Of("sheet.mullions_at").WithNumbers("at", l.Layout.Mullions)), say},
 		}})
+		if words := o.evenWords(l); words != "" {
+			rows[0].parts = append(rows[0].parts, part{words, say})
+		}
 	}
 	if words := o.transomWords(l.Layout); words != "" {
-		rows = append(rows, row{label: o.key("sheet.transoms"), parts: []part{{words, say}}})
+		parts := []part{{words, say}}
+		if l.Worked != nil && l.Worked.TwoThirds {
+			parts = append(parts, part{o.key("sheet.transoms_taken"), say})
+		}
+		rows = append(rows, row{label: o.key("sheet.transoms"), parts: parts})
 	}
 	parts := []part{{strings.Join(o.voice.Ways(l.Layout), " · "), loud}}
 	if len(l.Layout.Lights) > 1 && !pic.Numbered() {
@@ -198,7 +210,7 @@ func (o *order) makeUpWords(l job.SheetLine) string {
 	case slices.Contains(l.DeskDecides, "glass"):
 		return o.key("line.desk_decides")
 	case l.MakeUp != "":
-		return clean(l.MakeUp)
+		return o.words(plan.GlassText(l.MakeUp))
 	case len(l.Panes) > 0:
 		return o.words(phrase.Of("sheet.panes").WithNumbers("panes", l.Panes))
 	}
@@ -363,7 +375,7 @@ func (o *order) peopleWords(l job.SheetLine) string {
 		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.due").Saying("words", o.voice.DayAs(l.Due))))
 	}
 	if l.Price != nil {
-		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.price").Saying("words", o.price(*l.Price))))
+		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.price").Saying("words", o.priceWords(l))))
 	}
 	return strings.Join(all, " · ")
 }

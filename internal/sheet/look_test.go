@@ -183,7 +183,7 @@ func TestWhatHoldsForTheHouseIsSaidOnce(t *testing.T) {
 	require.Contains(t, pages[0], heat)
 	require.NotContains(t, pages[0], "Lines 1")
 	s.Lines[2].Safety = slices.DeleteFunc(slices.Clone(s.Lines[2].Safety), func(f safety.Finding) bool { return f.Rule == "heat" })
-	require.Contains(t, said(printer(english).orderLayout(s))[0], "Lines 1, 2, 4, 5, 6: "+heat)
+	require.Contains(t, said(printer(english).orderLayout(s))[0], "Lines 1, 2, 4–6: "+heat)
 }
 
 func TestHardwareIsCountedAsPeopleDo(t *testing.T) {

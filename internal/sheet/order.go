@@ -1,30 +1,27 @@
 package sheet
 
 import (
-	"slices"
 	"strconv"
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
-	"sillbot/internal/plan"
-	"sillbot/internal/safety"
 	"sillbot/internal/scene"
 )
 
 func (p Printer) orderLayout(s job.OrderSheet) *layout {
 	o := &order{layout: newLayout(p), sheet: s}
-	windows, rows := 0, [][]string(nil)
+	var rows [][]string
 	for i, l := range s.Lines {
-		windows += l.Quantity
 		rows = append(rows, o.summaryRow(i, l))
-		o.note(i, l.Line)
+		o.note(i, l)
 	}
 	o.newPage()
-	o.front(len(s.Lines), windows)
+	o.front()
 	o.head = o.runningHead
 	o.changes()
 	o.summary(rows)
 	o.general(len(s.Lines))
+	o.notSaid()
 	o.signOff()
 	for i, l := range s.Lines {
 		o.line(i, l)
@@ -68,7 +65,7 @@ func (o *order) runningHead() {
 }
 
 // front is the head of the first page.
-func (o *order) front(lines, windows int) {
+func (o *order) front() {
 	s := o.sheet
 	end := o.revisionBox()
 	roomy := width - 52
@@ -88,7 +85,13 @@ func (o *order) front(lines, windows int) {
 		add("sheet.sent", o.day(s.Sent))
 	}
 	add("sheet.printed", o.day(o.made))
-	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", lines).WithInt("count", windows)))
+	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", o.sum.lines).WithInt("count", o.sum.windows)))
+	if o.sum.weighed > 0 {
+		add("sheet.weight", o.words(phrase.Of("sheet.weight.all").With("kg", o.sum.mass).WithInt("lines", o.sum.weighed).WithInt("of", o.sum.lines)))
+	}
+	if o.sum.priced > 0 {
+		add("sheet.price.all", o.words(phrase.Of("sheet.price.sum").Saying("sum", o.price(o.sum.price)).WithInt("lines", o.sum.priced).WithInt("of", o.sum.lines)))
+	}
 	o.flow(facts, column{left, 32, width}, func() {})
 	o.y += 2
 	if warning := o.warning(); warning != "" {
@@ -179,26 +182,6 @@ func (o *order) summary(rows [][]string) {
 	o.y += 3
 }
 
-// note keeps what a line has of the whole house, to be said once for all lines.
-func (o *order) note(n int, l job.Line) {
-	for _, f := range l.Safety {
-		if !scene.OfJob(f) || f.Severity == safety.Stop {
-			continue
-		}
-		words := o.voice.Finding(f)
-		if source, ok := plan.SourceText(f); ok {
-			words += " " + o.words(source)
-		}
-		i := slices.IndexFunc(o.all, func(a ofAll) bool { return a.words == words })
-		if i < 0 {
-			i, o.all = len(o.all), append(o.all, ofAll{words: words})
-		}
-		if at := &o.all[i]; len(at.lines) == 0 || at.lines[len(at.lines)-1] != n {
-			at.lines = append(at.lines, n)
-		}
-	}
-}
-
 // general says what holds for every line, or for some of them, of the house.
 func (o *order) general(lines int) {
 	if len(o.all) == 0 {
@@ -208,7 +191,7 @@ func (o *order) general(lines int) {
 	o.heading(o.key("sheet.general"), f.Line())
 	for _, a := range o.all {
 		if len(a.lines) < lines {
-			a.words = o.words(phrase.Of("sheet.general.lines").WithInt("count", len(a.lines)).Saying("numbers", scene.Numbers(a.lines))) + " " + a.words
+			a.words = o.words(phrase.Of("sheet.general.lines").WithInt("count", len(a.lines)).Saying("numbers", ranges(a.lines))) + " " + a.words
 		}
 		o.paragraph(a.words, f)
 	}
@@ -227,16 +210,16 @@ func (o *order) signOff() {
 	if o.sheet.Ref == "" || o.sheet.Held || o.sheet.Revision == "" {
 		return
 	}
-	o.need(15)
+	o.need(22)
 	o.y += 7
-	x := left
+	x, low := left, o.y+8
 	for _, part := range []struct {
 		key string
 		w   float64
 	}{{"sheet.sign.desk", 80}, {"sheet.sign.day", 40}, {"sheet.sign.delivery", 48}} {
 		o.level(x, o.y, part.w, 0.25)
-		o.Under(box(x, o.y+0.5, part.w, 7), o.key(part.key), scene.Fonts(scene.Regular, 8, 7)...)
+		low = max(low, o.y+0.5+o.Under(box(x, o.y+0.5, part.w, 14), o.key(part.key), scene.Fonts(scene.Regular, 8, 7)...))
 		x += part.w + 6
 	}
-	o.y += 8
+	o.y = low
 }

@@ -69,7 +69,6 @@ type planPDF struct {
 	pages    []scene.Page // of the lines
 	rows     [][]string   // of the table of all lines
 	refused  [][]string   // rows of those without a plan
-	windows  int
 }
 
 func newPlanPDF(o *order, out io.Writer) *planPDF {
@@ -89,8 +88,7 @@ func (p *planPDF) Add(position int, made plan.Plan) error {
 	}
 	p.lines.line(position-1, l)
 	p.rows = append(p.rows, p.lines.summaryRow(position-1, l))
-	p.lines.note(position-1, l.Line)
-	p.windows += l.Quantity
+	p.lines.note(position-1, l)
 	return nil
 }
 
@@ -126,14 +124,16 @@ func (p *planPDF) Close() error {
 
 // front lays out what stands before the lines, and gives each page to full.
 func (p *planPDF) front(full func(*scene.Scene)) *order {
-	o := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made, full: full}, sheet: p.lines.sheet, all: p.lines.all}
+	o := &order{layout: &layout{voice: p.lines.voice, head: func() {}, made: p.lines.made, full: full}, sheet: p.lines.sheet, all: p.lines.all,
+		open: p.lines.open, shares: p.lines.shares, sum: p.lines.sum}
 	o.newPage()
-	o.front(len(p.rows), p.windows)
+	o.front()
 	o.head = o.runningHead
 	o.noPlan(p.refused)
 	if len(p.rows) > 0 {
 		o.summary(p.rows)
 		o.general(len(p.rows))
+		o.notSaid()
 	}
 	o.end()
 	return o
@@ -217,13 +217,6 @@ type planJSON struct {
 	out     io.Writer
 	lines   int
 	refused []jsonNoPlan
-}
-
-// jsonNoPlan is an opening that is not on the sheet.
-type jsonNoPlan struct {
-	Line    int    `json:"line"`
-	Opening string `json:"opening,omitempty"`
-	Why     string `json:"why"`
 }
 
 var noLines = []byte(`"lines": [`)

@@ -351,9 +351,9 @@ func TestCSVIsOneRowALine(t *testing.T) {
 	}
 	require.Equal(t, "'=HYPERLINK(\"x\")", column(3, "opening"))
 	require.Equal(t, "'-1+2, two lines", column(4, "colour"))
-	require.Equal(t, "4-20-4 mm", column(1, "glass"), "no spreadsheet takes it for a day")
+	require.Equal(t, "4-20-4, 28 mm thick", column(1, "glass"), "no spreadsheet takes it for a day")
 	require.Equal(t, "2026-05-22", column(1, "due"))
-	require.Equal(t, "412.5", column(1, "price_each"))
+	require.Equal(t, "412.50", column(1, "price_each"))
 	require.Contains(t, column(3, "safety_class"), "3")
 }
 

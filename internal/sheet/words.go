@@ -16,12 +16,10 @@ type order struct {
 	sheet job.OrderSheet
 	holds []phrase.Text // why the line at hand must not be made, of a plan
 	all   []ofAll       // what holds for the house
-}
-
-// ofAll is a finding that holds for the house, and the lines that have it.
-type ofAll struct {
-	words string
-	lines []int
+	open  []ofAll       // what is not known, or left to the desk
+	// shares are the vents that rooms ask for.
+	shares []share
+	sum    total
 }
 
 // day is a day in words, in the reader's zone.
@@ -86,10 +84,18 @@ func stateKey(s job.State) string {
 	return string(job.Changed)
 }
 
-// price is an amount as the desk gave it, in whole units and hundredths.
+// price is an amount in pounds and pence, as it is written everywhere.
 func (l *layout) price(d decimal.Decimal) string {
-	if d.IsInteger() || !d.Equal(d.Round(2)) {
-		return l.voice.Number(d)
+	if !d.Equal(d.Round(2)) {
+		return "£" + l.voice.Number(d)
 	}
-	return strings.Replace(d.StringFixed(2), ".", l.key("number.comma"), 1)
+	return "£" + strings.Replace(d.StringFixed(2), ".", l.key("number.comma"), 1)
+}
+
+// priceWords are the price of one window, and of all of a line that has several.
+func (o *order) priceWords(l job.SheetLine) string {
+	if l.Quantity < 2 {
+		return o.price(*l.Price)
+	}
+	return o.words(phrase.Of("sheet.price.several").Saying("each", o.price(*l.Price)).Saying("sum", o.price(sumOf(l))).WithInt("count", l.Quantity))
 }

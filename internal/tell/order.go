@@ -75,7 +75,7 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.transoms").WithNumbers("at", l.Layout.Transoms))
 	}
 	if l.MakeUp != "" {
-		lines = append(lines, phrase.Of("job.line.glass").Saying("makeup", l.MakeUp))
+		lines = append(lines, phrase.Of("job.line.glass").Sub1("makeup", plan.GlassText(l.MakeUp)))
 	}
 	for _, stated := range l.Stated {
 		lines = append(lines, phrase.Of("echo").Sub1("name", Name(stated.Key)).Sub1("value", phrase.Of("job.words").Saying("words", stated.Value)))

@@ -1,0 +1,270 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"flag"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	written "github.com/invopop/jsonschema"
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/shopspring/decimal"
+	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+var update = flag.Bool("update", false, "write schema.json and its copy in docs anew")
+
+const published = "../../docs/order-schema.json"
+
+// The published schema says what the types, their comments and the columns say. With
+// -update it is written.
+func TestSchemaIsOfTheTypes(t *testing.T) {
+	made := string(makeSchema(t))
+	if *update {
+		for _, name := range []string{"schema.json", published} {
+			require.NoError(t, os.WriteFile(name, []byte(made), 0o644))
+		}
+		return
+	}
+	require.Equal(t, made, string(Schema), "go test ./internal/sheet -run Schema -args -update, when the change is meant")
+	copied, err := os.ReadFile(published)
+	require.NoError(t, err)
+	require.Equal(t, made, string(copied))
+}
+
+func makeSchema(t *testing.T) []byte {
+	found := map[string]string{}
+	for _, dir := range []string{".", "../job"} {
+		pkg := reflect.TypeFor[jsonOrder]().PkgPath()
+		if dir != "." {
+			pkg = reflect.TypeFor[job.Fitting]().PkgPath()
+		}
+		commentsOf(t, found, pkg, dir)
+	}
+	r := written.Reflector{Mapper: typeSchema, ExpandedStruct: true, CommentMap: found}
+	schema := r.Reflect(&jsonOrder{})
+	schema.ID, schema.Title = "", "Order of windows"
+	schema.Definitions["csv_row"] = rowSchema(t)
+	out, err := json.MarshalIndent(schema, "", "  ")
+	require.NoError(t, err)
+	return append(out, '\n')
+}
+
+// rowSchema is a row of the CSV as an object: every cell is text.
+func rowSchema(t *testing.T) *written.Schema {
+	row := &written.Schema{Type: "object", Description: "One row of the CSV, one for each line of the order: the columns in their order. A cell that a spreadsheet would work out or take for a day begins with an apostrophe.",
+		Properties: written.NewProperties(), AdditionalProperties: written.FalseSchema}
+	stated := statedKeys()
+	for _, column := range csvHead() {
+		cell := &written.Schema{Type: "string", Description: columnMeans[column]}
+		for _, key := range stated {
+			if key == column {
+				cell.Description = "what was said of the field " + key + ", empty: nothing"
+			}
+		}
+		require.NotEmpty(t, cell.Description, "say in columnMeans what the column %s holds", column)
+		cell.Pattern = columnForms[column]
+		row.Properties.Set(column, cell)
+		row.Required = append(row.Required, column)
+	}
+	row.Properties.Set("hold", &written.Schema{Type: "string", Description: "only on a sheet of plans from a file: why the window must not be made, or has no plan"})
+	return row
+}
+
+const (
+	aNumber = `^-?[0-9]+(\.[0-9]+)?$`
+	maybe   = `^(-?[0-9]+(\.[0-9]+)?)?$`
+	aBool   = `^(true|false)$`
+)
+
+// columnForms are the forms of cells that a program reads.
+var columnForms = map[string]string{
+	"line": `^[0-9]+$`, "quantity": `^[0-9]+$`, "width_mm": maybe, "height_mm": maybe, "sill_depth_mm": maybe, "price_each": maybe, "price_sum": maybe,
+	"held": aBool, "weight_kg": maybe, "frame_depth_mm": maybe, "due": `^([0-9]{4}-[0-9]{2}-[0-9]{2})?$`,
+	"seen_from": `^(outside)?$`, "glass_sizes_by": `^(crew|example)?$`,
+}
+
+// columnMeans says what each column holds.
+var columnMeans = map[string]string{
+	"ref": "the job's reference", "revision": "the order's revision, a letter", "held": "true: do not make, something was changed or stops it",
+	"line": "number of the line on this order, from 1", "opening": "name of the window", "quantity": "windows alike",
+	"width_mm": "of the frame, mm", "height_mm": "of the frame without its sill piece, mm", "seen_from": "the side from which left and right are meant: outside",
+	"sill_depth_mm": "depth of the sill piece, mm; 0: none", "material": "of the frame, a code", "colour": "in the fitter's words",
+	"mullions_mm": "centre lines from the frame's left edge, mm, with semicolons", "transoms_mm": "centre lines above the frame's bottom edge by column, mm, with semicolons; 0: none",
+	"lights": "how each light opens; lights are numbered from the left, the lower row first", "glass": "sheets and spaces from outside, and the unit's thickness: 4-20-4, 28 mm thick",
+	"panes_mm": "thickness of each sheet, mm, with semicolons", "safety_class": "class of BS EN 12600 by light", "safety_why": "what asks for that class",
+	"old_vents": "true: the old window had vents", "old_vent_area_mm2": "their equivalent area, mm²; 0: not known", "asked": "what rules ask besides",
+	"not_known": "what is not known of the window or house", "hardware": "of one window", "state": "how far the line is, a code", "confirmed": "who confirmed it and when",
+	"due": "day of delivery, 2006-01-02", "price_each": "of one window, pounds and pence", "price_sum": "of the quantity, pounds and pence",
+	"measured": "who measured and when", "checked": "who checked and when", "notes": "what fitter and desk wrote of the line", "label": "name of the job", "address": "if it was shared", "fitter": "name, if it was shared",
+	"glass_sizes_mm": "size of the glass by light, mm, worked out", "glass_sizes_by": "whose profile the glass sizes go by: crew, or example: then they are nothing to cut by",
+	"frame_depth_mm": "as the crew gave it, mm; empty: not said", "weight_kg": "of one window, about, without hardware and sill piece",
+}
+
+// typeSchema is the schema of the types that reflection can't know. Decimals are
+// strings: no reader makes binary floats of them.
+func typeSchema(t reflect.Type) *written.Schema {
+	if t == reflect.TypeFor[decimal.Decimal]() {
+		return &written.Schema{Type: "string", Pattern: aNumber}
+	}
+	words := opening.WordsOf(t)
+	if words == nil {
+		return nil
+	}
+	s := &written.Schema{Type: "string"}
+	for _, word := range words {
+		s.Enum = append(s.Enum, word)
+	}
+	return s
+}
+
+// commentsOf adds the comments beside or above the types and fields of one package, by
+// the names that the reflector looks for.
+func commentsOf(t *testing.T, found map[string]string, path, dir string) {
+	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	require.NoError(t, err)
+	line := func(c *ast.CommentGroup) string { return strings.Join(strings.Fields(c.Text()), " ") }
+	for _, name := range files {
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
+		require.NoError(t, err)
+		ast.Inspect(file, func(n ast.Node) bool {
+			decl, ok := n.(*ast.GenDecl)
+			if !ok {
+				return true
+			}
+			for _, spec := range decl.Specs {
+				typ, ok := spec.(*ast.TypeSpec)
+				if !ok {
+					continue
+				}
+				at := path + "." + typ.Name.Name
+				found[at] = line(decl.Doc)
+				fields, ok := typ.Type.(*ast.StructType)
+				if !ok {
+					continue
+				}
+				for _, f := range fields.Fields.List {
+					text := line(f.Doc)
+					if text == "" {
+						text = line(f.Comment)
+					}
+					for _, id := range f.Names {
+						found[at+"."+id.Name] = text
+					}
+				}
+			}
+			return false
+		})
+	}
+}
+
+// compiled is the published schema, or a part of it, as an independent library reads it.
+func compiled(t testing.TB, part string) *jsonschema.Schema {
+	t.Helper()
+	document, err := jsonschema.UnmarshalJSON(bytes.NewReader(Schema))
+	require.NoError(t, err)
+	c := jsonschema.NewCompiler()
+	c.AssertFormat()
+	require.NoError(t, c.AddResource("order.json", document))
+	s, err := c.Compile("order.json" + part)
+	require.NoError(t, err)
+	return s
+}
+
+func holds(t testing.TB, s *jsonschema.Schema, raw []byte) error {
+	t.Helper()
+	value, err := jsonschema.UnmarshalJSON(bytes.NewReader(raw))
+	require.NoError(t, err)
+	return s.Validate(value)
+}
+
+// rowsAsObjects are the rows of a CSV by the names of its columns.
+func rowsAsObjects(t testing.TB, raw []byte) (rows [][]byte) {
+	t.Helper()
+	cells, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(raw), "\uFEFF"))).ReadAll()
+	require.NoError(t, err)
+	for _, row := range cells[1:] {
+		by := map[string]string{}
+		for i, cell := range row {
+			by[cells[0][i]] = cell
+		}
+		object, err := json.Marshal(by)
+		require.NoError(t, err)
+		rows = append(rows, object)
+	}
+	return rows
+}
+
+// Every order that these tests write as JSON and CSV keeps to the schema: of all kinds,
+// shared and not, before and after it was changed, and of plans from a file.
+func TestEveryOrderKeepsToTheSchema(t *testing.T) {
+	order, row := compiled(t, ""), compiled(t, "#/$defs/csv_row")
+	told := revised(t, 24, true).OrderCopy()
+	told.Lines[0].Worked = nil // sent before it was worked out
+	priced := mm(310.5)
+	told.Lines[1].Price, told.Lines[1].Quantity = &priced, 3
+	told.Lines[2].NotKnown, told.Lines[2].DeskDecides = []opening.Key{"bath"}, []opening.Key{"glass"}
+	held := revised(t, 6, false).OrderCopy()
+	held.Held = true
+	for name, s := range map[string]job.OrderSheet{"of all kinds": told, "not shared, held": held, "ordinary": ordinary(t, 6)} {
+		raw, err := printer(english).JSON(s)
+		require.NoError(t, err)
+		require.NoError(t, holds(t, order, raw), name)
+		rows, err := printer(english).CSV(s)
+		require.NoError(t, err)
+		objects := rowsAsObjects(t, rows)
+		require.Len(t, objects, len(s.Lines))
+		for _, object := range objects {
+			require.NoError(t, holds(t, row, object), "%s: %s", name, object)
+		}
+	}
+	require.Error(t, holds(t, order, []byte(`{"ref":"K7M4QP","lines":[{"line":1}]}`)), "a line without a size")
+	require.Error(t, holds(t, order, bytes.Replace(mustJSON(t, told), []byte(`"hinge": "`), []byte(`"hinge": "un`), 1)))
+	require.Error(t, holds(t, order, bytes.Replace(mustJSON(t, told), []byte(`"ref"`), []byte(`"reference"`), 1)))
+}
+
+// So do the sheets of openings from a file, with those that have no plan.
+func TestSheetsOfPlansKeepToTheSchema(t *testing.T) {
+	for form, part := range map[string]string{".json": "", ".csv": "#/$defs/csv_row"} {
+		var out bytes.Buffer
+		s, err := printer(english).Plans(&out, form)
+		require.NoError(t, err)
+		for i, r := range records() {
+			p, err := plan.Make(r.Plan, calc.DefaultSettings())
+			if err != nil {
+				require.NoError(t, s.Refuse(i+1, r.Plan.Name, phrase.Of("sheet.no_glass")))
+				continue
+			}
+			require.NoError(t, s.Add(i+1, p))
+		}
+		require.NoError(t, s.Refuse(99, "nowhere", phrase.Of("sheet.no_glass")))
+		require.NoError(t, s.Close())
+		if form == ".json" {
+			require.NoError(t, holds(t, compiled(t, part), out.Bytes()))
+			continue
+		}
+		for _, object := range rowsAsObjects(t, out.Bytes()) {
+			require.NoError(t, holds(t, compiled(t, part), object), "%s", object)
+		}
+	}
+}
+
+func mustJSON(t testing.TB, s job.OrderSheet) []byte {
+	raw, err := printer(english).JSON(s)
+	require.NoError(t, err)
+	return raw
+}

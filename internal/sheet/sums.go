@@ -1,0 +1,84 @@
+package sheet
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+)
+
+// ofAll is what is said once, and the lines that have it.
+type ofAll struct {
+	words string
+	lines []int
+}
+
+// noted is the list with a line more that has those words.
+func noted(all []ofAll, words string, line int) []ofAll {
+	i := slices.IndexFunc(all, func(a ofAll) bool { return a.words == words })
+	if i < 0 {
+		i, all = len(all), append(all, ofAll{words: words})
+	}
+	if at := &all[i]; len(at.lines) == 0 || at.lines[len(at.lines)-1] != line {
+		at.lines = append(at.lines, line)
+	}
+	return all
+}
+
+// total is what the windows of all lines come to.
+type total struct {
+	windows, weighed, priced, lines int
+	mass, price                     decimal.Decimal
+}
+
+func (t *total) add(l job.SheetLine) {
+	n := decimal.NewFromInt(int64(l.Quantity))
+	t.windows, t.lines = t.windows+l.Quantity, t.lines+1
+	if l.Worked != nil && l.Worked.Mass.IsPositive() {
+		t.weighed++
+		t.mass = t.mass.Add(l.Worked.Mass.Mul(n))
+	}
+	if l.Price != nil {
+		t.priced++
+		t.price = t.price.Add(sumOf(l))
+	}
+}
+
+// share is the area of vents that rooms of one kind ask for, and the lines that are
+// in one.
+type share struct {
+	room    string // catalogue key
+	area    decimal.Decimal
+	windows int
+	lines   []int
+}
+
+// ranges are the numbers of lines as people count them, runs of three and more drawn
+// together: 1–6, 9.
+func ranges(lines []int) string {
+	var parts []string
+	for i := 0; i < len(lines); {
+		k := i
+		for k+1 < len(lines) && lines[k+1] == lines[k]+1 {
+			k++
+		}
+		switch {
+		case k > i+1:
+			parts = append(parts, strconv.Itoa(lines[i]+1)+"–"+strconv.Itoa(lines[k]+1))
+		default:
+			for n := i; n <= k; n++ {
+				parts = append(parts, strconv.Itoa(lines[n]+1))
+			}
+		}
+		i = k + 1
+	}
+	return strings.Join(parts, ", ")
+}
+
+// sumOf is the price of all windows of a line, which has one.
+func sumOf(l job.SheetLine) decimal.Decimal {
+	return l.Price.Mul(decimal.NewFromInt(int64(l.Quantity)))
+}
