@@ -105,12 +105,15 @@ func (o *order) noteVents(n int, l job.Line) {
 	}
 }
 
+// mostShared is how many windows may well be in one room. Common practice, no source.
+const mostShared = 6
+
 // shareWords share the vents of a room out over its windows of this order.
 func (o *order) shareWords() []string {
 	var all []string
 	for _, s := range o.shares {
 		each, err := calc.VentShare(s.area, s.windows)
-		if err != nil || s.windows < 2 {
+		if err != nil || s.windows < 2 || s.windows > mostShared {
 			continue
 		}
 		all = append(all, o.words(phrase.Of("sheet.vents.share").Word("room", s.room).With("area", s.area).WithInt("count", s.windows).

@@ -19,9 +19,7 @@ func (p Printer) orderLayout(s job.OrderSheet) *layout {
 	o.front()
 	o.head = o.runningHead
 	o.changes()
-	o.summary(rows)
-	o.general(len(s.Lines))
-	o.notSaid()
+	o.overview(rows)
 	o.signOff()
 	for i, l := range s.Lines {
 		o.line(i, l)
@@ -166,6 +164,22 @@ func (o *order) changes() {
 		o.y += 0.5
 	}
 	o.y += 3
+}
+
+// longTable is how many lines a table has that may fill the first page: what is not
+// known then stands before it.
+const longTable = 20
+
+// overview is what comes before the lines.
+func (o *order) overview(rows [][]string) {
+	if len(rows) > longTable {
+		o.notSaid()
+	}
+	o.summary(rows)
+	o.general(len(rows))
+	if len(rows) <= longTable {
+		o.notSaid()
+	}
 }
 
 // summary is the table of all lines.

@@ -131,9 +131,7 @@ func (p *planPDF) front(full func(*scene.Scene)) *order {
 	o.head = o.runningHead
 	o.noPlan(p.refused)
 	if len(p.rows) > 0 {
-		o.summary(p.rows)
-		o.general(len(p.rows))
-		o.notSaid()
+		o.overview(p.rows)
 	}
 	o.end()
 	return o
