@@ -88,7 +88,11 @@ func kilograms(f *opening.Field, set Answer, text string) (Answer, string, *phra
 	first, after, _ := strings.Cut(text, " ")
 	kg, err := decimal.NewFromString(strings.ReplaceAll(strings.TrimSuffix(first, "kg"), ",", "."))
 	if err != nil || !f.Usual.Has(kg) {
-		return set, text, sorry(phrase.Of("settings.mass").Word("name", "setting."+set.Key).With("least", f.Usual.Least).With("most", f.Usual.Most))
+		key := "settings.mass"
+		if f.Is(opening.Example) {
+			key = "settings.mass.metre"
+		}
+		return set, text, sorry(phrase.Of(key).Word("name", "setting."+set.Key).With("least", f.Usual.Least).With("most", f.Usual.Most))
 	}
 	if set.Value = kg.String(); set.Value == usualSetting(f) {
 		set.Value = ""

@@ -33,8 +33,13 @@ func (o *order) line(n int, l job.SheetLine) {
 	}, pictureWidth)
 	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(l)
 	beside := max(pic.Height, size.height+unitsHeight(o.units(facts, c)))
-	// What is under them may go on over the page, but not begin there.
-	o.need(o.titleHeight(l) + beside + firstOf(o.units(notes, under)))
+	// What is under them may go on over the page, but not begin there: a block that
+	// stays whole would leave much of a page empty.
+	least := o.titleHeight(l) + beside
+	if whole := least + unitsHeight(o.units(notes, under)); o.room() < (o.bottom()-top)/mostEmpty {
+		least = whole
+	}
+	o.need(max(least, o.titleHeight(l)+beside+firstOf(o.units(notes, under))))
 	start := o.lineTitle(n, l, false)
 	pic.Draw(o.Scene, scene.Point{X: left, Y: start})
 	o.drawSize(size, c, start)
@@ -47,6 +52,9 @@ func (o *order) line(n int, l job.SheetLine) {
 	o.flow(notes, under, again)
 	o.y += blockGap
 }
+
+// mostEmpty: less than this part of a page may be left empty.
+const mostEmpty = 3
 
 // firstOf is the height of a row's first lines.
 func firstOf(units []unit) float64 { return unitsHeight(units[:min(len(units), 3)]) }

@@ -73,10 +73,19 @@ func unitsHeight(units []unit) float64 {
 	return h
 }
 
+// atLeast is how many lines go over to the next page together: one or two there by
+// themselves are overlooked.
+const atLeast = 4
+
 // flow sets rows from y down. On a new page again draws the heading.
 func (l *layout) flow(rows []row, c column, again func()) {
-	for _, u := range l.units(rows, c) {
-		if l.need(max(u.height(), u.keep)) {
+	units := l.units(rows, c)
+	for i, u := range units {
+		keep := max(u.height(), u.keep)
+		if i > 0 && i == len(units)-atLeast {
+			keep = max(keep, unitsHeight(units[i:]))
+		}
+		if l.need(keep) {
 			again()
 		}
 		y := l.y
