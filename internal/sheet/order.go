@@ -84,12 +84,7 @@ func (o *order) front() {
 	}
 	add("sheet.printed", o.day(o.made))
 	add("sheet.windows", o.words(phrase.Of("sheet.windows_lines").WithInt("lines", o.sum.lines).WithInt("count", o.sum.windows)))
-	if o.sum.weighed > 0 {
-		add("sheet.weight", o.words(phrase.Of("sheet.weight.all").With("kg", o.sum.mass).WithInt("lines", o.sum.weighed).WithInt("of", o.sum.lines)))
-	}
-	if o.sum.priced > 0 {
-		add("sheet.price.all", o.words(phrase.Of("sheet.price.sum").Saying("sum", o.price(o.sum.price)).WithInt("lines", o.sum.priced).WithInt("of", o.sum.lines)))
-	}
+	o.sums(add)
 	o.flow(facts, column{left, 32, width}, func() {})
 	o.y += 2
 	if warning := o.warning(); warning != "" {
@@ -98,6 +93,23 @@ func (o *order) front() {
 	}
 	o.paragraph(o.key("sheet.order.how_to_read"), scene.Regular(8.5))
 	o.y += 2.5
+}
+
+// sums are what all windows weigh and cost, or those of some lines.
+func (o *order) sums(add func(key, words string)) {
+	t, weight, price := o.sum, "sheet.weight.all", "sheet.price.sum"
+	if t.weighed < t.lines {
+		weight = "sheet.weight.all.some"
+	}
+	if t.priced < t.lines {
+		price = "sheet.price.sum.some"
+	}
+	if t.weighed > 0 {
+		add("sheet.weight", o.words(phrase.Of(weight).With("kg", t.mass).WithInt("lines", t.weighed).WithInt("of", t.lines)))
+	}
+	if t.priced > 0 {
+		add("sheet.price.all", o.words(phrase.Of(price).Saying("sum", o.price(t.price)).WithInt("lines", t.priced).WithInt("of", t.lines)))
+	}
 }
 
 func (o *order) reference() string {

@@ -77,8 +77,8 @@ func TestTheFirstPageHasTheSums(t *testing.T) {
 		each = each.Add(l.Worked.Mass.Mul(decimal.NewFromInt(int64(l.Quantity))))
 	}
 	words := said(printer(english).orderLayout(s))[0]
-	require.Contains(t, words, "£1131.50 (of 2 of 3 lines)") // 3 × 310.50 and 200
-	require.Contains(t, words, "about "+each.String()+" kg in all (of 3 of 3 lines)")
+	require.Contains(t, words, "£1131.50 for 2 of 3 lines") // 3 × 310.50 and 200
+	require.Contains(t, words, "about "+each.String()+" kg in all, without hardware")
 	require.Contains(t, printed(t, s), "£310.50, £931.50 for 3")
 }
 
