@@ -3,6 +3,8 @@ package locales_test
 // usualValues fill the places of the sentences that nobody says in a
 // transcript, by the name of the place: lengths in mm.
 var usualValues = map[string]string{
+
+	"mine": "1204", "theirs": "1214", "whose": "crew lead 2",
 	"takes":   "It takes building control or the building safety regulator.",
 	"address": "4 Mill Lane (invented)", "alike": "2", "angle": "190", "area": "12.5", "at": "640", "bottom": "1203", "by": "the crew lead",
 	"centre": "1052", "change": "Window 1: order width 1191 mm, was 1186 mm", "class": "25", "column": "2", "columns": "2", "count": "3",
@@ -31,7 +33,7 @@ var ownValues = map[string]string{
 	"doubt.impossible name": "Top width", "doubt.beside name": "Top width", "doubt.beside source": "Window 2", "doubt.beside now": "1104", "copy.beside source": "Window 2", "copy.beside values": "1204 mm, 1202 mm, 1203 mm", "copy.still source": "window 2", "copy.like source": "the window before", "copy.like.job source": "kitchen left", "copy.like.rest source": "window 2", "copy.still names": "Diagonals, Fall of the sill", "plan.item item": "sealant", "plan.item need": "620", "plan.item unit": "ml", "plan.screw length": "117",
 	"job.change.stated field": "Nation:", "job.change.stated new": "Wales", "job.change.stated old": "England",
 	"job.price.which given": "1.234", "job.price.which large": "1234.00", "job.price.which small": "1.23",
-	"settings.face name": "Sash face", "settings.face mm": "78", "job.refused reason": "Only the supplier desk can do that.", "button.job.mine reading": "top width",
+	"settings.face name": "Sash face", "settings.face mm": "78", "job.refused reason": "Only the supplier desk can do that.", "button.job.mine reading": "top width", "job.differences values": "mine 1204, crew lead 1 1214", "job.differences.likelier values": "mine 1204, crew lead 1 1214", "job.differences.settled values": "mine 1204, crew lead 1 1214", "job.differences.again values": "mine 1204, crew lead 1 1214",
 	"job.check.line from": "from the top of the sill", "job.toomany most": "200", "job.line.wanted items": "lockable handle", "job.line.words words": "brown inside",
 	"why.frame_size width": "80", "why.frame_size height": "12000", "why.layout_columns columns": "9", "why.layout_columns most": "8", "why.mullion_outside at": "1300",
 	"why.mullion_close at": "40", "why.mullion_close least": "50", "why.transom_column transoms": "3", "why.transom_outside at": "20", "why.transom_outside least": "50",

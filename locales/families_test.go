@@ -151,7 +151,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 }
 
 // insteadOf are the actions whose refusal is said as another's, or never.
-var insteadOf = codes("- measure measure_same measure_apart read_same read_apart settle_last undo supersede restore stand stand_confirmed")
+var insteadOf = codes("- measure measure_same measure_apart read_same read_apart read_late settle_last undo supersede restore stand stand_confirmed")
 
 // typed are the families of the words that people type: of each group, which
 // the code names, the codes that it can mean.
@@ -173,6 +173,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"lines": codes("all line"), "told": codes("phone mail person file order price revision skip"), "toldwhen": codes("now"),
 		"role": codes("crew lead desk"), "share": codes("address names"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all and to of at found"),
 	}
+	groups["customer"], groups["every"], groups["joins"] = codes("agrees withdraws price"), codes("all"), codes("and")
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {
 		if f.Group != "" && groups[f.Group] == nil && !slices.Contains(codes("material glass obscure tight masonry"), f.Group) { // heard in other groups

@@ -38,6 +38,8 @@ func paper(ctx context.Context, printer sheet.Printer, store *session.Store, cha
 		return json.MarshalIndent(held, "", "  ")
 	case d.Paper == dialog.CheckPDF && d.Check != nil:
 		return printer.Check(*d.Check, d.Both)
+	case d.Paper == dialog.CustomerPDF && d.Customer != nil:
+		return printer.Customer(*d.Customer)
 	case d.Order == nil:
 		return nil, fmt.Errorf("a document without what it is made of")
 	case d.Paper == dialog.OrderPDF:

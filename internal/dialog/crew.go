@@ -53,8 +53,11 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 	}
 	f := setting(key)
 	usual := usualSetting(f)
-	if key == certifiesSetting {
+	switch key {
+	case certifiesSetting:
 		return certifiedBy(t, set, rest)
+	case customerSetting:
+		return customerWanted(t, set, rest)
 	}
 	if f.Kind == opening.Choice {
 		first, after, _ := strings.Cut(rest, " ")
@@ -116,6 +119,18 @@ func certifiedBy(t *turn, set Answer, text string) (Answer, string, *phrase.Text
 	return set, text, sorry(phrase.Of("settings.certifies"))
 }
 
+// customerWanted reads whether the customer has to agree from the front of text.
+func customerWanted(t *turn, set Answer, text string) (Answer, string, *phrase.Text) {
+	code, rest, ok := words().Match(t.lang(), "answer", text)
+	if !ok || code != "yes" && code != "no" {
+		return set, text, sorry(phrase.Of("settings.customer"))
+	}
+	if code == "yes" {
+		set.Value = code
+	}
+	return set, rest, nil
+}
+
 // severalLengths reads a setting of several lengths in mm from the front of
 // text.
 func severalLengths(f *opening.Field, set Answer, text string) (Answer, string, *phrase.Text) {
@@ -158,7 +173,10 @@ func sayChanged(t *turn, keys []string) {
 	if slices.Contains(keys, toleranceSetting) {
 		t.say(phrase.Of("settings.tolerance"))
 	}
-	if len(keys) == 1 && keys[0] == toleranceSetting {
+	if slices.Contains(keys, customerSetting) {
+		t.useCustomer()
+	}
+	if len(keys) == 1 && (keys[0] == toleranceSetting || keys[0] == customerSetting) {
 		return
 	}
 	if slices.Contains(keys, certifiesSetting) && !t.inJob() && t.Second == nil && !t.answers().Has(certifiesSetting) {
@@ -238,6 +256,8 @@ func settingText(t *turn, key string) phrase.Text {
 	switch {
 	case key == certifiesSetting:
 		return phrase.Of("button.certifies." + value)
+	case key == customerSetting:
+		return phrase.Of("button.answer." + value)
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
 	case f.Is(opening.Example) && f.Kind == opening.Figure && !own:

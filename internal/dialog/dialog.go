@@ -51,9 +51,10 @@ const (
 
 // The papers.
 const (
-	OrderPDF  = talk.OrderPDF
-	OrderCSV  = talk.OrderCSV
-	OrderJSON = talk.OrderJSON
-	CheckPDF  = talk.CheckPDF
-	Held      = talk.Held
+	OrderPDF    = talk.OrderPDF
+	OrderCSV    = talk.OrderCSV
+	OrderJSON   = talk.OrderJSON
+	CheckPDF    = talk.CheckPDF
+	CustomerPDF = talk.CustomerPDF
+	Held        = talk.Held
 )

@@ -181,3 +181,15 @@ func (t *turn) takeBack() (keys []string, err error) {
 	}
 	return keys, err
 }
+
+// sayNewRules gives notice, once a job, of what newer rules make another of what was
+// told before.
+func (t *turn) sayNewRules() {
+	if t.Job == nil || t.Job.Ref != t.Ref || t.Job.Owner.Chat != t.chat {
+		return
+	}
+	if j, events, err := t.Job.NewRules(t.who(), t.now); err == nil {
+		t.Job = &j
+		t.announce(events)
+	}
+}

@@ -124,6 +124,7 @@ func sent(t *turn, _ Ask, events []job.Event) {
 		}
 	}
 	sayUnsigned(t)
+	sayCustomerLacks(t)
 	t.say(t.view().OutOfReach(job.Desk)...)
 	invite(t, job.Desk)
 	if !slices.ContainsFunc(t.Job.Shares, func(s job.Share) bool { return s.Role == job.Desk && s.UsedBy != 0 && !s.Revoked }) {
@@ -160,6 +161,6 @@ func sheet(t *turn) {
 		}
 	}
 	if len(check.Openings) > 0 {
-		add(*t.view().CheckPaper())
+		add(*t.view().CheckPaper(t.chat))
 	}
 }

@@ -26,7 +26,7 @@ func (t *turn) announce(events []job.Event) {
 			if e.Kind == job.ShareGranted {
 				continue // the link itself says so
 			}
-			r := t.view().Event(e, to.Role)
+			r := t.view().Event(e, to)
 			if to.Chat == t.chat {
 				t.say(r.Text)
 				if len(r.Buttons) > 0 {

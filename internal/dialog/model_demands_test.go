@@ -113,7 +113,9 @@ func (m *model) windows() {
 			require.Equal(m.t, nameless(line), nameless(string(raw)), "window %d is %s: the line of today, and as it was told", o.ID, o.State)
 		}
 		m.signature(o, line)
-		m.opened = m.opened || o.Check != nil && (o.Check.Seen != nil || o.Check.By != nil || o.Check.Known)
+		for _, name := range []string{"lead", "other"} {
+			m.opened[name] = m.opened[name] || m.job.Sees(m.chat(name), o.ID)
+		}
 	}
 	for _, l := range m.job.OrderCopy().Lines {
 		if l.State == job.Confirmed {
@@ -191,10 +193,7 @@ func encoded(t tester, j job.Job) job.Stored {
 	return s
 }
 
-var (
-	aReading = regexp.MustCompile(`\b\d{3,4}\.[37]\b`)
-	aFirst   = regexp.MustCompile(`\b\d{3,4}\.3\b`)
-)
+var aReading = regexp.MustCompile(`\b\d{3,4}\.[37]\b`)
 
 // heard: somebody who acts is answered, and nobody hears or holds what their
 // chair may not.
@@ -246,8 +245,8 @@ func (m *model) mayHear(name string, r Reply) {
 		require.NotRegexp(m.t, aReading, text, "a stranger sees a reading")
 		require.NotRegexp(m.t, `scullery|pantry`, text, "a stranger sees a window")
 	default:
-		if !m.opened {
-			require.NotRegexp(m.t, aFirst, text, "%s sees a first figure", name)
+		if !m.opened[name] {
+			require.NotRegexp(m.t, aReading, text, "%s sees a figure of somebody else's", name)
 		}
 	}
 }
@@ -298,6 +297,24 @@ func ids(j job.Job) []int {
 		list = append(list, o.ID)
 	}
 	return list
+}
+
+// ownMeasures: as long as a check lasts, nobody's measure is changed by an act of
+// somebody else's.
+func (m *model) ownMeasures(before job.Job, who string) {
+	for id, was := range all(before) {
+		now := all(m.job)[id]
+		if was.Check == nil || now.Check == nil || was.Check.Asked != now.Check.Asked || len(now.Check.Leads) == 0 {
+			continue
+		}
+		for _, old := range was.Check.Leads {
+			i := slices.IndexFunc(now.Check.Leads, func(l job.Measure) bool { return l.By.Person == old.By.Person })
+			require.GreaterOrEqual(m.t, i, 0, "a measure of window %d is gone", id)
+			if old.By.Person != m.chat(who) {
+				require.Equal(m.t, jsonOf(m.t, old), jsonOf(m.t, now.Check.Leads[i]), "a measure of window %d was changed by %s", id, who)
+			}
+		}
+	}
 }
 
 // undone: undo changes no other answers than those of the one act that it takes

@@ -87,8 +87,9 @@ var modelActs = slices.Concat(
 	// What was settled of a reading falls when the lead measures another.
 	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L", "figure N top width L"),
-	says("other", true, "measure N", "sign N", "job", "cancel"),
-	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "keep"),
+	says("other", true, "measure N", "measure N", "sign N", "job", "cancel"),
+	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "1204 1202 1203 1050 1052 1051 skip level", "1204 1212 1203 1050 1052 1051 skip level",
+		"keep", "figure N left height L"),
 	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm 1-2 R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
 	says("stranger", true, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
 		"figure N top width L", "forget me yes", "England", "summary"),
@@ -131,7 +132,7 @@ type model struct {
 	lines  map[string]string // window and version → its order line
 	signed map[string]string // window and entry of the signature → the line that was signed
 	marks  map[int64]int     // how many of the replies of a chat were looked at
-	opened bool              // a lead has seen figures of the fitter's
+	opened map[string]bool   // the leads who have seen figures of somebody else's
 }
 
 func newModel(t *rapid.T, from *town) *model {
@@ -142,7 +143,7 @@ func newModel(t *rapid.T, from *town) *model {
 	for chat := range w.said {
 		w.said[chat] = slices.Clip(w.said[chat])
 	}
-	m := &model{town: &w, t: t, known: map[string]string{}, lines: map[string]string{}, signed: map[string]string{}, marks: map[int64]int{}}
+	m := &model{town: &w, t: t, known: map[string]string{}, lines: map[string]string{}, signed: map[string]string{}, marks: map[int64]int{}, opened: map[string]bool{}}
 	for key := range w.jobs {
 		m.key = key
 	}
@@ -182,6 +183,7 @@ func (m *model) act() {
 	m.windows()
 	m.atHand()
 	m.heard(a.who)
+	m.ownMeasures(before, a.who)
 	m.echoed()
 	if a.asks {
 		m.same(before)
@@ -277,6 +279,12 @@ func (m *model) wayHome() {
 	}
 	do("fitter", "send")
 	for _, o := range m.job.All() {
+		if o.State == job.Queried { // asked about, changed since, and sent again
+			for _, q := range o.Supply.Open() {
+				do("fitter", "answer %d.%d yes", o.ID, q.Question)
+			}
+			o, _ = m.job.Find(o.ID)
+		}
 		if o.State == job.Ordered {
 			do("desk", "confirm %d %s", o.ID, job.RevisionName(m.job.Order.Revision))
 		}

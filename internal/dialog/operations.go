@@ -102,39 +102,46 @@ func settle(o op) outcome {
 	if err := o.moved(); err != nil {
 		return refused(err)
 	}
+	if o.Value != nil && o.Pick != job.Again {
+		return of(o.SettleAt(o.Who, o.at, o.Opening, o.Reading, *o.Value))
+	}
 	return of(o.Settle(o.Who, o.at, o.Opening, o.Reading, o.Pick))
 }
 
 // moved is why what is picked is another figure than the one that was shown. A
-// button of before names no figure: it settles as long as neither measure was
+// button of before names no figure: it settles as long as no measure was
 // corrected.
 func (o op) moved() error {
-	c, _ := o.Comparison(o.Opening)
+	c, _ := o.Comparison(o.Who.Chat, o.Opening)
 	for _, d := range c.Apart() {
 		if d.Reading != o.Reading || d.Settled != nil || o.Pick == job.Again {
 			continue // there is nothing to take for another; the job says so
 		}
-		now := d.Second
-		if (o.Pick == job.Mine) == (o.Who.Role == job.Fitter) {
-			now = d.First
+		mine, now := o.Sides(o.Opening, d, o.Who)
+		if mine != nil && o.Pick == job.Mine {
+			now = []decimal.Decimal{*mine}
+		} else if mine != nil && o.Pick == job.Figure {
+			now = append(now, *mine)
 		}
 		switch {
 		case o.Value == nil && o.corrected():
 			return &job.Refusal{Reason: "figure_unknown"}
-		case o.Value != nil && !o.Value.Equal(now):
-			return &job.Refusal{Reason: "figure_moved", Figures: map[string]decimal.Decimal{"shown": *o.Value, "now": now}}
+		case o.Value != nil && len(now) > 0 && !slices.ContainsFunc(now, o.Value.Equal):
+			return &job.Refusal{Reason: "figure_moved", Figures: map[string]decimal.Decimal{"shown": *o.Value, "now": now[0]}}
 		}
 	}
 	return nil
 }
 
-// corrected says whether one of the two measures may have been sent again.
+// corrected says whether one of the measures may have been sent again.
 func (o op) corrected() bool {
 	w, ok := o.Find(o.Opening)
-	if !ok || w.Check == nil || w.Check.By == nil {
+	if !ok || w.Check == nil || len(w.Check.Leads) == 0 {
 		return false
 	}
-	return !w.Check.Blind || w.Measured != nil && w.Measured.At.After(w.Check.By.At)
+	return slices.ContainsFunc(w.Check.Leads, func(m job.Measure) bool {
+		return !m.Blind || w.Measured != nil && w.Measured.At.After(m.By.At)
+	})
 }
 
 // breaks notes a frame that is no good and was not fitted.

@@ -8,7 +8,10 @@ import (
 
 // refuseMail tells the chat that asked why nothing was done.
 func refuseMail(t *turn, a Ask, err error) {
-	refused := t.view().Refused(err, a, t.Job.Chair(a.Who.Chat))
+	refused := t.view().Refused(err, a, job.Recipient{Chat: a.Who.Chat, Role: t.Job.Chair(a.Who.Chat)})
+	if a.Do == "read" && a.Readings != nil {
+		refused.Text = tell.WithReadings(refused.Text, *a.Readings)
+	}
 	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &refused})
 }
 
@@ -29,9 +32,10 @@ func admit(t *turn, a Ask) {
 // showChair sends a chair the state of the job.
 func showChair(t *turn, a Ask) {
 	to := Mail{To: a.Who.Chat, Ref: t.Job.Ref}
-	shown, ok := t.view().Brief(t.Job.Chair(a.Who.Chat))
+	who := job.Recipient{Chat: a.Who.Chat, Role: t.Job.Chair(a.Who.Chat)}
+	shown, ok := t.view().Brief(who.Role)
 	if !ok || a.Words != briefly {
-		shown, ok = t.view().Show(t.Job.Chair(a.Who.Chat))
+		shown, ok = t.view().Show(who)
 	}
 	if !ok {
 		to.Left, shown = true, Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}

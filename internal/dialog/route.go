@@ -206,7 +206,7 @@ func (t *turn) do(c *command, a Ask) {
 	a.Who = t.who()
 	out := c.perform(op{*t.Job, a, t.now})
 	if out.err != nil {
-		refused := t.view().Refused(out.err, a, a.Who.Role)
+		refused := t.view().Refused(out.err, a, job.Recipient{Chat: a.Who.Chat, Role: a.Who.Role})
 		t.say(refused.Text)
 		t.buttons = refused.Buttons
 		return
@@ -227,7 +227,11 @@ func (t *turn) asked(m *Mail) {
 		if m.Ask.Do == "leave" {
 			return // who asked keeps nothing that could be told them
 		}
-		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: phrase.Of("job.gone").Saying("ref", m.Ref)}})
+		gone := phrase.Of("job.gone").Saying("ref", m.Ref)
+		if m.Ask.Do == "read" && m.Ask.Readings != nil {
+			gone = tell.WithReadings(gone, *m.Ask.Readings)
+		}
+		t.post(Mail{To: m.From, Ref: m.Ref, Left: true, Show: &Reply{Text: gone}})
 		return
 	}
 	t.reachedAgain(m)

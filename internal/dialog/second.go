@@ -6,6 +6,7 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
 )
 
 // endSecond ends the second measure and returns to the survey before it.
@@ -98,6 +99,16 @@ func (t *turn) stand(ref string) {
 	t.Seats = slices.DeleteFunc(t.without(ref), func(s Seat) bool { return s.Role == "" })
 	t.Seats = append(t.Seats, Seat{Ref: ref})
 	if t.Second != nil && t.Second.Ref == ref {
+		t.tellUnsent()
 		t.endSecond()
+	}
+}
+
+// tellUnsent tells the readings of a second measure back that can't be sent any
+// more, so that they are not lost.
+func (t *turn) tellUnsent() {
+	if t.hasMeasured() {
+		k := t.Hand.Known()
+		t.say(tell.WithReadings(phrase.Of("job.measure.unsent").WithInt("n", t.Second.Opening).Saying("name", t.Second.Name), k.Readings()))
 	}
 }

@@ -8,8 +8,11 @@ import (
 	"sillbot/internal/plan"
 )
 
-// The tolerance is a setting of the job, not of the plan.
-const toleranceSetting = "tolerance"
+// Settings of the job, not of the plan.
+const (
+	toleranceSetting = "tolerance"
+	customerSetting  = "customer"
+)
 
 // crew is what the crew's settings make; nil when all are the usual ones.
 func (s State) crew() *plan.Crew {
@@ -21,6 +24,7 @@ func (s State) crew() *plan.Crew {
 func (s State) jobSettings() job.Settings {
 	js := job.DefaultSettings()
 	for _, ans := range s.Crew {
+		js.Customer = js.Customer || ans.Key == customerSetting && ans.Value == "yes"
 		if n, err := decimal.NewFromString(ans.Value); ans.Key == toleranceSetting && err == nil {
 			js.Tolerance = n
 		}
@@ -32,6 +36,9 @@ func (s State) jobSettings() job.Settings {
 func usualSetting(f *opening.Field) string {
 	if f.Key == opening.CrewPrefix+certifiesSetting {
 		return "unknown"
+	}
+	if f.Key == opening.CrewPrefix+customerSetting {
+		return "no"
 	}
 	if f.File == "" {
 		return job.DefaultSettings().Tolerance.String()

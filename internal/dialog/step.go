@@ -49,6 +49,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
 	t.noteReturn()
 	t.sayMissed()
+	t.sayNewRules()
 	switch in.Kind {
 	case Typed:
 		t.typed(in.Text)

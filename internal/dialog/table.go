@@ -163,6 +163,7 @@ func jobRows() []command {
 				invite(t, job.Lead)
 			}},
 		{name: "send", by: fitter, do: func(o op) outcome { return of(o.Send(o.Who, o.at, calc.DefaultSettings())) }, then: sent},
+		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},
 		{name: "sheet", by: fitter, run: bare(sheet)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -10,14 +11,15 @@ import (
 	"sillbot/internal/opening"
 )
 
-// Pick is how somebody settles a reading that the two measures differ in.
+// Pick is how somebody settles a reading that the measures differ in.
 type Pick string
 
-// The three ways to settle.
+// The ways to settle.
 const (
 	Mine   Pick = "mine"
-	Theirs Pick = "theirs"
-	Again  Pick = "again" // to be measured again; see Reread
+	Theirs Pick = "theirs" // of two measures the other one
+	Figure Pick = "figure" // that which is named, whoever measured it; see SettleAt
+	Again  Pick = "again"  // to be measured again; see Reread
 )
 
 // AskCheck asks the lead for a second measure of those openings, or, when none
@@ -55,7 +57,13 @@ func (j Job) AskCheck(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 		}
 	}
 	asked := Event{Kind: CheckAsked, Openings: slices.Clone(ids)}.num("count", len(ids))
-	return j.done(who, at, append(held, asked)...)
+	events := append(held, asked)
+	for _, id := range ids {
+		if o, _ := j.Find(id); len(o.Check.Leads) > 0 { // measured before it was asked
+			events = append(events, o.compared())
+		}
+	}
+	return j.done(who, at, events...)
 }
 
 // checkable are the measured openings that the lead may be asked to check and
@@ -78,44 +86,28 @@ func (j Job) WithdrawCheck(who Who, at time.Time, id int) (Job, []Event, error) 
 	return j.take(who, at, id, DoWithdrawCheck, plain(CheckWithdrawn))
 }
 
-// Look opens the first figures to the lead, who can then sign them. What is
-// measured afterwards is not blind. Figures gives them.
+// Look opens the figures to one lead, who can then sign them. What that lead
+// measures afterwards is not blind. Figures gives them.
 func (j Job) Look(who Who, at time.Time, id int) (Job, []Event, error) {
-	return j.take(who, at, id, DoLook, plain(FiguresOpened))
+	return j.take(who, at, id, DoLook, func(o Opening) Event {
+		e := about(FiguresOpened, o)
+		e.To = []Recipient{{who.Chat, Lead}}
+		return e
+	})
 }
 
-// Read takes the lead's readings of an opening and sets them beside the first.
-// Readings sent again take the place of those before; what was settled about
-// a reading that is now another is open again.
-func (j Job) Read(who Who, at time.Time, id int, r calc.Readings) (Job, []Event, error) {
-	i, err := j.admitTo(id, who, Lead)
-	if err != nil {
-		return Job{}, nil, err
+// compared tells how the measures of an opening stand to each other.
+func (o Opening) compared() Event {
+	if open := len(o.Check.open()); open > 0 {
+		return about(ReadingsDiffer, o).num("count", open)
 	}
-	o := j.Openings[i]
-	if !o.State.withLead() {
-		return Job{}, nil, wrongState(o, DoReadSame)
-	}
-	if o.measuredBy(who) {
-		return Job{}, nil, refuse("own_measure").say("name", o.Name)
-	}
-	if _, err := calc.Survey(r); err != nil {
-		return Job{}, nil, impossible(o, err)
-	}
-	if o.unmeasured() {
-		return Job{}, nil, refuse("not_measured").say("name", o.Name)
-	}
-	return j.take(who, at, id, DoReadSame, func(o Opening) Event {
-		if open := len(o.Check.open()); open > 0 {
-			return about(ReadingsDiffer, o).num("count", open)
-		}
-		return about(ReadingsAgree, o)
-	}, append(o.Check.readAgain(r), stepEntry(DoReadSame))...)
+	return about(ReadingsAgree, o)
 }
 
-// Settle says which of the two readings counts, or that it is to be measured
-// again. The first settlement wins; who comes second is told of it by the
-// refusal settled_already.
+// Settle says which of two readings counts, or that it is to be measured again.
+// The first settlement wins; who comes second is told of it by the refusal
+// settled_already. Where there are more than two figures, theirs is none: see
+// SettleAt.
 func (j Job) Settle(who Who, at time.Time, id int, reading string, pick Pick) (Job, []Event, error) {
 	i, d, err := j.disputed(who, id, reading)
 	if err != nil {
@@ -125,16 +117,70 @@ func (j Job) Settle(who Who, at time.Time, id int, reading string, pick Pick) (J
 		return Job{}, nil, settledAlready(*d.Settled)
 	}
 	s := Settlement{Reading: reading, By: who.stamp(at)}
+	mine, theirs := j.sides(d, who, i)
 	switch {
 	case pick == Again:
-	case pick == Mine && who.Role == Fitter, pick == Theirs && who.Role == Lead:
-		s.Value = &d.First
+	case pick == Mine && mine != nil:
+		s.Value = mine
+	case pick == Theirs && len(theirs) == 1:
+		s.Value = &theirs[0]
 	case pick == Mine, pick == Theirs:
-		s.Value = &d.Second
+		return Job{}, nil, refuse("which_figure").word("reading", readingWord(reading))
 	default:
 		return Job{}, nil, refuse("no_pick")
 	}
 	return j.settle(who, at, i, s)
+}
+
+// SettleAt settles a reading at one of the figures, mm, that were measured.
+func (j Job) SettleAt(who Who, at time.Time, id int, reading string, value decimal.Decimal) (Job, []Event, error) {
+	i, d, err := j.disputed(who, id, reading)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	if d.Settled != nil {
+		return Job{}, nil, settledAlready(*d.Settled)
+	}
+	measured := slices.ContainsFunc(d.All(), func(v *decimal.Decimal) bool { return v != nil && v.Equal(value) })
+	if !measured {
+		return Job{}, nil, refuse("which_figure").word("reading", readingWord(reading))
+	}
+	return j.settle(who, at, i, Settlement{Reading: reading, Value: &value, By: who.stamp(at)})
+}
+
+// Sides are the value of a difference of a window that is who's own, nil for none,
+// and the values of the others, each once.
+func (j Job) Sides(id int, d Difference, who Who) (mine *decimal.Decimal, theirs []decimal.Decimal) {
+	i, err := j.find(id)
+	if err != nil {
+		return nil, nil
+	}
+	return j.sides(d, who, i)
+}
+
+func (j Job) sides(d Difference, who Who, i int) (mine *decimal.Decimal, theirs []decimal.Decimal) {
+	own := j.Openings[i].Check.place(who)
+	for k, v := range d.All() {
+		switch {
+		case v == nil:
+		case k == own:
+			mine = v
+		case !slices.ContainsFunc(theirs, v.Equal):
+			theirs = append(theirs, *v)
+		}
+	}
+	return mine, theirs
+}
+
+// place is that of somebody's measure in a comparison; -1 for none.
+func (c *Check) place(who Who) int {
+	if who.Role == Fitter {
+		return 0
+	}
+	if i := slices.IndexFunc(c.Leads, func(m Measure) bool { return m.By.Person == who.Person }); i >= 0 {
+		return i + 1
+	}
+	return -1
 }
 
 // Reread gives the value, mm, of a reading that was to be measured again. The
@@ -165,8 +211,11 @@ func (j Job) disputed(who Who, id int, reading string) (int, Difference, error) 
 		return 0, Difference{}, err
 	}
 	o := j.Openings[i]
-	if o.Check == nil || o.Check.By == nil {
+	switch {
+	case o.Check == nil || len(o.Check.Leads) == 0:
 		return 0, Difference{}, wrongState(o, DoSettle)
+	case who.Role == Lead && !o.Check.sees(who.Person): // the answer would tell of figures
+		return 0, Difference{}, refuse("look_first").say("name", o.Name)
 	}
 	for _, d := range o.Check.compare().Apart() {
 		if d.Reading == reading {
@@ -208,14 +257,6 @@ func settledAlready(s Settlement) *Refusal {
 	return r
 }
 
-// readingWord is the catalogue key of a reading.
-func readingWord(name string) string {
-	if name == "sill.fall" {
-		return "reading.sill_fall"
-	}
-	return "reading." + name
-}
-
 // Sign signs the figures of one opening: those that the two agreed on, or the
 // first ones when the lead has opened them. Version is the one that the lead
 // saw; figures that were changed since are not signed.
@@ -226,10 +267,12 @@ func (j Job) Sign(who Who, at time.Time, id int, version string) (Job, []Event, 
 	}
 	o := j.Openings[i]
 	switch {
-	case o.State == Checking && o.Check.Seen == nil:
-		return Job{}, nil, refuse("look_first").say("name", o.Name)
 	case o.measuredBy(who):
 		return Job{}, nil, refuse("own_measure").say("name", o.Name)
+	case o.State.withLead() && !o.Check.sees(who.Person):
+		return Job{}, nil, refuse("look_first").say("name", o.Name)
+	case o.State == Differing:
+		return Job{}, nil, refuse("sign_open").say("name", o.Name).row("readings", o.Check.openWords())
 	case o.State.withLead() && o.Version != version:
 		return Job{}, nil, refuse("changed_since").say("name", o.Name)
 	}
@@ -247,8 +290,9 @@ func (j Job) Shown(who Who, at time.Time, id int, version string) (Job, error) {
 	if err != nil {
 		return Job{}, err
 	}
-	o, open := j.Figures(id)
-	if !open || version != o.Version || o.Check.Shown == version {
+	o, open := j.Figures(who.Chat, id)
+	who.Person = j.person(who.Chat)
+	if !open || version != o.Version || o.Check.shown(who.Person) == version {
 		return j, nil
 	}
 	j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldShown, Told: telling(version, o.figures())})
@@ -261,8 +305,12 @@ func (j Job) SignShown(who Who, at time.Time, id int) (Job, []Event, error) {
 	if !ok || o.Check == nil {
 		return j.Sign(who, at, id, "")
 	}
-	return j.Sign(who, at, id, o.Check.Shown)
+	return j.Sign(who, at, id, o.Check.shown(who.Person))
 }
+
+// shown is the version that a person was shown last. Records of before did not say
+// who.
+func (c *Check) shown(person int64) string { return cmp.Or(c.Shown[person], c.Shown[0]) }
 
 // impossible refuses readings that no opening can have.
 func impossible(o Opening, cause error) *Refusal {
@@ -335,7 +383,7 @@ func (j Job) ToCheck(who Who, id int) (CheckOpening, error) {
 	}
 	o := j.Openings[i]
 	switch {
-	case !o.State.withLead():
+	case !o.State.withLead() && !o.rechecks(who.Person):
 		return CheckOpening{}, wrongState(o, DoReadSame)
 	case o.measuredBy(who):
 		return CheckOpening{}, refuse("own_measure").say("name", o.Name)
@@ -343,30 +391,39 @@ func (j Job) ToCheck(who Who, id int) (CheckOpening, error) {
 	return o.toCheck(), nil
 }
 
-// Figures is the opening for the lead, who reads its figures before signing: ok
-// is false as long as they are to be kept from the lead, that is until Look or
-// Read.
-func (j Job) Figures(id int) (o Opening, ok bool) {
+// Figures is the opening for the lead of a chat, who reads its figures before
+// signing: ok is false as long as they are to be kept from that lead, that is
+// until Look or Read.
+func (j Job) Figures(chat int64, id int) (o Opening, ok bool) {
 	o, ok = j.Find(id)
-	if !ok || o.Check == nil || o.Check.Seen == nil && o.Check.By == nil {
+	if !ok || o.Check == nil || !j.Sees(chat, id) || len(o.Check.Looked)+len(o.Check.Leads) == 0 {
 		return Opening{}, false
 	}
 	return o, true
 }
 
-// Comparison sets the two measures of an opening side by side, for both; ok
-// is false until the lead has measured.
-func (j Job) Comparison(id int) (Comparison, bool) {
+// Comparison sets the measures of an opening side by side for a chat; ok is false
+// until a lead has measured, and for a lead who has seen no figures yet.
+func (j Job) Comparison(chat int64, id int) (Comparison, bool) {
 	o, ok := j.Find(id)
-	if !ok || o.Check == nil || o.Check.By == nil {
+	if !ok || o.Check == nil || len(o.Check.Leads) == 0 || !j.Sees(chat, id) {
 		return Comparison{}, false
 	}
 	c := o.Check.compare()
+	who := Who{Person: j.person(chat), Role: Lead}
+	if chat == j.Owner.Chat {
+		who.Role = Fitter
+	}
+	c.Own = o.Check.place(who)
+	for k := range c.Leads {
+		c.Leads[k].By = c.Leads[k].By.forRole("", j.ShareNames)
+	}
 	for k, d := range c.Differences {
 		if d.Settled == nil {
 			continue
 		}
 		s := *d.Settled
+		s.Place = o.Check.place(Who{Person: s.By.Person, Role: s.By.Role})
 		s.By = s.By.forRole("", j.ShareNames)
 		c.Differences[k].Settled = &s
 	}

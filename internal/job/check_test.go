@@ -55,9 +55,9 @@ func TestCheckCopyIsBlind(t *testing.T) {
 		}
 	}
 	require.True(t, j.CheckCopy().Openings[0].NewSill, "where to hold the tape is no figure")
-	_, ok := j.Figures(1)
+	_, ok := j.Figures(lead.Chat, 1)
 	require.False(t, ok)
-	_, ok = j.Comparison(1)
+	_, ok = j.Comparison(fitter.Chat, 1)
 	require.False(t, ok)
 
 	j = must(t)(j.SetAddress(fitter, noon, "1 Invented Row", true))
@@ -76,7 +76,7 @@ func TestReadingsWithinTheToleranceAgree(t *testing.T) {
 	require.Equal(t, []int64{1, 2}, chatsOf(e))
 	o, _ := j.Find(1)
 	require.Equal(t, "1204", o.Record().Plan.Widths[0].String(), "the first reading stands")
-	c, ok := j.Comparison(1)
+	c, ok := j.Comparison(fitter.Chat, 1)
 	require.True(t, ok)
 	require.Empty(t, c.Apart())
 	require.Equal(t, "3", c.Differences[0].Apart.String())
@@ -91,7 +91,8 @@ func TestDifferencesAreSettledOneByOne(t *testing.T) {
 	refused(t, "not_apart")(j.Settle(fitter, noon, 1, "width.middle", Mine))
 	refused(t, "no_pick")(j.Settle(fitter, noon, 1, "width.top", "ours"))
 	refused(t, "not_settled")(j.Reread(fitter, noon, 1, "width.top", mm(1210)))
-	refused(t, "sign")(j.Sign(lead, noon, 1, version(j)))
+	open := refused(t, "sign_open")(j.Sign(lead, noon, 1, version(j)))
+	require.Equal(t, []string{"reading.width.top", "reading.height.right"}, open.Rows["readings"])
 
 	j, e = told(t, ReadingSettled)(j.Settle(fitter, noon, 1, "width.top", Theirs))
 	require.Equal(t, "1214", e.Figures["value"].String())
@@ -131,7 +132,7 @@ func TestTwoSettlementsAtOnceHaveOneWinner(t *testing.T) {
 		require.Equal(t, "role."+string(winner.who.Role), r.Words["by"])
 		require.Equal(t, winner.value, r.Figures["value"].String())
 		require.Equal(t, winner.value, j.Openings[0].Record().Plan.Widths[0].String())
-		c, _ := j.Comparison(1)
+		c, _ := j.Comparison(fitter.Chat, 1)
 		require.Len(t, c.Apart(), 1)
 		require.Equal(t, winner.who.Role, c.Apart()[0].Settled.By.Role)
 		require.Empty(t, c.Apart()[0].Settled.By.Name, "names are not shared")
@@ -143,7 +144,7 @@ func TestTheLeadMayReadAndSign(t *testing.T) {
 	refused(t, "look_first")(j.Sign(lead, noon, 1, version(j)))
 	j, e := told(t, FiguresOpened)(j.Look(lead, noon, 1))
 	require.Equal(t, []int64{2}, chatsOf(e))
-	f, ok := j.Figures(1)
+	f, ok := j.Figures(lead.Chat, 1)
 	require.True(t, ok)
 	require.Equal(t, "1204", f.Record().Plan.Widths[0].String())
 
@@ -226,11 +227,11 @@ func TestATypedWordSignsWhatWasShownLast(t *testing.T) {
 	j := checking(t)
 	refused(t, "look_first")(j.SignShown(lead, noon, 1))
 	j = show(j, lead, version(j))
-	require.Zero(t, j.Openings[0].Check.Shown, "no figures were open")
+	require.Empty(t, j.Openings[0].Check.Shown, "no figures were open")
 	j = must(t)(j.Look(lead, noon, 1))
 	refused(t, "changed_since")(j.SignShown(lead, noon, 1))
 	j = show(j, lead, "000000000000")
-	require.Zero(t, j.Openings[0].Check.Shown)
+	require.Empty(t, j.Openings[0].Check.Shown)
 	seen := show(j, lead, version(j))
 	_, err := j.Shown(fitter, noon, 1, version(j))
 	require.Error(t, err)
@@ -249,7 +250,7 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 	j := must(t)(begun(t, 2).AskCheck(fitter, noon))
 	for id := 1; id <= 2; id++ {
 		j = must(t)(j.Look(lead, noon, id))
-		f, _ := j.Figures(id)
+		f, _ := j.Figures(lead.Chat, id)
 		j = must(t)(j.Sign(lead, noon, id, f.Version))
 	}
 	r := measured()
@@ -265,7 +266,7 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 	require.Equal(t, Checking, stateOf(t, j, 1))
 	require.NotNil(t, j.Openings[1].Signature)
 	require.Equal(t, Signed, stateOf(t, j, 2))
-	_, ok := j.Figures(1)
+	_, ok := j.Figures(lead.Chat, 1)
 	require.False(t, ok)
 }
 
@@ -273,7 +274,7 @@ func TestAChangeAfterSigningVoidsThatSignatureOnly(t *testing.T) {
 func TestASettingThatMovesTheOrderSizeVoidsTheSignature(t *testing.T) {
 	j := must(t)(begun(t, 1).AskCheck(fitter, noon))
 	j = must(t)(j.Look(lead, noon, 1))
-	f, _ := j.Figures(1)
+	f, _ := j.Figures(lead.Chat, 1)
 	j = must(t)(j.Sign(lead, noon, 1, f.Version))
 	c := plan.DefaultCrew()
 	c.Embedment = mm(45)
@@ -325,7 +326,7 @@ func TestWithdrawnCheck(t *testing.T) {
 func TestDiagonalsThatOnlyOneTookAreNotCompared(t *testing.T) {
 	second := seconds()
 	second.Rising, second.Falling = mm(1570), mm(1570)
-	c := Compare(measured().Plan.Readings(), second, mm(3))
+	c := Compare(mm(3), measured().Plan.Readings(), second)
 	require.Equal(t, []string{"diagonal.rising", "diagonal.falling"}, c.NotCompared)
 	require.Len(t, c.Differences, 6)
 	require.Nil(t, c.FirstMisclosure)
@@ -367,7 +368,7 @@ func TestTheLikelierReadingIsTheRightOne(t *testing.T) {
 			if !secondIsRight {
 				first, second, want = right, wrong, First
 			}
-			c := Compare(first, second, mm(3))
+			c := Compare(mm(3), first, second)
 			require.Len(t, c.Apart(), 1)
 			require.Equal(t, name, c.Apart()[0].Reading)
 			require.Equal(t, want, c.Apart()[0].Likelier)
@@ -377,7 +378,7 @@ func TestTheLikelierReadingIsTheRightOne(t *testing.T) {
 
 // Without diagonals the two fellows of a reading speak, and say how surely.
 func TestWithoutDiagonalsTheFellowsSpeak(t *testing.T) {
-	c := Compare(measured().Plan.Readings(), seconds(), mm(3))
+	c := Compare(mm(3), measured().Plan.Readings(), seconds())
 	require.Len(t, c.Apart(), 1)
 	require.Equal(t, First, c.Apart()[0].Likelier)
 	require.GreaterOrEqual(t, c.Apart()[0].Chance, likelyEnough)
@@ -393,7 +394,7 @@ func TestALeanIsNotTakenForAMistake(t *testing.T) {
 		Heights: [3]decimal.Decimal{mm(1000), mm(1000), mm(1000)},
 		Rising:  mm(1570), Falling: mm(1554),
 	}
-	c := Compare(withValue(right, "diagonal.rising", mm(1600)), right, mm(3))
+	c := Compare(mm(3), withValue(right, "diagonal.rising", mm(1600)), right)
 	require.Len(t, c.Apart(), 1)
 	require.Equal(t, Second, c.Apart()[0].Likelier)
 	require.True(t, c.SecondMisclosure.Abs().LessThan(c.FirstMisclosure.Abs()))

@@ -3,6 +3,8 @@ package job
 import (
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -10,21 +12,55 @@ import (
 	"sillbot/internal/opening"
 )
 
-// Side says which of the two measures.
+// Side says which of the measures: the first, the second, or further ones as
+// SideOf names them.
 type Side string
 
-// The two measures.
+// The two measures that every comparison has.
 const (
 	First  Side = "first"  // the fitter's
-	Second Side = "second" // the lead's
+	Second Side = "second" // the lead's who measured first
 )
 
-// Difference is one reading in both measures, mm.
+// SideOf is the measure of that place: 0 is the fitter's, the leads' follow in the
+// order they began.
+func SideOf(place int) Side {
+	switch place {
+	case 0:
+		return First
+	case 1:
+		return Second
+	}
+	return Side("lead." + strconv.Itoa(place))
+}
+
+// Place is where the measure stands, as SideOf has it; -1 for "".
+func (s Side) Place() int {
+	switch s {
+	case "":
+		return -1
+	case First:
+		return 0
+	case Second:
+		return 1
+	}
+	n, err := strconv.Atoi(strings.TrimPrefix(string(s), "lead."))
+	if err != nil {
+		return -1
+	}
+	return n
+}
+
+// Difference is one reading in all measures, mm.
 type Difference struct {
 	Reading string          `json:"reading"` // width.top, …, diagonal.falling, sill.fall
-	First   decimal.Decimal `json:"first"`
-	Second  decimal.Decimal `json:"second"`
-	Apart   decimal.Decimal `json:"apart"`
+	First   decimal.Decimal `json:"first"`   // the fitter's; zero where the fitter did not take it
+	Second  decimal.Decimal `json:"second"`  // the first lead's, likewise
+	// Values are those of every measure by its place, nil where it was not taken.
+	// What was stored before there were several leads has none: see All.
+	Values []*decimal.Decimal `json:"values,omitempty"`
+	// Apart is how far the least and the greatest are apart.
+	Apart decimal.Decimal `json:"apart"`
 	// Within is true when they are no more than the tolerance apart.
 	Within bool `json:"within"`
 	// Likelier is the measure whose reading lets the figure close better; ""
@@ -32,41 +68,81 @@ type Difference struct {
 	Likelier Side `json:"likelier,omitempty"`
 	// Chance is how likely the likelier value is the right one, in a hundred.
 	Chance int `json:"chance,omitempty"`
-	// Settled is how the two settled it. Nil: not yet, or Within.
+	// Settled is how it was settled. Nil: not yet, or Within.
 	Settled *Settlement `json:"settled,omitempty"`
 }
 
-// Comparison is two measures of one opening side by side.
+// All are the values by the place of their measure, nil where it was not taken.
+func (d Difference) All() []*decimal.Decimal {
+	if d.Values == nil {
+		return []*decimal.Decimal{&d.First, &d.Second}
+	}
+	return d.Values
+}
+
+// At is the value of the measure at a place; ok is false when it was not taken.
+func (d Difference) At(place int) (v decimal.Decimal, ok bool) {
+	all := d.All()
+	if place < 0 || place >= len(all) || all[place] == nil {
+		return decimal.Zero, false
+	}
+	return *all[place], true
+}
+
+// Comparison is the measures of one opening side by side.
 type Comparison struct {
 	Tolerance   decimal.Decimal `json:"tolerance"`
 	Differences []Difference    `json:"differences"`
-	// NotCompared are readings that only one of the two took. They don't have
-	// to be settled, and the first measure is left as it is.
+	// NotCompared are readings that only one took. They don't have to be settled,
+	// and the first measure is left as it is.
 	NotCompared []string `json:"not_compared,omitempty"`
 	// FirstMisclosure and SecondMisclosure are by how much each figure, by
 	// itself, fails to close, mm. Nil: no diagonals, or no figure at all.
 	FirstMisclosure  *decimal.Decimal `json:"first_misclosure,omitempty"`
 	SecondMisclosure *decimal.Decimal `json:"second_misclosure,omitempty"`
+	// Leads are who measured again, in the order of the places from 1 on; with
+	// names only if names are shared.
+	Leads []Measurer `json:"leads,omitempty"`
+	// Own is the place of the reader's own measure; -1: the reader took none.
+	Own int `json:"-"`
 }
 
-// Compare sets two measures of one opening side by side, reading by reading.
-// The tolerance is in mm.
-func Compare(first, second calc.Readings, tolerance decimal.Decimal) Comparison {
-	c := Comparison{Tolerance: tolerance}
-	c.FirstMisclosure, c.SecondMisclosure = misclosure(first), misclosure(second)
+// Measurer is a lead who measured, and whether without having seen figures.
+type Measurer struct {
+	By    Stamp `json:"by"`
+	Blind bool  `json:"blind,omitempty"`
+}
+
+// Compare sets the measures of one opening side by side, reading by reading. The
+// tolerance is in mm.
+func Compare(tolerance decimal.Decimal, first calc.Readings, leads ...calc.Readings) Comparison {
+	measures := append([]calc.Readings{first}, leads...)
+	c := Comparison{Tolerance: tolerance, FirstMisclosure: misclosure(first), Own: -1}
+	if len(leads) > 0 {
+		c.SecondMisclosure = misclosure(leads[0])
+	}
 	for _, name := range opening.ReadingKeys {
-		a, okA := valueOf(first, name)
-		b, okB := valueOf(second, name)
-		if okA != okB {
-			c.NotCompared = append(c.NotCompared, name)
+		d := Difference{Reading: name, Values: make([]*decimal.Decimal, len(measures))}
+		var taken []decimal.Decimal
+		for i, m := range measures {
+			if v, ok := valueOf(m, name); ok {
+				d.Values[i] = &v
+				taken = append(taken, v)
+			}
 		}
-		if !okA || !okB {
+		d.First, _ = d.At(0)
+		d.Second, _ = d.At(1)
+		switch len(taken) {
+		case 0:
+			continue
+		case 1:
+			c.NotCompared = append(c.NotCompared, name)
 			continue
 		}
-		d := Difference{Reading: name, First: a, Second: b, Apart: a.Sub(b).Abs()}
+		d.Apart = decimal.Max(taken[0], taken...).Sub(decimal.Min(taken[0], taken...))
 		d.Within = d.Apart.LessThanOrEqual(tolerance)
 		if !d.Within {
-			d.Likelier, d.Chance = likelier(first, second, name, tolerance)
+			d.Likelier, d.Chance = likelier(measures, d, tolerance)
 		}
 		c.Differences = append(c.Differences, d)
 	}
@@ -81,38 +157,77 @@ func (c Comparison) Apart() []Difference {
 // likelyEnough is the chance in a hundred from which a value is called likelier.
 const likelyEnough = 80
 
-// likelier says which of two values of one reading the others speak for, of both
-// measures together, and the chance in a hundred that it is right. A reading that both
-// took counts with the mean of the two, one beyond the tolerance not at all.
-func likelier(first, second calc.Readings, name string, tolerance decimal.Decimal) (Side, int) {
-	var both calc.Readings
-	both.SillFall, both.TapeError = first.SillFall, first.TapeError
-	if both.SillFall == nil {
-		both.SillFall = second.SillFall
+// likelier says which value of a reading the others speak for, of all measures
+// together, and the chance in a hundred that it is right or within the tolerance
+// of what is. A reading that several took counts with their mean, one beyond the
+// tolerance not at all.
+func likelier(measures []calc.Readings, d Difference, tolerance decimal.Decimal) (Side, int) {
+	if d.Reading == "sill.fall" {
+		return "", 0 // no other reading speaks for it
 	}
-	for _, key := range opening.ReadingKeys {
-		at := place(&both, key)
-		a, okA := valueOf(first, key)
-		b, okB := valueOf(second, key)
-		switch {
-		case at == nil || key == "sill.fall":
-		case key == name || okA && !okB:
-			*at = a
-		case okB && !okA:
-			*at = b
-		case okA && a.Sub(b).Abs().LessThanOrEqual(tolerance):
-			*at = a.Add(b).Div(decimal.NewFromInt(2))
+	all := agreed(measures, tolerance)
+	var values []decimal.Decimal // those that were taken, and the places of their measures
+	var places []int
+	for i, v := range d.Values {
+		if v != nil {
+			values, places = append(values, *v), append(places, i)
 		}
 	}
-	theirs, _ := valueOf(second, name)
-	chance := int(math.Round(100 * both.Prefers(name, theirs)))
-	switch {
-	case chance >= likelyEnough:
-		return Second, min(chance, 99)
-	case 100-chance >= likelyEnough:
-		return First, min(100-chance, 99)
+	*place(&all, d.Reading) = values[0]
+	odds, sum := make([]float64, len(values)), 0.0 // of each against the first
+	for i, v := range values {
+		odds[i] = 1
+		if i > 0 {
+			p := all.Prefers(d.Reading, v)
+			odds[i] = p / max(1-p, 1e-9)
+		}
+		sum += odds[i]
 	}
-	return "", 0
+	best, most := 0, -1.0
+	for i, v := range values {
+		near := 0.0
+		for k, other := range values {
+			if v.Sub(other).Abs().LessThanOrEqual(tolerance) {
+				near += odds[k]
+			}
+		}
+		if near > most || near == most && odds[i] > odds[best] {
+			best, most = i, near
+		}
+	}
+	chance := int(math.Round(100 * most / sum))
+	if chance < likelyEnough {
+		return "", 0
+	}
+	return SideOf(places[best]), min(chance, 99)
+}
+
+// agreed are the readings that the measures agree on, each the mean of those that
+// took it.
+func agreed(measures []calc.Readings, tolerance decimal.Decimal) calc.Readings {
+	var all calc.Readings
+	all.TapeError = measures[0].TapeError
+	for _, m := range measures {
+		if all.SillFall == nil {
+			all.SillFall = m.SillFall
+		}
+	}
+	for _, key := range opening.ReadingKeys {
+		at := place(&all, key)
+		if at == nil || key == "sill.fall" {
+			continue
+		}
+		var taken []decimal.Decimal
+		for _, m := range measures {
+			if v, ok := valueOf(m, key); ok {
+				taken = append(taken, v)
+			}
+		}
+		if len(taken) > 0 && decimal.Max(taken[0], taken...).Sub(decimal.Min(taken[0], taken...)).LessThanOrEqual(tolerance) {
+			*at = decimal.Avg(taken[0], taken[1:]...)
+		}
+	}
+	return all
 }
 
 func misclosure(r calc.Readings) *decimal.Decimal {
@@ -154,6 +269,8 @@ type Settlement struct {
 	// Value is what now counts, mm. Nil: still to be measured again.
 	Value *decimal.Decimal `json:"value,omitempty"`
 	By    Stamp            `json:"by"`
+	// Place is that of the measure of who settled it, in a Comparison; -1: none.
+	Place int `json:"-"`
 }
 
 // entry is the settlement as the record has it.
@@ -167,30 +284,52 @@ func (s Settlement) entry() opening.Entry {
 // Check is the second measure of an opening, as its record has it.
 type Check struct {
 	Asked Stamp
-	Seen  *Stamp // when the lead opened the first figures
-	// Shown is the version of the figures that the lead's chat has shown last.
-	Shown string
-	By    *Stamp // who measured again; nil: nobody yet
-	// Known is true when the lead saw figures of this opening in an earlier
-	// check: what is measured then is not blind.
-	Known bool
-	// Blind is true when the second measure was taken before the first
-	// figures were opened.
-	Blind         bool
-	First, Second calc.Readings
-	Tolerance     decimal.Decimal
-	Settled       []Settlement
+	// Looked are those who opened the figures, each once, the first one first.
+	Looked []Stamp
+	// Shown is the version of the figures that each lead was shown last, by person.
+	Shown map[int64]string
+	// Known are those who saw figures of this opening in an earlier check: what
+	// they measure is not blind.
+	Known []int64
+	First calc.Readings
+	Leads []Measure // each lead's own, in the order they began
+	// Tolerance is in mm.
+	Tolerance decimal.Decimal
+	Settled   []Settlement
 }
 
-// seen says whether the lead knows figures of the opening. A nil check is one
-// that nobody asked for.
-func (c *Check) seen() bool {
-	return c != nil && (c.Known || c.Seen != nil || c.By != nil)
+// Measure is what one lead measured.
+type Measure struct {
+	Measurer
+	Readings calc.Readings
+}
+
+// own is the measure of a person; nil: none.
+func (c *Check) own(person int64) *Measure {
+	for i := range c.Leads {
+		if c.Leads[i].By.Person == person {
+			return &c.Leads[i]
+		}
+	}
+	return nil
+}
+
+// sees says whether the figures of this check may reach a person: who measured, or
+// opened them. A nil check is one that nobody asked for.
+func (c *Check) sees(person int64) bool {
+	return c != nil && (c.own(person) != nil || slices.ContainsFunc(c.Looked, func(s Stamp) bool { return s.Person == person }))
 }
 
 // compare is the comparison with what was settled.
 func (c Check) compare() Comparison {
-	out := Compare(c.First, c.Second, c.Tolerance)
+	var leads []calc.Readings
+	for _, m := range c.Leads {
+		leads = append(leads, m.Readings)
+	}
+	out := Compare(c.Tolerance, c.First, leads...)
+	for _, m := range c.Leads {
+		out.Leads = append(out.Leads, m.Measurer)
+	}
 	for k := range out.Differences {
 		out.Differences[k].Settled = c.settlement(out.Differences[k].Reading)
 	}
@@ -213,14 +352,20 @@ func (c Check) open() []Difference {
 	})
 }
 
-// readAgain are the entries of the lead's readings. What was settled about a
-// reading that is now another is open again.
-func (c *Check) readAgain(r calc.Readings) []opening.Entry {
+// readAgain are the entries of a person's readings. What was settled about a
+// reading is open again where that person's is now another than it was, or where
+// the first one of that person is beyond the tolerance of what was settled.
+func (c *Check) readAgain(person int64, r calc.Readings) []opening.Entry {
 	var list []opening.Entry
+	before := c.own(person)
 	for _, key := range opening.ReadingKeys {
 		value, given := valueOf(r, key)
-		if c.By != nil && changed(c.Second, r, key) && c.settlement(key) != nil {
-			list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
+		if s := c.settlement(key); s != nil {
+			falls := before != nil && changed(before.Readings, r, key) ||
+				before == nil && given && s.Value != nil && s.Value.Sub(value).Abs().GreaterThan(c.Tolerance)
+			if falls {
+				list = append(list, opening.Entry{Act: opening.Clear, Key: key, How: opening.Settled})
+			}
 		}
 		if given {
 			list = append(list, opening.Entry{Act: opening.Set, Key: key, Value: value.String()})
@@ -246,4 +391,21 @@ type Signature struct {
 	Measured bool
 	Blind    bool
 	Told     opening.Told // what was shown and signed
+}
+
+// openWords are the names of the readings that are apart and not settled.
+func (c *Check) openWords() []opening.Key {
+	var keys []opening.Key
+	for _, d := range c.open() {
+		keys = append(keys, readingWord(d.Reading))
+	}
+	return keys
+}
+
+// readingWord is the catalogue key of a reading.
+func readingWord(name string) string {
+	if name == "sill.fall" {
+		return "reading.sill_fall"
+	}
+	return "reading." + name
 }

@@ -26,18 +26,22 @@ const (
 	NamesShared     EventKind = "names_shared"
 	NamesHidden     EventKind = "names_hidden"
 
-	CheckAsked      EventKind = "check_asked"
-	CheckWithdrawn  EventKind = "check_withdrawn"
-	CheckedDeleted  EventKind = "checked_deleted"  // an opening that the lead was asked to check
-	CheckedRestored EventKind = "checked_restored" // and is asked again
-	FiguresOpened   EventKind = "figures_opened"
-	ReadingsAgree   EventKind = "readings_agree"
-	ReadingsDiffer  EventKind = "readings_differ"
-	ReadingSettled  EventKind = "settled"       // one reading, with its value
-	ReadingAgain    EventKind = "measure_again" // one reading is to be measured again
-	AllSettled      EventKind = "all_settled"   // the last reading, with its value
-	FiguresSigned   EventKind = "signed"
-	SignatureVoid   EventKind = "signature_void"
+	CheckAsked       EventKind = "check_asked"
+	CheckWithdrawn   EventKind = "check_withdrawn"
+	CheckedDeleted   EventKind = "checked_deleted"  // an opening that the lead was asked to check
+	CheckedRestored  EventKind = "checked_restored" // and is asked again
+	FiguresOpened    EventKind = "figures_opened"
+	ReadingsAgree    EventKind = "readings_agree"
+	ReadingsDiffer   EventKind = "readings_differ"
+	MeasuredBeside   EventKind = "measured_beside"   // by one lead, to another who has not seen figures
+	MeasureAgrees    EventKind = "measure_agrees"    // one more measure, with what is signed
+	SignatureDoubted EventKind = "signature_doubted" // one more measure differs from what is signed
+	MeasureKept      EventKind = "measure_kept"      // it came while nobody waited for it
+	ReadingSettled   EventKind = "settled"           // one reading, with its value
+	ReadingAgain     EventKind = "measure_again"     // one reading is to be measured again
+	AllSettled       EventKind = "all_settled"       // the last reading, with its value
+	FiguresSigned    EventKind = "signed"
+	SignatureVoid    EventKind = "signature_void"
 
 	OrderSent      EventKind = "order_sent"    // revision A
 	OrderRevised   EventKind = "order_revised" // revision B and on, with what changed
@@ -62,6 +66,13 @@ const (
 	HandedOver    EventKind = "handed_over"
 	FaultFound    EventKind = "fault" // a frame is no good, and a remake of it is on the list
 
+	RulesMoved EventKind = "rules_moved" // newer rules make another size or line of what was told
+
+	CustomerAgreed   EventKind = "customer_agreed" // Due: the day
+	CustomerVoid     EventKind = "customer_void"   // what they saw is another now
+	CustomerWithdrew EventKind = "customer_withdrew"
+	CustomerQuoted   EventKind = "customer_quoted"
+
 	ShareGranted EventKind = "share_granted"
 	ShareUsed    EventKind = "share_used"
 	ShareRevoked EventKind = "share_revoked"
@@ -79,6 +90,7 @@ var whom = map[EventKind][]Role{
 	CheckAsked: {Fitter, Lead}, CheckWithdrawn: {Fitter, Lead},
 	CheckedDeleted: {Fitter, Lead}, CheckedRestored: {Fitter, Lead},
 	FiguresOpened: {Lead}, ReadingsAgree: {Fitter, Lead}, ReadingsDiffer: {Fitter, Lead},
+	MeasuredBeside: {Lead}, MeasureAgrees: {Fitter, Lead}, MeasureKept: {Fitter, Lead}, SignatureDoubted: {Fitter, Lead},
 	ReadingSettled: {Fitter, Lead}, ReadingAgain: {Fitter, Lead}, AllSettled: {Fitter, Lead},
 	FiguresSigned: {Fitter, Lead}, SignatureVoid: {Fitter, Lead},
 
@@ -89,8 +101,13 @@ var whom = map[EventKind][]Role{
 	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
 	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter}, FaultFound: {Fitter, Lead},
+	RulesMoved: {Fitter}, CustomerAgreed: {Fitter}, CustomerVoid: {Fitter}, CustomerWithdrew: {Fitter}, CustomerQuoted: {Fitter},
 	ShareGranted: {Fitter},
 }
+
+// figured are the events that tell of figures: a lead who has not seen those of
+// the opening hears nothing of them.
+var figured = []EventKind{FiguresOpened, ReadingsAgree, ReadingsDiffer, MeasureAgrees, ReadingSettled, ReadingAgain, AllSettled}
 
 // Recipient is a chat that is told of an event, and the chair it is told in.
 type Recipient struct {

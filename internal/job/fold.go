@@ -2,7 +2,6 @@ package job
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -17,14 +16,12 @@ import (
 func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Opening {
 	known := o.Said.Known()
 	o.known = &known
-	o.Name, o.Count = known.Value("name"), 1
-	if n, err := strconv.Atoi(known.Value("count")); err == nil {
-		o.Count = n
-	}
+	o.Name, o.Count = known.Value("name"), countOf(&known)
 	o.Version = known.Version()
 	record := recordOf(&known)
 	o.record = &record
 	o.Check, o.Signature, o.sent, o.asked, o.made, o.remade = nil, nil, nil, 0, nil, nil
+	o.customer = customer{}
 	o.Supply = Supply{Due: known.Value("due")}
 	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
 		o.Supply.Price = &price
@@ -40,7 +37,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 		o.Since = time.Unix(f.figure, 0).UTC()
 	}
 	if o.taken == Signed && o.State == Checking {
-		o.Check = &Check{Asked: o.Check.Asked, Known: true}
+		o.Check = &Check{Asked: o.Check.Asked, Known: f.seen}
 	}
 	if !o.signed() {
 		o.Signature = nil
@@ -54,8 +51,17 @@ type fold struct {
 	tolerance decimal.Decimal
 	o         *Opening
 	settled   []Settlement
-	figure    int64 // when a reading was last given or taken back
-	knows     bool  // the lead saw figures in a check that no longer counts
+	figure    int64         // when a reading was last given or taken back
+	seen      []int64       // the people who saw figures of the opening, each once
+	from      int           // the entry after which the leads' readings count for the check
+	begun     int           // the first entry of a lead's readings that are not sent yet
+	late      []sentMeasure // measures that came while none was asked for
+}
+
+// sentMeasure is a measure as it was sent: who, whether blind, and its first entry.
+type sentMeasure struct {
+	Measurer
+	begun int
 }
 
 func (f *fold) take(e *opening.Entry) {
@@ -69,8 +75,11 @@ func (f *fold) take(e *opening.Entry) {
 	case opening.Tell:
 		f.tell(e)
 	case opening.Agree:
-		if e.Value == toldShown {
+		switch e.Value {
+		case toldShown:
 			f.sign(e)
+		case toldCustomer:
+			f.customer(e)
 		}
 	case opening.Note:
 		o.Supply.Notes = append(o.Supply.Notes, Note{By: stampOf(e, f.people), Words: e.Value})
@@ -79,6 +88,9 @@ func (f *fold) take(e *opening.Entry) {
 	case opening.Set, opening.Clear:
 		if slices.Contains(opening.ReadingKeys, e.Key) {
 			f.figure = e.At
+			if e.Role == opening.Lead && e.How != opening.Settled && f.begun == 0 {
+				f.begun = e.Seq
+			}
 		}
 		f.value(e)
 	}
@@ -107,11 +119,18 @@ func (f *fold) step(e *opening.Entry) {
 		if next, ok := after(o.taken, do); ok {
 			o.taken = next
 		}
+		if do == DoAskCheck && len(f.late) > 0 {
+			o.taken = Agreed // stands says whether they do
+		}
 	}
 	if o.taken != before {
 		o.Since = time.Unix(e.At, 0).UTC()
 	}
+	asked := len(o.Supply.Open())
 	f.follow(e, do, before)
+	if (asked > 0) != (len(o.Supply.Open()) > 0) { // with the desk it waits for another now
+		o.Since = time.Unix(e.At, 0).UTC()
+	}
 }
 
 // pieces takes n pieces of the window through an action, all that stand where it
@@ -178,28 +197,33 @@ func (f *fold) setMade(s State) {
 // follow is what a step does to the check, the signature and the supply.
 func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	o, by := f.o, stampOf(e, f.people)
-	f.knows = f.knows || o.Check.seen()
 	switch do {
 	case DoAskCheck:
-		o.Check, o.Signature, o.asked = &Check{Asked: by, Known: f.knows}, nil, e.Seq
+		o.Check, o.Signature, o.asked, f.from = &Check{Asked: by, Known: f.seen}, nil, e.Seq, e.Seq
 		f.settled = nil
+		for i, m := range f.late {
+			if i == 0 {
+				f.from = m.begun - 1
+			}
+			o.Check.sent(m.Measurer)
+			f.figure = e.At // from now on they are compared
+		}
+		f.late = nil
 	case DoWithdrawCheck:
 		o.Check = nil
 	case DoLook:
-		if o.Check != nil && o.Check.Seen == nil {
-			o.Check.Seen = &by
-		}
-	case DoReadSame, DoReadApart:
-		if o.Check != nil {
-			o.Check.Blind = o.Check.By == nil && o.Check.Seen == nil && !o.Check.Known
-			o.Check.By = &by
+		f.look(by)
+	case DoReadSame, DoReadApart, DoReadLate:
+		f.read(by, do)
+		if before == Signed && do == DoReadApart {
+			o.Signature = nil
 		}
 	case DoMeasure:
 		o.Signature = nil
 		switch {
 		case before == Signed && o.Check != nil:
-			o.Check = &Check{Asked: o.Check.Asked, Known: true}
-			o.asked = e.Seq
+			o.Check = &Check{Asked: o.Check.Asked, Known: f.seen}
+			o.asked, f.from = e.Seq, e.Seq
 		case before.atDesk() || before == Changed:
 			o.Check = nil
 		}
@@ -224,21 +248,80 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	}
 }
 
+// look opens the figures to somebody. A job of the first schema did not say who
+// had looked in an earlier check: there it stands before the check, by the fitter.
+func (f *fold) look(by Stamp) {
+	if c := f.o.Check; c != nil && !slices.ContainsFunc(c.Looked, func(s Stamp) bool { return s.Person == by.Person }) {
+		c.Looked = append(c.Looked, by)
+	}
+	f.sees(by)
+}
+
+// read takes a lead's readings that were sent.
+func (f *fold) read(by Stamp, do Action) {
+	m := sentMeasure{Measurer{by, !f.saw(by)}, f.begun}
+	f.begun = 0
+	f.sees(by)
+	waits := f.o.taken == Deleted && f.o.was.withLead() // for it to be restored
+	switch {
+	case do == DoReadLate && !waits:
+		f.late = slices.DeleteFunc(f.late, func(old sentMeasure) bool { return old.By.Person == by.Person })
+		f.late = append(f.late, m)
+	case f.o.Check != nil:
+		f.o.Check.sent(m.Measurer)
+		if waits {
+			f.o.was = Agreed // stands says whether they do
+		}
+	}
+}
+
+// sent notes who measured, in the place of what that person sent before.
+func (c *Check) sent(m Measurer) {
+	if own := c.own(m.By.Person); own != nil {
+		own.Measurer = m
+		return
+	}
+	c.Leads = append(c.Leads, Measure{Measurer: m})
+}
+
+// everyLead stands for the leads of a job of the first schema, who are not told
+// apart.
+const everyLead = 0
+
+func (f *fold) sees(by Stamp) {
+	person := by.Person
+	if by.Role != Lead {
+		person = everyLead
+	}
+	if !slices.Contains(f.seen, person) {
+		f.seen = append(slices.Clip(f.seen), person)
+	}
+}
+
+// saw says whether somebody has seen figures of the opening.
+func (f *fold) saw(by Stamp) bool {
+	return slices.Contains(f.seen, by.Person) || slices.Contains(f.seen, everyLead)
+}
+
 func (f *fold) tell(e *opening.Entry) {
 	switch {
 	case e.Value == toldLine:
 		f.o.sent = e
 	case e.Value == toldRemake:
 		f.o.remade = e
+	case e.Value == toldCustomer && e.Told != nil:
+		f.o.customer.shown = e.Told.Version
 	case e.Value == toldShown && f.o.Check != nil && e.Told != nil:
-		f.o.Check.Shown = e.Told.Version
+		f.o.Check.Shown = with(f.o.Check.Shown, e.By, e.Told.Version)
 	}
 }
 
 func (f *fold) sign(e *opening.Entry) {
 	s := &Signature{By: stampOf(e, f.people)}
 	if c := f.o.Check; c != nil {
-		s.Measured, s.Blind = c.By != nil, c.Blind
+		if own := c.own(e.By); own != nil {
+			s.Measured, s.Blind = true, own.Blind
+		}
 	}
 	if e.Told != nil {
 		s.Told = *e.Told
@@ -246,8 +329,19 @@ func (f *fold) sign(e *opening.Entry) {
 	f.o.Signature = s
 }
 
-// value follows what was settled between the two measures.
+// customer takes the customer's word, or that it was taken back.
+func (f *fold) customer(e *opening.Entry) {
+	f.o.customer.agreed = nil
+	if e.Told != nil {
+		f.o.customer.agreed = &Agreement{Name: e.Typed, Day: e.Told.Figures, version: e.Told.Version}
+	}
+}
+
+// value follows what was settled between the measures, and what the customer pays.
 func (f *fold) value(e *opening.Entry) {
+	if price, err := decimal.NewFromString(e.Value); e.Key == quoteKey && err == nil {
+		f.o.customer.quote = &price
+	}
 	if e.How != opening.Settled {
 		return
 	}
@@ -273,15 +367,23 @@ func (f *fold) settle(s Settlement) {
 	f.settled = append(f.settled, s)
 }
 
-// check fills the two measures in.
+// check fills the measures in.
 func (f *fold) check() {
 	c := f.o.Check
-	if c == nil || c.By == nil {
+	if c == nil {
 		return
 	}
-	first, second := f.o.Said.Measures(f.o.asked)
-	c.First, c.Second = first.Readings(), readingsOf(&second)
 	c.Tolerance, c.Settled = f.tolerance, f.settled
+	if len(c.Leads) == 0 {
+		return
+	}
+	first, leads := f.o.Said.Measures(f.o.asked, f.from)
+	c.First = first.Readings()
+	for _, m := range leads {
+		if own := c.own(m.By); own != nil {
+			own.Readings = readingsOf(&m.Known)
+		}
+	}
 }
 
 // readingsOf are the readings as they were given, one diagonal by itself too.

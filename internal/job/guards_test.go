@@ -259,8 +259,8 @@ func TestWhatIsSignedIsNotCheckedAgainByItself(t *testing.T) {
 	// Named, it is checked, and not blind: the lead has seen it.
 	j = must(t)(j.AskCheck(fitter, noon, 1))
 	j = must(t)(j.Read(lead, noon, 1, measured().Plan.Readings()))
-	require.False(t, j.Openings[0].Check.Blind)
-	_, ok := j.Figures(1)
+	require.False(t, j.Openings[0].Check.Leads[0].Blind)
+	_, ok := j.Figures(lead.Chat, 1)
 	require.True(t, ok, "who measured may see the figures")
 }
 
@@ -269,9 +269,9 @@ func TestWhatIsSignedIsNotCheckedAgainByItself(t *testing.T) {
 func TestALeadWhoHasSeenFiguresIsBlindNoMore(t *testing.T) {
 	blind := func(j Job) bool {
 		j = must(t)(j.AskCheck(fitter, noon, 1))
-		_, ok := j.Figures(1)
+		_, ok := j.Figures(lead.Chat, 1)
 		require.False(t, ok, "the new check is looked into by itself")
-		return must(t)(j.Read(lead, noon, 1, measured().Plan.Readings())).Openings[0].Check.Blind
+		return must(t)(j.Read(lead, noon, 1, measured().Plan.Readings())).Openings[0].Check.Leads[0].Blind
 	}
 	require.True(t, blind(must(t)(checking(t).WithdrawCheck(fitter, noon, 1))), "nothing was seen")
 	looked := must(t)(checking(t).Look(lead, noon, 1))
@@ -330,7 +330,7 @@ func TestASillFallIsReadAgain(t *testing.T) {
 	r = j.Openings[0].Record()
 	r.Plan.SillFall = nil
 	j = must(t)(j.Store(fitter, noon, 1, r))
-	c, ok := j.Comparison(1)
+	c, ok := j.Comparison(fitter.Chat, 1)
 	require.True(t, ok)
 	require.Equal(t, []string{"sill.fall"}, c.NotCompared)
 }

@@ -18,6 +18,7 @@
 package job
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"strings"
@@ -26,6 +27,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/opening"
+	"sillbot/internal/plan"
 )
 
 // Settings are the crew's own figures for a job.
@@ -33,6 +35,8 @@ type Settings struct {
 	// Tolerance is how far, in mm, two readings of one length may be apart and
 	// still count as the same.
 	Tolerance decimal.Decimal `json:"tolerance"`
+	// Customer: a window goes to the desk only when the customer agreed to it.
+	Customer bool `json:"customer,omitempty"`
 }
 
 // DefaultSettings has a tolerance of 3 mm. Common practice, no source.
@@ -57,8 +61,9 @@ type Job struct {
 	LastID   int              `json:"last_id,omitempty"`
 	Order    Order            `json:"order,omitzero"`
 	Shares   []Share          `json:"shares,omitempty"`
-	Seq      int              `json:"seq,omitempty"`    // number of the last event
-	People   map[int64]string `json:"people,omitempty"` // who wrote in the records, by name
+	Rules    int              `json:"told_rules,omitempty"` // notice was given of what rules up to these changed
+	Seq      int              `json:"seq,omitempty"`        // number of the last event
+	People   map[int64]string `json:"people,omitempty"`     // who wrote in the records, by name
 
 	missing *missing
 }
@@ -66,7 +71,7 @@ type Job struct {
 // New is a job that owner has just begun.
 func New(ref string, owner Who, at time.Time, s Settings) Job {
 	owner.Role = Fitter
-	return Job{Version: schema, Ref: ref, Owner: owner, Began: moment(at), Settings: s}
+	return Job{Version: schema, Ref: ref, Owner: owner, Began: moment(at), Settings: s, Rules: plan.Rules}
 }
 
 // Find is the opening with that number.
@@ -234,6 +239,26 @@ func (j Job) Chair(chat int64) Role {
 	return ""
 }
 
+// person is who sits in a chair in a chat.
+func (j Job) person(chat int64) int64 {
+	for _, s := range j.Shares {
+		if s.UsedBy == chat && !s.Revoked {
+			return cmp.Or(s.Person, chat)
+		}
+	}
+	return chat
+}
+
+// Sees says whether the figures of a window may reach a chat: the fitter's, and a
+// lead's from when that lead opened them or measured.
+func (j Job) Sees(chat int64, id int) bool {
+	if chat == j.Owner.Chat {
+		return true
+	}
+	o, ok := j.Find(id)
+	return ok && o.Check.sees(j.person(chat))
+}
+
 // Stage is how far the whole job is: the state of the opening that is least
 // far. A job without openings is being surveyed.
 func (j Job) Stage() State {
@@ -316,6 +341,9 @@ func (j Job) done(who Who, at time.Time, events ...Event) (Job, []Event, error) 
 		e.Seq, e.Ref, e.At, e.By = j.Seq, j.Ref, moment(at), who.Role
 		if e.To == nil {
 			e.To = j.recipients(whom[e.Kind])
+		}
+		if slices.Contains(figured, e.Kind) {
+			e.To = slices.DeleteFunc(e.To, func(r Recipient) bool { return r.Role == Lead && !j.Sees(r.Chat, e.Openings[0]) })
 		}
 	}
 	return j, events, nil

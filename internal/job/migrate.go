@@ -180,7 +180,7 @@ func (m *migration) check(o *Opening, old firstOpening) {
 		o.Said = o.Said.Put(m.stamp(*c.Seen), stepEntry(DoLook))
 	}
 	if c.By != nil {
-		list := (&Check{}).readAgain(c.Second)
+		list := (&Check{}).readAgain(c.By.Person, c.Second)
 		o.Said = o.Said.Put(m.stamp(*c.By), append(list, stepEntry(DoReadSame))...)
 	}
 	for _, s := range c.Settled {

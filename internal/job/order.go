@@ -30,6 +30,9 @@ type NotReady struct {
 // Stopped says whether a stop stands against it.
 func (n NotReady) Stopped() bool { return n.Why.Reason == "stopped" }
 
+// awaitsCustomer says whether it lacks the customer's word and nothing else.
+func (n NotReady) awaitsCustomer() bool { return n.Why.Reason == "customer" }
+
 // Ready says what the next sending would hold, and what would be left out. An
 // opening being checked is not ready, nor is one that still lacks answers, that no
 // safe plan can be made of, or that a stop stands against. The error of a plan is in Why.Cause.
@@ -71,6 +74,9 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 		r := refuse("no_plan").say("name", o.Name)
 		r.Cause = err
 		return Line{}, r
+	}
+	if j.unagreed(o, line) {
+		return Line{}, refuse("customer").say("name", o.Name).num("n", o.ID)
 	}
 	if o.stopped(s) {
 		return Line{}, refuse("stopped").say("name", o.Name).num("n", o.ID)
@@ -150,6 +156,9 @@ func (j Job) nothingToSend(not []NotReady) *Refusal {
 	}
 	if len(names) == 0 {
 		if i := slices.IndexFunc(not, NotReady.Stopped); i >= 0 {
+			return not[i].Why
+		}
+		if i := slices.IndexFunc(not, NotReady.awaitsCustomer); i >= 0 {
 			return not[i].Why
 		}
 		return refuse("nothing_to_send")
@@ -366,6 +375,7 @@ type SheetLine struct {
 	Notes    []Note           `json:"notes,omitempty"`
 	Measured *Stamp           `json:"measured,omitempty"`
 	Checked  *Stamp           `json:"checked,omitempty"`
+	Agreed   *Agreement       `json:"agreed,omitempty"` // by the customer; nil: to what stands here nobody did
 	// NotKnown are the fields that stand on the line as not known, but for those
 	// that a finding on it asks for. DeskDecides are left to the desk.
 	NotKnown    []opening.Key `json:"not_known,omitempty"`
@@ -417,7 +427,7 @@ func (j Job) OrderCopy() OrderSheet {
 }
 
 func (o Opening) sheetLine(l Line, names bool) SheetLine {
-	sl := SheetLine{Line: l, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price}
+	sl := SheetLine{Line: l, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price, Agreed: o.AgreedTo(l).shared(names)}
 	if own, told := o.Supply.standing(); o.State == Confirmed || o.State.made() {
 		if own != nil {
 			sl.Confirmed, sl.Number = own.By.shown(names), own.Heard.Order

@@ -269,6 +269,10 @@ func (w *world) movesByTheTable(t *rapid.T, before Job) {
 			// A line that waits at the desk is asked about as long as a question is open.
 			found = found || to == o.State || to == Ordered && o.State == Queried && o.questions > 0
 		}
+		// A check for which a measure was kept is compared as soon as it is asked for.
+		found = found || o.Check != nil && len(o.Check.Leads) > 0 && DoAskCheck.row().Leads[was.State] == Checking
+		// A measure after the signature may move what was settled, and agree then.
+		found = found || was.State == Signed && o.State == Agreed
 		require.True(t, found, "%s to %s", was.State, o.State)
 		// A line that another one held, or let stand again, waits where it was.
 		if len(was.Said.Entries) < len(o.Said.Entries) {
@@ -344,7 +348,7 @@ func (w *world) tellsOnce(t *rapid.T, events []Event) {
 func (w *world) keepsTheCheckBlind(t *rapid.T, events []Event) {
 	blind := func(id int) bool {
 		o, ok := w.j.Find(id)
-		return ok && o.State == Checking && o.Check.Seen == nil
+		return ok && o.State == Checking && len(o.Check.Looked) == 0
 	}
 	for _, e := range events {
 		told := slices.ContainsFunc(e.To, func(r Recipient) bool { return r.Role == Lead })
@@ -365,7 +369,7 @@ func (w *world) keepsTheCheckBlind(t *rapid.T, events []Event) {
 	require.NotRegexp(t, `1[0-2]\d\d`, string(raw))
 	for _, o := range w.j.Openings {
 		if blind(o.ID) {
-			_, ok := w.j.Figures(o.ID)
+			_, ok := w.j.Figures(lead.Chat, o.ID)
 			require.False(t, ok)
 		}
 	}

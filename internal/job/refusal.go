@@ -16,8 +16,9 @@ import (
 type Refusal struct {
 	Reason  string
 	Figures map[string]decimal.Decimal
-	Words   map[string]string // catalogue keys
-	Say     map[string]string // people's own words
+	Words   map[string]string   // catalogue keys
+	Say     map[string]string   // people's own words
+	Rows    map[string][]string // several catalogue keys
 	// Cause is why no plan can be made of an opening. Nil in any other case.
 	Cause error
 }
@@ -31,6 +32,13 @@ func (r *Refusal) Unwrap() error { return r.Cause }
 func (r *Refusal) Text() phrase.Text {
 	t := phrase.Filled("job.refused."+r.Reason, r.Figures, r.Words)
 	t.Say = r.Say
+	for name, keys := range r.Rows {
+		var row []phrase.Text
+		for _, key := range keys {
+			row = append(row, phrase.Of(key))
+		}
+		t = t.WithRow(name, row...)
+	}
 	var because *calc.RefusalError
 	if errors.As(r.Cause, &because) {
 		return t.Sub1("why", plan.ReasonText(because.Reason))
@@ -52,6 +60,11 @@ func (r *Refusal) word(name, key string) *Refusal {
 
 func (r *Refusal) say(name, words string) *Refusal {
 	r.Say = with(r.Say, name, words)
+	return r
+}
+
+func (r *Refusal) row(name string, keys []string) *Refusal {
+	r.Rows = with(r.Rows, name, keys)
 	return r
 }
 

@@ -19,7 +19,7 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 	o := j.Openings[i]
 	before, looked := o.lookedAt()
 	if !looked {
-		j.write(who, at, i, opening.Entry{Act: opening.Reviewed})
+		j.write(who, at, i, o.lookedOver())
 		return j.done(who, at, about(OpeningAdded, o))
 	}
 	now := o.Known()
@@ -27,9 +27,9 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 	if len(keys) == 0 {
 		return j, nil, nil
 	}
-	heldBefore, signed := j.heldSaid(), o.signedBefore(before.Version())
+	heldBefore, signed, agreed := j.heldSaid(), o.signedBefore(before.Version()), o.agreedAs(before)
 	do := o.becomes(keys, before.Version() != now.Version())
-	j.write(who, at, i, append(do, opening.Entry{Act: opening.Reviewed})...)
+	j.write(who, at, i, append(do, o.lookedOver())...)
 	o = j.Openings[i]
 	var events []Event
 	if signed && o.Signature == nil {
@@ -40,6 +40,9 @@ func (j Job) Review(who Who, at time.Time, id int) (Job, []Event, error) {
 	}
 	if slices.Contains(keys, "name") && o.sent != nil && j.onOrder(id) {
 		events = append(events, about(LineRenamed, o).num("n", id).say("before", before.Value("name")).say("revision", j.Order.Name(j.Order.Revision)))
+	}
+	if agreed && !o.agreedNow() {
+		events = append(events, about(CustomerVoid, o).num("n", o.ID))
 	}
 	if len(events) == 0 {
 		events = append(events, o.reviewed(keys))
@@ -103,10 +106,8 @@ func (o Opening) reviewed(keys []opening.Key) Event {
 	reading := slices.ContainsFunc(keys, func(key opening.Key) bool { return slices.Contains(opening.ReadingKeys, key) })
 	switch {
 	case !reading:
-	case o.State == Differing:
-		return about(ReadingsDiffer, o).num("count", len(o.Check.open()))
-	case o.State == Agreed:
-		return about(ReadingsAgree, o)
+	case o.State == Differing, o.State == Agreed:
+		return o.compared()
 	}
 	return about(OpeningChanged, o)
 }

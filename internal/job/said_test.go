@@ -124,7 +124,7 @@ func TestWhatWasSaidCountsAtOnce(t *testing.T) {
 	j := say(t, signed, value("width.top", "1210"))
 	require.Equal(t, Checking, stateOf(t, j, 1))
 	require.Nil(t, j.Openings[0].Signature)
-	_, open := j.Figures(1)
+	_, open := j.Figures(lead.Chat, 1)
 	require.False(t, open)
 	require.Equal(t, Survey, stateOf(t, must(t)(j.WithdrawCheck(fitter, noon, 1)), 1))
 	j, _ = told(t, SignatureVoid)(j.Review(fitter, noon, 1))
@@ -159,13 +159,13 @@ func TestGoingBackBehindWhatWasSettledIsTold(t *testing.T) {
 func TestTheFirstLookCounts(t *testing.T) {
 	j := must(t)(checking(t).Look(lead, noon, 1))
 	j = must(t)(j.Look(lead, noon.Add(time.Hour), 1))
-	require.Equal(t, noon, j.Openings[0].Check.Seen.At)
+	require.Equal(t, noon, j.Openings[0].Check.Looked[0].At)
 
 	// The first try was blind, the second is not.
 	j = must(t)(checking(t).Read(lead, noon, 1, seconds()))
-	require.True(t, j.Openings[0].Check.Blind)
+	require.True(t, j.Openings[0].Check.Leads[0].Blind)
 	j = must(t)(j.Read(lead, noon, 1, seconds()))
-	require.False(t, j.Openings[0].Check.Blind)
+	require.False(t, j.Openings[0].Check.Leads[0].Blind)
 }
 
 // A measure after the desk had the line ends the check: the figures are closed
@@ -175,12 +175,12 @@ func TestAMeasureAtTheDeskEndsTheCheck(t *testing.T) {
 	sent := must(t)(signed.Send(fitter, noon, calc0))
 	renamed := must(t)(sent.Rename(fitter, noon, 1, "Attic"))
 	require.Equal(t, Ordered, stateOf(t, renamed, 1))
-	_, open := renamed.Figures(1)
+	_, open := renamed.Figures(lead.Chat, 1)
 	require.True(t, open, "a name is no figure")
 	for _, j := range []Job{sent, renamed} {
 		j, _, err := j.Describe(fitter, noon, 1, value("width.top", "1210"))
 		require.NoError(t, err)
-		_, open := j.Figures(1)
+		_, open := j.Figures(lead.Chat, 1)
 		require.False(t, open)
 		require.Nil(t, j.Openings[0].Signature)
 	}
@@ -339,14 +339,14 @@ func TestOlderJobsKeepWhoDidWhat(t *testing.T) {
 	asked := `"check":{"asked":{"role":"fitter","person":1,"at":"2026-05-04T12:00:00Z"}`
 	seen := `,"seen":{"role":"lead","person":2,"at":"2026-05-04T12:30:00Z"}`
 	o = old(`{"id":3,"name":"bay","count":1,"state":"check",` + asked + `},` + plain + `}`)
-	require.False(t, o.Check.Known)
-	require.Nil(t, o.Check.Seen)
+	require.Empty(t, o.Check.Known)
+	require.Empty(t, o.Check.Looked)
 	o = old(`{"id":3,"name":"bay","count":1,"state":"check",` + asked + `,"known":true},` + plain + `}`)
-	require.True(t, o.Check.Known)
-	require.Nil(t, o.Check.Seen)
+	require.NotEmpty(t, o.Check.Known)
+	require.Empty(t, o.Check.Looked)
 	o = old(`{"id":3,"name":"bay","count":1,"state":"check",` + asked + seen + `},` + plain + `}`)
-	require.False(t, o.Check.Known)
-	require.EqualValues(t, 2, o.Check.Seen.Person)
+	require.Empty(t, o.Check.Known)
+	require.EqualValues(t, 2, o.Check.Looked[0].Person)
 }
 
 // A signature that was told to be void is not told so again, also where the

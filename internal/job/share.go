@@ -53,7 +53,7 @@ func (j Job) Use(who Who, at time.Time, token string) (Job, []Event, error) {
 	case at.After(s.Expires):
 		return Job{}, nil, refuse("share_expired")
 	}
-	s.UsedBy = who.Chat
+	s.UsedBy, s.Person = who.Chat, who.Person
 	j.Shares = slices.Clone(j.Shares)
 	j.Shares[i] = s
 	who.Role = s.Role
@@ -167,6 +167,9 @@ func (j Job) Forget(person int64) Job {
 	for i := range j.Shares {
 		if s := &j.Shares[i]; s.Revoked && s.UsedBy == person {
 			s.UsedBy = 0 // a private chat has its person's number
+		}
+		if s := &j.Shares[i]; s.Person == person {
+			s.Person = 0
 		}
 	}
 	j.Order.Sent = slices.Clone(j.Order.Sent)

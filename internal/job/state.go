@@ -66,6 +66,7 @@ const (
 	DoLook          Action = "look"       // the lead opens the first figures
 	DoReadSame      Action = "read_same"  // the lead's readings, and they agree
 	DoReadApart     Action = "read_apart" // and they don't
+	DoReadLate      Action = "read_late"  // the lead's readings, while nobody waits for them: they are kept
 	DoSettle        Action = "settle"     // one reading settled, others are not
 	DoSettleLast    Action = "settle_last"
 	DoSign          Action = "sign"
@@ -142,9 +143,13 @@ var Steps = []Step{
 	// Second measure. What the desk has is taken back from it.
 	{Do: DoAskCheck, By: byFitter, Leads: paths{Survey: Checking, Changed: Checking, Ordered: Checking, Queried: Checking, Confirmed: Checking}},
 	{Do: DoWithdrawCheck, By: byFitter, Leads: paths{Checking: Survey, Differing: Survey, Agreed: Survey}},
-	{Do: DoLook, By: byLead, Leads: paths{Checking: Checking}},
-	{Do: DoReadSame, By: byLead, Leads: paths{Checking: Agreed, Differing: Agreed, Agreed: Agreed}},
-	{Do: DoReadApart, By: byLead, Leads: paths{Checking: Differing, Differing: Differing, Agreed: Differing}},
+	{Do: DoLook, By: byLead, Leads: paths{Checking: Checking, Differing: Differing, Agreed: Agreed}},
+	{Do: DoReadSame, By: byLead, Leads: paths{Checking: Agreed, Differing: Agreed, Agreed: Agreed, Signed: Signed}},
+	{Do: DoReadApart, By: byLead, Leads: paths{Checking: Differing, Differing: Differing, Agreed: Differing, Signed: Differing}},
+	{Do: DoReadLate, By: byLead, Leads: paths{
+		Survey: Survey, Changed: Changed, Ordered: Ordered, Queried: Queried, Confirmed: Confirmed,
+		Delivered: Delivered, Out: Out, Fitted: Fitted, Glazed: Glazed, Sealed: Sealed, Handed: Handed, Replaced: Replaced,
+	}},
 	{Do: DoSettle, By: byEither, Leads: paths{Differing: Differing}},
 	{Do: DoSettleLast, By: byEither, Leads: paths{Differing: Agreed}},
 	{Do: DoSign, By: byLead, Leads: paths{Checking: Signed, Agreed: Signed}},

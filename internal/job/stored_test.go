@@ -87,10 +87,15 @@ func sameAsFirst(t *testing.T, line string, j Job) {
 		require.Equal(t, was.Signature == nil, o.Signature == nil)
 		require.Equal(t, was.Check == nil, o.Check == nil)
 		if was.Check != nil && was.Check.By != nil {
-			require.Equal(t, []any{was.Check.Asked, was.Check.By, was.Check.Seen, was.Check.Known, was.Check.Blind},
-				[]any{o.Check.Asked, o.Check.By, o.Check.Seen, o.Check.Known, o.Check.Blind})
+			require.Len(t, o.Check.Leads, 1)
+			second := o.Check.Leads[0]
+			require.Equal(t, []any{was.Check.Asked, *was.Check.By, was.Check.Seen != nil, was.Check.Known, was.Check.Blind},
+				[]any{o.Check.Asked, second.By, len(o.Check.Looked) > 0, len(o.Check.Known) > 0, second.Blind})
+			if was.Check.Seen != nil {
+				require.Equal(t, *was.Check.Seen, o.Check.Looked[0])
+			}
 			require.JSONEq(t, asJSON(t, was.Check.First), asJSON(t, o.Check.First))
-			require.JSONEq(t, asJSON(t, was.Check.Second), asJSON(t, o.Check.Second))
+			require.JSONEq(t, asJSON(t, was.Check.Second), asJSON(t, second.Readings))
 			require.JSONEq(t, asJSON(t, was.Check.Settled), asJSON(t, o.Check.Settled))
 		}
 	}
@@ -211,11 +216,11 @@ func operations(id int) map[string]func(Job) (any, Job, error) {
 			return names
 		}),
 		"figures": read(func(j Job) any {
-			f, ok := j.Figures(id)
+			f, ok := j.Figures(lead.Chat, id)
 			return []any{f, ok}
 		}),
 		"comparison": read(func(j Job) any {
-			c, ok := j.Comparison(id)
+			c, ok := j.Comparison(fitter.Chat, id)
 			return []any{c, ok}
 		}),
 		"to check": func(j Job) (any, Job, error) {

@@ -2,6 +2,7 @@ package job
 
 import (
 	"encoding/json"
+	"strconv"
 	"time"
 
 	"sillbot/internal/calc"
@@ -38,6 +39,8 @@ type Opening struct {
 	taken  State // where the steps led, before what follows from the figures
 	was    State // before it was deleted
 	asked  int   // the entry that asked for the check
+	// customer is what was shown to the customer, and what came of it.
+	customer customer
 	// questions is how many of the desk wait for an answer.
 	questions int
 	sent      *opening.Entry // what told the desk; nil: it was not told
@@ -264,7 +267,7 @@ func wrongState(o Opening, do Action) *Refusal {
 	switch do {
 	case DoMeasureSame, DoMeasureApart, DoMeasure:
 		reason = DoDescribe
-	case DoReadSame, DoReadApart:
+	case DoReadSame, DoReadApart, DoReadLate:
 		reason = "read"
 	case DoSettleLast:
 		reason = DoSettle
@@ -295,4 +298,17 @@ func (o Opening) agreed() []opening.Entry {
 		e.Of = o.sent.Seq
 	}
 	return []opening.Entry{e}
+}
+
+// rechecks says whether a lead who has not measured what is signed may still do so.
+func (o Opening) rechecks(person int64) bool {
+	return o.State == Signed && o.Check != nil && o.Check.own(person) == nil
+}
+
+// countOf is how many windows alike there are.
+func countOf(known *opening.Known) int {
+	if n, err := strconv.Atoi(known.Value("count")); err == nil {
+		return n
+	}
+	return 1
 }

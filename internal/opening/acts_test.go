@@ -46,23 +46,23 @@ func TestTheTwoMeasures(t *testing.T) {
 		Put(lead, set("height.left", "1050"), settled("width.top", "1214"))
 	asked := r.Put(fitter, Entry{Act: Step, Value: "ask_check"})
 	since := asked.LastSeq()
-	first, second := asked.Measures(since)
+	first, second := twoMeasures(asked, since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "settled before")
 	assert.Equal(t, "1203", valueOf(first, "width.middle"))
 	assert.Zero(t, second.Answered(), "what the lead read before is of another measure")
-	first, _ = r.Measures(since)
+	first, _ = twoMeasures(r, since)
 	assert.Equal(t, "1214", valueOf(first, "width.top"), "nothing was said since")
 
 	read := asked.Put(lead, set("width.top", "1220"), settled("width.middle", "1230"), Entry{Act: Clear, Key: "width.bottom"}).
 		Put(fitter, set("width.bottom", "1201"), Entry{Act: Clear, Key: "width.top", How: Settled})
-	first, second = read.Measures(since)
+	first, second = twoMeasures(read, since)
 	assert.Equal(t, "1220", valueOf(second, "width.top"))
 	assert.False(t, second.Has("width.middle"), "settled since, it is in neither")
 	assert.Equal(t, "1203", valueOf(first, "width.middle"))
 	assert.Equal(t, "1214", valueOf(first, "width.top"))
 	assert.Equal(t, "1201", valueOf(first, "width.bottom"))
 	assert.False(t, second.Has("width.bottom"))
-	first, _ = read.Put(fitter, set("width.top", "1199")).Measures(since)
+	first, _ = twoMeasures(read.Put(fitter, set("width.top", "1199")), since)
 	assert.Equal(t, "1199", valueOf(first, "width.top"), "a new reading counts over what was settled before")
 }
 

@@ -40,14 +40,15 @@ const (
 
 // Stamp is who wrote an entry, when, and in which message.
 type Stamp struct {
-	By   int64 // the person, by the platform's number; Former for one who was forgotten
+	By   int64 // the person, by the platform's number; Former or less for one who was forgotten
 	Role Role
 	At   int64 // Unix seconds
 	Msg  int64 // the message's number in the chat; 0: not known
 	Turn int   // entries of one turn are one act; 0: an act of its own
 }
 
-// Former is a person whose number was forgotten.
+// Former is the first person of a record whose number was forgotten; further ones
+// have the numbers below.
 const Former = -1
 
 // Entry is one thing that was said.

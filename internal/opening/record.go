@@ -157,32 +157,51 @@ func (r Record) Known() Known {
 // promised fields are the supplier's: whoever says them says what the supplier did.
 func promised(key Key) bool { return key == "due" || key == "price" }
 
-// Measures are the two measures of an opening whose second one was asked for
-// by the entry of that number: what held then and what the fitter said since,
-// and what the lead said since. What was settled between them is in neither.
-func (r Record) Measures(since int) (first, second Known) {
+// Measure is what one person measured again.
+type Measure struct {
+	By    int64 // the person, as in Stamp
+	Known Known
+}
+
+// Measures are the first measure of an opening whose second one was asked for by
+// the entry of number asked, and what each lead said after entry from: usually
+// the same, or an earlier one where a measure came before it was asked for. The
+// first is what held then and what the fitter said since. Each lead's is their
+// own, in the order they began; what was settled since is in none.
+func (r Record) Measures(asked, from int) (first Known, leads []Measure) {
 	var settled Known
-	asked := false
+	begun := false
 	r.Standing(func(e *Entry) {
-		if e.Seq > since && !asked {
+		if e.Seq > asked && !begun {
 			first.over(&settled)
-			asked = true
+			begun = true
 		}
 		switch {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
-			if !asked {
+			if !begun {
 				settled.follow(e)
 			}
 		case e.Role != Lead:
 			first.follow(e)
-		case asked:
-			second.follow(e)
+		case e.Seq > from && (e.Act == Set || e.Act == Clear):
+			leads = measureOf(leads, e)
 		}
 	})
-	if !asked {
+	if !begun {
 		first.over(&settled)
 	}
-	return first, second
+	return first, leads
+}
+
+// measureOf takes a lead's entry into that lead's own measure.
+func measureOf(leads []Measure, e *Entry) []Measure {
+	i := slices.IndexFunc(leads, func(m Measure) bool { return m.By == e.By })
+	if i < 0 {
+		i = len(leads)
+		leads = append(leads, Measure{By: e.By})
+	}
+	leads[i].Known.follow(e)
+	return leads
 }
 
 // Undo takes back the person's own last act and nothing else, and gives the
@@ -232,15 +251,20 @@ func (r Record) LastAct(act Act, what string) *Entry {
 	return last
 }
 
-// Forget takes a person's number and words out. The figures stay.
+// Forget takes a person's number and words out. The figures stay, apart from
+// those of others who were forgotten: two leads' measures don't become one.
 func (r Record) Forget(by int64) Record {
 	r.Entries = slices.Clone(r.Entries)
+	var former int64 = Former
+	for slices.ContainsFunc(r.Entries, func(e Entry) bool { return e.By == former }) {
+		former--
+	}
 	for i := range r.Entries {
 		e := &r.Entries[i]
 		if e.By != by {
 			continue
 		}
-		e.By, e.Typed, e.Msg = Former, "", 0
+		e.By, e.Typed, e.Msg = former, "", 0
 		if e.Act == Note {
 			e.Value = ""
 		}

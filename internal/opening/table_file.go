@@ -50,6 +50,7 @@ func settings() []Field {
 		mass("liftthree", "lift_three", 5, 200),
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "certifies", Rows: [][]string{{"installer", "notice"}, {"unknown"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
+		Field{Key: CrewPrefix + "customer", Rows: [][]string{{"yes", "no"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
 }

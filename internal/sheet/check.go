@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"strconv"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -168,10 +169,14 @@ func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
 		{"sheet.check.reading", 36, false}, {"sheet.check.first", 24, true}, {"sheet.check.second", 26, true},
 		{"sheet.check.apart", 24, true}, {"sheet.check.likelier", 27, false}, {"sheet.check.settled", width - 137, false},
 	}, heavy: map[int]bool{}}
+	if len(both.Leads) > 1 {
+		t.columns[2].title = "sheet.check.leads"
+	}
 	for i, d := range both.Differences {
 		t.heavy[i] = !d.Within
+		all := d.All()
 		t.rows = append(t.rows, []string{
-			c.key(readingKey(d.Reading)), c.voice.Number(d.First), c.voice.Number(d.Second), c.voice.Number(d.Apart),
+			c.key(readingKey(d.Reading)), c.value(all[0]), c.values(all[1:]), c.voice.Number(d.Apart),
 			c.likelier(d), c.settled(d),
 		})
 	}
@@ -190,6 +195,23 @@ func (c *checkSheet) compared(n int, o job.CheckOpening, both job.Comparison) {
 	c.y += 5
 }
 
+// value is a reading, or that it was not taken.
+func (c *checkSheet) value(v *decimal.Decimal) string {
+	if v == nil {
+		return "–"
+	}
+	return c.voice.Number(*v)
+}
+
+// values are the readings of the leads, in the order they began.
+func (c *checkSheet) values(list []*decimal.Decimal) string {
+	var words []string
+	for _, v := range list {
+		words = append(words, c.value(v))
+	}
+	return strings.Join(words, " / ")
+}
+
 func readingKey(name string) string {
 	if name == "sill.fall" {
 		return "reading.sill_fall"
@@ -203,6 +225,9 @@ func (c *checkSheet) likelier(d job.Difference) string {
 		return c.key("sheet.check.same")
 	case d.Likelier == "":
 		return c.key("sheet.check.cannot_tell")
+	}
+	if place := d.Likelier.Place(); place > 1 || len(d.All()) > 2 && place == 1 {
+		return c.words(phrase.Of("sheet.check.side.lead").WithInt("n", place).WithInt("chance", d.Chance))
 	}
 	return c.words(phrase.Of("sheet.check.side."+string(d.Likelier)).WithInt("chance", d.Chance))
 }
@@ -230,6 +255,13 @@ func (c *checkSheet) closing(both job.Comparison) {
 		if m.off != nil {
 			c.paragraph(c.words(phrase.Of("sheet.check.closes."+string(m.side)).With("mm", m.off.Abs().Round(1))), say)
 		}
+	}
+	for i, m := range both.Leads {
+		key := "sheet.check.seen"
+		if m.Blind {
+			key = "sheet.check.unseen"
+		}
+		c.paragraph(c.words(phrase.Of(key).WithInt("n", i+1).Saying("by", c.by(m.By))), say)
 	}
 	if len(both.NotCompared) == 0 {
 		return

@@ -379,6 +379,9 @@ func (o *order) peopleWords(l job.SheetLine) string {
 		checked = o.words(phrase.Of("sheet.fact").Word("name", "sheet.checked").Saying("words", by))
 	}
 	all := []string{cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown")), checked}
+	if l.Agreed != nil {
+		all = append(all, o.words(l.Agreed.Text(o.daySaid(l.Agreed.Day))))
+	}
 	if l.Due != "" {
 		all = append(all, o.words(phrase.Of("sheet.fact").Word("name", "sheet.due").Saying("words", o.voice.DayAs(l.Due))))
 	}

@@ -194,7 +194,7 @@ func checking(t testing.TB) (job.Job, map[int]job.Comparison) {
 	j = must(t)(j.Sign(lead, made, 3, o.Version))
 	both := map[int]job.Comparison{}
 	for _, id := range []int{2, 3} {
-		c, ok := j.Comparison(id)
+		c, ok := j.Comparison(fitter.Chat, id)
 		require.True(t, ok)
 		both[id] = c
 	}

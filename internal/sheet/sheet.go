@@ -74,3 +74,21 @@ func checkLine(l job.Line) error {
 
 // pdf writes a layout.
 func (p Printer) pdf(l *layout) ([]byte, error) { return scene.PDF(l.pages, l.title, p.At) }
+
+// Customer is the paper on which a customer sees what is to be ordered, one page a
+// window, without what only fitters and makers need. The error is ErrNoLines,
+// ErrNoFrame or ErrNoTime when there is nothing that can be printed.
+func (p Printer) Customer(s job.CustomerSheet) ([]byte, error) {
+	switch {
+	case p.At.IsZero():
+		return nil, ErrNoTime
+	case len(s.Windows) == 0:
+		return nil, ErrNoLines
+	}
+	for _, w := range s.Windows {
+		if err := checkLine(customerLine(w)); err != nil {
+			return nil, err
+		}
+	}
+	return p.pdf(p.customerLayout(s))
+}

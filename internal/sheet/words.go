@@ -99,3 +99,8 @@ func (o *order) priceWords(l job.SheetLine) string {
 	}
 	return o.words(phrase.Of("sheet.price.several").Saying("each", o.price(*l.Price)).Saying("sum", o.price(sumOf(l))).WithInt("count", l.Quantity))
 }
+
+// daySaid is a stored day as a text.
+func (o *order) daySaid(day string) phrase.Text {
+	return phrase.Of("job.words").Saying("words", o.voice.DayAs(day))
+}

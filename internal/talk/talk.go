@@ -210,18 +210,20 @@ type Paper string
 
 // The papers.
 const (
-	OrderPDF  Paper = "order.pdf"
-	OrderCSV  Paper = "order.csv"
-	OrderJSON Paper = "order.json"
-	CheckPDF  Paper = "check.pdf"
-	Held      Paper = "held.json" // everything held about the chat
+	OrderPDF    Paper = "order.pdf"
+	OrderCSV    Paper = "order.csv"
+	OrderJSON   Paper = "order.json"
+	CheckPDF    Paper = "check.pdf"
+	CustomerPDF Paper = "customer.pdf"
+	Held        Paper = "held.json" // everything held about the chat
 )
 
 // Document is a file to be made at the edge.
 type Document struct {
-	Paper Paper           `json:"paper"`
-	Order *job.OrderSheet `json:"order,omitempty"`
-	Check *job.CheckSheet `json:"check,omitempty"`
+	Paper    Paper              `json:"paper"`
+	Order    *job.OrderSheet    `json:"order,omitempty"`
+	Check    *job.CheckSheet    `json:"check,omitempty"`
+	Customer *job.CustomerSheet `json:"customer,omitempty"`
 	// Both are the two measures of openings that were measured twice.
 	Both map[int]job.Comparison `json:"both,omitempty"`
 	At   time.Time              `json:"at"`             // when it was asked for

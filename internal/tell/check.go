@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"slices"
 	"strconv"
 
 	"github.com/shopspring/decimal"
@@ -12,13 +13,13 @@ import (
 	"sillbot/internal/talk"
 )
 
-// CheckPaper is the check sheet, with the two measures of what was measured
-// twice.
-func (v View) CheckPaper() *talk.Document {
+// CheckPaper is the check sheet for a chat, with the measures of what was measured
+// again, as far as they may reach that chat.
+func (v View) CheckPaper(chat int64) *talk.Document {
 	check := v.Job.CheckCopy()
 	d := &talk.Document{Paper: talk.CheckPDF, Check: &check, Both: map[int]job.Comparison{}, At: v.Now}
 	for _, o := range check.Openings {
-		if c, ok := v.Job.Comparison(o.ID); ok {
+		if c, ok := v.Job.Comparison(chat, o.ID); ok {
 			d.Both[o.ID] = c
 		}
 	}
@@ -27,7 +28,7 @@ func (v View) CheckPaper() *talk.Document {
 
 // checkLines lists the openings that the lead is to measure. They hold no figure
 // of the first measure.
-func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
+func (v View) checkLines(lines []phrase.Text, chat int64) ([]phrase.Text, [][]talk.Button) {
 	sheet := v.Job.CheckCopy()
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
@@ -35,7 +36,8 @@ func (v View) checkLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	var buttons [][]talk.Button
 	for _, o := range sheet.Openings {
 		lines = append(lines, Where(o))
-		if o.State == job.Checking && len(buttons) < 20 {
+		asked := o.State == job.Checking || o.State == job.Differing || o.State == job.Agreed
+		if asked && len(buttons) < 20 && (o.State == job.Checking || !v.Job.Sees(chat, o.ID)) {
 			buttons = append(buttons, []talk.Button{
 				v.button("job.measure", o.Name, "measure", o.ID, o.Name), v.button("job.look", o.Name, "look", o.ID),
 			})
@@ -54,68 +56,178 @@ func Where(o job.CheckOpening) phrase.Text {
 		Sub1("finish", finish).Word("from", "job.check.from."+strconv.FormatBool(o.NewSill)).Sub1("state", o.State.Text())
 }
 
-// differenceLines set the two measures side by side, with buttons to settle each
+// differenceLines set the measures side by side, with buttons to settle each
 // difference.
-func (v View) differenceLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
+func (v View) differenceLines(lines []phrase.Text, e job.Event, to job.Recipient) ([]phrase.Text, [][]talk.Button) {
 	var buttons [][]talk.Button
 	for _, id := range e.Openings {
-		c, ok := v.Job.Comparison(id)
+		c, ok := v.Job.Comparison(to.Chat, id)
 		if !ok {
 			continue
 		}
+		r := reader{c, to.Role}
+		for i, m := range c.Leads {
+			switch {
+			case m.Blind:
+			case i+1 == c.Own:
+				lines = append(lines, phrase.Of("job.not_blind.own"))
+			default:
+				lines = append(lines, phrase.Of("job.not_blind").Sub1("whose", r.whose(i+1)))
+			}
+		}
 		for _, d := range c.Apart() {
-			lines = append(lines, differenceText(d, role))
-			if d.Settled != nil || len(buttons) >= mostRows {
-				continue
+			lines = append(lines, r.difference(d))
+			if d.Settled == nil && len(buttons) < mostRows {
+				buttons = append(buttons, v.settleButtons(id, r, d))
 			}
-			mine, theirs := figures(d, role)
-			row := []talk.Button{
-				v.button("job.mine", "", "settle", id, d.Reading, "mine", mine.String()),
-				v.button("job.theirs", "", "settle", id, d.Reading, "theirs", theirs.String()),
-				v.button("job.again", "", "settle", id, d.Reading, "again"),
-			}
-			for i := range row {
-				row[i].Label = row[i].Label.Word("reading", readingKey(d.Reading))
-			}
-			row[0].Label = row[0].Label.With("mm", mine)
-			row[1].Label = row[1].Label.With("mm", theirs)
-			buttons = append(buttons, row)
 		}
 	}
 	return lines, buttons
 }
 
-// figures are the two of a difference: of who is asked, and of the other.
-func figures(d job.Difference, role job.Role) (mine, theirs decimal.Decimal) {
-	if role == job.Lead {
-		return d.Second, d.First
+// settleButtons settle one difference. Between two they say mine and theirs, among
+// more whose.
+func (v View) settleButtons(id int, r reader, d job.Difference) []talk.Button {
+	var row []talk.Button
+	if mine, theirs, ok := r.pair(d); ok {
+		row = []talk.Button{
+			v.button("job.mine", "", "settle", id, d.Reading, string(job.Mine), mine.String()),
+			v.button("job.theirs", "", "settle", id, d.Reading, string(job.Theirs), theirs.String()),
+		}
+		row[0].Label = row[0].Label.With("mm", mine)
+		row[1].Label = row[1].Label.With("mm", theirs)
+	} else {
+		for _, value := range values(d) {
+			b := v.button("job.value", "", "settle", id, d.Reading, string(job.Figure), value.String())
+			b.Label = b.Label.With("mm", value)
+			row = append(row, b)
+		}
 	}
-	return d.First, d.Second
+	row = append(row, v.button("job.again", "", "settle", id, d.Reading, string(job.Again)))
+	for i := range row {
+		row[i].Label = row[i].Label.Word("reading", readingKey(d.Reading))
+	}
+	return row
 }
 
-func differenceText(d job.Difference, role job.Role) phrase.Text {
-	mine, theirs := figures(d, role)
-	line := phrase.Of("job.difference")
-	switch {
-	case d.Settled != nil && d.Settled.Value != nil:
-		line = phrase.Of("job.difference.settled").With("value", *d.Settled.Value)
-	case d.Settled != nil:
-		line = phrase.Of("job.difference.again")
-	case d.Likelier == "":
-	case (d.Likelier == job.First) == (role == job.Fitter):
-		line = phrase.Of("job.difference.mine")
-	default:
-		line = phrase.Of("job.difference.theirs")
+// values are those that were measured, each once.
+func values(d job.Difference) []decimal.Decimal {
+	var list []decimal.Decimal
+	for _, v := range d.All() {
+		if v != nil && !slices.ContainsFunc(list, v.Equal) {
+			list = append(list, *v)
+		}
 	}
-	return line.Word("reading", readingKey(d.Reading)).With("mine", mine).With("theirs", theirs).With("apart", d.Apart).WithInt("chance", d.Chance)
+	return list
+}
+
+// reader is somebody who reads a comparison.
+type reader struct {
+	job.Comparison
+	role job.Role
+}
+
+// pair are the reader's own value of a difference and the only other one; ok is
+// false when there are more measures, or the reader took none.
+func (r reader) pair(d job.Difference) (mine, theirs decimal.Decimal, ok bool) {
+	if len(d.All()) != 2 || r.Own < 0 {
+		return mine, theirs, false
+	}
+	mine, okMine := d.At(r.Own)
+	theirs, okTheirs := d.At(1 - r.Own)
+	return mine, theirs, okMine && okTheirs
+}
+
+// whose says whose measure one is, to the reader.
+func (r reader) whose(place int) phrase.Text {
+	switch {
+	case place == r.Own:
+		return phrase.Of("job.whose.mine")
+	case place == 0:
+		return phrase.Of("job.whose.fitter")
+	case place > len(r.Leads):
+		return phrase.Of("job.whose.lead")
+	}
+	if name := r.Leads[place-1].By.Name; name != "" {
+		return phrase.Of("job.words").Saying("words", name)
+	}
+	if len(r.Leads) == 1 {
+		return phrase.Of("job.whose.lead")
+	}
+	return phrase.Of("job.whose.lead.n").WithInt("n", place)
+}
+
+// difference is one reading in all measures, and how it was settled.
+func (r reader) difference(d job.Difference) phrase.Text {
+	line := phrase.Of(r.differenceKey(d)).Word("reading", readingKey(d.Reading)).With("apart", d.Apart).WithInt("chance", d.Chance)
+	if d.Settled != nil && d.Settled.Value != nil {
+		line = line.With("value", *d.Settled.Value).Sub1("by", r.who(*d.Settled))
+	} else if likelier, known := d.At(d.Likelier.Place()); known {
+		line = line.With("value", likelier)
+	}
+	if mine, theirs, ok := r.pair(d); ok {
+		return line.With("mine", mine).With("theirs", theirs)
+	}
+	var list []phrase.Text
+	for place, v := range d.All() {
+		if v != nil {
+			list = append(list, phrase.Of("job.whose.value").Sub1("whose", r.whose(place)).With("mm", *v))
+		}
+	}
+	return line.WithRow("values", list...)
+}
+
+// differenceKey is the sentence for a difference: between two that are mine and
+// theirs, or among more.
+func (r reader) differenceKey(d job.Difference) string {
+	_, _, two := r.pair(d)
+	known := d.Likelier.Place() >= 0
+	switch {
+	case d.Settled != nil && d.Settled.Value != nil && two:
+		return "job.difference.settled"
+	case d.Settled != nil && d.Settled.Value != nil:
+		return "job.differences.settled"
+	case d.Settled != nil && two:
+		return "job.difference.again"
+	case d.Settled != nil:
+		return "job.differences.again"
+	case known && !two:
+		return "job.differences.likelier"
+	case !two:
+		return "job.differences"
+	case !known:
+		return "job.difference"
+	case d.Likelier.Place() == r.Own:
+		return "job.difference.mine"
+	}
+	return "job.difference.theirs"
+}
+
+// who says who settled a difference, to the reader.
+func (r reader) who(s job.Settlement) phrase.Text {
+	switch {
+	case s.Place >= 0 && s.Place == r.Own:
+		return phrase.Of("job.whose.you")
+	case s.Place > 0:
+		return r.whose(s.Place)
+	case s.By.Name != "":
+		return phrase.Of("job.words").Saying("words", s.By.Name)
+	}
+	return phrase.Of("role." + string(s.By.Role))
 }
 
 // signLines show the figures and let the lead sign them.
-func (v View) signLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]talk.Button) {
+func (v View) signLines(lines []phrase.Text, e job.Event, chat int64) ([]phrase.Text, [][]talk.Button) {
 	var buttons [][]talk.Button
 	for _, id := range e.Openings {
-		o, ok := v.Job.Figures(id)
+		o, ok := v.Job.Figures(chat, id)
 		if !ok {
+			continue
+		}
+		if o.State == job.Differing {
+			var more [][]talk.Button
+			lines, more = v.differenceLines(lines, job.Event{Openings: []int{id}}, job.Recipient{Chat: chat, Role: job.Lead})
+			buttons = append(buttons, more...)
 			continue
 		}
 		lines = append(lines, figureLines(o.Record().Plan)...)
@@ -151,17 +263,19 @@ func figureLines(o plan.Opening) []phrase.Text {
 	return lines
 }
 
-// openDifferences adds what is to be settled or signed.
-func (v View) openDifferences(lines []phrase.Text, buttons [][]talk.Button) ([]phrase.Text, [][]talk.Button) {
+// openDifferences adds what is to be settled or signed by the lead of a chat.
+func (v View) openDifferences(lines []phrase.Text, buttons [][]talk.Button, chat int64) ([]phrase.Text, [][]talk.Button) {
 	for _, o := range v.Job.Openings {
 		e := job.Event{Openings: []int{o.ID}}
 		var more [][]talk.Button
 		switch o.State {
 		case job.Differing:
-			lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
-			lines, more = v.differenceLines(lines, e, job.Lead)
+			if v.Job.Sees(chat, o.ID) {
+				lines = append(lines, phrase.Of("job.check.open").WithInt("n", o.ID).Saying("name", o.Name))
+				lines, more = v.differenceLines(lines, e, job.Recipient{Chat: chat, Role: job.Lead})
+			}
 		case job.Agreed, job.Checking: // no figures come while they are kept from the lead
-			lines, more = v.signLines(lines, e)
+			lines, more = v.signLines(lines, e, chat)
 		}
 		buttons = append(buttons, more...)
 	}

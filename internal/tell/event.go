@@ -10,8 +10,9 @@ import (
 // sheet says all.
 const mostChanges = 20
 
-// Event is an event in words, with the buttons and the paper for that role.
-func (v View) Event(e job.Event, role job.Role) talk.Reply {
+// Event is an event in words, with the buttons and the paper for who is told.
+func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
+	role := to.Role
 	text := e.Text()
 	if e.Due != "" {
 		text = text.Sub1("due", StoredDay(e.Due))
@@ -36,14 +37,18 @@ func (v View) Event(e job.Event, role job.Role) talk.Reply {
 	switch e.Kind {
 	case job.CheckAsked:
 		if role == job.Lead {
-			lines, buttons = v.checkLines(lines)
+			lines, buttons = v.checkLines(lines, to.Chat)
 		}
 	case job.ReadingsDiffer, job.ReadingSettled, job.ReadingAgain:
-		lines, buttons = v.differenceLines(lines, e, role)
+		lines, buttons = v.differenceLines(lines, e, to)
 	case job.ReadingsAgree, job.AllSettled, job.FiguresOpened:
 		if role == job.Lead {
-			lines, buttons = v.signLines(lines, e)
+			lines, buttons = v.signLines(lines, e, to.Chat)
 		}
+	case job.MeasuredBeside:
+		lines, buttons = v.besideLines(lines, e)
+	case job.MeasureKept:
+		lines = append(lines, keptLines(e, role)...)
 	case job.OrderConfirmed:
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
@@ -63,7 +68,31 @@ func (v View) Event(e job.Event, role job.Role) talk.Reply {
 			lines, buttons = v.orderLines(lines)
 		}
 	}
-	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: v.enclosed(e, role)}
+	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: v.enclosed(e, to)}
+}
+
+// besideLines offer a lead who has not measured to do it, or to look.
+func (v View) besideLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]talk.Button) {
+	name := e.Say["name"]
+	return lines, [][]talk.Button{{
+		v.button("job.measure", name, "measure", e.Openings[0], name), v.button("job.look", name, "look", e.Openings[0]),
+	}}
+}
+
+// keptLines say what becomes of readings that nobody waited for.
+func keptLines(e job.Event, role job.Role) []phrase.Text {
+	deleted := e.Words["state"] == "job.state."+string(job.Deleted)
+	if role != job.Fitter {
+		return nil
+	}
+	var lines []phrase.Text
+	if apart := e.Figures["count"]; apart.IsPositive() {
+		lines = append(lines, phrase.Of("job.kept.apart").With("count", apart))
+	}
+	if deleted {
+		return append(lines, phrase.Of("job.kept.deleted"))
+	}
+	return append(lines, phrase.Of("job.kept.ask").With("n", e.Figures["n"]))
 }
 
 func (v View) everyOpening() []int {
@@ -75,12 +104,13 @@ func (v View) everyOpening() []int {
 }
 
 // enclosed is the paper that goes with an event, nil for none.
-func (v View) enclosed(e job.Event, role job.Role) *talk.Document {
+func (v View) enclosed(e job.Event, to job.Recipient) *talk.Document {
+	role := to.Role
 	switch {
 	case role == job.Desk && (e.Kind == job.OrderSent || e.Kind == job.OrderRevised):
 		return &talk.Document{Paper: talk.OrderPDF, Order: new(v.Job.OrderCopy()), At: v.Now}
 	case role == job.Lead && e.Kind == job.CheckAsked:
-		return v.CheckPaper()
+		return v.CheckPaper(to.Chat)
 	}
 	return nil
 }

@@ -62,7 +62,7 @@ func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button)
 		}
 		if row.State == job.Differing {
 			var more [][]talk.Button
-			lines, more = v.differenceLines(lines, job.Event{Openings: []int{row.ID}}, job.Fitter)
+			lines, more = v.differenceLines(lines, job.Event{Openings: []int{row.ID}}, job.Recipient{Chat: v.Job.Owner.Chat, Role: job.Fitter})
 			settle = append(settle, more...)
 		}
 	}

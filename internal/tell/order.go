@@ -103,6 +103,9 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 	if l.Told != nil {
 		lines = append(lines, v.told(*l.Told))
 	}
+	if l.Agreed != nil {
+		lines = append(lines, l.Agreed.Text(StoredDay(l.Agreed.Day)))
+	}
 	return append(lines, safetyLines(l)...)
 }
 

@@ -10,18 +10,18 @@ import (
 	"sillbot/internal/talk"
 )
 
-// Show is the state of the job for a role, with all that waits for it; ok is
-// false for a role that has no such view.
-func (v View) Show(role job.Role) (r talk.Reply, ok bool) {
+// Show is the state of the job for a chat in a chair, with all that waits for it;
+// ok is false for a role that has no such view.
+func (v View) Show(to job.Recipient) (r talk.Reply, ok bool) {
 	var lines []phrase.Text
-	switch role {
+	switch to.Role {
 	case job.Lead:
 		if len(v.Job.CheckCopy().Openings) == 0 {
 			return talk.Reply{Text: phrase.Of("job.check.none").Saying("ref", v.Job.Ref)}, true
 		}
-		r.Document = v.CheckPaper()
-		lines, r.Buttons = v.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", v.Job.Ref)})
-		lines, r.Buttons = v.openDifferences(lines, r.Buttons)
+		r.Document = v.CheckPaper(to.Chat)
+		lines, r.Buttons = v.checkLines([]phrase.Text{phrase.Of("job.check.title").Saying("ref", v.Job.Ref)}, to.Chat)
+		lines, r.Buttons = v.openDifferences(lines, r.Buttons, to.Chat)
 	case job.Desk:
 		order := v.Job.OrderCopy()
 		if order.Revision != "" {
@@ -45,7 +45,7 @@ func Refusal(err error) phrase.Text {
 
 // Refused is why what was asked was not done to a window, with the figures as
 // they are now where others were shown before, and what was typed is not lost.
-func (v View) Refused(err error, a talk.Ask, role job.Role) talk.Reply {
+func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 	lines, e := []phrase.Text{Refusal(err)}, job.Event{Openings: []int{a.Opening}}
 	var buttons [][]talk.Button
 	reason := ""
@@ -53,12 +53,12 @@ func (v View) Refused(err error, a talk.Ask, role job.Role) talk.Reply {
 		reason = refused.Reason
 	}
 	switch reason {
-	case "figure_moved", "figure_unknown":
-		lines, buttons = v.differenceLines(lines, e, role)
+	case "figure_moved", "figure_unknown", "which_figure", "sign_open":
+		lines, buttons = v.differenceLines(lines, e, to)
 	case "changed_since":
-		lines, buttons = v.signLines(lines, e)
+		lines, buttons = v.signLines(lines, e, to.Chat)
 	case "superseded", "no_revision":
-		if role == job.Desk {
+		if to.Role == job.Desk {
 			buttons = v.confirmButtons(v.Job.OrderCopy())
 		}
 	case "which_question":

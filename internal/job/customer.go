@@ -1,0 +1,243 @@
+package job
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+	"sillbot/internal/plan"
+)
+
+// CustomerWindow is what a customer sees of a window.
+type CustomerWindow struct {
+	Opening  int    `json:"opening"`
+	Name     string `json:"name"`
+	Quantity int    `json:"quantity"`
+	customerFields
+}
+
+// customerFields are what a customer agrees to, beside how many of them.
+type customerFields struct {
+	Size      calc.Size       `json:"size"` // of the frame, mm
+	Sill      decimal.Decimal `json:"sill,omitzero"`
+	SillPiece decimal.Decimal `json:"sill_piece,omitzero"`
+	Material  calc.Material   `json:"material"`
+	Colour    string          `json:"colour,omitempty"`
+	Layout    calc.Layout     `json:"layout"`
+	MakeUp    string          `json:"make_up,omitempty"`
+	Stated    []opening.Pair  `json:"stated,omitempty"`
+	// Price is what the customer pays for one, in pounds; nil: not said here.
+	Price *decimal.Decimal `json:"price,omitempty"`
+}
+
+// CustomerSheet is the paper for the customer.
+type CustomerSheet struct {
+	Ref     string           `json:"ref"`
+	Label   string           `json:"label,omitempty"`
+	Address string           `json:"address,omitempty"`
+	Windows []CustomerWindow `json:"windows"`
+}
+
+// customerStated are the fields stated on a line that a customer sees.
+var customerStated = []opening.Key{"obscure", "opens", "handle", "handle.side", "handle.colour", "colour.inside", "cill", "restrict"}
+
+// customerWindow is what the customer sees of a line.
+func (o Opening) customerWindow(l Line) CustomerWindow {
+	w := CustomerWindow{Opening: o.ID, Name: l.Name, Quantity: l.Quantity, customerFields: customerFields{
+		Size: l.Size, Sill: l.Sill, SillPiece: l.SillPiece, Material: l.Material, Colour: l.Colour, Layout: l.Layout, MakeUp: l.MakeUp, Price: o.customer.quote,
+	}}
+	for _, pair := range l.Stated {
+		if slices.Contains(customerStated, pair.Key) {
+			w.Stated = append(w.Stated, pair)
+		}
+	}
+	return w
+}
+
+// version names what the customer sees: another name as soon as any of it is
+// another.
+func (w CustomerWindow) version() string {
+	w.Opening, w.Name = 0, ""
+	sum := sha256.Sum256([]byte(stored(w)))
+	return hex.EncodeToString(sum[:6])
+}
+
+// AgreedTo is the customer's word on a line; nil when nobody agreed to what it is.
+func (o Opening) AgreedTo(l Line) *Agreement {
+	if o.customer.agreed == nil || o.customer.agreed.version != o.customerWindow(l).version() {
+		return nil
+	}
+	return o.customer.agreed
+}
+
+// unagreed says whether the crew wants the customer's word on a line and has it not.
+func (j Job) unagreed(o Opening, l Line) bool { return j.Settings.Customer && o.AgreedTo(l) == nil }
+
+// forCustomer finds a window that is complete enough to be shown.
+func (j Job) forCustomer(id int) (int, Line, error) {
+	i, err := j.find(id)
+	if err != nil {
+		return 0, Line{}, err
+	}
+	o := j.Openings[i]
+	if lacks := o.Lacks(); len(lacks) > 0 {
+		return 0, Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+	}
+	l, err := o.line(calc.DefaultSettings())
+	if err != nil {
+		r := refuse("no_plan").say("name", o.Name)
+		r.Cause = err
+		return 0, Line{}, r
+	}
+	return i, l, nil
+}
+
+// CustomerPage is the paper for the customer, and notes what was shown. Windows
+// that lack something are refused.
+func (j Job) CustomerPage(who Who, at time.Time, ids ...int) (Job, CustomerSheet, error) {
+	sheet := CustomerSheet{Ref: j.Ref, Label: j.Label, Address: j.Address}
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, sheet, err
+	}
+	for _, id := range ids {
+		i, l, err := j.forCustomer(id)
+		if err != nil {
+			return Job{}, sheet, err
+		}
+		w := j.Openings[i].customerWindow(l)
+		sheet.Windows = append(sheet.Windows, w)
+		if j.Openings[i].customer.shown != w.version() {
+			j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldCustomer, Told: telling(w.version(), stored(w))})
+		}
+	}
+	return j, sheet, nil
+}
+
+// CustomerAgrees writes down that the customer agreed to windows as they were shown,
+// by name, on a day, 2006-01-02. It is refused where nothing was shown, or where
+// what was shown is another now.
+func (j Job) CustomerAgrees(who Who, at time.Time, name, day string, ids ...int) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	name, err := words(name, longestName)
+	switch {
+	case err != nil:
+		return Job{}, nil, err
+	case name == "":
+		return Job{}, nil, refuse("no_words")
+	}
+	if _, err := time.Parse(plan.DateForm, day); err != nil {
+		return Job{}, nil, refuse("no_day")
+	}
+	var names []string
+	for _, id := range ids {
+		i, l, err := j.forCustomer(id)
+		if err != nil {
+			return Job{}, nil, err
+		}
+		o := j.Openings[i]
+		version := o.customerWindow(l).version()
+		switch o.customer.shown {
+		case "":
+			return Job{}, nil, refuse("customer_first").say("name", o.Name).num("n", id)
+		case version:
+		default:
+			return Job{}, nil, refuse("customer_changed").say("name", o.Name).num("n", id)
+		}
+		j.write(who, at, i, opening.Entry{Act: opening.Agree, Value: toldCustomer, Typed: name, Told: telling(version, day)})
+		names = append(names, o.Name)
+	}
+	e := Event{Kind: CustomerAgreed, Openings: ids, Due: day}.say("who", name).say("names", strings.Join(names, ", "))
+	return j.done(who, at, e)
+}
+
+// CustomerWithdraws writes down that the customer agrees no more.
+func (j Job) CustomerWithdraws(who Who, at time.Time, ids ...int) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	var events []Event
+	for _, id := range ids {
+		i, err := j.find(id)
+		if err != nil {
+			return Job{}, nil, err
+		}
+		if j.Openings[i].customer.agreed == nil {
+			return Job{}, nil, refuse("customer_none").say("name", j.Openings[i].Name)
+		}
+		j.write(who, at, i, opening.Entry{Act: opening.Agree, Value: toldCustomer})
+		events = append(events, about(CustomerWithdrew, j.Openings[i]).num("n", id))
+	}
+	return j.done(who, at, events...)
+}
+
+// Quote writes what the customer pays for one window, in pounds. The desk is not
+// told of it.
+func (j Job) Quote(who Who, at time.Time, price decimal.Decimal, ids ...int) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	if price.IsNegative() {
+		return Job{}, nil, refuse("price_negative")
+	}
+	var events []Event
+	for _, id := range ids {
+		i, err := j.find(id)
+		if err != nil {
+			return Job{}, nil, err
+		}
+		had := j.Openings[i].agreedNow()
+		j.write(who, at, i, opening.Entry{Act: opening.Set, Key: quoteKey, Value: price.String()})
+		events = append(events, about(CustomerQuoted, j.Openings[i]).figure("price", price))
+		if had && !j.Openings[i].agreedNow() {
+			events = append(events, about(CustomerVoid, j.Openings[i]).num("n", id))
+		}
+	}
+	return j.done(who, at, events...)
+}
+
+// agreedNow says whether the customer agreed to the window as it is known now.
+func (o Opening) agreedNow() bool {
+	if o.customer.agreed == nil {
+		return false
+	}
+	l, err := o.line(calc.DefaultSettings())
+	return err == nil && o.AgreedTo(l) != nil
+}
+
+// agreedAs says whether the customer agreed to the window as it was known.
+func (o Opening) agreedAs(known opening.Known) bool {
+	if o.customer.agreed == nil {
+		return false
+	}
+	l, err := NewLine(Line{Opening: o.ID, Name: o.Name, Quantity: countOf(&known)}, recordOf(&known), calc.DefaultSettings())
+	return err == nil && o.AgreedTo(l) != nil
+}
+
+// SetCustomer says whether the job's windows go out only with the customer's word.
+func (j Job) SetCustomer(on bool) Job {
+	j.Settings.Customer = on
+	return j
+}
+
+// CustomerLacks are the windows, not made yet, that the crew wants the customer's
+// word on and has it not.
+func (j Job) CustomerLacks() []Opening {
+	if !j.Settings.Customer {
+		return nil
+	}
+	var list []Opening
+	for _, o := range j.All() {
+		if !o.State.made() && !o.State.atDesk() && len(o.Lacks()) == 0 && !o.agreedNow() {
+			list = append(list, o)
+		}
+	}
+	return list
+}
