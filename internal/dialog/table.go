@@ -46,7 +46,7 @@ type command struct {
 
 // table holds every command. Handlers must not look anything up in it, which
 // would make an initialization cycle: only the files below do.
-var table = slices.Concat(surveyRows(), windowRows(), jobRows(), leadRows(), deskRows(), mailRows())
+var table = slices.Concat(surveyRows(), windowRows(), jobRows(), leadRows(), deskRows(), paperRows(), mailRows())
 
 // findCommand gives the row of that name, nil for none.
 func findCommand(name string) *command {

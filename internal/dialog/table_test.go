@@ -71,10 +71,13 @@ var rowPlays = map[string]rowPlay{
 	"untell":        {fits: "not confirmed 1", misfit: "not confirmed zorb", mail: `{"do":"untell","lines":[1]}`},
 	"withdrawquery": {fits: "withdraw question 1", misfit: "withdraw question zorb", mail: `{"do":"withdrawquery","opening":1}`},
 	"query":         {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
-	"askquery":      {press: "j1:REF:askquery:1:A", pressed: `{"do":"askquery","opening":1,"revision":"A"}`},
-	"price":         {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
-	"due":           {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
-	"promise":       {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
+	"csv":           {fits: "csv", mail: `{"do":"orderpaper","words":"order.csv"}`}, "json": {fits: "json", mail: `{"do":"orderpaper","words":"order.json"}`},
+	"pdf":        {fits: "pdf", mail: `{"do":"orderpaper","words":"order.pdf"}`},
+	"orderpaper": {press: "j1:REF:orderpaper:order.csv", pressed: `{"do":"orderpaper","words":"order.csv"}`},
+	"askquery":   {press: "j1:REF:askquery:1:A", pressed: `{"do":"askquery","opening":1,"revision":"A"}`},
+	"price":      {fits: "price 1 £310.50", misfit: "price 1 zorb", mail: `{"do":"promise","opening":1,"value":"310.5"}`},
+	"due":        {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
+	"promise":    {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
 
 	"join": {}, "leave": {}, "show": {}, "where": {}, "shown": {},
 }
@@ -93,7 +96,8 @@ var mailed = map[string]struct {
 	"reread":  {`{"do":"reread","opening":1,"reading":"width.top","value":"1203.5"}`, job.Lead},
 	"read":    {`{"do":"read","opening":1,"readings":{"Widths":["1204","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596","SillFall":null}}`, job.Lead},
 	"confirm": {`{"do":"confirm","opening":1,"revision":"A"}`, job.Desk}, "confirmall": {`{"do":"confirmall","revision":"A"}`, job.Desk},
-	"told": {`{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone"}}`, job.Lead}, "untell": {`{"do":"untell","lines":[1]}`, job.Lead},
+	"orderpaper": {`{"do":"orderpaper","words":"order.csv"}`, job.Desk},
+	"told":       {`{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone"}}`, job.Lead}, "untell": {`{"do":"untell","lines":[1]}`, job.Lead},
 	"withdrawquery": {`{"do":"withdrawquery","opening":1,"question":2}`, job.Desk}, "askquery": {`{"do":"askquery","opening":1}`, job.Desk},
 	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
 }

@@ -20,6 +20,17 @@ func (j Job) Query(who Who, at time.Time, id int, sentence string) (Job, []Event
 	})
 }
 
+// MayRead is why the order is not for who asks, or not yet.
+func (j Job) MayRead(who Who) error {
+	if err := j.admit(who, Desk); err != nil {
+		return err
+	}
+	if j.Order.Revision == 0 {
+		return refuse("not_sent")
+	}
+	return nil
+}
+
 // MayQuery is why a line of that revision can't be asked about; "": whichever
 // stands.
 func (j Job) MayQuery(who Who, id int, revision string) error {

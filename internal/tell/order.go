@@ -22,12 +22,18 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
 	if len(sheet.Lines) > mostLines {
-		return v.longOrder(lines, sheet)
+		long, buttons := v.longOrder(lines, sheet)
+		return long, append(buttons, v.paperButtons())
 	}
 	for _, l := range sheet.Lines {
 		lines = append(lines, v.lineTexts(l)...)
 	}
-	return lines, v.confirmButtons(sheet)
+	return lines, append(v.confirmButtons(sheet), v.paperButtons())
+}
+
+// paperButtons give the order as other papers than the one that came with it.
+func (v View) paperButtons() []talk.Button {
+	return []talk.Button{v.button("job.csv", "", "orderpaper", string(talk.OrderCSV)), v.button("job.json", "", "orderpaper", string(talk.OrderJSON))}
 }
 
 // confirmButtons confirm the lines that wait for it, or ask about them. There are
