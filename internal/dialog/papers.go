@@ -1,9 +1,6 @@
 package dialog
 
-import (
-	"sillbot/internal/job"
-	"sillbot/internal/phrase"
-)
+import "sillbot/internal/phrase"
 
 // sendOrder sends a desk the order that stands as another kind of paper, so that
 // its chat gets the one that it can use and not three.
@@ -27,16 +24,5 @@ func asPaper(paper Paper) slot {
 	return func(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 		a.Do, a.Words = "orderpaper", string(paper)
 		return text, nil
-	}
-}
-
-// paperRows are the order as other papers, for the desk.
-func paperRows() []command {
-	by := []job.Role{job.Desk}
-	return []command{
-		{name: "csv", by: by, args: []slot{asPaper(OrderCSV)}},
-		{name: "json", by: by, args: []slot{asPaper(OrderJSON)}},
-		{name: "pdf", by: by, args: []slot{asPaper(OrderPDF)}},
-		{name: "orderpaper", untyped: true, by: by, press: []field{sentence}, mail: true, mailed: sendOrder},
 	}
 }

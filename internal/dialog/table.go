@@ -210,6 +210,16 @@ func deskRows() []command {
 	}
 }
 
+// paperRows are the order as other papers, for the desk.
+func paperRows() []command {
+	return []command{
+		{name: "csv", by: desk, args: []slot{asPaper(OrderCSV)}},
+		{name: "json", by: desk, args: []slot{asPaper(OrderJSON)}},
+		{name: "pdf", by: desk, args: []slot{asPaper(OrderPDF)}},
+		{name: "orderpaper", untyped: true, by: desk, press: []field{sentence}, mail: true, mailed: sendOrder},
+	}
+}
+
 // mailRows are what conversations ask of each other by themselves.
 func mailRows() []command {
 	return []command{
