@@ -137,6 +137,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.many.*", codes: codes("deleted checked_deleted line_deleted taken_back restored checked_restored check_withdrawn signed step step_back rejected line_confirmed"), filled: codes("count numbers revision state words open")},
 		{key: "job.part.*", codes: codes("against measuring differs queried changed check agreed fit ordered confirmed here handed"), filled: codes("count")},
 		{key: "job.pieces.*", codes: codes("step step_back"), filled: codes("name pieces of state")},
+		{key: "job.open.own.*", codes: src.Constants(t, "internal/job.Matter"), filled: codes("count numbers n ref due")},
+		{key: "job.open.*", codes: append(src.Constants(t, "internal/job.Matter"), "more"), filled: codes("count numbers n ref due page pages")},
 		{key: "job.sure.*", codes: codes("delete withdraw_check more none")},
 		{key: "button.sure.*", codes: codes("delete withdraw_check")},
 		{key: "button.job.step.*", codes: steps},

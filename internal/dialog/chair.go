@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"sillbot/internal/job"
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 )
 
@@ -91,25 +90,4 @@ func (t *turn) seatFor(role job.Role, rest string) (Seat, string, bool) {
 		t.say(phrase.Of("job.whichjob").WithRow("refs", refs...))
 	}
 	return Seat{}, "", false
-}
-
-// glance gives the figures of all jobs that the chat leads, and of its own open
-// one.
-func glance(t *turn) {
-	today := t.now.Format(opening.DateForm)
-	var g job.Glance
-	for _, s := range t.Seats {
-		if s.Role == job.Lead {
-			g = g.With(s.Glance(today))
-		}
-	}
-	if t.Job != nil {
-		g = g.With(t.Job.Glance(today))
-	}
-	t.say(phrase.Of("job.glance").WithInt("open", g.Open).WithInt("unsigned", g.Unsigned).
-		WithInt("unconfirmed", g.Unconfirmed).WithInt("late", g.Late))
-	for _, j := range g.Jobs {
-		t.say(phrase.Of("job.glance.job").Saying("ref", j.Ref).WithInt("unsigned", j.Unsigned).
-			WithInt("unconfirmed", j.Unconfirmed).WithInt("late", len(j.Late)))
-	}
 }

@@ -56,6 +56,7 @@ func (t *turn) postGlance() {
 		// Every day that is due counts as late on the last day there is, so
 		// that the lead's chat can tell the late ones on any day.
 		g := t.Job.Glance("9999-12-31")
+		g.Points = t.Job.OpenPoints("9999-12-31")
 		t.post(Mail{To: s.UsedBy, Ref: t.Job.Ref, Glance: &g})
 	}
 }

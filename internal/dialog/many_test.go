@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/job"
 )
 
 func TestNumbersOfWindows(t *testing.T) {
@@ -79,4 +81,28 @@ func TestPagesFitAMessage(t *testing.T) {
 	require.Equal(t, 40, seen, "every window is on a page")
 	require.Contains(t, play("list 9"), "page 4 of 4")
 	require.Contains(t, play("more"), "last page")
+}
+
+// A lead of many jobs reads the most urgent first, a page at a time.
+func TestOpenPointsOfManyJobs(t *testing.T) {
+	var s State
+	for n := range 11 {
+		s.Seats = append(s.Seats, Seat{Ref: fmt.Sprint("REF", n), Role: job.Lead, Owner: int64(n + 10), Unsigned: 1,
+			Points: []job.OpenPoint{{What: job.Matters[7-n%8], Openings: []int{1, 2, 3, 5}, Due: ""}}})
+	}
+	s.Seats[4].Points = []job.OpenPoint{{What: job.LateFrame, Openings: []int{7}, Due: firstDay.AddDate(0, 0, -1).Format("2006-01-02")}}
+	s.Version, s.Conv = schema, 1
+	seen := 0
+	for page := 1; page <= 3; page++ {
+		_, replies := Step(s, Input{Kind: Typed, Text: fmt.Sprint("open points ", page), Chat: 2, User: 2, Now: firstDay})
+		said := words().Plain("en", replies[0].Text)
+		require.Less(t, utf8.RuneCountInString(said), 4096)
+		require.Equal(t, page == 3, !strings.Contains(said, "of 3"), said)
+		if page == 1 {
+			late, others := strings.Index(said, "Job REF4"), strings.Index(said, "Job REF")
+			require.Equal(t, late, others, "late comes first")
+		}
+		seen += strings.Count(said, "Job REF")
+	}
+	require.Equal(t, 11, seen)
 }

@@ -47,6 +47,7 @@ func (s *State) noteGlance(from int64, g job.GlanceJob) {
 			continue
 		}
 		seat.Unsigned, seat.Unconfirmed, seat.Done, seat.Due = g.Unsigned, g.Unconfirmed, !g.Open, nil
+		seat.Points = g.Points
 		for _, late := range g.Late {
 			seat.Due = append(seat.Due, late.Due)
 		}

@@ -120,7 +120,7 @@ func surveyRows() []command {
 		{name: "mydata", menu: true, run: bare(mydata)},
 		{name: "forget", menu: true, args: all, run: worded(forget)},
 		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},
-		{name: "glance", run: bare(glance)},
+		{name: "glance", args: []slot{pageNumber}, run: glance},
 	}
 }
 

@@ -36,7 +36,7 @@ var rowPlays = map[string]rowPlay{
 	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
 	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
 	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
-	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "glance"},
+	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
 
 	"edit": {fits: "edit 1", misfit: "edit zorb"}, "copy": {fits: "copy 1 hall", misfit: "copy zorb"},
 	"name": {fits: "name 1 hall", misfit: "name 9 hall"}, "alike": {fits: "alike 1 3", misfit: "alike 1 zorb"},

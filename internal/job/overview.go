@@ -23,6 +23,8 @@ type GlanceJob struct {
 	Waiting     int    `json:"waiting,omitempty"`
 	Unconfirmed int    `json:"unconfirmed,omitempty"`
 	Late        []Late `json:"late,omitempty"`
+	// Points are what is open by window, see OpenPoints; Glance leaves them out.
+	Points []OpenPoint `json:"points,omitempty"`
 }
 
 // Late is a line whose day of delivery has passed without the frame.

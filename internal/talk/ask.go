@@ -52,6 +52,8 @@ type Seat struct {
 	Due         []string `json:"t,omitempty"`
 	// Lost is since when the owner can't be reached, in Unix seconds; 0: they can.
 	Lost int64 `json:"l,omitempty"`
+	// Points are what was open by window then, with all days that are due.
+	Points []job.OpenPoint `json:"k,omitempty"`
 }
 
 // Glance gives the job's figures as its owner last sent them, with the
@@ -61,6 +63,11 @@ func (s Seat) Glance(today string) job.GlanceJob {
 	for _, due := range s.Due {
 		if due < today {
 			g.Late = append(g.Late, job.Late{Due: due})
+		}
+	}
+	for _, p := range s.Points {
+		if p.Due < today { // it has a day when it is about one
+			g.Points = append(g.Points, p)
 		}
 	}
 	return g
