@@ -251,6 +251,21 @@ func (m *model) mayHear(name string, r Reply) {
 	}
 }
 
+// receipts: the desk has what the job says it has, and who is out of reach is known
+// to the job once something was for them.
+func (m *model) receipts() {
+	for _, s := range m.job.Shares {
+		if s.UsedBy == 0 || s.Revoked {
+			continue
+		}
+		got := func(r Reply) bool { return r.Of != nil && r.Of.Order >= s.Got }
+		require.True(m.t, s.Got == 0 || slices.ContainsFunc(m.said[s.UsedBy], got), "a receipt for an order that %s was never shown", s.Role)
+		missed := m.states[fmt.Sprint(s.UsedBy)].Missed
+		of := func(l Letter) bool { return l.Ref == m.job.Ref && l.From == m.job.Owner.Chat }
+		require.Equal(m.t, missed != nil && slices.ContainsFunc(missed.From, of), !s.Lost.IsZero(), "%s missed something of the job, and the job knows", s.Role)
+	}
+}
+
 // echoed: a length that the fitter was told is taken stands in the record at
 // hand.
 func (m *model) echoed() {

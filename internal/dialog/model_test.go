@@ -164,6 +164,7 @@ func (m *model) load(s job.Stored) job.Job {
 // act draws one act, does it and looks at what came of it.
 func (m *model) act() {
 	a := rapid.SampledFrom(modelActs).Draw(m.t, "act")
+	m.outage(a.who)
 	before, mine := m.job, m.states[fmt.Sprint(m.chat("fitter"))]
 	if rapid.IntRange(0, 3).Draw(m.t, "press") == 0 && m.press(a.who) {
 		a.text, a.asks = "a button", a.who == "desk" || a.who == "stranger"
@@ -184,6 +185,7 @@ func (m *model) act() {
 	m.atHand()
 	m.heard(a.who)
 	m.ownMeasures(before, a.who)
+	m.receipts()
 	m.echoed()
 	if a.asks {
 		m.same(before)
@@ -196,6 +198,19 @@ func (m *model) act() {
 	}
 	for chat := range m.said {
 		m.marks[chat] = len(m.said[chat])
+	}
+}
+
+// outage cuts chats off and joins them up again; who is about to act can be reached.
+func (m *model) outage(who string) {
+	m.blocked = slices.DeleteFunc(slices.Clone(m.blocked), func(chat int64) bool { return chat == m.chat(who) })
+	if rapid.IntRange(0, 9).Draw(m.t, "outage") > 0 {
+		return
+	}
+	other := rapid.SampledFrom([]string{"fitter", "lead", "other", "desk"}).Draw(m.t, "away")
+	if other != who {
+		m.t.Logf("%s can't be reached", other)
+		m.blocked = append(m.blocked, m.chat(other))
 	}
 }
 
@@ -251,6 +266,7 @@ func (m *model) fill(text string) string {
 
 // wayHome: from wherever the acts led, the job can be brought to its end.
 func (m *model) wayHome() {
+	m.blocked = nil
 	do := func(who, text string, args ...any) {
 		text = fmt.Sprintf(text, args...)
 		m.t.Logf("%s> %s", who, text)

@@ -14,7 +14,7 @@ import (
 )
 
 // event is one line of JSON from a program: who writes, and exactly one of
-// text, press, photo, file, kind and show. A text may go with a kind.
+// text, press, photo, file, kind, show and reach. A text may go with a kind.
 type event struct {
 	Chat  int64  `json:"chat"`
 	User  int64  `json:"user"`
@@ -28,6 +28,7 @@ type event struct {
 	File  string      `json:"file"`  // a path
 	Kind  dialog.Kind `json:"kind"`  // one of sendable
 	Show  string      `json:"show"`  // "record": what is known of what is at hand; no turn
+	Reach *bool       `json:"reach"` // false: nothing reaches the chat from now on, as if it had blocked the bot; no turn
 }
 
 // showRecord asks for the record at hand.
@@ -60,13 +61,13 @@ func (e event) check() error {
 		return fmt.Errorf("now is no time like 2026-11-25T12:00:00Z: %q", e.Now)
 	}
 	given := 0
-	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != "", e.Show != ""} {
+	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != "", e.Show != "", e.Reach != nil} {
 		if is {
 			given++
 		}
 	}
 	if given != 1 {
-		return fmt.Errorf("give one of text, press, photo, file, kind and show, not %d", given)
+		return fmt.Errorf("give one of text, press, photo, file, kind, show and reach, not %d", given)
 	}
 	if e.Kind != "" && !slices.Contains(sendable, e.Kind) {
 		return fmt.Errorf("kind is none of %v: %q", sendable, string(e.Kind))

@@ -56,6 +56,7 @@ type Chat struct {
 	buttons map[int64][][]dialog.Button // under the last message of each chat
 	lang    map[int64]string
 	files   int
+	away    map[int64]bool // chats that nothing reaches
 }
 
 // said is one line of JSON to a program.
@@ -66,6 +67,7 @@ type said struct {
 	Open    string        `json:"open,omitempty"`
 	Files   []string      `json:"files,omitempty"`
 	Error   string        `json:"error,omitempty"`
+	Reach   *bool         `json:"reach,omitempty"`
 	*dialog.Shown
 }
 
@@ -142,8 +144,11 @@ func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) err
 	if err != nil {
 		return c.print(said{Chat: e.Chat, Error: "not understood: " + err.Error()})
 	}
-	if e.Show != "" {
+	switch {
+	case e.Show != "":
 		return c.show(ctx, taker, e)
+	case e.Reach != nil:
+		return c.reach(e)
 	}
 	return c.take(ctx, taker, id, e)
 }
@@ -156,6 +161,20 @@ func (c *Chat) show(ctx context.Context, taker Taker, e event) error {
 	}
 	return c.print(said{Chat: e.Chat, Shown: &shown})
 }
+
+// reach makes that nothing reaches a chat, or that it can be reached again.
+func (c *Chat) reach(e event) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.away == nil {
+		c.away = map[int64]bool{}
+	}
+	c.away[e.Chat] = !*e.Reach
+	return c.print(said{Chat: e.Chat, Reach: e.Reach})
+}
+
+// errAway is a chat that nothing reaches.
+var errAway = errors.New("nothing reaches this chat")
 
 // take brings one event through the engine and prints what it answers.
 func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
@@ -197,6 +216,12 @@ func (c *Chat) labelled(chat int64, text string) (string, bool) {
 
 // Send prints one reply. It makes Chat an engine.Sender.
 func (c *Chat) Send(ctx context.Context, m engine.Message) error {
+	c.mu.Lock()
+	away := c.away[m.Chat]
+	c.mu.Unlock()
+	if away {
+		return &engine.DropError{Err: errAway, Gone: true}
+	}
 	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open}
 	for _, row := range m.Reply.Buttons {
 		var line []pressable
