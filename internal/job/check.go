@@ -279,6 +279,9 @@ func (j Job) Sign(who Who, at time.Time, id int, version string) (Job, []Event, 
 	if _, err := calc.Survey(o.Record().Plan.Readings()); err != nil {
 		return Job{}, nil, impossible(o, err)
 	}
+	if lacks := o.Lacks(); len(lacks) > 0 { // the fitter is about to give another answer
+		return Job{}, nil, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+	}
 	signed := opening.Entry{Act: opening.Agree, Value: toldShown, Told: telling(o.Version, o.figures())}
 	return j.take(who, at, id, DoSign, plain(FiguresSigned), signed, stepEntry(DoSign))
 }
