@@ -54,7 +54,7 @@ func (p Printer) CSV(s job.OrderSheet) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-func csvHead() []string { return slices.Concat(csvColumns, statedKeys()) }
+func csvHead() []string { return slices.Concat(csvColumns, statedKeys(), answerColumns) }
 
 // statedKeys are the fields that stand on a line as they were said; each has a
 // column behind the others.
@@ -127,6 +127,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 	for _, key := range statedKeys() {
 		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
 	}
+	cells = append(cells, o.answerCells(l.Line)...)
 	for n := range cells {
 		cells[n] = inert(cells[n])
 	}

@@ -120,7 +120,7 @@ const (
 var columnForms = map[string]string{
 	"line": `^[0-9]+$`, "quantity": `^[0-9]+$`, "width_mm": maybe, "height_mm": maybe, "sill_depth_mm": maybe, "price_each": maybe, "price_sum": maybe,
 	"held": aBool, "weight_kg": maybe, "frame_depth_mm": maybe, "due": `^([0-9]{4}-[0-9]{2}-[0-9]{2})?$`,
-	"seen_from": `^(outside)?$`, "glass_sizes_by": `^(crew|example)?$`,
+	"window": `^[0-9]*$`, "seen_from": `^(outside)?$`, "glass_sizes_by": `^(crew|example)?$`,
 }
 
 // columnMeans says what each column holds.
@@ -137,6 +137,9 @@ var columnMeans = map[string]string{
 	"due": "day of delivery, 2006-01-02", "price_each": "of one window, pounds and pence", "price_sum": "of the quantity, pounds and pence",
 	"measured": "who measured and when", "checked": "who checked and when", "notes": "what fitter and desk wrote of the line", "label": "name of the job", "address": "if it was shared", "fitter": "name, if it was shared",
 	"glass_sizes_mm": "size of the glass by light, mm, worked out", "glass_sizes_by": "whose profile the glass sizes go by: crew, or example: then they are nothing to cut by",
+	"window":  "number of the window in its job, never used again; ref, revision and window say which line an answer is to",
+	"confirm": "empty; the supplier writes yes, or no and why under words, and sends the file back", "price": "empty; the supplier writes the price of one window, pounds and pence, with a point or a comma",
+	"day": "empty; the supplier writes the day of delivery, 2006-01-02", "order number": "empty; the supplier writes their own number of the order", "words": "empty; the supplier writes a question on the line",
 	"frame_depth_mm": "as the crew gave it, mm; empty: not said", "weight_kg": "of one window, about, without hardware and sill piece",
 }
 
