@@ -5,6 +5,7 @@ package locales_test
 var usualValues = map[string]string{
 
 	"mine": "1204", "theirs": "1214", "whose": "crew lead 2",
+	"points": "2", "point": "Not measured: level of the sill", "ids": "2 4", "what": "level of the sill", "hold": "The readings can't all be right. Measure again: top width.",
 	"takes":   "It takes building control or the building safety regulator.",
 	"address": "4 Mill Lane (invented)", "alike": "2", "angle": "190", "area": "12.5", "at": "640", "bottom": "1203", "by": "the crew lead",
 	"centre": "1052", "change": "Window 1: order width 1191 mm, was 1186 mm", "class": "25", "column": "2", "columns": "2", "count": "3",
@@ -24,6 +25,7 @@ var usualValues = map[string]string{
 // ownValues are those of one sentence, as KEY PLACE, where the usual one would
 // have the wrong unit or size or make no sense.
 var ownValues = map[string]string{
+	"job.unfit names": "2 kitchen left, 3 hall", "against.copied names": "top width, rising diagonal",
 	"settings.kg kg": "16", "sheet.vents.share room": "bedroom", "sheet.open.decides name": "Handle height", "sheet.open.unknown name": "Fall of the sill", "sheet.glass_sizes.own sizes": "1: 604 × 1461 mm, 2: 454 × 547 mm", "glass.form glass": "4-20-4", "glass.form mm": "28", "glass.plain glass": "4-20-4 toughened", "sheet.weight.window kg": "35", "sheet.weight.light kg": "26", "sheet.weight.all kg": "211", "sheet.weight.all.some kg": "211", "sheet.weight.all.some lines": "4", "sheet.weight.all.some of": "6", "sheet.open.weight each": "3", "sheet.vents.share area": "8000", "sheet.vents.share each": "4000", "sheet.vents.share numbers": "1, 3", "sheet.open.lines numbers": "1–3, 5", "sheet.open.lines what": "Fall of the sill: not known", "sheet.open.all what": "Fall of the sill: not known", "sheet.price.sum sum": "£2790.00", "sheet.price.sum.some sum": "£2790.00", "sheet.price.sum.some lines": "5", "sheet.price.sum.some of": "6", "sheet.price.several each": "£310.50", "sheet.price.several sum": "£931.50", "sheet.glass_size numbers": "1, 2", "settings.kgm kg": "2.6", "settings.example.kgm kg": "3", "why.window_mass mass": "35", "why.window_mass glass": "17", "why.window_mass length": "6.0", "why.window_mass each": "3", "why.window_mass profiles": "18", "why.screw_enough allowed": "180", "why.screw_enough load": "127.3", "why.screw_by_sheet allowed": "180", "why.screw_by_sheet load": "127.3", "why.joint_backing backing": "6", "why.joint_porous porous": "10", "why.joint_disagree gap": "5", "why.joint_least least": "6.7", "why.joint_own own": "12.5", "why.joint_own class": "20", "why.joint_class class": "20", "why.joint_own share": "0.84", "why.joint_class share": "0.84", "why.joint_long gap": "5", "why.joint_own gap": "5", "why.joint_class gap": "5", "settings.mass least": "5", "settings.mass most": "50", "settings.mass.metre least": "0.5", "settings.mass.metre most": "15", "why.hinge_rating factor": "1.3", "why.joint_narrow gap": "3", "why.joint_narrow asked": "5",
 	"plan.entry n": "4", "plan.name n": "4", "plan.name name": "kitchen", "plan.entry.refused entry": "Opening 4: kitchen", "plan.entry.refused reason": "The file says what no opening can have: gauge must be from 40 to 1000.",
 	"plan.entry.held entry": "Opening 4: kitchen", "plan.entry.held reason": "The readings can't all be right. Measure again: top width.", "plan.ended refused": "1", "plan.ended held": "2",
@@ -68,6 +70,7 @@ var ownValues = map[string]string{
 	"why.frame_size_impossible most": "6000", "why.bed_joint_impossible most": "300", "why.packer_no_room gap": "0.5", "job.left_out count": "2",
 	"job.change.sill new": "150", "job.change.sill old": "85", "job.change.lights new": "Hinges left, Fixed", "job.change.lights old": "Fixed", "job.change.hinge new": "hinges left",
 	"job.change.hinge old": "hinges right", "job.change.mullion new": "640", "job.change.mullion old": "600", "job.change.transom new": "820", "job.change.transom old": "800",
+	"job.change.against_added new": "Not measured: level of the sill.", "job.change.against_gone old": "Not measured: level of the sill.",
 	"job.change.safety_added new": "Glass below 800 mm must be safety glass.", "job.change.safety_gone old": "Glass below 800 mm must be safety glass.",
 	"job.change.vents new": "yes", "job.change.vents old": "no", "job.change.vent_area new": "4000", "job.change.vent_area old": "2500",
 	"job.change.hardware_added new": "lockable handle", "job.change.hardware_gone old": "lockable handle", "job.refused.too_long most": "80", "job.refused.too_many most": "200",

@@ -8,12 +8,15 @@ import (
 
 // PackerPlace is one stack of packers. At is measured like a fixing's place.
 type PackerPlace struct {
-	Side    Side
-	At      decimal.Decimal
-	Gap     decimal.Decimal // from frame to masonry at this place
-	Stack   []int           // thickness of each piece, mm, thickest first
-	Bed     bool            // carries the frame's weight on the sill
-	Trouble *Reason         // set when no stack, or no published gap, allows it
+	Side  Side
+	At    decimal.Decimal
+	Gap   decimal.Decimal // from frame to masonry at this place
+	Stack []int           // thickness of each piece, mm, thickest first
+	Bed   bool            // carries the frame's weight on the sill
+	// Unseen: the masonry there is behind a check and was not measured. Gap is the
+	// table's then, says nothing of the opening, and there is no Stack.
+	Unseen  bool
+	Trouble *Reason // set when no stack, or no published gap, allows it
 }
 
 // PackerCount is how many pieces of a thickness to take along.
@@ -48,8 +51,8 @@ var thinnestPacker = decimal.NewFromInt(1)
 // rounding is no matter. A gap over 30 mm gets none.
 //
 // Behind a check the masonry is out of sight: the gap at jambs and head is
-// half of what the inner opening leaves, or the table's gap where that was not
-// measured, and the plan says so.
+// half of what the inner opening leaves. Where that was not measured nobody knows the
+// gap, no packer is planned, and the plan says so.
 func Packers(o Order, f FixingPlan, l Layout, s Settings) PackerPlan {
 	m := packing{order: o, edges: o.masonryEdges(), frame: o.frame()}
 	var plan PackerPlan
@@ -86,7 +89,10 @@ type packing struct {
 
 // place measures the gap at one place and stacks packers for it.
 func (m packing) place(side Side, at decimal.Decimal, bed bool) PackerPlace {
-	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed}
+	p := PackerPlace{Side: side, At: at, Gap: m.gap(side, at), Bed: bed, Unseen: m.order.unseen(side)}
+	if p.Unseen {
+		return p
+	}
 	gap := micronsDown(p.Gap)
 	if least := microns(m.order.Gap[side]); gap < least && gap >= least-microns(roundedOff)/2 {
 		gap = least // the order left so much to rounding

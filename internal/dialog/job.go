@@ -3,10 +3,8 @@ package dialog
 import (
 	"slices"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
-	"sillbot/internal/tell"
 )
 
 // mostJobs is how many jobs a chat may have begun. Common practice, no source.
@@ -107,42 +105,6 @@ func listJob(t *turn) {
 	lines, settle := t.view().List(t.Own)
 	t.say(lines...)
 	t.buttons = append(settle, t.jobButtons()...)
-}
-
-// sent says what the order left out and who has not signed, and invites the
-// desk.
-func sent(t *turn, _ Ask, events []job.Event) {
-	for _, e := range events {
-		if left := e.Figures["left_out"]; left.IsPositive() {
-			t.say(phrase.Of("job.left_out").With("count", left))
-		}
-	}
-	_, not := t.Job.Ready(calc.DefaultSettings())
-	for _, n := range not {
-		if n.Stopped() {
-			t.say(tell.Refusal(n.Why))
-		}
-	}
-	sayUnsigned(t)
-	sayCustomerLacks(t)
-	t.say(t.view().OutOfReach(job.Desk)...)
-	invite(t, job.Desk)
-	if !slices.ContainsFunc(t.Job.Shares, func(s job.Share) bool { return s.Role == job.Desk && s.UsedBy != 0 && !s.Revoked }) {
-		t.say(phrase.Of("told.possible"))
-	}
-}
-
-// sayUnsigned names the windows that were ordered without the lead's signature.
-func sayUnsigned(t *turn) {
-	unsigned := t.Job.Unsigned()
-	if len(unsigned) == 0 {
-		return
-	}
-	var names []phrase.Text
-	for _, o := range unsigned {
-		names = append(names, phrase.Of("job.words").Saying("words", o.Name))
-	}
-	t.say(phrase.Of("job.unsigned").WithRow("names", names...).WithInt("n", unsigned[0].ID))
 }
 
 // sheet sends the job's papers.

@@ -75,11 +75,27 @@ func lineOf(o job.Opening) string {
 	if err != nil {
 		return ""
 	}
+	l.Holds = nil // it went out because they were taken on, see fit
 	raw, err := json.Marshal(l)
 	if err != nil {
 		return ""
 	}
 	return string(raw)
+}
+
+// fit: what went to the desk has nothing against it but what somebody took on, and no
+// stop.
+func (m *model) fit(o job.Opening, told job.Line) {
+	require.NotNil(m.t, told.Against, "window %d went out without a look at what stands against it", o.ID)
+	on := map[string]bool{}
+	for _, p := range told.Against {
+		require.False(m.t, p.Stops(), "window %d went out with a stop: %s", o.ID, p.About)
+		on[p.About] = true
+	}
+	for _, s := range o.Standing(calc.DefaultSettings()) {
+		require.True(m.t, on[s.About], "window %d went out with %s, which stands against it", o.ID, s.About)
+		require.NotNil(m.t, s.By, "window %d is with the desk and nobody took on %s", o.ID, s.About)
+	}
 }
 
 // nameless is a line without the name of the window, which nobody signs.
@@ -108,6 +124,8 @@ func (m *model) windows() {
 		default:
 			told, ok := o.Told()
 			require.True(m.t, ok, "window %d is %s and the desk was told nothing", o.ID, o.State)
+			m.fit(o, told)
+			told.Against, told.Holds = nil, nil
 			raw, err := json.Marshal(told)
 			require.NoError(m.t, err)
 			require.Equal(m.t, nameless(line), nameless(string(raw)), "window %d is %s: the line of today, and as it was told", o.ID, o.State)

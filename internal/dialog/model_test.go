@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/job"
 )
 
@@ -42,7 +43,7 @@ lead> 1204 1202 1203 1046 1052 1051 skip level
 lead> job
 lead! Sign pantry
 fitter> withdraw 1
-fitter> send
+fitter> send all anyway
 desk> /start TOKEN
 `
 	modelConfirmed = modelDesk + `desk> confirm A
@@ -72,7 +73,7 @@ type modelAct struct {
 var modelActs = slices.Concat(
 	says("fitter", false, "change widths", "change heights", "change top width", "change left height", "change room", "change layout",
 		"change light 1", "change material", "change glass", "change sill", "change obscure glass", "change nation", "change day of the work",
-		"change vents", "change restrictors", "change diagonals",
+		"change vents", "change restrictors", "change diagonals", "no lintel", "engineer says ok: it holds, J Doe, structural engineer, today",
 		"F", "F", "F", "F F F", "F F F", "change top width F", "change left height F", "change middle height 1046.3",
 		"left", "right", "fixed", "kitchen", "bathroom", "white", "timber", "coloured", "4-20-4", "6-16-6", "none", "150", "reeded", "Wales", "tomorrow", "2",
 		"bare none white F F F 1052.3 1053.3 1054.3 skip level fixed brick bedroom 900 first skip no",
@@ -80,7 +81,7 @@ var modelActs = slices.Concat(
 		"same as last but timber", "same as N but left", "next one same", "same readings", "F is right",
 		"delete N", "delete 1-2 yes", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch", "fault N racked", "broken N", "fault 1 at N cracked",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
+	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "send N anyway", "send all anyway", "against N", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
 	says("lead", true, "confirmed N in person", "not confirmed N", "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
@@ -286,14 +287,16 @@ func (m *model) wayHome() {
 		for _, q := range o.Supply.Open() {
 			do("fitter", "answer %d.%d yes", o.ID, q.Question)
 		}
-		if o, _ = m.job.Find(o.ID); len(o.Lacks()) > 0 || lineOf(o) == "" {
+		o, _ = m.job.Find(o.ID)
+		stopped := slices.ContainsFunc(o.Against(calc.DefaultSettings()), job.Point.Stops)
+		if len(o.Lacks()) > 0 || lineOf(o) == "" || stopped && o.State != job.Ordered {
 			do("fitter", "delete %d", o.ID)
 		}
 	}
 	if len(m.job.Openings) == 0 {
 		return
 	}
-	do("fitter", "send")
+	do("fitter", "send all anyway")
 	for _, o := range m.job.All() {
 		if o.State == job.Queried { // asked about, changed since, and sent again
 			for _, q := range o.Supply.Open() {

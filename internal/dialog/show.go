@@ -3,6 +3,7 @@ package dialog
 import (
 	"encoding/json"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/opening"
 )
 
@@ -23,8 +24,13 @@ type Shown struct {
 	Record map[opening.Key]Fact `json:"record"`
 	// Fit is what the window still lacks for ordering, in a job; nil outside one.
 	Fit []opening.Key `json:"fit,omitzero"`
-	// Against is what speaks against ordering it and does not stop that.
-	Against []opening.Key `json:"against,omitzero"`
+	// Against is what stands against ordering it, by what each point is about: the key of
+	// a field whose reading was not taken or that nobody gave, the rule of a finding,
+	// readings where they can't all be right, copied.N. TakenOn are those that
+	// somebody took on, Stops those that nobody can.
+	Against []string `json:"against,omitzero"`
+	TakenOn []string `json:"taken_on,omitzero"`
+	Stops   []string `json:"stops,omitzero"`
 }
 
 // Show gives what is known of what is at hand. It needs the open job and the
@@ -37,9 +43,17 @@ func (s State) Show() Shown {
 	}
 	if o, ok := s.window(); ok {
 		k := o.Known()
-		unknown := k.Unknown()
-		out.Fit = append([]opening.Key{}, unknown[opening.Stops]...)
-		out.Against = append([]opening.Key{}, unknown[opening.Against]...)
+		out.Fit = append([]opening.Key{}, k.Lacks()...)
+		out.Against = []string{}
+		for _, p := range o.Standing(calc.DefaultSettings()) {
+			out.Against = append(out.Against, p.About)
+			switch {
+			case p.By != nil:
+				out.TakenOn = append(out.TakenOn, p.About)
+			case p.Stops():
+				out.Stops = append(out.Stops, p.About)
+			}
+		}
 	}
 	return out
 }

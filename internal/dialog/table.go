@@ -3,7 +3,6 @@ package dialog
 import (
 	"slices"
 
-	"sillbot/internal/calc"
 	"sillbot/internal/job"
 )
 
@@ -162,8 +161,9 @@ func jobRows() []command {
 				t.say(t.view().OutOfReach(job.Lead)...)
 				invite(t, job.Lead)
 			}},
-		{name: "send", by: fitter, do: func(o op) outcome { return of(o.Send(o.Who, o.at, calc.DefaultSettings())) }, then: sent},
+		{name: "send", by: fitter, args: []slot{anywayOf}, how: "job.send.how", press: []field{anywayWindows, version}, do: sendOrder, then: sent},
 		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},
+		{name: "against", by: fitter, args: []slot{windows}, run: against},
 		{name: "sheet", by: fitter, run: bare(sheet)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},

@@ -49,7 +49,7 @@ var rowPlays = map[string]rowPlay{
 	"cards": {fits: "cards", misfit: "cards please zorb", press: "j1:REF:cards:all"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},
 	"share": {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
 	"customer": {fits: "customer 1", misfit: "customer price zorb"},
-	"send":     {fits: "send", misfit: "send the rest later"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
+	"send":     {fits: "send", misfit: "send the rest later", press: "j1:REF:send:1 2:00000000"}, "against": {fits: "against 1", misfit: "against zorb"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
 	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover"},
 
 	"measure": {fits: "measure 1", misfit: "measure zorb", mail: `{"do":"where","opening":1}`,

@@ -176,8 +176,8 @@ func (f *forgetTest) refs(chat int64) []string {
 }
 
 const (
-	aWindow   = "bare none white 1204 1202 1203 1050 1052 1051 1596 1597 level left brick nursery first 900 4-20-4 no"
-	another   = "bare none white 1204 1202 1203 1050 1052 1051 1596 1597 level left brick lounge first 900 4-20-4 no"
+	aWindow   = "bare none white 1204 1202 1203 1050 1052 1051 1596 1597 level left arch nursery first 900 4-20-4 no"
+	another   = "bare none white 1204 1202 1203 1050 1052 1051 1596 1597 level left arch lounge first 900 4-20-4 no"
 	testGroup = int64(-700100200300)
 
 	// Typed for the room, whose code is another word.

@@ -36,6 +36,8 @@ const (
 	PanesChanged    ChangeKind = "panes"  // total thickness of the panes
 	SafetyAdded     ChangeKind = "safety_added"
 	SafetyGone      ChangeKind = "safety_gone"
+	AgainstAdded    ChangeKind = "against_added" // something stands against it, and was taken on
+	AgainstGone     ChangeKind = "against_gone"
 	VentsChanged    ChangeKind = "vents"
 	VentAreaChanged ChangeKind = "vent_area"
 	WantedAdded     ChangeKind = "hardware_added"
@@ -44,12 +46,13 @@ const (
 )
 
 // Value is one side of a change: a number, a catalogue key, a person's words,
-// or what a regulation asks. One of them is set; none when there was nothing.
+// what a regulation asks, or a sentence. One of them is set; none when there was nothing.
 type Value struct {
 	Num     *decimal.Decimal `json:"num,omitempty"`
 	Word    string           `json:"word,omitempty"`
 	Say     string           `json:"say,omitempty"`
 	Finding *safety.Finding  `json:"finding,omitempty"`
+	Text    *phrase.Text     `json:"text,omitempty"`
 }
 
 // Change is one difference between two revisions of a line.
@@ -62,6 +65,9 @@ type Change struct {
 	New     Value      `json:"new,omitzero"`
 	Field   string     `json:"field,omitempty"` // key in the table of fields
 }
+
+// ofPoints says that the window is the same and what stands against it is not.
+func (c Change) ofPoints() bool { return c.Kind == AgainstAdded || c.Kind == AgainstGone }
 
 // Text is the change in words.
 func (c Change) Text() phrase.Text {
@@ -82,6 +88,8 @@ func (v Value) text() phrase.Text {
 		return phrase.Of("job.words").Saying("words", v.Say)
 	case v.Finding != nil:
 		return plan.FindingText(*v.Finding)
+	case v.Text != nil:
+		return *v.Text
 	}
 	return phrase.Of("job.none")
 }
@@ -129,6 +137,9 @@ func Diff(old, now Line) []Change {
 	d.stated(old.Stated, now.Stated)
 	d.number(PanesChanged, 0, decimal.Sum(decimal.Zero, old.Panes...), decimal.Sum(decimal.Zero, now.Panes...))
 	comeAndGone(&d, old.Safety, now.Safety, SafetyAdded, SafetyGone, func(f safety.Finding) Value { return Value{Finding: &f} })
+	if old.Against != nil && now.Against != nil { // of a line of before nobody knows
+		comeAndGone(&d, old.Against, now.Against, AgainstAdded, AgainstGone, func(p Point) Value { return Value{Text: &p.Text} })
+	}
 	if old.OldVents != now.OldVents {
 		d.add(VentsChanged, 0, yesNo(old.OldVents), yesNo(now.OldVents))
 	}

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"encoding/json"
 	"slices"
 	"strings"
 	"time"
@@ -20,7 +21,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 	o.Version = known.Version()
 	record := recordOf(&known)
 	o.record = &record
-	o.Check, o.Signature, o.sent, o.asked, o.made, o.remade = nil, nil, nil, 0, nil, nil
+	o.Check, o.Signature, o.sent, o.asked, o.made, o.remade, o.accepted = nil, nil, nil, 0, nil, nil, nil
 	o.customer = customer{}
 	o.Supply = Supply{Due: known.Value("due")}
 	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
@@ -80,6 +81,8 @@ func (f *fold) take(e *opening.Entry) {
 			f.sign(e)
 		case toldCustomer:
 			f.customer(e)
+		case toldAgainst:
+			f.agree(e)
 		}
 	case opening.Note:
 		o.Supply.Notes = append(o.Supply.Notes, Note{By: stampOf(e, f.people), Words: e.Value})
@@ -334,6 +337,17 @@ func (f *fold) customer(e *opening.Entry) {
 	f.o.customer.agreed = nil
 	if e.Told != nil {
 		f.o.customer.agreed = &Agreement{Name: e.Typed, Day: e.Told.Figures, version: e.Told.Version}
+	}
+}
+
+// agree takes an entry that takes points on.
+func (f *fold) agree(e *opening.Entry) {
+	if e.Told == nil {
+		return
+	}
+	a := accepted{seq: e.Seq, by: stampOf(e, f.people)}
+	if json.Unmarshal([]byte(e.Told.Figures), &a.points) == nil {
+		f.o.accepted = append(f.o.accepted, a)
 	}
 }
 

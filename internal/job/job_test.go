@@ -43,14 +43,15 @@ func (j Job) Add(who Who, at time.Time, name string) (Job, []Event, error) {
 
 // measured is a complete record of an invented window, 1200 by 1000.
 func measured() Record {
-	floor := mm(900)
+	floor, outside, level := mm(900), mm(1100), mm(0)
 	return Record{
 		Plan: plan.Opening{
 			Nation: safety.England, Date: "2026-06-01", Finish: calc.Bare, Material: calc.PVCUWhite,
 			Widths:  [3]decimal.Decimal{mm(1204), mm(1202), mm(1203)},
 			Heights: [3]decimal.Decimal{mm(1006), mm(1005), mm(1007)},
-			Layout:  calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}, {Column: 1, Hinge: calc.FixedLight}}},
-			Room:    safety.Living, AboveFloor: &floor, Panes: []decimal.Decimal{mm(4), mm(4)},
+			Rising:  mm(1568), Falling: mm(1568), SillFall: &level,
+			Layout: calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}, {Column: 1, Hinge: calc.FixedLight}}},
+			Room:   safety.Living, AboveFloor: &floor, AboveOutside: &outside, Over: safety.OverArch, Panes: []decimal.Decimal{mm(4), mm(4)},
 		},
 		Colour: "white", MakeUp: "4-20-4",
 	}

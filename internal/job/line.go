@@ -45,10 +45,29 @@ type Line struct {
 	Wanted []string      `json:"wanted,omitempty"` // more hardware, in the fitter's words
 	// Worked is nil in what was told before it was worked out.
 	Worked *Worked `json:"worked,omitempty"`
+	// Against is what stood against it when it was sent, all of it taken on; nil: it was
+	// not sent, or before points were kept.
+	Against []Point `json:"against,omitzero"`
+}
+
+// told is the line as it is sent: what was taken on no more holds it.
+func (l Line) told(standing []TakenOn) Line {
+	l.Against, l.Holds = []Point{}, nil
+	for _, t := range standing {
+		l.Against = append(l.Against, t.Point)
+	}
+	return l
+}
+
+// bare is the line without what stands against it, to compare what is made by it.
+func (l Line) bare() Line {
+	l.Against, l.Holds = nil, nil
+	return l
 }
 
 // agreed is the line without what is only worked out of it, as it is stored.
 func (l Line) agreed() string {
+	l = l.bare()
 	l.Worked = nil
 	return stored(l)
 }

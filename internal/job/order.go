@@ -27,15 +27,17 @@ type NotReady struct {
 	Line bool // it was on the revision before, so it holds up the next one
 }
 
-// Stopped says whether a stop stands against it.
+// Stopped says whether a stop stands against it, Unfit whether that or other points do.
 func (n NotReady) Stopped() bool { return n.Why.Reason == "stopped" }
+func (n NotReady) Unfit() bool   { return n.Stopped() || n.Why.Reason == "against" }
 
 // awaitsCustomer says whether it lacks the customer's word and nothing else.
 func (n NotReady) awaitsCustomer() bool { return n.Why.Reason == "customer" }
 
 // Ready says what the next sending would hold, and what would be left out. An
 // opening being checked is not ready, nor is one that still lacks answers, that no
-// safe plan can be made of, or that a stop stands against. The error of a plan is in Why.Cause.
+// safe plan can be made of, or that a point stands against which nobody took on. The
+// error of a plan is in Why.Cause. What the desk has is not looked at anew.
 func (j Job) Ready(s calc.Settings) (lines []Line, not []NotReady) {
 	for _, o := range j.All() {
 		if o.State.made() {
@@ -75,30 +77,37 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 		r.Cause = err
 		return Line{}, r
 	}
+	standing := o.Standing(s)
+	if r := o.unfit(Open(standing)); r != nil {
+		return Line{}, r
+	}
 	if j.unagreed(o, line) {
 		return Line{}, refuse("customer").say("name", o.Name).num("n", o.ID)
 	}
-	if o.stopped(s) {
-		return Line{}, refuse("stopped").say("name", o.Name).num("n", o.ID)
-	}
-	return line, nil
-}
-
-// stopped says whether nobody qualified has spoken to what is seen of the wall over the
-// opening, or the regulator to a higher-risk building. Nothing is ordered before.
-func (o Opening) stopped(s calc.Settings) bool {
-	p, err := plan.Make(o.Record().Plan, s)
-	return err == nil && slices.ContainsFunc(p.Findings, func(f safety.Finding) bool {
-		return f.Severity == safety.Stop && (f.Topic == safety.Structure || f.Topic == safety.Paper && f.Rule == "higher_risk")
-	})
+	return line.told(standing), nil
 }
 
 // Send sends the order to the desk: revision A with every opening that is
 // ready, or the next revision when something was changed or added since. An
-// opening that was on the revision before and is not ready now is refused.
-func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) {
+// opening that was on the revision before and is not ready now is refused. The
+// points that now stand against the openings of anyway are taken on first, but for
+// stops, which nobody takes on.
+func (j Job) Send(who Who, at time.Time, s calc.Settings, anyway ...int) (Job, []Event, error) {
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, nil, err
+	}
+	for _, id := range anyway {
+		i, err := j.find(id)
+		if err != nil {
+			return Job{}, nil, err
+		}
+		o := j.Openings[i]
+		if _, why := j.ready(o, s); why != nil {
+			if why.Reason != "against" {
+				return Job{}, nil, why
+			}
+			j.write(who, at, i, takeOn(o.Version, why.Points))
+		}
 	}
 	lines, not := j.Ready(s)
 	for _, n := range not {
@@ -141,7 +150,7 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings) (Job, []Event, error) 
 	return j.done(who, at, e)
 }
 
-// nothingToSend says which openings wait for the lead, or what stops one.
+// nothingToSend says which openings wait for the lead, or what stands against one.
 func (j Job) nothingToSend(not []NotReady) *Refusal {
 	var names []string
 	first := 0
@@ -155,7 +164,7 @@ func (j Job) nothingToSend(not []NotReady) *Refusal {
 		}
 	}
 	if len(names) == 0 {
-		if i := slices.IndexFunc(not, NotReady.Stopped); i >= 0 {
+		if i := slices.IndexFunc(not, NotReady.Unfit); i >= 0 {
 			return not[i].Why
 		}
 		if i := slices.IndexFunc(not, NotReady.awaitsCustomer); i >= 0 {
@@ -200,7 +209,7 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 			continue
 		}
 		entries := []opening.Entry{{Act: opening.Tell, Value: toldLine, Told: telling(o.Version, stored(l))}}
-		differs := slices.ContainsFunc(changes, func(c Change) bool { return c.Opening == o.ID })
+		differs := slices.ContainsFunc(changes, func(c Change) bool { return c.Opening == o.ID && !c.ofPoints() })
 		if differs && (o.Supply.Due != "" || o.Supply.Price != nil) {
 			lapsed = append(lapsed, o.Name)
 			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
@@ -368,14 +377,20 @@ type SheetLine struct {
 	Confirmed *Stamp `json:"confirmed,omitempty"` // by the desk; nil: not confirmed, or no longer
 	// Number is the supplier's own of the order, as the desk gave it. Told is what
 	// somebody was told of a confirmation; nil: nothing.
-	Number   string           `json:"number,omitempty"`
-	Told     *Confirmation    `json:"told,omitempty"`
-	Due      string           `json:"due,omitempty"`
-	Price    *decimal.Decimal `json:"price,omitempty"`
-	Notes    []Note           `json:"notes,omitempty"`
-	Measured *Stamp           `json:"measured,omitempty"`
-	Checked  *Stamp           `json:"checked,omitempty"`
-	Agreed   *Agreement       `json:"agreed,omitempty"` // by the customer; nil: to what stands here nobody did
+	Number string           `json:"number,omitempty"`
+	Told   *Confirmation    `json:"told,omitempty"`
+	Due    string           `json:"due,omitempty"`
+	Price  *decimal.Decimal `json:"price,omitempty"`
+	Notes  []Note           `json:"notes,omitempty"`
+	// Against is what stood against the line when it was sent, each point with who
+	// took it on; of a line that was sent before points were kept what stands now.
+	Against  []TakenOn `json:"against,omitempty"`
+	Measured *Stamp    `json:"measured,omitempty"`
+	// CopiedFrom is the window that every reading was copied from; then nobody measured
+	// this one. 0: at least one was taken here.
+	CopiedFrom int        `json:"copied_from,omitempty"`
+	Checked    *Stamp     `json:"checked,omitempty"`
+	Agreed     *Agreement `json:"agreed,omitempty"` // by the customer; nil: to what stands here nobody did
 	// NotKnown are the fields that stand on the line as not known, but for those
 	// that a finding on it asks for. DeskDecides are left to the desk.
 	NotKnown    []opening.Key `json:"not_known,omitempty"`
@@ -383,7 +398,7 @@ type SheetLine struct {
 }
 
 // saidBy are the findings that say themselves that a field is not known.
-var saidBy = map[opening.Key]string{"floor": "height_floor", "outside": "height_outside", "vents": "vents_ask"}
+var saidBy = map[opening.Key]string{"vents": "vents_ask"}
 
 // noteUnknown notes what is not known of the window that was sent.
 func (l *SheetLine) noteUnknown(known opening.Known) {
@@ -438,10 +453,16 @@ func (o Opening) sheetLine(l Line, names bool) SheetLine {
 		n.By = n.By.forRole(Desk, names)
 		sl.Notes = append(sl.Notes, n)
 	}
+	for _, t := range o.toldStanding(l) {
+		t.By = t.By.shown(names)
+		sl.Against = append(sl.Against, t)
+	}
 	// A line that was changed since shows no more who measured what was sent, nor
 	// what was not known then.
 	if o.State == Ordered || o.State == Queried || o.State == Confirmed || o.State.made() {
-		sl.Measured = o.Measured.shown(names)
+		if sl.CopiedFrom = o.CopiedFrom; o.CopiedFrom == 0 {
+			sl.Measured = o.Measured.shown(names)
+		}
 		if o.Signature != nil {
 			sl.Checked = o.Signature.By.shown(names)
 		}

@@ -36,7 +36,7 @@ func TestALineHoldsWhatTheDeskNeeds(t *testing.T) {
 	r.Plan.Widths, r.Plan.Heights = [3]decimal.Decimal{mm(1200), mm(1200), mm(1200)}, [3]decimal.Decimal{mm(1000), mm(1000), mm(1000)}
 	r.Plan.OldVents, r.Plan.VentArea = true, mm(4000)
 	low := mm(300)
-	r.Plan.AboveFloor = &low
+	r.Plan.AboveFloor, r.Plan.Rising, r.Plan.Falling = &low, mm(1562), mm(1562)
 	r.Hardware = []string{"key-locking handles"}
 	j = must(t)(j.Store(fitter, noon, 1, r))
 	j = must(t)(j.SetCount(fitter, noon, 1, 3))
@@ -168,6 +168,7 @@ func TestAnOpeningThatNoPlanCanBeMadeOf(t *testing.T) {
 	for k := range r.Plan.Widths {
 		r.Plan.Widths[k] = mm(4700) // over 4.5 m no gap is published ("Gaps around windows", R)
 	}
+	r.Plan.Rising, r.Plan.Falling = decimal.Zero, decimal.Zero
 	j = must(t)(j.Store(fitter, noon, 1, r))
 	_, not := j.Ready(calc0)
 	require.Len(t, not, 1)
@@ -357,7 +358,7 @@ func TestAJobRemembersTheNewestSendingsOnly(t *testing.T) {
 	j := sent(t, 1)
 	for i := range mostSent + 5 {
 		r := j.Openings[0].Record()
-		r.Plan.Widths[1] = mm(int64(1190 - i))
+		r.Colour = fmt.Sprint("white ", i)
 		j = must(t)(j.Store(fitter, noon, 1, r))
 		j = must(t)(j.Send(fitter, noon, calc0))
 	}

@@ -82,3 +82,22 @@ func (j Job) List() []Row {
 	}
 	return rows
 }
+
+// row is the opening's line of the list, by itself: whether the order still
+// stands is another question.
+func (o Opening) row() Row {
+	if o.absent != nil {
+		return *o.absent
+	}
+	r := Row{
+		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, Against: o.openPoints(), taken: o.taken, made: o.made,
+	}
+	if o.Signature != nil {
+		r.Signed = &o.Signature.By
+	}
+	r.confirmed = o.Supply.latest()
+	own, told := o.Supply.standing()
+	r.Told = own == nil && told != nil
+	return r
+}

@@ -102,7 +102,11 @@ func (w *world) act(t *rapid.T) (what string, j Job, events []Event, err error) 
 	case "sign":
 		j, events, err = j.Sign(by(lead), at, id, o.Version+rapid.SampledFrom([]string{"", "", "", "0"}).Draw(t, "stale"))
 	case "send":
-		j, events, err = j.Send(by(fitter), at, calc0)
+		var anyway []int
+		if rapid.Bool().Draw(t, "anyway") {
+			anyway = []int{id}
+		}
+		j, events, err = j.Send(by(fitter), at, calc0, anyway...)
 	case "confirm":
 		j, events, err = j.Confirm(by(desk), at, revision, id)
 	case "confirm all":
@@ -323,7 +327,10 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 			line, err := o.line(calc0)
 			require.NoError(t, err)
 			sent.Name = line.Name // a name makes no other window
-			require.Equal(t, stored(line), stored(sent), "the desk has what the record says")
+			require.Equal(t, stored(line.bare()), stored(sent.bare()), "the desk has what the record says")
+			require.NotNil(t, sent.Against)
+			require.Empty(t, Open(o.toldStanding(sent)), "a point went out that nobody took on")
+			require.False(t, slices.ContainsFunc(sent.Against, Point.Stops), "a stop went out")
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)
@@ -385,7 +392,7 @@ func TestAnAnswerThatComesTwiceHasOneEffect(t *testing.T) {
 	seen := j.Openings[0].Version
 	j = must(t)(j.Sign(lead, noon, 1, seen))
 	refused(t, "sign")(j.Sign(lead, noon, 1, seen))
-	j = must(t)(j.Send(fitter, noon, calc0))
+	j = must(t)(j.Send(fitter, noon, calc0, 1))
 	j = must(t)(j.Confirm(desk, noon, "A", 1))
 	refused(t, "confirm")(j.Confirm(desk, noon, "A", 1))
 }

@@ -19,6 +19,8 @@ type Refusal struct {
 	Words   map[string]string   // catalogue keys
 	Say     map[string]string   // people's own words
 	Rows    map[string][]string // several catalogue keys
+	// Points are what stands against an opening and nobody took on.
+	Points []Point
 	// Cause is why no plan can be made of an opening. Nil in any other case.
 	Cause error
 }

@@ -24,6 +24,9 @@ type Row struct {
 	// Questions is how many of the desk wait for an answer.
 	Questions int
 	Told      bool // the last confirmation is one that somebody was told of
+	// Against is how many points stand against sending a window that is complete and that
+	// the desk has not; unlooked where a row of before does not say.
+	Against int
 
 	made      pieces
 	taken     State // where the steps led, see Opening
@@ -31,6 +34,9 @@ type Row struct {
 
 	text string // as it was read; "": it was made here
 }
+
+// unlooked is Row.Against where nobody has looked yet.
+const unlooked = -1
 
 // rows are stored as one text, a line each: a head has up to 400 of them and is
 // read at every turn.
@@ -69,8 +75,9 @@ func (rs *rows) UnmarshalText(text []byte) error {
 // person and second of the signature, and the name of the window, its length
 // in bytes before it, and the signer's. After the state stand, where there are
 // such, / and the state that the steps led to, @ and the revision that was
-// confirmed, ~ where that was told by somebody else, and ? and how many questions
-// of the desk are open; last * and how many pieces are here, see pieces.
+// confirmed, ~ where that was told by somebody else, ? and how many questions of the
+// desk are open, * and how many pieces are here, see pieces, and last ! and Against,
+// but in rows of before.
 func (r Row) append(b []byte) []byte {
 	if r.text != "" {
 		return append(b, r.text...)
@@ -98,6 +105,9 @@ func (r Row) append(b []byte) []byte {
 		state += "?" + strconv.Itoa(r.Questions)
 	}
 	state += r.made.text()
+	if r.Against != unlooked {
+		state += "!" + strconv.Itoa(r.Against)
+	}
 	return fmt.Appendf(b, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
 		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer)
 }
@@ -121,7 +131,11 @@ func readRow(text string) (Row, error) {
 		return n
 	}
 	r.ID, r.Count = number(part[0]), number(part[1])
-	state, made, _ := strings.Cut(part[2], "*")
+	state, against, looked := strings.Cut(part[2], "!")
+	if r.Against = number(against); !looked {
+		r.Against = unlooked
+	}
+	state, made, _ := strings.Cut(state, "*")
 	r.made = readPieces(made)
 	state, questions, _ := strings.Cut(state, "?")
 	state, r.Told = strings.CutSuffix(state, "~")

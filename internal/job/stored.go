@@ -129,7 +129,7 @@ func (s Stored) Decode() (Job, error) {
 			return Job{}, err
 		}
 		// A row that was made by other rules may say what no longer holds.
-		j.missing.all = j.missing.all || o.absent != nil && h.Rules != plan.Rules
+		j.missing.all = j.missing.all || o.absent != nil && (h.Rules != plan.Rules || row.Against == unlooked)
 		j.Openings = append(j.Openings, o)
 	}
 	for _, g := range h.Deleted {

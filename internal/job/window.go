@@ -46,6 +46,7 @@ type Opening struct {
 	sent      *opening.Entry // what told the desk; nil: it was not told
 	made      pieces         // those that are here; nil: none, or all as the window
 	remade    *opening.Entry // the line that it is made again by; nil: it is no remake
+	accepted  []accepted     // points that were taken on
 	// absent is the row of a window that is not loaded: all that is known of
 	// it here is what the row says. Nil: it is loaded.
 	absent *Row
@@ -72,6 +73,8 @@ const (
 	toldShown = "shown" // the figures, to the lead who may sign them
 	// toldRemake is the line of another window that is made once more.
 	toldRemake = "remake"
+	// toldAgainst is what somebody takes on, by an entry that agrees to it.
+	toldAgainst = "against"
 )
 
 // arrived begins a step that takes the opening into a state, whatever came
@@ -224,25 +227,6 @@ func (o Opening) unmeasured() bool {
 // measuredBy: a second measure needs a second person.
 func (o Opening) measuredBy(who Who) bool {
 	return o.Measured != nil && who.Person != 0 && o.Measured.Person == who.Person
-}
-
-// row is the opening's line of the list, by itself: whether the order still
-// stands is another question.
-func (o Opening) row() Row {
-	if o.absent != nil {
-		return *o.absent
-	}
-	r := Row{
-		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
-		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, taken: o.taken, made: o.made,
-	}
-	if o.Signature != nil {
-		r.Signed = &o.Signature.By
-	}
-	r.confirmed = o.Supply.latest()
-	own, told := o.Supply.standing()
-	r.Told = own == nil && told != nil
-	return r
 }
 
 // opening is what the row says of a window that is not loaded.

@@ -39,6 +39,7 @@ type Field struct {
 	// than too big, the glass rather safe. "": it has to be known.
 	Safe  string
 	Early Key   // a later choice that some give first, in words
+	Else  Key   // a field that says as much: with it this one is not missed
 	Voids []Key // what falls when it changes
 	// Change is the name that opens it again together with its fellows; filled
 	// in as the key where it has none.
@@ -97,6 +98,9 @@ const (
 	// Repeats: mostly as in the window before. Such fields in a row are answered
 	// by one button.
 	Repeats
+	// Needed: the maker needs it. It is missed where it is called for and nobody gave it,
+	// though no survey asks for it by itself.
+	Needed
 	// Spared: asked, but a window can be ordered before it was; windows of before the
 	// question have no answer to it.
 	Spared
@@ -112,7 +116,7 @@ type NotKnown int
 const (
 	Harmless    NotKnown = iota // the program's own choice is as good
 	Stops                       // the window can't be ordered
-	Against                     // speaks against ordering
+	Against                     // stands against ordering, until somebody takes it on by name
 	Stands                      // stands on the order, or what follows of it does
 	DeskDecides                 // left to who makes the window
 )

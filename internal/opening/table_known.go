@@ -21,15 +21,17 @@ func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 
 // Unknown are the fields that are called for and not known, by what that does.
 // What was passed over does what the table says. A question that is still open
-// stops, unless it is Spared: nobody has said yet that it can't be known. What is
-// only asked on request and nobody opened is not missed.
+// stops, unless it is Spared: nobody has said yet that it can't be known. What no
+// survey asks is not missed, unless it is Needed.
 func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 	for i, f := range keyed {
 		does := Stops
 		switch e := k.entries[i]; {
-		case e == nil && f.Marks&(OnRequest|ByCommand) != 0, e != nil && e.Value != Skipped, !k.calls(f):
+		case e == nil && f.Marks&(OnRequest|ByCommand) != 0 && !f.Is(Needed), e != nil && e.Value != Skipped, !k.calls(f):
 			continue
-		case e != nil, f.Is(Spared):
+		case e != nil && f.Else != "" && k.Given(f.Else):
+			continue
+		case e != nil, f.Is(Spared), f.Is(Needed):
 			does = f.NotKnown
 		}
 		fields[does] = append(fields[does], f.Key)

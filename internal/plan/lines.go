@@ -267,6 +267,8 @@ func takeLines(counts []calc.PackerCount) []phrase.Text {
 func stackText(place calc.PackerPlace) phrase.Text {
 	key := "plan.stack"
 	switch {
+	case place.Unseen:
+		key = "plan.stack.unseen"
 	case len(place.Stack) == 0:
 		key = "plan.stack.none"
 	case place.Bed:

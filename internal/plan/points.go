@@ -131,6 +131,9 @@ func (p Plan) findingRow(part Part, f *safety.Finding) Row {
 	return row
 }
 
+// Brief is a finding as the screen says it, without its source.
+func (p Plan) Brief(f *safety.Finding) phrase.Text { return p.findingRow(PointPart, f).Words }
+
 // briefWords are what follows from a window that is no way out, in short.
 var briefWords = map[string]string{
 	"escape.then.old": "brief.then.old", "escape.then.today": "brief.then.today", "escape.then.check": "brief.then.check",

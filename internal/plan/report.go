@@ -19,6 +19,7 @@ type Report struct {
 	Refused    *Said                      `json:"refused,omitempty"` // set instead of everything below
 	Errors     []FieldReport              `json:"errors,omitempty"`  // beside refused: what the file says that no opening can have
 	Hold       []Said                     `json:"hold,omitempty"`    // why it must not be ordered
+	Against    []Said                     `json:"against,omitempty"` // readings not taken and what nobody saw; nothing holds it by itself
 	Order      *OrderReport               `json:"order,omitempty"`
 	Figure     *FigureReport              `json:"figure,omitempty"`
 	Fixings    *FixingReport              `json:"fixings,omitempty"`
@@ -105,9 +106,10 @@ type PackerReport struct {
 type PlaceReport struct {
 	Side    calc.Side       `json:"side"`
 	At      decimal.Decimal `json:"at"`
-	Gap     decimal.Decimal `json:"gap"`
+	Gap     decimal.Decimal `json:"gap,omitzero"` // not there where nobody measured
 	Stack   []int           `json:"stack"`
 	Bed     bool            `json:"bed,omitempty"`
+	Unseen  bool            `json:"not_measured,omitempty"` // behind the overlap
 	Trouble *Said           `json:"trouble,omitempty"`
 }
 
@@ -233,7 +235,7 @@ type FindingReport struct {
 func (p Plan) Report(say func(phrase.Text) string) Report {
 	w := reporter{say}
 	return Report{
-		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
+		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Against: w.holds(p.Against()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
 		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p),
@@ -309,7 +311,10 @@ func (w reporter) figure(f calc.Figure) *FigureReport {
 func (w reporter) packers(p calc.PackerPlan) *PackerReport {
 	r := &PackerReport{Take: list(p.Take), Why: w.all(p.Reasons)}
 	for _, place := range p.Places {
-		r.Places = append(r.Places, PlaceReport{place.Side, place.At, place.Gap, list(place.Stack), place.Bed, w.maybe(place.Trouble)})
+		if place.Unseen {
+			place.Gap = decimal.Zero
+		}
+		r.Places = append(r.Places, PlaceReport{place.Side, place.At, place.Gap, list(place.Stack), place.Bed, place.Unseen, w.maybe(place.Trouble)})
 	}
 	return r
 }

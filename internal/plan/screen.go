@@ -163,7 +163,14 @@ func (p Plan) screwRow() Row {
 // packerRows are the packers side by side, equal ones together and equal sides in one
 // row. A screw goes beside each but those that bear the frame.
 func (p Plan) packerRows() []Row {
-	rows := []Row{{Part: PackerPart, Head: true, Text: phrase.Of("screen.packers")}}
+	head := "screen.packers"
+	switch {
+	case p.Order.Figure.Assumed:
+		head = "screen.packers.square"
+	case p.Order.Figure.SillLevelAssumed:
+		head = "screen.packers.level"
+	}
+	rows := []Row{{Part: PackerPart, Head: true, Text: phrase.Of(head)}}
 	var names []phrase.Text
 	for i, side := range sides {
 		stacks, now := p.stacksOf(side)
@@ -205,6 +212,8 @@ func (p Plan) stacksOf(side calc.Side) (stacks []phrase.Text, word string) {
 		bed := strings.HasPrefix(kind, bedMark)
 		key := "screen.stack"
 		switch {
+		case kind == unseenStack:
+			key = "screen.stack.unseen"
 		case kind == noStack:
 			key = "screen.stack.none"
 		case bed:
@@ -220,15 +229,19 @@ func (p Plan) stacksOf(side calc.Side) (stacks []phrase.Text, word string) {
 }
 
 // bedMark begins the word of a packer that bears the frame, noStack is that of a
-// place that takes no packer.
+// place that takes no packer, unseenStack that of one that nobody measured.
 const (
-	bedMark = "bed "
-	noStack = "-"
+	bedMark     = "bed "
+	noStack     = "-"
+	unseenStack = "?"
 )
 
 // stackWord is a stack as one word to compare by, with what it bears.
 func stackWord(place calc.PackerPlace) string {
-	if len(place.Stack) == 0 {
+	switch {
+	case place.Unseen:
+		return unseenStack
+	case len(place.Stack) == 0:
 		return noStack
 	}
 	if place.Bed {

@@ -118,7 +118,7 @@ func (p Plan) sectionReasons() (told, asked []calc.Reason) {
 // least, so that no guard is cleared by a height that is too great.
 func (p Plan) glassHeights(s calc.Settings) (floor, outside *decimal.Decimal) {
 	o := p.Opening
-	if o.BedAboveFloor == nil {
+	if o.BedAboveFloor == nil || len(p.Layout.Lights) == 0 {
 		return o.AboveFloor, o.AboveOutside
 	}
 	lowest := p.Layout.Levels(p.Order.Size, p.Layout.Lights[0], s).Sight

@@ -226,6 +226,9 @@ func outwards(p Point, side calc.Side, by float64) Point {
 // drawPackers fills the gap with each stack.
 func (d *Fitting) drawPackers() {
 	for _, place := range d.plan.Packers.Places {
+		if place.Unseen {
+			continue // nobody knows what goes there
+		}
 		p := d.edge(place.Side, place.At)
 		if place.Side == calc.Sill {
 			p.Y += d.sill

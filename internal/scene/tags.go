@@ -113,9 +113,18 @@ func withPacker(tags []*tag, place calc.PackerPlace) []*tag {
 		}
 	}
 	t.packer, t.bed, t.stack, t.trouble = true, place.Bed, joined(place.Stack, 0, "+"), place.Trouble != nil
+	if place.Unseen {
+		t.trouble, t.stack = true, "?"
+		return withTag(tags, t)
+	}
 	if t.trouble || t.stack == "" {
 		t.trouble, t.stack = true, strings.TrimSpace("! "+t.stack)
 	}
+	return withTag(tags, t)
+}
+
+// withTag adds a tag, but for that of a screw, which is there.
+func withTag(tags []*tag, t *tag) []*tag {
 	if t.screw {
 		return tags
 	}

@@ -28,7 +28,7 @@ var csvColumns = []string{
 	"material", "colour", "mullions_mm", "transoms_mm", "lights", "glass", "panes_mm", "safety_class", "safety_why",
 	"old_vents", "old_vent_area_mm2", "asked", "not_known", "hardware", "state", "confirmed", "due", "price_each",
 	"measured", "checked", "notes", "label", "address", "fitter",
-	"price_sum", "glass_sizes_mm", "glass_sizes_by", "frame_depth_mm", "weight_kg",
+	"price_sum", "glass_sizes_mm", "glass_sizes_by", "frame_depth_mm", "weight_kg", "against",
 }
 
 // CSV is the order sheet with one row a line, for a spreadsheet: commas, CRLF,
@@ -121,9 +121,9 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !scene.AsksGlass(f) })),
 		wordsOf(o.allNotKnown(l)),
 		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
-		o.byWords(l.Measured), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
+		o.dataMeasured(l), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
 	}
-	cells = append(cells, o.workedCells(l.Line)...)
+	cells = append(append(cells, o.workedCells(l.Line)...), wordsOf(o.againstParts(l)))
 	for _, key := range statedKeys() {
 		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
 	}
@@ -140,6 +140,15 @@ func wordsOf(parts []part) string {
 		all = strings.TrimSpace(all + " " + p.words)
 	}
 	return all
+}
+
+// dataMeasured is who measured a line; "" where that is not known, and of a copy that
+// nobody did.
+func (o *order) dataMeasured(l job.SheetLine) string {
+	if l.CopiedFrom != 0 {
+		return o.measuredWords(l)
+	}
+	return o.byWords(l.Measured)
 }
 
 // notes are what the desk said of a line, who and when before each.
@@ -219,6 +228,7 @@ type jsonLine struct {
 	MeasuredBy string            `json:"measured,omitempty"`
 	CheckedBy  string            `json:"checked,omitempty"`
 	Notes      []string          `json:"notes,omitempty"`
+	Against    []jsonPoint       `json:"against,omitempty"`
 	Hold       []string          `json:"hold,omitempty"` // why it must not be made, of a plan
 }
 
@@ -288,8 +298,8 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due,
-		MeasuredBy: o.byWords(l.Measured), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
-		Unknown: l.NotKnown, Decides: l.DeskDecides,
+		MeasuredBy: o.dataMeasured(l), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
+		Unknown: l.NotKnown, Decides: l.DeskDecides, Against: o.jsonAgainst(l),
 	}
 	if thick, ok := plan.GlassThickness(l.MakeUp); ok {
 		out.Thickness = thick

@@ -92,7 +92,7 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 // what was said of it, and who measured it. What holds for the house stands once
 // on the first page.
 func (o *order) below(l job.SheetLine) []row {
-	var rows []row
+	rows := o.addParts(nil, "sheet.against", o.againstParts(l))
 	rows = o.addParts(rows, "sheet.safety_glass", o.foundParts(l.Line, scene.AsksGlass))
 	if o.longVents(l.Line) {
 		rows = append(rows, o.ventRow(l.Line))
@@ -372,13 +372,21 @@ func fittingText(f job.Fitting) phrase.Text {
 	return phrase.Of("sheet.hardware.count").WithInt("n", f.Count).Sub1("what", phrase.Of("job.hardware."+f.What).WithInt("count", f.Count))
 }
 
+// measuredWords say who measured, or that nobody did.
+func (o *order) measuredWords(l job.SheetLine) string {
+	if l.CopiedFrom != 0 {
+		return o.words(phrase.Of("sheet.measured.copied").WithInt("n", l.CopiedFrom))
+	}
+	return cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown"))
+}
+
 // peopleWords say who measured and who checked, and what the desk promised.
 func (o *order) peopleWords(l job.SheetLine) string {
 	checked := o.key("sheet.checked.nobody")
 	if by := o.byWords(l.Checked); by != "" {
 		checked = o.words(phrase.Of("sheet.fact").Word("name", "sheet.checked").Saying("words", by))
 	}
-	all := []string{cmp.Or(o.byWords(l.Measured), o.key("sheet.measured.unknown")), checked}
+	all := []string{o.measuredWords(l), checked}
 	if l.Agreed != nil {
 		all = append(all, o.words(l.Agreed.Text(o.daySaid(l.Agreed.Day))))
 	}

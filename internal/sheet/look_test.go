@@ -2,11 +2,13 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/shopspring/decimal"
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/calc"
@@ -29,10 +31,17 @@ func ordinary(t testing.TB, n int) job.OrderSheet {
 			o = surveyed(fmt.Sprintf("Window %d", k+1), 1790+float64(10*k), 1200, row0(calc.SideRight, calc.FixedLight)...)
 			o.SillDepth, o.OldVents, o.VentArea = mm(150), true, mm(4000)
 		}
+		o.Rising, o.Falling = diagonal(o), diagonal(o)
+		o.SillFall, o.Over = new(decimal.Decimal), safety.OverArch
 		j = must(t)(add(j, fitter, made, o.Name))
 		j = must(t)(store(j, fitter, made, k+1, job.Record{Plan: o, Colour: "white", MakeUp: "4-20-4"}))
 	}
-	return must(t)(j.Send(fitter, made, calc.DefaultSettings())).OrderCopy()
+	return must(t)(send(j, made)).OrderCopy()
+}
+
+// diagonal is that of a square opening, whole mm.
+func diagonal(o plan.Opening) decimal.Decimal {
+	return mm(math.Round(math.Hypot(o.Widths[2].InexactFloat64(), o.Heights[1].InexactFloat64())))
 }
 
 func TestThreeOrdinaryLinesStandOnAPage(t *testing.T) {
@@ -153,23 +162,26 @@ func TestAStopAndWhoLiftedItStandOnTheLine(t *testing.T) {
 	require.NotContains(t, words, "DO NOT MAKE")
 }
 
-// Readings that can't all be right stand in black on the line of a job too, as they
-// do on its card.
+// Readings that can't all be right stand on the line of a job with who took them on;
+// nobody else can send them.
 func TestReadingsThatCantAllBeRightStandOnTheJobsLine(t *testing.T) {
 	wrong := surveyed("wrong", 1204, 1006, row0(calc.SideLeft)...)
 	wrong.Rising, wrong.Falling = mm(1570), mm(1620)
 	j := must(t)(add(begun(t, 1), fitter, made, wrong.Name))
 	j = must(t)(store(j, fitter, made, 2, job.Record{Plan: wrong}))
-	s := must(t)(j.Send(fitter, made, calc.DefaultSettings())).OrderCopy()
+	s := must(t)(send(j, made)).OrderCopy()
 	why := english(made1(t, wrong).Holds()[0].Text)
 	words := strings.Join(said(printer(english).orderLayout(s)), " ")
-	require.Equal(t, 1, strings.Count(words, "DO NOT MAKE. "+why))
+	require.Equal(t, 1, strings.Count(words, strings.TrimSuffix(why, ".")))
+	require.Contains(t, words, "Taken on by the fitter")
+	require.NotContains(t, words, "DO NOT MAKE")
 	raw, err := printer(english).JSON(s)
 	require.NoError(t, err)
 	require.Contains(t, string(raw), why)
 	rows, err := printer(english).CSV(s)
 	require.NoError(t, err)
-	require.Contains(t, string(rows), ",A,true,2,wrong,", "held")
+	require.Contains(t, string(rows), ",A,false,2,wrong,", "not held")
+	require.Contains(t, string(rows), "Taken on by the fitter")
 }
 
 // What holds for the house is said once on the first page, with the lines that it

@@ -231,6 +231,9 @@ func (v View) signLines(lines []phrase.Text, e job.Event, chat int64) ([]phrase.
 			continue
 		}
 		lines = append(lines, figureLines(o.Record().Plan)...)
+		if standing := o.Standing(calc.DefaultSettings()); len(standing) > 0 {
+			lines = append(append(lines, phrase.Of("job.figures.against")), v.standingLines(standing)...)
+		}
 		buttons = append(buttons, []talk.Button{v.button("job.sign", o.Name, "sign", id, o.Version)})
 	}
 	return lines, buttons

@@ -57,6 +57,7 @@ func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button)
 		if row.Questions > 0 {
 			lines = append(lines, v.openQuestions(row.ID)...)
 		}
+		lines = append(lines, v.rowAgainst(row, len(rows) <= mostSpelt)...)
 		if row.State == job.Changed {
 			lines = append(lines, v.toldAndNow(row.ID)...)
 		}
@@ -102,6 +103,26 @@ func (v View) row(row job.Row) phrase.Text {
 	}
 	line.Key = "job.row.lacks"
 	return line.WithRow("lacks", lacks...)
+}
+
+// mostSpelt is up to how many windows the list says what stands against each, and not
+// only how much.
+const mostSpelt = 5
+
+// rowAgainst is what stands against a window of the list.
+func (v View) rowAgainst(row job.Row, spelt bool) []phrase.Text {
+	if row.Against <= 0 {
+		return nil
+	}
+	head := phrase.Of("job.row.against").WithInt("n", row.ID).WithInt("points", row.Against)
+	if !spelt {
+		return []phrase.Text{head}
+	}
+	o, ok := v.Job.Find(row.ID)
+	if !ok {
+		return []phrase.Text{head}
+	}
+	return pointLines(job.Open(o.Standing(calc.DefaultSettings())))
 }
 
 // toldAndNow sets the size that the desk was sent beside today's, when they

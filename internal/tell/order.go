@@ -99,6 +99,9 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 		}
 		lines = append(lines, phrase.Of("job.line.wanted").WithRow("items", wanted...))
 	}
+	if len(l.Against) > 0 {
+		lines = append(append(lines, phrase.Of("job.line.against")), v.standingLines(l.Against)...)
+	}
 	if l.Confirmed != nil {
 		confirmed := phrase.Of("job.line.confirmed")
 		if l.Number != "" {

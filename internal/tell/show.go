@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -63,6 +64,13 @@ func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 		}
 	case "which_question":
 		lines = append(lines, v.whichQuestion(a)...)
+	case "against", "stopped", "points_changed":
+		_, not := v.Job.Ready(calc.DefaultSettings())
+		if reason != "points_changed" {
+			lines = []phrase.Text{phrase.Of("job.unsent")}
+		}
+		more, pressed := v.Unfit(not)
+		lines, buttons = append(lines, more...), pressed
 	}
 	if len(lines) == 1 && buttons == nil {
 		return talk.Reply{Text: lines[0]}

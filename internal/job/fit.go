@@ -1,0 +1,233 @@
+package job
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"slices"
+	"strconv"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/calc"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/safety"
+)
+
+// Against is all that stands against ordering the window, the gravest first; none: it
+// is fit to order. What the survey still lacks is not among it, see Lacks.
+func (o Opening) Against(s calc.Settings) []Point {
+	known := o.Known()
+	points := o.found(s)
+	if _, again := o.madeAgain(); again { // it was measured, or taken on, as the window that it stands for
+		return slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() })
+	}
+	points = append(points, missed(&known)...)
+	return append(points, copied(&known)...)
+}
+
+// found is what the plan says against it: nothing where none can be made.
+func (o Opening) found(s calc.Settings) []Point {
+	p, err := plan.Make(o.Record().Plan, s)
+	if err != nil {
+		return nil
+	}
+	var stops, others []Point
+	for i := range p.Findings {
+		f := &p.Findings[i]
+		if f.Severity == safety.Stop {
+			stops = append(stops, Point{Code: PointStop, About: f.Rule, Text: p.Brief(f)})
+		}
+	}
+	for _, h := range p.Against() {
+		if h.Finding != nil {
+			others = append(others, Point{Code: PointUnseen, About: h.Rule, Text: h.Text, keys: []opening.Key{"over"}})
+		}
+	}
+	for _, h := range p.Holds() {
+		if h.Rule == AboutReadings {
+			others = append(others, misfit(p.Order.Figure, h.Text))
+		}
+	}
+	return append(stops, others...)
+}
+
+// misfit is that the readings can't all be right, and by how much the diagonals miss.
+func misfit(f calc.Figure, hold phrase.Text) Point {
+	text := hold
+	if off := f.Misclosure.Abs().Round(0); !f.Assumed && off.GreaterThan(decimal.NewFromInt(1)) {
+		text = phrase.Of("against.misfit").With("off", off).Sub1("hold", hold)
+	}
+	return Point{Code: PointMisfit, About: AboutReadings, Text: text, keys: opening.ReadingKeys}
+}
+
+// AgainstPlan is what stands against ordering the window of a plan by itself, besides
+// what holds it: nobody has taken any of it on.
+func AgainstPlan(p plan.Plan) []TakenOn {
+	var list []TakenOn
+	for _, h := range p.Against() {
+		code := PointMissed
+		if h.Finding != nil {
+			code = PointUnseen
+		}
+		list = append(list, TakenOn{Point: Point{Code: code, About: h.Rule, Text: h.Text}})
+	}
+	return list
+}
+
+// missed are the fields that stand against ordering while they are not known.
+func missed(known *opening.Known) []Point {
+	var points []Point
+	for _, key := range known.Unknown()[opening.Against] {
+		p := Point{Code: PointNeeded, About: key, Text: phrase.Of("against.needed").Sub1("name", fieldName(key)), keys: []opening.Key{key}}
+		if word := plan.UnmeasuredAs[key]; word != "" {
+			p.Code, p.Text = PointMissed, phrase.Of("against.missed").Word("what", "unmeasured."+word)
+		}
+		points = append(points, p)
+	}
+	return points
+}
+
+func fieldName(key opening.Key) phrase.Text {
+	f := opening.Find(key)
+	if f.N == 0 {
+		return phrase.Of("name." + key)
+	}
+	return phrase.Of("name."+f.Name).WithInt("n", f.N)
+}
+
+// insideKeys are the lengths behind an overlap, tapeKeys all that the frame is sized by.
+var (
+	insideKeys = []opening.Key{"inner.width", "inner.height"}
+	tapeKeys   = slices.Concat(opening.ReadingKeys, insideKeys)
+)
+
+// copied are the readings of other windows that were not taken here, by the window.
+func copied(known *opening.Known) []Point {
+	var from []int
+	keys := map[int][]opening.Key{}
+	taken := 0
+	for _, key := range tapeKeys {
+		e := known.Entry(key)
+		switch {
+		case e == nil || e.Value == opening.Skipped:
+		case e.How != opening.Copied:
+			taken++
+		default:
+			if keys[e.Of] == nil {
+				from = append(from, e.Of)
+			}
+			keys[e.Of] = append(keys[e.Of], key)
+		}
+	}
+	var points []Point
+	for _, n := range from {
+		text := phrase.Of("against.copied").WithInt("n", n).WithRow("names", tapeNames(keys[n])...)
+		if taken == 0 && len(from) == 1 {
+			text = phrase.Of("against.copied.all").WithInt("n", n)
+		}
+		points = append(points, Point{Code: PointCopied, About: AboutCopy + strconv.Itoa(n), Text: text, keys: keys[n]})
+	}
+	return points
+}
+
+// tapeNames are the names of some of tapeKeys.
+func tapeNames(keys []opening.Key) []phrase.Text {
+	var names []phrase.Text
+	for _, key := range opening.ReadingKeys {
+		if slices.Contains(keys, key) {
+			names = append(names, phrase.Of(readingWord(key)))
+		}
+	}
+	for _, key := range insideKeys {
+		if slices.Contains(keys, key) {
+			names = append(names, phrase.Of("name."+key))
+		}
+	}
+	return names
+}
+
+// takeOn is the entry that takes points on.
+func takeOn(version string, points []Point) opening.Entry {
+	return opening.Entry{Act: opening.Agree, Value: toldAgainst, Told: telling(version, stored(points))}
+}
+
+// Standing is what stands against the window, each point with who took it on.
+func (o Opening) Standing(s calc.Settings) []TakenOn { return o.takenOn(o.Against(s)) }
+
+// takenOn finds who took the points on. One that came back, whose figures are others or
+// whose answer was given again since is another point.
+func (o Opening) takenOn(points []Point) []TakenOn {
+	list := make([]TakenOn, len(points))
+	for i, p := range points {
+		list[i].Point = p
+		for _, a := range o.accepted {
+			if !o.saidSince(a.seq, p.keys) && !p.Stops() && slices.ContainsFunc(a.points, p.same) {
+				list[i].By = &a.by
+			}
+		}
+	}
+	return list
+}
+
+// saidSince says whether one of the fields was given, or taken back, after an entry.
+func (o Opening) saidSince(seq int, keys []opening.Key) bool {
+	since := false
+	o.Said.Standing(func(e *opening.Entry) {
+		said := e.Act == opening.Set || e.Act == opening.Clear
+		since = since || said && e.Seq > seq && slices.Contains(keys, e.Key)
+	})
+	return since
+}
+
+// toldStanding is what stood against a line as it was sent, with who took it on.
+func (o Opening) toldStanding(l Line) []TakenOn {
+	if l.Against == nil && o.asTold() {
+		return o.Standing(calc.DefaultSettings())
+	}
+	list := make([]TakenOn, len(l.Against))
+	for i, p := range l.Against {
+		list[i].Point = p
+		for _, a := range o.accepted {
+			if a.seq < o.sent.Seq && slices.ContainsFunc(a.points, p.same) {
+				list[i].By = &a.by
+			}
+		}
+	}
+	return list
+}
+
+// openPoints is how many points nobody took on of a window that is complete and not sent.
+func (o Opening) openPoints() int {
+	if o.State.atDesk() || o.State.made() || len(o.Lacks()) > 0 {
+		return 0
+	}
+	return len(Open(o.Standing(calc.DefaultSettings())))
+}
+
+// unfit is why a window with open points does not go out; nil without any.
+func (o Opening) unfit(open []Point) *Refusal {
+	if len(open) == 0 {
+		return nil
+	}
+	r := refuse("against")
+	if slices.ContainsFunc(open, Point.Stops) {
+		r = refuse("stopped")
+	}
+	r = r.say("name", o.Name).num("n", o.ID)
+	r.Points = open
+	return r
+}
+
+// OpenVersion names the points of those windows that nobody took on, so that a button
+// takes on no others than were shown.
+func (j Job) OpenVersion(s calc.Settings, ids ...int) string {
+	h := sha256.New()
+	for _, id := range ids {
+		if o, ok := j.Find(id); ok {
+			h.Write([]byte(strconv.Itoa(id) + " " + stored(Open(o.Standing(s)))))
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)[:4])
+}
