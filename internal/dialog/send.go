@@ -55,9 +55,9 @@ func anywayOf(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text) 
 	}
 }
 
-// sendOrder sends the order, and takes on what stands against the windows that are
+// sendUnfit sends the order, and takes on what stands against the windows that are
 // named: on a button what it showed, and nothing else.
-func sendOrder(o op) outcome {
+func sendUnfit(o op) outcome {
 	s, ids := calc.DefaultSettings(), o.Ask.Openings
 	if o.Words == allAnyway {
 		_, not := o.Ready(s)

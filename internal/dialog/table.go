@@ -161,7 +161,7 @@ func jobRows() []command {
 				t.say(t.view().OutOfReach(job.Lead)...)
 				invite(t, job.Lead)
 			}},
-		{name: "send", by: fitter, args: []slot{anywayOf}, how: "job.send.how", press: []field{anywayWindows, version}, do: sendOrder, then: sent},
+		{name: "send", by: fitter, args: []slot{anywayOf}, how: "job.send.how", press: []field{anywayWindows, version}, do: sendUnfit, then: sent},
 		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},
 		{name: "against", by: fitter, args: []slot{windows}, run: against},
 		{name: "sheet", by: fitter, run: bare(sheet)},
