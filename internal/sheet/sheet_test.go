@@ -258,7 +258,7 @@ func TestWhatMustNotBeMadeSaysSo(t *testing.T) {
 	}
 	all := strings.Join(said(printer(english).orderLayout(s)), " ")
 	for _, key := range []string{"sheet.dont.changed", "sheet.dont.deleted"} {
-		require.Equal(t, 1, strings.Count(all, english(phrase.Of(key))))
+		require.Contains(t, all, english(phrase.Of(key))) // again where the line goes on overleaf
 		require.NotContains(t, strings.Join(now, " "), english(phrase.Of(key)))
 	}
 	require.NotContains(t, strings.Join(now, " "), held)

@@ -25,7 +25,7 @@ func oneLine(t testing.TB, o plan.Opening) job.OrderSheet {
 	t.Helper()
 	j := must(t)(add(begun(t, 0), fitter, made, o.Name))
 	j = must(t)(store(j, fitter, made, 1, job.Record{Plan: o, Colour: "white", MakeUp: "4-20-4"}))
-	return must(t)(j.Send(fitter, made, calc.DefaultSettings())).OrderCopy()
+	return must(t)(send(j, made)).OrderCopy()
 }
 
 func printed(t testing.TB, s job.OrderSheet) string {
