@@ -194,6 +194,10 @@ func back(t *turn) {
 	if t.leaveClearing() {
 		return
 	}
+	if last, ok := t.answers().Newest(); ok && t.Items && t.Doubt == nil && find(last).is(opening.Maker) {
+		undo(t) // in all windows
+		return
+	}
 	if t.Change != "" && t.Doubt == nil {
 		if _, err := t.takeBack(); err != nil {
 			t.say(phrase.Of("undo.told"))

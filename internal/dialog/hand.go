@@ -17,11 +17,6 @@ func (t *turn) stamp() opening.Stamp {
 	return opening.Stamp{By: t.user, Role: opening.Fitter, At: t.now.Unix(), Msg: t.msg, Turn: t.Turn}
 }
 
-// who is the person of this turn as the owner of the job.
-func (t *turn) who() job.Who {
-	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter, Msg: t.msg, Turn: t.Turn}
-}
-
 // write puts entries into the record at hand. It reports whether they were
 // taken: a window whose frame is here can't be changed, and says so once.
 func (t *turn) write(entries ...opening.Entry) bool {
@@ -80,7 +75,11 @@ func (t *turn) review() {
 // windows too.
 func (t *turn) record(ans Answer, falls ...opening.Entry) {
 	set := opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, Typed: ans.Typed}
-	if ans.Assumed {
+	all := t.ofAll(find(ans.Key))
+	switch {
+	case all:
+		set.How = opening.ForAll
+	case ans.Assumed:
 		set.How = opening.Assumed
 	}
 	entries := append(falls, set)
@@ -90,7 +89,10 @@ func (t *turn) record(ans Answer, falls ...opening.Entry) {
 	if !t.write(entries...) {
 		return
 	}
-	if q := find(ans.Key); q != nil && q.Scope == opening.House {
+	if all {
+		t.spread(ans)
+	}
+	if q := find(ans.Key); q != nil && (q.Scope == opening.House || all) {
 		kept := slices.DeleteFunc(slices.Clone(t.Kept), func(old Answer) bool { return old.Key == ans.Key })
 		t.Kept = append(kept, Answer{Key: ans.Key, Value: ans.Value})
 	}
@@ -171,13 +173,17 @@ func (t *turn) takeBack() (keys []string, err error) {
 		return nil, opening.ErrNothing
 	}
 	t.Doubt, t.Proposed, t.Asking, t.Change, t.Fails = nil, nil, "", "", 0
+	turn := t.said().LastTurn(t.user)
 	if !t.inJob() {
 		t.Hand, keys, err = t.Hand.Undo(t.stamp())
-		return keys, err
+	} else {
+		var j job.Job
+		if j, keys, err = t.Job.TakeBack(t.who(), t.now, t.Editing); err == nil {
+			t.Job = &j
+		}
 	}
-	j, keys, err := t.Job.TakeBack(t.who(), t.now, t.Editing)
-	if err == nil {
-		t.Job = &j
+	if err == nil && slices.ContainsFunc(keys, func(key string) bool { return find(key).is(opening.Maker) }) {
+		t.takeBackItems(keys, turn)
 	}
 	return keys, err
 }

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -189,7 +190,11 @@ func lengthTrouble(q *question, err error) phrase.Text {
 // takeWords takes all that was typed as the person's own words, without what
 // can't be seen and the marks around it.
 func (t *turn) takeWords(q *question, text string) bool {
-	if h := hear.Read(text, t.context()); len(h.Said) == 1 && h.Said[0].Key == q.Key && h.Held == nil {
+	h := hear.Read(text, t.context())
+	whole := h.Held == nil && len(h.Unknown) == 0 && h.Trouble == nil
+	if whole && slices.ContainsFunc(h.Said, func(v hear.Value) bool {
+		return v.Key == q.Key || q.is(opening.Maker) && find(v.Key).Scope == opening.OfJob
+	}) {
 		return false
 	}
 	seen := seenOf(text)

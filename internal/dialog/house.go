@@ -92,7 +92,7 @@ func (t *turn) answersAside(aside, text string) bool {
 
 // leaveHouse lets go of what was said of another house.
 func (t *turn) leaveHouse() {
-	t.Kept = slices.DeleteFunc(slices.Clone(t.Kept), func(ans Answer) bool { return find(ans.Key).ofHouse() })
+	t.Kept = slices.DeleteFunc(slices.Clone(t.Kept), func(ans Answer) bool { return find(ans.Key).ofHouse() || find(ans.Key).is(opening.Maker) })
 }
 
 // keepHouse keeps what the open job says of its house for its next windows: that of
@@ -110,6 +110,11 @@ func (t *turn) keepHouse() {
 	for _, q := range houseFields() {
 		if k.Has(q.Key) {
 			t.Kept = append(t.Kept, Answer{Key: q.Key, Value: k.Value(q.Key)})
+		}
+	}
+	for _, key := range opening.ItemKeys {
+		if e := k.Entry(key); e != nil && e.How == opening.ForAll {
+			t.Kept = append(t.Kept, Answer{Key: key, Value: e.Value})
 		}
 	}
 }

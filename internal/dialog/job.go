@@ -105,6 +105,9 @@ func listJob(t *turn) {
 	lines, settle := t.view().List(t.Own)
 	t.say(lines...)
 	t.buttons = append(settle, t.jobButtons()...)
+	if len(t.Job.Openings) <= mostAsked {
+		t.sayUnsaid("items.missing")
+	}
 }
 
 // sheet sends the job's papers.

@@ -75,6 +75,7 @@ var modelActs = slices.Concat(
 		"change light 1", "change material", "change glass", "change sill", "change obscure glass", "change nation", "change day of the work",
 		"change vents", "change restrictors", "change diagonals", "no lintel", "engineer says ok: it holds, J Doe, structural engineer, today",
 		"F", "F", "F", "F F F", "F F F", "change top width F", "change left height F", "change middle height 1046.3",
+		"order items", "open in", "key locking", "handle 1050", "none", "the desk decides the rest", "window N opens out", "handle N middle", "no trickle vents", "glazed",
 		"left", "right", "fixed", "kitchen", "bathroom", "white", "timber", "coloured", "4-20-4", "6-16-6", "none", "150", "reeded", "Wales", "tomorrow", "2",
 		"bare none white F F F 1052.3 1053.3 1054.3 skip level fixed brick bedroom 900 first skip no",
 		"yes", "no", "keep", "skip", "/skip", "back", "undo", "undo", "cancel", "new", "edit N", "edit N", "copy N hall", "copy N",

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -64,6 +65,10 @@ func choose(t *turn, q *question, code string) {
 	t.Proposed = nil
 	if code == skipped && q.skips() {
 		t.skip(q)
+		return
+	}
+	if code == opening.DeskSays && q.is(opening.Maker) {
+		t.store([]hear.Value{{Key: q.Key, Value: code}})
 		return
 	}
 	if q.Key == "sill.fall" && (code == "right" || code == "left") {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -48,7 +49,7 @@ func (q *question) label(code string) string {
 		switch {
 		case slices.Contains([]string{"mullion", "transom"}, name):
 			return "skip." + name
-		case q.Key == "sill.fall", q.Key == "lean":
+		case q.Key == "sill.fall", q.Key == "lean", q.is(opening.Maker):
 			return "skip.unknown"
 		}
 		return "skip"
@@ -71,6 +72,8 @@ func (q *question) label(code string) string {
 // stored is a recorded answer in words.
 func (q *question) stored(value string) phrase.Text {
 	switch {
+	case q.Scope == opening.OfJob, value == opening.DeskSays:
+		return job.StatedText(opening.Pair{Key: q.Key, Value: value})
 	case value == skipped:
 		return phrase.Of("button." + q.label(skipped))
 	case q.Key == "cleared":
@@ -183,6 +186,9 @@ func (t *turn) choices(q *question) [][]Button {
 	}
 	if q.skips() {
 		rows = append(rows, []Button{t.button(q.label(skipped), q.Key, skipped)})
+	}
+	if q.is(opening.Maker) {
+		rows = append(rows, []Button{t.button("item.desk", q.Key, opening.DeskSays)})
 	}
 	return rows
 }

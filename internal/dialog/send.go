@@ -99,6 +99,7 @@ func sent(t *turn, a Ask, events []job.Event) {
 	if !slices.ContainsFunc(t.Job.Shares, func(s job.Share) bool { return s.Role == job.Desk && s.UsedBy != 0 && !s.Revoked }) {
 		t.say(phrase.Of("told.possible"))
 	}
+	t.sayUnsaid("items.before.make")
 }
 
 // sayTakenOn says that the order names who took on what stood against its windows.

@@ -96,6 +96,7 @@ type State struct {
 	Aside  string `json:"as,omitempty"` // what was asked besides the open question, in the last message
 	// Clearing is what was said so far of what a qualified person said, while it is asked for.
 	Clearing *opening.Cleared `json:"cl,omitempty"`
+	Items    bool             `json:"it,omitempty"` // what the maker needs is being asked
 	// FigureKept: readings that don't close were kept on purpose. It is read of states of
 	// before; now what was kept is confirmed in the record.
 	FigureKept bool `json:"g,omitempty"`
@@ -228,7 +229,7 @@ func (s *State) begin() {
 	if s.Ref == "" {
 		s.Told, s.ToldOf = nil, ""
 	}
-	s.Editing, s.ToldAt, s.Gone, s.Same = 0, 0, false, false
+	s.Editing, s.ToldAt, s.Gone, s.Same, s.Items = 0, 0, false, false, false
 	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails = nil, nil, "", "", 0
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }
@@ -237,7 +238,11 @@ func (s *State) begin() {
 func (s State) usual() []opening.Entry {
 	var list []opening.Entry
 	for _, ans := range s.Kept {
-		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, How: opening.Assumed})
+		how := opening.Assumed
+		if f := opening.Find(ans.Key); f != nil && f.Is(opening.Maker) {
+			how = opening.ForAll
+		}
+		list = append(list, opening.Entry{Act: opening.Set, Key: ans.Key, Value: ans.Value, How: how})
 	}
 	certifies := func(ans Answer) bool { return ans.Key == certifiesSetting }
 	if i := slices.IndexFunc(s.Crew, certifies); i >= 0 && !slices.ContainsFunc(s.Kept, certifies) {

@@ -127,6 +127,7 @@ func (t *turn) noteReturn() {
 // finish puts the order size and the open question, or the summary, under
 // what was said.
 func (t *turn) finish() (State, []Reply) {
+	t.goOnItems()
 	// A size from a reading in doubt would only mislead.
 	ends := t.Second == nil && t.done() && !t.wasDone // with the size among the rest
 	if t.ordered && t.Doubt == nil && !ends {
@@ -182,7 +183,7 @@ func (t *turn) typed(text string) {
 		t.obey(c) // a question to the fitter may hold a word of the trade
 		return
 	}
-	if t.askedFirst(text) {
+	if t.askedFirst(text) || t.itemOf(text) {
 		return
 	}
 	// Measure again is an answer to a doubt, and else the lead's command.

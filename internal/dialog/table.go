@@ -110,6 +110,8 @@ func surveyRows() []command {
 		{name: "language", menu: true, args: all, run: worded(language)},
 		{name: "zone", menu: true, args: all, run: worded(setZone)},
 		{name: "house", menu: true, clears: true, run: bare(house)},
+		{name: "items", asks: true, clears: true, run: bare(askItems)},
+		{name: "decideall", asks: true, clears: true, run: bare(decideAll)},
 		{name: "cleared", menu: true, asks: true, clears: true, args: all, run: worded(cleared)},
 		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
 		{name: "toe", menu: true, args: all, run: worded(toe)},
@@ -155,11 +157,13 @@ func jobRows() []command {
 		{name: "cards", by: fitter, args: []slot{windowsOrAll}, press: []field{dataWindows}, run: cards},
 		{name: "label", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetLabel(o.Who, o.at, o.Words)) }},
 		{name: "address", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetAddress(o.Who, o.at, o.Words, o.ShareAddress)) }},
+		{name: "contact", by: fitter, args: []slot{anything}, do: func(o op) outcome { return of(o.SetContact(o.Who, o.at, o.Words, o.ShareContact)) }},
 		{name: "share", by: fitter, args: []slot{code("share")}, how: "job.share.how", do: share},
 		{name: "check", by: fitter, each: true, args: []slot{windowsOrAll}, do: askCheck,
 			then: func(t *turn, _ Ask, _ []job.Event) {
 				t.say(t.view().OutOfReach(job.Lead)...)
 				invite(t, job.Lead)
+				t.sayUnsaid("items.before.sign")
 			}},
 		{name: "send", by: fitter, args: []slot{anywayOf}, how: "job.send.how", press: []field{anywayWindows, version}, do: sendUnfit, then: sent},
 		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},

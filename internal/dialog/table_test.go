@@ -33,7 +33,7 @@ var rowPlays = map[string]rowPlay{
 	"change":       {fits: "change widths", misfit: "change zorb"}, "summary": {fits: "summary"}, "card": {fits: "card"}, "why": {fits: "why"},
 	"help": {fits: "help job"}, "cancel": {fits: "cancel"}, "undo": {fits: "undo"},
 	"units": {fits: "units mm", misfit: "units zorb"}, "language": {fits: "language english", misfit: "language zorb"},
-	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
+	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "items": {fits: "order items"}, "contact": {fits: "contact Jo on site"}, "decideall": {fits: "the desk decides the rest"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
 	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
 	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},

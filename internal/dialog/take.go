@@ -54,6 +54,9 @@ func skippedText(q *question) phrase.Text {
 	if q.Key == "diagonal.falling" { // one diagonal by itself says nothing
 		q = find("diagonal.rising")
 	}
+	if q.is(opening.Maker) {
+		return phrase.Of("item.skipped").Sub1("name", tell.Name(q.Key))
+	}
 	return phrase.Of("skipped." + q.Name)
 }
 

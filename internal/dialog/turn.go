@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -28,6 +29,7 @@ type turn struct {
 	fresh    bool       // the chat's first message
 	ordered  bool       // something that sizes the order was answered
 	wasDone  bool       // the survey was complete before this turn
+	itemised bool       // an item for all windows was said or taken back
 	measured bool       // a reading was answered in this turn
 	doubted  bool       // a width or a height was in doubt, so that no size was said
 
@@ -185,6 +187,11 @@ func (s State) clock() *time.Location {
 
 // homeZone is where people are taken to be until they say otherwise.
 const homeZone = "Europe/London"
+
+// who is the person of this turn as the owner of the job.
+func (t *turn) who() job.Who {
+	return job.Who{Chat: t.chat, Person: t.user, Name: t.name, Role: job.Fitter, Msg: t.msg, Turn: t.Turn}
+}
 
 // view is the open job as this chat looks at it.
 func (t *turn) view() tell.View { return tell.View{Job: t.Job, Now: t.now, Zone: t.zone()} }

@@ -244,7 +244,8 @@ func (r *reader) whichOf(list []token) {
 func Read(message string, ctx Context) Heard {
 	text := withoutNumbers(withDigits(message))
 	r := &reader{ctx: ctx, text: text, known: *ctx.Known, correcting: ctx.Correct, unsure: letterByDigit(message) && doubtfulOne.MatchString(message)}
-	r.tokens = ctx.tokens(text)
+	r.items()
+	r.tokens = ctx.tokens(r.text)
 	for _, part := range parts(r.tokens) {
 		r.part(part)
 		if r.length != nil || r.trouble != nil {

@@ -4,10 +4,13 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
+
+	"sillbot/internal/opening"
 )
 
 // meaning is one thing that words can mean: a code of a group of the catalogue.
@@ -20,6 +23,7 @@ type Words struct {
 	heads   map[string]bool // every beginning of a phrase
 	single  map[string]bool // every word that stands in a phrase
 	near    map[string][]string
+	items   itemWords
 	bones   map[string][]string // the words by their letters without vowels
 }
 
@@ -38,6 +42,10 @@ const longSlip = 7
 func NewWords(each func(do func(group, code, phrase string))) *Words {
 	w := &Words{phrases: map[string][]meaning{}, heads: map[string]bool{}, single: map[string]bool{}, near: map[string][]string{}, bones: map[string][]string{}}
 	each(func(group, code, phrase string) {
+		if ofItem(group, code) {
+			w.items.add(meaning{group, code}, phrase)
+			return
+		}
 		if !heardGroup(group) {
 			return
 		}
@@ -87,7 +95,7 @@ func heardGroup(group string) bool {
 	case "command", "setting", "usual", "here", "share", "role", "step", "sure", "language", "unit", "capacity", "nobody", "topic", "right", "told", "toldwhen", "customer", "every", "joins", "lines", "windows", "send", "like", "likewhich", "likebut", "likethe", "liketail":
 		return false
 	}
-	return true
+	return !ofItem(group, "")
 }
 
 // withoutOne is the word and the word without each of its letters.
@@ -343,4 +351,80 @@ const (
 // base is a group's name without how far its words go.
 func base(group string) string {
 	return strings.TrimSuffix(strings.TrimSuffix(group, openOnly), doubtful)
+}
+
+// itemWords are the words of items: phrases and their meanings.
+type itemWords struct {
+	phrases map[string][]meaning
+	single  map[string]bool
+}
+
+// fillers and deskWords are groups of words that go with items: those that say
+// nothing, and those that leave one to the desk.
+const (
+	fillers   = "itemfill"
+	deskWords = "itemdesk"
+)
+
+// itemGroups are the groups of words that answer items, and itemNames the names of
+// items and of their groups.
+var (
+	itemGroups = sync.OnceValue(func() map[string]bool {
+		list := map[string]bool{fillers: true, deskWords: true}
+		for f := range opening.Fields {
+			if f.Scope == opening.OfJob && f.Group != "" {
+				list[f.Group] = true
+			}
+		}
+		return list
+	})
+	itemNames = sync.OnceValue(func() map[string]bool {
+		list := map[string]bool{}
+		for f := range opening.Fields {
+			if f.Scope == opening.OfJob {
+				list[f.Key], list[f.Change] = true, true
+			}
+		}
+		return list
+	})
+)
+
+// ofItem says whether the words of a group and a code are of an item.
+func ofItem(group, code string) bool {
+	return itemGroups()[base(group)] || group == "name" && itemNames()[code]
+}
+
+func (w *itemWords) add(m meaning, phrase string) {
+	if w.phrases == nil {
+		w.phrases, w.single = map[string][]meaning{}, map[string]bool{}
+	}
+	var list []string
+	for _, a := range atoms(phrase) {
+		if a.kind == word || a.kind == digits {
+			list = append(list, a.text)
+			w.single[a.text] = true
+		}
+	}
+	joined := strings.Join(list, " ")
+	w.phrases[joined] = append(w.phrases[joined], m)
+}
+
+// mended is the word, or the only word of items that one slip makes of it.
+func (w *Words) mended(s string) string {
+	if w.items.single[s] || w.single[s] || len(s) < leastSlip {
+		return s
+	}
+	found := ""
+	for known := range w.items.single {
+		if len(known) >= leastSlip && oneSlip(s, known) {
+			if found != "" {
+				return s
+			}
+			found = known
+		}
+	}
+	if found == "" {
+		return s
+	}
+	return found
 }

@@ -2,6 +2,7 @@ package job
 
 import (
 	"slices"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -46,13 +47,14 @@ const (
 )
 
 // Value is one side of a change: a number, a catalogue key, a person's words,
-// what a regulation asks, or a sentence. One of them is set; none when there was nothing.
+// what a regulation asks, a sentence or a day. One of them is set; none when there was nothing.
 type Value struct {
 	Num     *decimal.Decimal `json:"num,omitempty"`
 	Word    string           `json:"word,omitempty"`
 	Say     string           `json:"say,omitempty"`
 	Finding *safety.Finding  `json:"finding,omitempty"`
 	Text    *phrase.Text     `json:"text,omitempty"`
+	Day     string           `json:"day,omitempty"` // 2006-01-02
 }
 
 // Change is one difference between two revisions of a line.
@@ -90,6 +92,10 @@ func (v Value) text() phrase.Text {
 		return plan.FindingText(*v.Finding)
 	case v.Text != nil:
 		return *v.Text
+	case v.Day != "":
+		if day, err := time.Parse(opening.DateForm, v.Day); err == nil {
+			return phrase.Day(day)
+		}
 	}
 	return phrase.Of("job.none")
 }
@@ -175,10 +181,32 @@ func (d *differ) stated(old, now []opening.Pair) {
 	for f := range opening.Fields {
 		before, after := opening.StatedAs(old, f.Key), opening.StatedAs(now, f.Key)
 		if before != after {
-			d.add(StatedChanged, 0, said(before), said(after))
+			d.add(StatedChanged, 0, statedValue(f, before), statedValue(f, after))
 			d.changes[len(d.changes)-1].Field = f.Key
 		}
 	}
+}
+
+// statedValue is one side of a change of what stands on a line as it was said. "" is
+// nothing.
+func statedValue(f *opening.Field, value string) Value {
+	switch {
+	case value == opening.Skipped:
+		return word("line.not_known")
+	case value == opening.DeskSays:
+		return word("line.desk_decides")
+	case f == nil || value == "":
+		return said(value)
+	case f.Group != "" && slices.ContainsFunc(f.Rows, func(row []string) bool { return slices.Contains(row, value) }):
+		return word("button." + f.Group + "." + value)
+	}
+	if _, err := time.Parse(opening.DateForm, value); err == nil && f.Kind == opening.Day {
+		return Value{Day: value}
+	}
+	if d, err := decimal.NewFromString(value); err == nil && f.Unit != "" {
+		return said(d.String() + " " + f.Unit)
+	}
+	return said(value)
 }
 
 // layout tells moved bars and turned hinges one by one, as long as the lights

@@ -23,6 +23,9 @@ const (
 	Addressed       EventKind = "addressed"
 	AddressShared   EventKind = "address_shared"
 	AddressHidden   EventKind = "address_hidden"
+	ContactNoted    EventKind = "contact"
+	ContactShared   EventKind = "contact_shared"
+	ContactHidden   EventKind = "contact_hidden"
 	NamesShared     EventKind = "names_shared"
 	NamesHidden     EventKind = "names_hidden"
 
@@ -83,7 +86,7 @@ const (
 // answer was taken. Events of shares name their chats themselves.
 var whom = map[EventKind][]Role{
 	OpeningAdded: {Fitter}, OpeningCopied: {Fitter}, OpeningChanged: {Fitter}, OpeningDeleted: {Fitter}, OpeningRestored: {Fitter},
-	Labelled: {Fitter}, Addressed: {Fitter},
+	Labelled: {Fitter}, Addressed: {Fitter}, ContactNoted: {Fitter}, ContactShared: {Fitter, Desk}, ContactHidden: {Fitter, Desk},
 	AddressShared: {Fitter, Lead, Desk}, AddressHidden: {Fitter, Lead, Desk},
 	NamesShared: {Fitter, Lead, Desk}, NamesHidden: {Fitter, Lead, Desk},
 

@@ -44,10 +44,12 @@ func DefaultSettings() Settings { return Settings{Tolerance: decimal.NewFromInt(
 
 // Job is the record of one job.
 type Job struct {
-	Version  int       `json:"v"`
-	Ref      string    `json:"ref"`
-	Label    string    `json:"label,omitempty"`
-	Address  string    `json:"address,omitempty"`
+	Version int    `json:"v"`
+	Ref     string `json:"ref"`
+	Label   string `json:"label,omitempty"`
+	Address string `json:"address,omitempty"`
+	// Contact is who takes the delivery, in the fitter's words: a name, a number.
+	Contact  string    `json:"contact,omitempty"`
 	Owner    Who       `json:"owner"`
 	Began    time.Time `json:"began"`
 	Settings Settings  `json:"settings"`
@@ -55,6 +57,8 @@ type Job struct {
 	// and the desk, ShareNames the names of the people.
 	ShareAddress bool `json:"share_address,omitempty"`
 	ShareNames   bool `json:"share_names,omitempty"`
+	// ShareContact lets who takes the delivery into the desk's copy, as ShareNames does.
+	ShareContact bool `json:"share_contact,omitempty"`
 
 	Openings []Opening        `json:"-"` // stored by themselves, see Encode
 	Bin      []Binned         `json:"-"` // deleted, the last one last

@@ -30,7 +30,8 @@ type Line struct {
 	// Layout has every mullion and transom placed, and each light's hinges.
 	Layout calc.Layout `json:"layout"`
 	MakeUp string      `json:"make_up,omitempty"` // such as 4-20-4
-	// Stated are the fields that stand on the line as they were said.
+	// Stated are the fields that stand on the line as they were said, in the order of
+	// the table: also that they are not known, or left to the desk.
 	Stated []opening.Pair    `json:"stated,omitempty"`
 	Panes  []decimal.Decimal `json:"panes,omitempty"` // mm; empty: not known
 	// Safety is what the regulations require of this window, the class of
@@ -89,6 +90,8 @@ func NewLine(l Line, r Record, s calc.Settings) (Line, error) {
 	out := LineOf(p)
 	out.Opening, out.Name, out.Quantity = l.Opening, l.Name, l.Quantity
 	out.Colour, out.MakeUp, out.Wanted = r.Colour, r.MakeUp, r.Hardware
+	out.Stated = append(out.Stated, r.Left...)
+	slices.SortFunc(out.Stated, func(a, b opening.Pair) int { return opening.Order(a.Key, b.Key) })
 	return out, nil
 }
 
@@ -128,6 +131,17 @@ func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
 		}
 	}
 	return class, why, ok
+}
+
+// missed are those of the keys that the line needs: which safety glass only where a
+// rule asks for safety glass.
+func (l Line) missed(keys []opening.Key) []opening.Key {
+	for n := range l.Layout.Lights {
+		if _, _, ok := l.SafetyClass(n); ok {
+			return keys
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(keys), func(key opening.Key) bool { return key == opening.ByClass })
 }
 
 // hardware is what the lights that open need, by the way they open.

@@ -364,6 +364,7 @@ type OrderSheet struct {
 	SeenFrom string    `json:"seen_from"`          // always SeenFrom
 	Label    string    `json:"label,omitempty"`    // only with the address
 	Address  string    `json:"address,omitempty"`  // only if shared
+	Contact  string    `json:"contact,omitempty"`  // who takes the delivery; only if shared, or names are
 	Fitter   string    `json:"fitter,omitempty"`   // only if names are shared
 	// Changes are the differences from the revision before.
 	Changes []Change    `json:"changes,omitempty"`
@@ -395,6 +396,7 @@ type SheetLine struct {
 	// that a finding on it asks for. DeskDecides are left to the desk.
 	NotKnown    []opening.Key `json:"not_known,omitempty"`
 	DeskDecides []opening.Key `json:"desk_decides,omitempty"`
+	NotSaid     []opening.Key `json:"not_said,omitempty"` // what the maker needs and nobody was asked
 }
 
 // saidBy are the findings that say themselves that a field is not known.
@@ -425,6 +427,9 @@ func (j Job) OrderCopy() OrderSheet {
 	}
 	if j.ShareNames {
 		sheet.Fitter = j.Owner.Name
+	}
+	if j.ShareNames || j.ShareContact {
+		sheet.Contact = j.Contact
 	}
 	byID := make(map[int]Opening, len(j.Openings))
 	for _, o := range j.All() {
@@ -467,6 +472,8 @@ func (o Opening) sheetLine(l Line, names bool) SheetLine {
 			sl.Checked = o.Signature.By.shown(names)
 		}
 		sl.noteUnknown(o.Known())
+		known := o.Known()
+		sl.NotSaid = l.missed(known.Unsaid())
 	}
 	return sl
 }

@@ -136,6 +136,29 @@ func (j Job) SetAddress(who Who, at time.Time, address string, share bool) (Job,
 	return j.done(who, at, Event{Kind: kind})
 }
 
+// SetContact notes who takes the delivery and whether the desk may know it. No words
+// take it away.
+func (j Job) SetContact(who Who, at time.Time, contact string, share bool) (Job, []Event, error) {
+	if err := j.admit(who, Fitter); err != nil {
+		return Job{}, nil, err
+	}
+	contact, err := words(contact, longestLabel)
+	if err != nil {
+		return Job{}, nil, err
+	}
+	kind := ContactNoted
+	switch {
+	case contact == j.Contact && share == j.ShareContact:
+		return j, nil, nil
+	case share:
+		kind = ContactShared
+	case j.ShareContact:
+		kind = ContactHidden
+	}
+	j.Contact, j.ShareContact = contact, share
+	return j.done(who, at, Event{Kind: kind})
+}
+
 // SetShareNames says whether the copies name the people.
 func (j Job) SetShareNames(who Who, at time.Time, share bool) (Job, []Event, error) {
 	if err := j.admit(who, Fitter); err != nil {
@@ -162,6 +185,7 @@ func (j Job) Forget(person int64) Job {
 	delete(j.People, person)
 	if j.Owner.Person == person {
 		j.Owner.Name, j.Owner.Person, j.Owner.Msg = "", opening.Former, 0
+		j.Contact = ""
 	}
 	j.Shares = slices.Clone(j.Shares)
 	for i := range j.Shares {

@@ -14,14 +14,18 @@ type Record struct {
 	Colour   string
 	MakeUp   string // of the glass, such as 4-20-4
 	Hardware []string
+	Left     []opening.Pair // the items that nobody decided
 }
 
 // hardwareMark stands between the pieces of the field hardware.
 const hardwareMark = "\n"
 
 func recordOf(known *opening.Known) Record {
-	r := Record{Plan: known.Opening(), Colour: known.Value("colour")}
+	r := Record{Plan: known.Opening(), Left: known.Left()}
 	r.Plan.Count = 0 // the plan is of one window
+	if known.Given("colour") {
+		r.Colour = known.Value("colour")
+	}
 	if known.Given("glass") {
 		r.MakeUp = known.Value("glass")
 	}

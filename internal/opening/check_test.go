@@ -37,6 +37,9 @@ func TestEveryBoundIsHeld(t *testing.T) {
 		for _, outside := range outsides {
 			o := within()
 			var k Known
+			for _, p := range []Pair{{"layout", "1"}, {"light.1", "side-left"}, {"material", "timber"}, {"sill", "150"}, {"trickle", "1"}} {
+				k.Set(p.Key, p.Value)
+			}
 			k.Set(f.Key, outside)
 			f.write(&k, &o)
 			var wrong *FieldError

@@ -9,7 +9,7 @@ import (
 func (k *Known) Answered() int {
 	n := 0
 	for i := range k.entries {
-		if k.answer(i) != nil {
+		if e := k.answer(i); e != nil && e.How != ForAll {
 			n++
 		}
 	}
@@ -27,7 +27,7 @@ func (k *Known) answer(i int) *Entry {
 // Started says whether any question of the window itself was answered.
 func (k *Known) Started() bool {
 	for i := range k.entries {
-		if e := k.answer(i); e != nil && e.How != Assumed && table[i].Scope != House {
+		if e := k.answer(i); e != nil && e.How != Assumed && e.How != ForAll && table[i].Scope != House {
 			return true
 		}
 	}

@@ -26,6 +26,7 @@ const (
 	Copied   How = "copied"  // from another window
 	Assumed  How = "assumed" // usual for the chat, or left to the program
 	Settled  How = "settled" // between two measures that differ
+	ForAll   How = "job"     // said of all windows of the job at once
 )
 
 // Role is the chair of the person who wrote an entry. The words are storage.

@@ -76,6 +76,7 @@ type Scope int
 const (
 	Window   Scope = iota
 	House          // asked once for all windows of a chat
+	OfJob          // asked once for all windows of a job, unless it is said for one
 	CrewWide       // a setting of the crew
 )
 
@@ -104,10 +105,14 @@ const (
 	// Spared: asked, but a window can be ordered before it was; windows of before the
 	// question have no answer to it.
 	Spared
+	// Maker: who makes the window needs it, and no survey asks; see ItemKeys.
+	Maker
 )
 
 // Is says whether the field has all of the marks.
 func (f *Field) Is(m Mark) bool { return f.Marks&m == m }
+
+func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
 
 // NotKnown is what it does when a field is not known, see Known.Unknown.
 type NotKnown int

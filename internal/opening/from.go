@@ -61,6 +61,8 @@ func (f *Field) from(o *Opening, makeUp string) string {
 		return makeUp
 	case key == "vents" && o.VentsUnknown:
 		return Skipped
+	case key == "handle" && o.Items.HandleMiddle:
+		return "middle"
 	case key == "pattern" && o.Lighter:
 		return "lighter"
 	case f.File == "":

@@ -9,6 +9,12 @@ type Key = string
 // Skipped is the stored value of a question that was passed over.
 const Skipped = "-"
 
+// DeskSays is the stored value of an item that is left to the desk.
+const DeskSays = "desk"
+
+// ByClass is the item that is only missed where a rule asks for safety glass.
+const ByClass Key = "safeglass"
+
 // The keys of the readings: those that every window has, and all of them in the
 // order of the tape.
 var (

@@ -3,7 +3,7 @@ package opening
 import "slices"
 
 // fieldCount is room for every field that has a key.
-const fieldCount = 96
+const fieldCount = 128
 
 // places are those of the keys in the table, which fills it.
 var places map[Key]int
@@ -82,10 +82,11 @@ func (k *Known) Value(key Key) string {
 // Has says whether the field has a value, Skipped among them.
 func (k *Known) Has(key Key) bool { return k.Entry(key) != nil }
 
-// Given says whether every key has a value that was not skipped.
+// Given says whether every key has a value that was neither skipped nor left to the
+// desk.
 func (k *Known) Given(keys ...Key) bool {
 	for _, key := range keys {
-		if e := k.Entry(key); e == nil || e.Value == Skipped {
+		if e := k.Entry(key); e == nil || e.Value == Skipped || e.Value == DeskSays {
 			return false
 		}
 	}

@@ -110,6 +110,9 @@ type Opening struct {
 	// board's edge stands, mm.
 	BoardEdge *decimal.Decimal `json:"board_edge,omitempty"`
 
+	// Items are what the maker needs besides.
+	Items Items `json:"items,omitzero"`
+
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
 	Prices  []Price           `json:"prices,omitempty"`

@@ -239,6 +239,12 @@ func (r Record) lastOwn(by int64) (last act, ok bool) {
 	return act{}, false
 }
 
+// LastTurn is the turn of the person's own last act that stands; 0 for none.
+func (r Record) LastTurn(by int64) int {
+	last, _ := r.lastOwn(by)
+	return last.turn
+}
+
 // LastAct is the last entry of an act of that name, such as a telling; nil for
 // none.
 func (r Record) LastAct(act Act, what string) *Entry {

@@ -1,10 +1,5 @@
 package opening
 
-import (
-	"fmt"
-	"reflect"
-)
-
 // Stated are the values that stand on the order line as they were said.
 func (o Opening) Stated() []Pair {
 	var stated []Pair
@@ -12,16 +7,8 @@ func (o Opening) Stated() []Pair {
 		if !f.Is(OnOrder) {
 			continue
 		}
-		if f.File == "" {
-			if value := f.from(&o, ""); value != "" {
-				stated = append(stated, Pair{f.Key, value})
-			}
-			continue
-		}
-		for v := range placesIn(reflect.ValueOf(o), f.steps) {
-			if !v.IsZero() {
-				stated = append(stated, Pair{f.Key, fmt.Sprint(v.Interface())})
-			}
+		if value := f.from(&o, ""); value != "" {
+			stated = append(stated, Pair{f.Key, value})
 		}
 	}
 	return stated

@@ -20,7 +20,7 @@ var (
 
 // The rows' conditions look fields up, so the table is filled when they exist.
 func init() {
-	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), house(), wall(), commands(), settings(), fileOnly())
+	rows := slices.Concat(readings(), layout(), surroundings(), onRequest(), house(), wall(), commands(), items(), settings(), fileOnly())
 	places = map[Key]int{}
 	for i := range rows {
 		f := &rows[i]
@@ -146,7 +146,7 @@ func onRequest() []Field {
 		{Key: "restrictor", File: "restrictor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(20, 500), Most: tapeMost, Voids: []Key{"release"}},
 		{Key: "release", File: "releasable", Group: "answer", Rows: [][]string{{"yes", "no"}}, Asked: has("restrictor")},
 		{Key: "area", File: "floor_area", Kind: FloorArea, Marks: Skips | OnRequest, Most: 10_000},
-		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
+		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder | Maker | Skips, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
 		{Key: "bedheight", File: "bed_above_floor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(0, 3000), Least: -tapeMost, Most: tapeMost},
 		{Key: "board", File: "board_edge", Kind: Length, Marks: Skips | OnRequest | Unsigned, Usual: mm(0, 600), Most: 2000},
 		{Key: "masonry", File: "masonry", Marks: OnRequest | Unsigned | Optional, Group: "masonry", Rows: [][]string{{"brick", "concrete"}, {"aerated", "hollow"}}},
@@ -159,7 +159,7 @@ func commands() []Field {
 	return []Field{
 		{Key: "name", File: "name", Kind: Words, Marks: ByCommand | Unsigned},
 		{Key: "count", File: "count", Kind: Figure, Marks: ByCommand, Most: countMost},
-		{Key: "colour", Kind: Words, Marks: ByCommand},
+		{Key: "colour", Kind: Words, Marks: ByCommand | Maker | Skips, NotKnown: Stands, Most: 40, Asked: coloured},
 		{Key: "hardware", Kind: Words, Marks: ByCommand},
 		{Key: "price", Kind: Figure, Marks: ByCommand | Unsigned},
 		{Key: "due", Kind: Day, Marks: ByCommand | Unsigned},

@@ -61,14 +61,14 @@ func fileOnly() []Field {
 	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "inner_room", "old_escape", "door",
 		"widened", "room_name", "guarded", "not_house", "leaded", "from_1992", "extract",
 		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable", "sashes[#].beside_door",
-		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge")
+		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge", "items.handle_middle")
 	for _, more := range [][]Field{
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
 		figures(tapeMost, "layout.mullions[#]", "layout.transoms[#]", "sashes[#].restrictor", "sashes[#].clear.width", "sashes[#].clear.height",
 			"sashes[#].size.width", "sashes[#].size.height"),
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
-		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "vent_each", "screw_allows", "prices[#].quantity"),
-		figures(10, "ug"), figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
+		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "screw_allows", "prices[#].quantity"),
+		figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
 		fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),

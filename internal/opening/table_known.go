@@ -17,8 +17,6 @@ func (k *Known) Next(onlyReadings bool, asking Key) *Field {
 	return nil
 }
 
-func (k *Known) calls(f *Field) bool { return f.Asked == nil || f.Asked(k) }
-
 // Unknown are the fields that are called for and not known, by what that does.
 // What was passed over does what the table says. A question that is still open
 // stops, unless it is Spared: nobody has said yet that it can't be known. What no
@@ -27,10 +25,12 @@ func (k *Known) Unknown() (fields [DeskDecides + 1][]Key) {
 	for i, f := range keyed {
 		does := Stops
 		switch e := k.entries[i]; {
-		case e == nil && f.Marks&(OnRequest|ByCommand) != 0 && !f.Is(Needed), e != nil && e.Value != Skipped, !k.calls(f):
+		case e == nil && f.Marks&(OnRequest|ByCommand) != 0 && !f.Is(Needed), e != nil && e.Value != Skipped && e.Value != DeskSays, !k.calls(f):
 			continue
 		case e != nil && f.Else != "" && k.Given(f.Else):
 			continue
+		case e != nil && e.Value == DeskSays:
+			does = DeskDecides
 		case e != nil, f.Is(Spared), f.Is(Needed):
 			does = f.NotKnown
 		}
@@ -85,7 +85,7 @@ func Fellows(name string) []Key {
 func (k *Known) Changeable(onlyReadings bool) []string {
 	var names [3][]string
 	for i, f := range keyed {
-		offered := k.entries[i] != nil || f.Is(OnRequest) && f.Scope == Window && k.CanOrder()
+		offered := f.Scope != OfJob && k.entries[i] != nil || f.Is(OnRequest) && f.Scope == Window && k.CanOrder()
 		if !offered || !k.MayChange(f, onlyReadings) {
 			continue
 		}

@@ -3,6 +3,7 @@ package opening
 import (
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -152,19 +153,35 @@ func TestNotToKnowDoesWhatTheTableSays(t *testing.T) {
 
 // Who signs, signs for all that stands on the order.
 func TestWhatStandsOnTheOrderIsSignedFor(t *testing.T) {
-	said := map[Key]string{"obscure": "reeded", "cleared": "the lintel is sound; J Doe; structural engineer; 2026-11-24"}
+	said := map[Key]string{"opens": "in", "handle": "1050", "locking": "key", "inside": "white", "safeglass": "laminated", "coating": "soft", "gas": "argon", "spacer": "warm", "ug": "1.1",
+		"trickle": "2", "trickle.place": "frame", "trickle.area": "2500", "trickle.colour": "white", "sillend": "0", "sillfix": "loose", "stays": "no", "glazed": "loose",
+		"packing": "wrapped", "unload": "kerb", "wanted": "2026-12-10", "obscure": "reeded", "cleared": "the lintel is sound; J Doe; structural engineer; 2026-11-24"}
 	for f := range Fields {
 		if !f.Is(OnOrder) {
 			continue
 		}
 		var k Known
+		for _, p := range []Pair{{"layout", "1"}, {"light.1", "side-left"}, {"material", "timber"}, {"sill", "150"}} {
+			k.Set(p.Key, p.Value)
+		}
+		vents := strings.HasPrefix(f.Key, "trickle.")
+		if vents {
+			k.Set("trickle", "1")
+		}
+		stated := func() []Pair {
+			return slices.DeleteFunc(k.Opening().Stated(), func(p Pair) bool { return vents && p.Key == "trickle" })
+		}
 		before := k.Version()
 		k.Set(f.Key, said[f.Key])
 		require.NotEqual(t, before, k.Version(), f.Key)
-		require.Equal(t, []Pair{{f.Key, said[f.Key]}}, k.Opening().Stated())
+		require.Equal(t, []Pair{{f.Key, said[f.Key]}}, stated())
 		delete(said, f.Key)
 		k.Set(f.Key, "none")
-		require.Empty(t, k.Opening().Stated(), f.Key)
+		require.Empty(t, stated(), f.Key)
+		for _, nothing := range []string{Skipped, DeskSays} {
+			k.Set(f.Key, nothing)
+			require.Empty(t, stated(), "%s %s", f.Key, nothing)
+		}
 	}
 	require.Empty(t, said)
 }

@@ -22,12 +22,15 @@ func (k *Known) Opening() Opening {
 
 // write puts the field's value into the record.
 func (f *Field) write(k *Known, o *Opening) {
+	if f.Is(Maker) && !k.calls(f) {
+		return // said of all windows, and this one has no such thing
+	}
 	if f.put != nil {
 		f.put(k, o)
 		return
 	}
 	value := k.Value(f.Key)
-	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == "none" {
+	if f.File == "" || f.Scope == CrewWide || value == Skipped || value == DeskSays || value == "none" {
 		return
 	}
 	for v := range placesIn(reflect.ValueOf(o), f.steps) {

@@ -179,6 +179,7 @@ type jsonOrder struct {
 	SeenFrom string       `json:"seen_from"`
 	Label    string       `json:"label,omitempty"`
 	Address  string       `json:"address,omitempty"`
+	Contact  string       `json:"contact,omitempty"` // who takes the delivery
 	Fitter   string       `json:"fitter,omitempty"`
 	Changes  []string     `json:"changes,omitempty"`
 	Advice   string       `json:"advice"`
@@ -216,6 +217,7 @@ type jsonLine struct {
 	NotKnown   []jsonFinding     `json:"not_known,omitempty"`
 	Unknown    []string          `json:"fields_not_known,omitempty"` // by key, besides what not_known asks for
 	Decides    []string          `json:"desk_decides,omitempty"`     // by key
+	NotSaid    []string          `json:"fields_not_said,omitempty"`  // by key: what a maker needs and nobody was asked
 	Hardware   []jsonFitting     `json:"hardware,omitempty"`
 	Wanted     []string          `json:"wanted,omitempty"`
 	State      job.State         `json:"state,omitempty"`
@@ -281,7 +283,7 @@ func (o *order) jsonHead() jsonOrder {
 	s := o.sheet
 	out := jsonOrder{
 		Ref: s.Ref, Revision: s.Revision, Held: s.Held, Made: o.made.Format(time.RFC3339), SeenFrom: s.SeenFrom,
-		Label: s.Label, Address: s.Address, Fitter: s.Fitter, Advice: o.key("card.advice"), Currency: "GBP", Lines: []jsonLine{},
+		Label: s.Label, Address: s.Address, Contact: s.Contact, Fitter: s.Fitter, Advice: o.key("card.advice"), Currency: "GBP", Lines: []jsonLine{},
 	}
 	if !s.Sent.IsZero() {
 		out.Sent = s.Sent.In(o.zone()).Format(time.RFC3339)
@@ -299,7 +301,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due,
 		MeasuredBy: o.dataMeasured(l), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
-		Unknown: l.NotKnown, Decides: l.DeskDecides, Against: o.jsonAgainst(l),
+		Unknown: l.NotKnown, Decides: l.DeskDecides, NotSaid: l.NotSaid, Against: o.jsonAgainst(l),
 	}
 	if thick, ok := plan.GlassThickness(l.MakeUp); ok {
 		out.Thickness = thick

@@ -9,6 +9,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -207,8 +208,16 @@ func (o *order) transomWords(l calc.Layout) string {
 // and why.
 func (o *order) glassRows(l job.SheetLine) []row {
 	rows := []row{{label: o.key("sheet.glass"), parts: []part{{o.makeUpWords(l), loud}}}}
+	var items []phrase.Text
 	for _, stated := range l.Stated {
+		if opening.Find(stated.Key).Is(opening.Maker) {
+			items = append(items, phrase.Of("before.value").Sub1("name", phrase.Of("name."+stated.Key)).Sub1("value", job.StatedText(stated)))
+			continue
+		}
 		rows = append(rows, row{label: o.key("name." + stated.Key), parts: []part{{clean(stated.Value), loud}}})
+	}
+	if len(items) > 0 {
+		rows = append(rows, row{label: o.key("sheet.items"), parts: []part{{o.words(phrase.Of("sheet.items.list").WithRow("items", items...)), say}}})
 	}
 	return append(rows, row{label: o.key("sheet.safety_glass"), parts: o.safetyParts(l.Line)})
 }

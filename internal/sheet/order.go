@@ -78,6 +78,7 @@ func (o *order) front() {
 	}
 	add("sheet.label", s.Label)
 	add("sheet.address", s.Address)
+	add("sheet.contact", clean(s.Contact))
 	add("sheet.fitter", s.Fitter)
 	if !s.Sent.IsZero() {
 		add("sheet.sent", o.day(s.Sent))

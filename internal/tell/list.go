@@ -22,6 +22,9 @@ func (v View) List(others []string) (lines []phrase.Text, settle [][]talk.Button
 		lines = append(lines, phrase.Of("job.address").Saying("address", j.Address))
 	}
 	lines = append(lines, v.reach()...)
+	if j.Contact != "" {
+		lines = append(lines, phrase.Of("job.contact").Saying("contact", j.Contact))
+	}
 	if len(rows) == 0 {
 		lines = append(lines, phrase.Of("job.empty"))
 	}

@@ -2,6 +2,7 @@ package tell
 
 import (
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/talk"
@@ -21,14 +22,21 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 	if sheet.Address != "" {
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
+	if sheet.Contact != "" {
+		lines = append(lines, phrase.Of("job.contact").Saying("contact", sheet.Contact))
+	}
+	common := job.Common(sheet.Lines)
+	if items, ok := statedLine("job.order.items", common, nil); ok {
+		lines = append(lines, items)
+	}
 	if len(sheet.Lines) > mostLines {
-		long, buttons := v.longOrder(lines, sheet)
+		long, buttons := v.longOrder(append(lines, leftLines(sheet.Lines)...), sheet)
 		return long, append(buttons, v.paperButtons())
 	}
 	for _, l := range sheet.Lines {
-		lines = append(lines, v.lineTexts(l)...)
+		lines = append(lines, v.lineTexts(l, common)...)
 	}
-	return lines, append(v.confirmButtons(sheet), v.paperButtons())
+	return append(lines, leftLines(sheet.Lines)...), append(v.confirmButtons(sheet), v.paperButtons())
 }
 
 // paperButtons give the order as other papers than the one that came with it.
@@ -57,8 +65,8 @@ func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
 	return buttons
 }
 
-// lineTexts are one line of the order.
-func (v View) lineTexts(l job.SheetLine) []phrase.Text {
+// lineTexts are one line of the order, without what is common to all of them.
+func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
 	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
 		With("width", l.Size.Width).With("height", l.Size.Height).
 		Word("material", "button.material."+string(l.Material)).Saying("colour", spaceBefore(l.Colour)).Sub1("state", l.State.Text())
@@ -84,13 +92,12 @@ func (v View) lineTexts(l job.SheetLine) []phrase.Text {
 		lines = append(lines, phrase.Of("job.line.glass").Sub1("makeup", plan.GlassText(l.MakeUp)))
 	}
 	for _, stated := range l.Stated {
-		lines = append(lines, phrase.Of("echo").Sub1("name", Name(stated.Key)).Sub1("value", phrase.Of("job.words").Saying("words", stated.Value)))
+		if !opening.Find(stated.Key).Is(opening.Maker) {
+			lines = append(lines, phrase.Of("echo").Sub1("name", Name(stated.Key)).Sub1("value", phrase.Of("job.words").Saying("words", stated.Value)))
+		}
 	}
-	for _, key := range l.DeskDecides {
-		lines = append(lines, phrase.Of("echo").Sub1("name", Name(key)).Sub1("value", phrase.Of("line.desk_decides")))
-	}
-	for _, key := range l.NotKnown {
-		lines = append(lines, phrase.Of("echo").Sub1("name", Name(key)).Sub1("value", phrase.Of("line.not_known")))
+	if items, ok := statedLine("job.line.items", l.Stated, common); ok {
+		lines = append(lines, items)
 	}
 	if len(l.Wanted) > 0 {
 		var wanted []phrase.Text

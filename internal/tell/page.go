@@ -38,7 +38,7 @@ func (v View) orderPage(n int) (r talk.Reply, page int) {
 	lines := []phrase.Text{v.pageTitle(page, from, to, all)}
 	sheet.Lines = sheet.Lines[from:to]
 	for _, l := range sheet.Lines {
-		lines = append(lines, v.lineTexts(l)[0])
+		lines = append(lines, v.lineTexts(l, nil)[0])
 	}
 	r.Text = phrase.Of("message").WithLines("lines", lines...)
 	r.Buttons = append(v.pageButtons(page, all), v.confirmButtons(sheet)...)
