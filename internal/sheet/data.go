@@ -120,7 +120,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
 		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !scene.AsksGlass(f) })),
 		wordsOf(o.allNotKnown(l)),
-		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.byWords(l.Confirmed), l.Due, price,
+		strings.Join(o.hardware(l.Line), "; "), string(l.State), o.confirmedWords(l), l.Due, price,
 		o.dataMeasured(l), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
 	}
 	cells = append(append(cells, o.workedCells(l.Line)...), wordsOf(o.againstParts(l)))
@@ -299,7 +299,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		Line: i + 1, Opening: l.Name, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
-		State: l.State, Confirmed: o.byWords(l.Confirmed), Due: l.Due,
+		State: l.State, Confirmed: o.confirmedWords(l), Due: l.Due,
 		MeasuredBy: o.dataMeasured(l), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
 		Unknown: l.NotKnown, Decides: l.DeskDecides, NotSaid: l.NotSaid, Against: o.jsonAgainst(l),
 	}

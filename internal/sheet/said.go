@@ -39,3 +39,13 @@ func (o *order) told(l job.SheetLine) string {
 	c.Heard.By, c.Heard.Order = clean(c.Heard.By), clean(c.Heard.Order)
 	return o.words(c.Text(phrase.Of("job.words").Saying("words", o.day(c.By.At))))
 }
+
+// confirmedWords are who confirmed the line, and what somebody was told of it: no
+// table says confirmed of what is hearsay alone.
+func (o *order) confirmedWords(l job.SheetLine) string {
+	own, told := o.byWords(l.Confirmed), o.told(l)
+	if own != "" && told != "" {
+		return own + "; " + told
+	}
+	return own + told
+}
