@@ -170,7 +170,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"finish": src.Constants(t, "internal/calc.Finish"),
 		"light":  append(src.Constants(t, "internal/calc.Hinge"), "side", "tilt-turn"), "layout": codes("1 2 3 4 1t 2t 3t 4t"),
 		"sill": codes("none"), "answer": codes("yes no keep"), "pass": codes("mullion transom outside"),
-		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "right": codes("right"), "like": codes("same as next"), "likewhich": codes("last number"), "likebut": codes("but"), "likethe": codes("the"), "liketail": codes("tail"), "here": codes("here"), "sure": codes("yes"),
+		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "right": codes("right"), "like": codes("same as next"), "likewhich": codes("last number"), "likebut": codes("but"), "likethe": codes("the"), "liketail": codes("tail thanks"), "likelead": codes("lead"), "here": codes("here"), "sure": codes("yes"),
 		"topic": plan.Topics,
 		"lines": codes("all line"), "told": codes("phone mail person file order price revision skip"), "toldwhen": codes("now"),
 		"role": codes("crew lead desk"), "share": codes("address names contact"), "send": codes("anyway all"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all and to of at found"),

@@ -6,6 +6,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"sillbot/internal/hear"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
@@ -53,11 +54,25 @@ func (t *turn) alike(text string) bool {
 	}
 	t.wasDone, t.likening = false, true
 	if l.rest != "" {
-		t.takeLines(l.rest)
+		t.takeDifferences(l.rest)
 	}
 	t.likening = false
 	t.New = !fills && t.Was != nil // undo turns back to the window before
 	return true
+}
+
+// takeDifferences takes what differs. A word that only answers how a light opens does so
+// here where there is one light.
+func (t *turn) takeDifferences(text string) {
+	c := t.context()
+	if h := hear.Read(text, c); h.Empty() && t.answers().Value("layout") == "1" {
+		c.Open = opening.Nth("light", 1)
+		if h = hear.Read(text, c); len(h.Said) == 1 && len(h.Unknown) == 0 {
+			t.takeHeard(h, text, false)
+			return
+		}
+	}
+	t.takeLines(text)
 }
 
 // meansNext says whether the message makes a window here. While choices are asked for,
@@ -95,12 +110,20 @@ func (t *turn) chosen() bool {
 // likeness reads the message; ok is false when it does not begin like one.
 func (t *turn) likeness(text string) (l likeness, ok bool) {
 	code, rest, ok := words().Match(t.lang(), "like", text)
+	for n := 0; !ok && n < mostName; n++ { // ok, do the next one same
+		_, after, leads := words().Match(t.lang(), "likelead", text)
+		if !leads {
+			return l, false
+		}
+		text = between(after)
+		code, rest, ok = words().Match(t.lang(), "like", text)
+	}
 	if !ok {
 		return l, false
 	}
 	l.opener = code
 	rest = between(t.which(&l, between(rest)))
-	if _, after, ok := words().Match(t.lang(), "liketail", rest); ok && l.which != "" { // the last one we did
+	if tail, after, ok := words().Match(t.lang(), "liketail", rest); ok && (tail == "thanks" || l.which != "") { // the last one we did
 		rest = between(after)
 	}
 	if l.rest, l.but = t.afterBut(rest); l.but {

@@ -38,6 +38,7 @@ type reader struct {
 	sure        bool          // of a part: it corrects what it names
 	every       bool          // of a clause: all of them
 	axis        string        // of the middles of this stretch
+	weak        bool          // of a choice: its word alone does not say it
 }
 
 // heard is the result: nothing is taken while a word is unexplained or a value
@@ -190,7 +191,7 @@ func (r *reader) put(v Value, by how) {
 // over says whether the field was copied from another window and may be said otherwise.
 func (r *reader) over(key opening.Key) bool {
 	e := r.ctx.Known.Entry(key)
-	return r.ctx.Over && e != nil && e.How == opening.Copied && !r.saidNow(key)
+	return r.ctx.Over && !r.weak && e != nil && e.How == opening.Copied && !r.saidNow(key)
 }
 
 // coarser says whether an answer to what is over the opening says less than the other

@@ -360,7 +360,7 @@ func (w *walk) choice(i int) bool {
 		chosen = pick(func(o option) bool { return w.known.Value(o.key) == o.code && w.list[i].codeOf("answer") == "" })
 	}
 	if len(chosen) == 0 && !slices.ContainsFunc(list, func(o option) bool { return o.key != list[0].key || !w.known.Has(o.key) }) {
-		chosen = list // and otherwise than before
+		chosen, w.weak = list, list[0].key == "over" // and otherwise than before; what carries the wall is asked about
 	}
 	if len(chosen) == 0 {
 		return false
@@ -370,6 +370,7 @@ func (w *walk) choice(i int) bool {
 		by = named
 	}
 	w.choose(w.list[i], chosen, by)
+	w.weak = false
 	return true
 }
 
