@@ -24,7 +24,18 @@ func (o Opening) Against(s calc.Settings) []Point {
 		return slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() })
 	}
 	points = append(points, missed(&known)...)
+	points = append(points, doubted(&known)...)
 	return append(points, copied(&known)...)
+}
+
+// doubted are the readings that look wrong and that nobody has confirmed.
+func doubted(known *opening.Known) []Point {
+	var points []Point
+	for _, key := range known.Doubts() {
+		text := phrase.Of("against.doubt").Sub1("name", fieldName(key)).With("mm", known.Number(key))
+		points = append(points, Point{Code: PointDoubt, About: key, Text: text, keys: []opening.Key{key}})
+	}
+	return points
 }
 
 // found is what the plan says against it: nothing where none can be made.

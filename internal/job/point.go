@@ -23,6 +23,7 @@ const (
 	PointStop   = "stop"   // a rule stops it: only what a qualified person says lifts that
 	PointMisfit = "misfit" // the readings can't all be right
 	PointMissed = "missed" // a reading was not taken
+	PointDoubt  = "doubt"  // a reading looks wrong and nobody confirmed it
 	PointCopied = "copied" // readings of another window, not taken here
 	PointUnseen = "unseen" // nobody saw what carries the wall
 	PointNeeded = "needed" // the maker needs it and nobody gave it
