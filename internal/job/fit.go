@@ -24,15 +24,21 @@ func (o Opening) Against(s calc.Settings) []Point {
 		return slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() })
 	}
 	points = append(points, missed(&known)...)
-	points = append(points, doubted(&known)...)
+	misfits := slices.ContainsFunc(points, func(p Point) bool { return p.Code == PointMisfit })
+	points = append(points, doubted(&known, misfits)...)
 	return append(points, copied(&known)...)
 }
 
-// doubted are the readings that look wrong and that nobody has confirmed.
-func doubted(known *opening.Known) []Point {
+// doubted are the readings that look wrong and that nobody has confirmed. Where the
+// readings can't all be right that says it already. The figure is not said: the desk,
+// which reads this, sees no readings.
+func doubted(known *opening.Known, misfits bool) []Point {
 	var points []Point
 	for _, key := range known.Doubts() {
-		text := phrase.Of("against.doubt").Sub1("name", fieldName(key)).With("mm", known.Number(key))
+		if misfits && opening.Find(key).Is(opening.Reading) {
+			continue
+		}
+		text := phrase.Of("against.doubt").Sub1("name", fieldName(key))
 		points = append(points, Point{Code: PointDoubt, About: key, Text: text, keys: []opening.Key{key}})
 	}
 	return points
