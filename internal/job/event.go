@@ -59,9 +59,10 @@ const (
 	LineQueried    EventKind = "queried"
 	QueryAnswered  EventKind = "answered"
 	QueryWithdrawn EventKind = "query_withdrawn"
-	LineRenamed    EventKind = "line_renamed" // nothing else of it was changed
-	OrderStands    EventKind = "order_stands" // nothing differs from the revision, so it is no longer held
-	LinePromised   EventKind = "promised"     // a date, a price or both
+	LineRenamed    EventKind = "line_renamed"   // nothing else of it was changed
+	OrderStands    EventKind = "order_stands"   // nothing differs from the revision, so it is no longer held
+	LinePromised   EventKind = "promised"       // a date, a price or both
+	LinesPromised  EventKind = "lines_promised" // of several, in an answer file
 
 	StepTaken     EventKind = "step"
 	StepBack      EventKind = "step_back"
@@ -101,7 +102,7 @@ var whom = map[EventKind][]Role{
 	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
 	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, QueryWithdrawn: {Fitter, Desk},
 	LinesTold: {Fitter, Lead, Desk}, LinesUntold: {Fitter, Lead, Desk},
-	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
+	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, LinesPromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
 
 	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter}, FaultFound: {Fitter, Lead},
 	RulesMoved: {Fitter}, CustomerAgreed: {Fitter}, CustomerVoid: {Fitter}, CustomerWithdrew: {Fitter}, CustomerQuoted: {Fitter},

@@ -11,6 +11,7 @@ import (
 // Left is a window that something was not done to, and why.
 type Left struct {
 	ID  int
+	Row int // of the answer file that asked for it; 0: none did
 	Why error
 }
 
@@ -24,7 +25,7 @@ func (j Job) Each(ids []int, do func(Job, int) (Job, []Event, error)) (Job, []Ev
 	for _, id := range ids {
 		next, more, err := do(j, id)
 		if err != nil {
-			left = append(left, Left{id, err})
+			left = append(left, Left{ID: id, Why: err})
 			continue
 		}
 		j = next

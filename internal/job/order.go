@@ -263,7 +263,7 @@ func (j Job) Confirm(who Who, at time.Time, revision string, id int) (Job, []Eve
 	if o := j.Openings[i]; o.State == Confirmed && !o.OnlyTold() {
 		return Job{}, nil, wrongState(o, DoConfirm)
 	}
-	if j, err = j.confirm(who, at, i); err != nil {
+	if j, err = j.confirm(who, at, i, Heard{}); err != nil {
 		return Job{}, nil, err
 	}
 	return j.done(who, at, j.confirmed(about(LineConfirmed, j.Openings[i])))
@@ -285,7 +285,7 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 		}
 		j.need(o)
 		var err error
-		if j, err = j.confirm(who, at, i); err != nil {
+		if j, err = j.confirm(who, at, i, Heard{}); err != nil {
 			return Job{}, nil, err
 		}
 		ids = append(ids, o.ID)
@@ -296,10 +296,18 @@ func (j Job) ConfirmAll(who Who, at time.Time, revision string) (Job, []Event, e
 	return j.done(who, at, j.confirmed(Event{Kind: LinesConfirmed, Openings: ids}.num("count", len(ids))))
 }
 
-// confirm writes that the desk agrees to the line as it was told.
-func (j Job) confirm(who Who, at time.Time, i int) (Job, error) {
+// confirm writes that the desk agrees to the line as it was told, and under which
+// number of its own.
+func (j Job) confirm(who Who, at time.Time, i int, heard Heard) (Job, error) {
 	step := stepEntry(DoConfirm)
 	step.Of = j.Order.Revision
+	var err error
+	if heard, err = heard.clean(); err != nil {
+		return Job{}, err
+	}
+	if heard != (Heard{}) {
+		step.Typed = stored(heard)
+	}
 	return j.step(who, at, i, DoConfirm, append(j.Openings[i].agreed(), step)...)
 }
 
