@@ -14,6 +14,7 @@ var usualValues = map[string]string{
 	"label": "", "like": "1204", "lacks": "Room, Floor", "least": "5", "left": "1050", "length": "1250", "lights": "1, 2", "limit": "250", "lines": "2",
 	"link": "https://example.invalid/start?job", "makeup": "4-20-4", "mm": "1204", "most": "40", "n": "2", "name": "kitchen left", "nation": "Scotland",
 	"said": "“the lintel is sound”, J Doe, structural engineer, 24 November 2026", "who": "J Doe", "capacity": "structural engineer",
+	"row": "4", "rows": "2-4, 7", "one": "K7M4QP",
 	"need": "12", "contact": "Jo on site (invented)", "numbers": "2-4, 7", "unsigned": "2", "unconfirmed": "3", "late": "1", "due": "1 December 2026", "pieces": "2", "remake": "remake of 2", "parts": "3 being measured, 9 fit to order", "page": "2", "pages": "17", "of": "200", "to": "24", "names": "kitchen left, hall, 3 more", "new": "3", "now": "1240", "now_height": "1038", "now_width": "1188", "number": "2", "old": "2", "open": "2", "openings": "1", "opens": "Hinges left", "options": "ground, first, second",
 	"others": "1204 mm", "outer": "1204", "over": "3", "pack": "25", "price": "310.50", "places": "1 in column 1, 2 in column 2", "quantity": "-1", "rate": "120",
 	"reading": "top width", "other": "middle width", "fall": "right end 5 mm lower", "chance": "97", "apart": "10", "off": "too short", "readings": "rising diagonal, falling diagonal", "reason": "Measure the top width again.", "ref": "PDYMNW", "order": "4711", "asked": "Which side are the hinges?", "rest": "and the dog",

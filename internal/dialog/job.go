@@ -110,8 +110,8 @@ func listJob(t *turn) {
 	}
 }
 
-// sheet sends the job's papers.
-func sheet(t *turn) {
+// sendPapers sends the job's papers.
+func sendPapers(t *turn) {
 	order, check := t.Job.OwnCopy(), t.Job.CheckCopy()
 	if len(order.Lines) == 0 && len(check.Openings) == 0 {
 		t.say(phrase.Of("job.sheet.none"))

@@ -164,3 +164,10 @@ func handOver(o op) outcome {
 	}
 	return of(o.HandOver(o.Who, o.at))
 }
+
+// takeAnswers takes an answer file into the job.
+func takeAnswers(o op) outcome {
+	var out outcome
+	out.job, out.events, out.left = o.TakeAnswers(o.Who, o.at, o.Answers)
+	return out
+}

@@ -24,6 +24,7 @@ import (
 //
 //	NAME> text     typed by that person, alone with the bot
 //	NAME@GROUP> …  the same in a group chat, whose answers stand as GROUP<
+//	NAME= text     sends a file that holds that; \n begins another line of it
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
@@ -83,7 +84,7 @@ func newTown(t tester) *town {
 	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
-var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<])\s?(.*)$`)
+var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=])\s?(.*)$`)
 
 func (w *town) play(script string) string {
 	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
@@ -133,6 +134,9 @@ func (w *town) person(name, group, how, text string) {
 	in := Input{Kind: Typed, Text: strings.ReplaceAll(text, "TOKEN", w.last), Now: w.now, User: user, Name: name, Group: group != ""}
 	if how == "!" {
 		in.Kind, in.Text = Pressed, w.button(chat, text)
+	}
+	if how == "=" {
+		in.Kind, in.Text, in.Table = File, "", []byte(strings.ReplaceAll(text, `\n`, "\r\n"))
 	}
 	w.step(chat, in)
 	w.now = w.now.Add(20 * time.Second)

@@ -41,3 +41,11 @@ func (t *turn) askSure(c *command, a Ask) {
 	}
 	t.quiet = true
 }
+
+// nothingNew says that what was asked has changed nothing.
+func (c *command) nothingNew() phrase.Text {
+	if c.already != "" {
+		return phrase.Of(c.already)
+	}
+	return phrase.Of("job.already")
+}

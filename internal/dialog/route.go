@@ -215,8 +215,9 @@ func (t *turn) do(c *command, a Ask) {
 		c.then(t, a, out.events)
 	}
 	t.sayLeft(out.left)
-	if len(out.events) == 0 && len(t.lines) == 0 && len(t.replies) == 0 {
-		t.say(phrase.Of("job.already"))
+	silent := len(t.lines) == 0 && len(t.replies) == 0
+	if len(out.events) == 0 && (silent || c.already != "" && out.left == nil) {
+		t.say(c.nothingNew())
 	}
 }
 
@@ -261,7 +262,7 @@ func (t *turn) asked(m *Mail) {
 	case lines != nil:
 		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: phrase.Of("message").WithLines("lines", lines...)}})
 	case len(out.events) == 0 && a.Do != "leave":
-		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: phrase.Of("job.already")}})
+		t.post(Mail{To: m.From, Ref: m.Ref, Show: &Reply{Text: c.nothingNew()}})
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/sheet"
 	"sillbot/internal/talk"
 )
 
@@ -57,7 +58,9 @@ func Step(s State, in Input) (State, []Reply) {
 		t.pressed(in.Text)
 	case Edited:
 		t.say(phrase.Of("kind.edited"))
-	case Photo, File, Voice, Sticker:
+	case File:
+		t.file(in.Table)
+	case Photo, Voice, Sticker:
 		t.say(phrase.Of("kind." + string(in.Kind)))
 	default:
 		t.say(phrase.Of("kind.unknown"))
@@ -267,6 +270,9 @@ func otherJob(s State, in Input) (string, bool) {
 			ref, _, _ := strings.Cut(rest, ":")
 			return ref, !s.sits(ref)
 		}
+	case File:
+		ref := sheet.AnswersRef(in.Table)
+		return ref, ref != "" && !s.sits(ref)
 	case Typed:
 		code, rest, ok := words().Match(s.Lang, "command", strings.TrimPrefix(in.Text, "/"))
 		if !ok || code != "job" || len(rest) > 40 {

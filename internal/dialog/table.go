@@ -28,6 +28,8 @@ type command struct {
 	asks   bool // the open question is shown again even to somebody at a chair
 	clears bool // puts other answers in the place of a second measure's
 
+	already string // said when nothing changed: a catalogue key; "": job.already
+
 	args  []slot  // what is typed after the words, in order
 	how   string  // said when that does not fit: a catalogue key
 	press []field // what follows the name on a button of a job; nil: no button
@@ -168,7 +170,7 @@ func jobRows() []command {
 		{name: "send", by: fitter, args: []slot{anywayOf}, how: "job.send.how", press: []field{anywayWindows, version}, do: sendUnfit, then: sent},
 		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},
 		{name: "against", by: fitter, args: []slot{windows}, run: against},
-		{name: "sheet", by: fitter, run: bare(sheet)},
+		{name: "sheet", by: fitter, run: bare(sendPapers)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},
 	}
@@ -188,6 +190,7 @@ func leadRows() []command {
 			press: []field{dataWindow, version}, mail: true, do: func(o op) outcome { return of(o.Sign(o.Who, o.at, o.Opening, o.Ask.Version)) }},
 		{name: "signshown", untyped: true, each: true, by: lead, mail: true, do: func(o op) outcome { return of(o.SignShown(o.Who, o.at, o.Opening)) }},
 		{name: "told", by: both, args: []slot{heardTold}, how: "told.how", mail: true, do: confirmTold},
+		{name: "answers", untyped: true, by: anybody, mail: true, already: "answers.already", do: takeAnswers},
 		{name: "untell", by: both, args: []slot{toldLines}, how: "told.not.how", mail: true,
 			do: func(o op) outcome { return of(o.Untell(o.Who, o.at, o.Ask.Lines...)) }},
 		{name: "figure", by: both, args: []slot{as("reread"), line, readingName, value}, how: "job.figure.how"},

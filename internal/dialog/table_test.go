@@ -68,6 +68,7 @@ var rowPlays = map[string]rowPlay{
 		press: "j1:REF:confirm:A:1", pressed: `{"do":"confirm","opening":1,"revision":"A"}`},
 	"confirmall":    {press: "j1:REF:confirmall:A", pressed: `{"do":"confirmall","revision":"A"}`},
 	"told":          {fits: "confirmed 1 by phone, Anna at the works, order 4711, 3 December", misfit: "confirmed 3-1", mail: `{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone","by":"Anna at the works","order":"4711"}}`},
+	"answers":       {},
 	"untell":        {fits: "not confirmed 1", misfit: "not confirmed zorb", mail: `{"do":"untell","lines":[1]}`},
 	"withdrawquery": {fits: "withdraw question 1", misfit: "withdraw question zorb", mail: `{"do":"withdrawquery","opening":1}`},
 	"query":         {fits: "query 1 which side?", misfit: "query which side?", mail: `{"do":"query","opening":1,"words":"which side?"}`},
@@ -97,7 +98,8 @@ var mailed = map[string]struct {
 	"read":    {`{"do":"read","opening":1,"readings":{"Widths":["1204","1202","1203"],"Heights":["1050","1052","1051"],"Rising":"1595","Falling":"1596","SillFall":null}}`, job.Lead},
 	"confirm": {`{"do":"confirm","opening":1,"revision":"A"}`, job.Desk}, "confirmall": {`{"do":"confirmall","revision":"A"}`, job.Desk},
 	"orderpaper": {`{"do":"orderpaper","words":"order.csv"}`, job.Desk},
-	"told":       {`{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone"}}`, job.Lead}, "untell": {`{"do":"untell","lines":[1]}`, job.Lead},
+	"told":       {`{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone"}}`, job.Lead},
+	"answers":    {`{"do":"answers","answers":[{"row":2,"window":1,"revision":"Z","confirm":true}]}`, job.Lead}, "untell": {`{"do":"untell","lines":[1]}`, job.Lead},
 	"withdrawquery": {`{"do":"withdrawquery","opening":1,"question":2}`, job.Desk}, "askquery": {`{"do":"askquery","opening":1}`, job.Desk},
 	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
 }

@@ -27,6 +27,7 @@ type Ask struct {
 	Question int              `json:"question,omitempty"` // its number on the line; 0: the one that is open
 	Readings *calc.Readings   `json:"readings,omitempty"`
 	Shown    map[int]string   `json:"versions,omitempty"` // opening → version of its figures
+	Answers  []job.LineAnswer `json:"answers,omitempty"`  // of an answer file
 
 	Openings []int `json:"openings,omitempty"` // several, instead of Opening
 	All      bool  `json:"all,omitempty"`      // every window

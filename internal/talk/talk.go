@@ -58,7 +58,10 @@ type Input struct {
 	// Link is where the token in the text leads, see Token; nil: nowhere.
 	Link *Link
 	Mail *Mail // of Kind Mailed
-	Lost *Lost // of Kind Undelivered
+	// Table is what a small CSV of Kind File holds, as it came; nil: it is another
+	// kind of file, or was not fetched.
+	Table []byte
+	Lost  *Lost // of Kind Undelivered
 }
 
 // ByPerson reports whether a person did it, and not the engine.

@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"slices"
+
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
@@ -53,7 +55,7 @@ func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
 		}
-	case job.LinesTold:
+	case job.LinesTold, job.LinesPromised:
 		lines, buttons = v.toldLines(lines, e, role)
 	case job.LineQueried:
 		if role == job.Fitter {
@@ -115,32 +117,27 @@ func (v View) enclosed(e job.Event, to job.Recipient) *talk.Document {
 	return nil
 }
 
-// toldLines say what an event has recorded as told, and to who recorded it what
-// was not said, once.
+// toldLines say what an event has recorded of several lines, and to who recorded
+// what they were told what was not said, once.
 func (v View) toldLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
+	lines = append(lines, v.perLine(e, role)...)
 	o, ok := v.Job.Find(e.Openings[0])
-	if !ok || o.Supply.Told == nil {
+	if !ok || o.Supply.Told == nil || e.Kind != job.LinesTold {
 		return lines, nil
 	}
-	c := *o.Supply.Told
-	if role == job.Desk && !v.Job.ShareNames {
-		c.Heard.By = ""
+	c, first := *o.Supply.Told, e.Figures["first"].IsPositive()
+	missing := c.Heard.Missing(o.Supply.Due)
+	if c.Heard.Way == job.ByFile { // nobody said it
+		missing = slices.DeleteFunc(missing, func(name string) bool { return name == "by" })
 	}
-	lines = append(lines, v.told(c))
-	if o.Supply.Due != "" {
-		lines = append(lines, phrase.Of("job.line.due").Sub1("day", StoredDay(o.Supply.Due)))
-	}
-	if o.Supply.Price != nil {
-		lines = append(lines, phrase.Of("job.line.price").Saying("price", o.Supply.Price.StringFixed(2)))
-	}
-	if missing := c.Heard.Missing(o.Supply.Due); role == e.By && len(missing) > 0 && e.Figures["first"].IsPositive() {
+	if role == e.By && len(missing) > 0 && first {
 		var names []phrase.Text
 		for _, name := range missing {
 			names = append(names, phrase.Of("told.missing."+name))
 		}
 		lines = append(lines, phrase.Of("told.missing").WithRow("names", names...).Saying("lines", e.Say["lines"]))
 	}
-	if role == job.Fitter && e.Figures["open"].IsZero() && e.Figures["first"].IsPositive() {
+	if role == job.Fitter && e.Figures["open"].IsZero() && first {
 		return append(lines, phrase.Of("job.step."+string(job.DoDeliver))), v.StepButtons(v.everyOpening()...)
 	}
 	return lines, nil

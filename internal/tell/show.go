@@ -81,6 +81,9 @@ func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 // Left says which windows something was not done to and why, those with the same
 // reason together.
 func Left(left []job.Left) []phrase.Text {
+	if len(left) > 0 && left[0].Row != 0 {
+		return leftRows(left)
+	}
 	type group struct {
 		why   phrase.Text
 		same  string
@@ -112,4 +115,12 @@ func Left(left []job.Left) []phrase.Text {
 		}
 	}
 	return lines
+}
+
+func leftRows(left []job.Left) []phrase.Text {
+	rows := make([]Row, len(left))
+	for i, l := range left {
+		rows[i] = Row{l.Row, Refusal(l.Why)}
+	}
+	return Rows(rows)
 }
