@@ -45,9 +45,6 @@ type toldReader struct {
 	trouble *phrase.Text
 }
 
-// maxLine is more than any job has lines.
-const maxLine = 9999
-
 var (
 	lineSpan   = regexp.MustCompile(`^(\d{1,4}) ?(?:-|–|to) ?(\d{1,4})(?:$|[\s,;:])`)
 	lineNumber = regexp.MustCompile(`^(\d{1,4})(?:[,;:.]|\s|$)`)

@@ -62,7 +62,7 @@ func TestSeveralQuestionsOnOneLine(t *testing.T) {
 	require.Equal(t, 1, notes[2].Answers)
 
 	// The next question has a number of its own.
-	j, e = told(t, LineQueried)(j.Query(desk, noon, 1, "and the handle?"))
+	_, e = told(t, LineQueried)(j.Query(desk, noon, 1, "and the handle?"))
 	require.Equal(t, "3", e.Figures["question"].String())
 }
 
