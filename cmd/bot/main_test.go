@@ -347,6 +347,21 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	}
 }
 
+// A CSV is read as an answer file, and of one that is too large no more than shows it.
+func TestChatJSONReadsAnAnswerFile(t *testing.T) {
+	s := startStream(t)
+	s.send(`{"chat":1,"user":1,"text":"/start"}`)
+	send := func(content string) string {
+		path := filepath.Join(t.TempDir(), "answers.CSV")
+		require.NoError(t, os.WriteFile(path, []byte(content), 0o600))
+		return s.last(fmt.Sprintf(`{"chat":1,"user":1,"file":%q}`, path)).Text
+	}
+	const head = "ref,revision,window,confirm\n"
+	require.Contains(t, send(head+"Q3ATR7,A,1,yes\n"), "I know no job Q3ATR7 here")
+	require.Contains(t, send("room,width\n"), "This is no answer file")
+	require.Contains(t, send(head+strings.Repeat("Q3ATR7,A,1,yes\n", 1<<16)), "at most 256 kB")
+}
+
 // Who asks how to measure gets the sketch as a file, and then the question.
 func TestChatJSONSavesASketch(t *testing.T) {
 	s := startStream(t)

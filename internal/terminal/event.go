@@ -6,11 +6,13 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/sheet"
 )
 
 // event is one line of JSON from a program: who writes, and exactly one of
@@ -83,6 +85,20 @@ func (e event) check() error {
 		return err
 	}
 	return nil
+}
+
+// table is what a CSV holds, one byte more than an answer file may at the most; nil
+// for any other file.
+func (e event) table() ([]byte, error) {
+	if !strings.EqualFold(filepath.Ext(e.File), ".csv") {
+		return nil, nil
+	}
+	file, err := os.Open(e.File)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return io.ReadAll(io.LimitReader(file, sheet.MostAnswerBytes+1))
 }
 
 // input is what the person did, at now unless the event says when.

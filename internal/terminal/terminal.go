@@ -179,6 +179,10 @@ var errAway = errors.New("nothing reaches this chat")
 // take brings one event through the engine and prints what it answers.
 func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
 	in := e.input(c.Now())
+	var err error
+	if in.Table, err = e.table(); err != nil {
+		return c.print(said{Chat: e.Chat, Error: "not understood: " + err.Error()})
+	}
 	if data, ok := c.labelled(e.Chat, in.Text); ok && !c.JSON {
 		in.Kind, in.Text = dialog.Pressed, data
 	}
