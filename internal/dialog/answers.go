@@ -9,13 +9,17 @@ import (
 
 // file takes an answer file: the order's CSV with the supplier's answers filled in.
 // Any other file can't be read.
-func (t *turn) file(table []byte) {
-	if table == nil {
+func (t *turn) file(in Input) {
+	switch {
+	case in.Unfetched:
+		t.say(phrase.Of("answers.unfetched"))
+		return
+	case in.Table == nil:
 		t.say(phrase.Of("kind.file"))
 		return
 	}
 	t.quiet = true
-	read, trouble := sheet.ReadAnswers(table, t.now)
+	read, trouble := sheet.ReadAnswers(in.Table, t.now)
 	if trouble != nil {
 		t.say(*trouble)
 		return

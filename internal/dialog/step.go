@@ -59,7 +59,7 @@ func Step(s State, in Input) (State, []Reply) {
 	case Edited:
 		t.say(phrase.Of("kind.edited"))
 	case File:
-		t.file(in.Table)
+		t.file(in)
 	case Photo, Voice, Sticker:
 		t.say(phrase.Of("kind." + string(in.Kind)))
 	default:

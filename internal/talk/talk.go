@@ -59,9 +59,10 @@ type Input struct {
 	Link *Link
 	Mail *Mail // of Kind Mailed
 	// Table is what a small CSV of Kind File holds, as it came; nil: it is another
-	// kind of file, or was not fetched.
-	Table []byte
-	Lost  *Lost // of Kind Undelivered
+	// kind of file. Unfetched: it could not be had.
+	Table     []byte
+	Unfetched bool
+	Lost      *Lost // of Kind Undelivered
 }
 
 // ByPerson reports whether a person did it, and not the engine.

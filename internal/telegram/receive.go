@@ -12,6 +12,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/sheet"
 )
 
 const (
@@ -110,9 +111,14 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	return r.take(ctx, id, m.Chat, m.From, dialog.Input{
-		Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock()),
-	})
+	in := dialog.Input{Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock())}
+	if kind == dialog.File && m.Document.table() {
+		if in.Table, err = r.client.download(ctx, m.Document.ID, sheet.MostAnswerBytes+1); err != nil {
+			r.client.cfg.Log.Warn("an answer file was not fetched", "update", id, "error", err)
+			in.Unfetched = true
+		}
+	}
+	return r.take(ctx, id, m.Chat, m.From, in)
 }
 
 // take hands over what a person did in a chat.

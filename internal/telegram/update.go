@@ -54,9 +54,18 @@ type message struct {
 	Audio     json.RawMessage `json:"audio"`
 	VideoNote json.RawMessage `json:"video_note"`
 	Sticker   json.RawMessage `json:"sticker"`
-	Document  *struct {
-		Type string `json:"mime_type"`
-	} `json:"document"`
+	Document  *document       `json:"document"`
+}
+
+type document struct {
+	ID   string `json:"file_id"`
+	Name string `json:"file_name"`
+	Type string `json:"mime_type"`
+}
+
+// table says whether it may be an answer file, by its name or its type.
+func (d *document) table() bool {
+	return d.Type == "text/csv" || strings.HasSuffix(strings.ToLower(d.Name), ".csv")
 }
 
 type press struct {

@@ -75,6 +75,8 @@ func (s *Server) call(ctx context.Context, method string, p params, answered boo
 		return s.deleteWebhook(p)
 	case "getwebhookinfo":
 		return s.webhookInfo(), nil
+	case "getfile":
+		return s.getFile(p)
 	case "sendmessage":
 		return s.sendMessage(p, answered)
 	case "sendphoto", "senddocument":

@@ -66,7 +66,8 @@ type Server struct {
 	langs    map[int64]string
 	messages map[int64][]*stored // by chat
 	sent     []Sent
-	lastID   int64 // message
+	lastID   int64             // message
+	files    map[string][]byte // that people sent, by id
 	queries  map[string]int64
 	set      map[string]string // what setMy… set, by method and language
 
@@ -263,6 +264,10 @@ func bad(format string, args ...any) *problem {
 }
 
 func (s *Server) serve(w http.ResponseWriter, req *http.Request) {
+	if id, ok := strings.CutPrefix(req.URL.Path, "/file/bot"+Token+"/documents/"); ok {
+		s.serveFile(w, req, id)
+		return
+	}
 	rest, ok := strings.CutPrefix(req.URL.Path, "/bot")
 	token, method, hasMethod := strings.Cut(rest, "/")
 	switch {
