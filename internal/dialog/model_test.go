@@ -82,20 +82,24 @@ var modelActs = slices.Concat(
 		"same as last but timber", "same as N but left", "next one same", "same readings", "F is right",
 		"delete N", "delete 1-2 yes", "restore", "crew plaster 15", "crew outer face 68", "crew here", "alike N 2", "shade N grey", "hardware N handle", "name N porch", "fault N racked", "broken N", "fault 1 at N cracked",
 		"figure N left height 1046.3", "figure N top width F"),
-	says("fitter", true, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "send N anyway", "send all anyway", "against N", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
+	says("fitter", true, answered, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "send N anyway", "send all anyway", "against N", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
-	says("lead", true, "confirmed N in person", "not confirmed N", "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
+	says("lead", true, answered, "confirmed N in person", "not confirmed N", "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
 	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L", "figure N top width L"),
 	says("other", true, "measure N", "measure N", "sign N", "job", "cancel"),
 	says("other", false, "1204 1202 1203 1046 1052 1051 skip level", "1204 1202 1203 1050 1052 1051 skip level", "1204 1212 1203 1050 1052 1051 skip level",
 		"keep", "figure N left height L"),
-	says("desk", true, "confirm R", "confirm A", "confirm N R", "confirm 1-2 R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
-	says("stranger", true, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
+	says("desk", true, answered, answered, "confirm R", "confirm A", "confirm N R", "confirm 1-2 R", "confirm N A", "query N which side?", "query N which side?", "withdraw question N", "withdraw question N.1", "price N 310.50", "due N 12 January 2027", "job"),
+	says("stranger", true, answered, "job REF", "sign N", "confirm N R", "measure N", "price N 99", "/start TOKEN", "card", "edit N", "withdraw N", "delete N",
 		"figure N top width L", "forget me yes", "England", "summary"),
 )
+
+// answered is an answer file of two rows, one with a question. A space sets the places
+// apart.
+const answered = `ref,revision,window,confirm,price,day,order number,words\n REF,R,N,yes,310.50,2027-01-12,4711,\n REF,R,2,,295,,,which side?`
 
 func says(who string, asks bool, texts ...string) []modelAct {
 	var list []modelAct
@@ -176,7 +180,11 @@ func (m *model) act() {
 		}
 		a.text = m.fill(a.text)
 		m.t.Logf("%s> %s", a.who, a.text)
-		m.person(a.who, "", ">", a.text)
+		how := ">"
+		if strings.HasPrefix(a.text, "ref,") {
+			how = "="
+		}
+		m.person(a.who, "", how, a.text)
 	}
 	stored := m.jobs[m.key]
 	m.job = m.load(stored)
