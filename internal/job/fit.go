@@ -26,7 +26,18 @@ func (o Opening) Against(s calc.Settings) []Point {
 	points = append(points, missed(&known)...)
 	misfits := slices.ContainsFunc(points, func(p Point) bool { return p.Code == PointMisfit })
 	points = append(points, doubted(&known, misfits)...)
-	return append(points, copied(&known)...)
+	points = append(points, copied(&known)...)
+	return append(points, o.unsaid(s)...)
+}
+
+// unsaid is that the maker needs answers that nobody gave. They are asked once a job,
+// so that they are one point and not one each.
+func (o Opening) unsaid(s calc.Settings) []Point {
+	keys := o.Unsaid(s)
+	if len(keys) == 0 {
+		return nil
+	}
+	return []Point{{Code: PointNeeded, About: AboutItems, Text: phrase.Of("against.items").WithInt("count", len(keys)), keys: keys}}
 }
 
 // doubted are the readings that look wrong and that nobody has confirmed. Where the

@@ -11,7 +11,7 @@ type Point struct {
 	// Code is what kind of point it is, one of those below.
 	Code string `json:"code"`
 	// About is what it is about: the key of a field, the rule of a finding, or one of
-	// AboutReadings and AboutCopy with a number.
+	// AboutReadings, AboutItems and AboutCopy with a number.
 	About string      `json:"about"`
 	Text  phrase.Text `json:"text"`
 
@@ -33,6 +33,7 @@ const (
 const (
 	AboutReadings = "readings"
 	AboutCopy     = "copied." // and the number of the window that was copied
+	AboutItems    = "items"   // what the maker needs besides the survey
 )
 
 // Stops says whether it can't be taken on.
