@@ -439,7 +439,7 @@ func TestChatJSONShowsTheRecord(t *testing.T) {
 	inJob := show(1)
 	require.Empty(t, inJob["fit"], "nothing stands against it")
 	require.Contains(t, inJob, "fit")
-	require.Equal(t, []any{"over_ask", "diagonal.rising"}, inJob["against"], "and does not stop it")
+	require.Equal(t, []any{"over_ask", "diagonal.rising", "items"}, inJob["against"], "and does not stop it")
 	require.NotContains(t, inJob, "stops")
 	require.NotContains(t, inJob, "taken_on")
 	invited, err := json.Marshal(says(1, "ask check"))

@@ -209,6 +209,9 @@ func (t *turn) do(c *command, a Ask) {
 		refused := t.view().Refused(out.err, a, job.Recipient{Chat: a.Who.Chat, Role: a.Who.Role})
 		t.say(refused.Text)
 		t.buttons = refused.Buttons
+		if job.WaitsForItems(out.err) {
+			t.buttons = append(t.buttons, t.itemButtons()...)
+		}
 		return
 	}
 	if t.took(out.job, out.events, nil) && c.then != nil && (len(out.events) > 0 || out.left == nil) {

@@ -351,7 +351,7 @@ func TestForgetBeginsAgainWhenAJobChanged(t *testing.T) {
 // not, and no yes to an earlier one is taken.
 func TestForgetNamesWhatOthersLose(t *testing.T) {
 	f := newForgetTest(t)
-	f.says(wren, wren.id, "job", "England today", aWindow, "send")
+	f.says(wren, wren.id, "job", "England today", aWindow, "the desk decides the rest", "send")
 	f.says(lou, lou.id, "/start "+f.token(wren.id))
 	f.says(wren, wren.id, "job new", another, "ask check", "forget everything")
 	old := yesForget(t, f.store, session.Key{Chat: wren.id})

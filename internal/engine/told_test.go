@@ -68,7 +68,7 @@ var gone = &DropError{Err: errors.New("forbidden"), Gone: true}
 // withDesk is a fitter whose order a desk has.
 func (r *reachTest) withDesk() (fitter, desk person, ref string) {
 	fitter, desk = person{sessiontest.Chat(), "Wren Hollow"}, person{sessiontest.Chat(), "Lou Fallow"}
-	r.says(fitter, fitter.id, "job", "England today", aWindow, "send")
+	r.says(fitter, fitter.id, "job", "England today", aWindow, "the desk decides the rest", "send")
 	r.says(desk, desk.id, "/start "+r.token(fitter.id))
 	return fitter, desk, r.refs(fitter.id)[0]
 }
@@ -127,7 +127,7 @@ func TestTheDeskIsToldOfAFitterOutOfReach(t *testing.T) {
 			if group {
 				chat = -sessiontest.Chat()
 			}
-			r.says(fitter, chat, "job", "England today", aWindow, "send")
+			r.says(fitter, chat, "job", "England today", aWindow, "the desk decides the rest", "send")
 			r.says(desk, desk.id, "/start "+r.token(chat))
 			r.reach(chat, gone)
 			before := r.said(desk.id)

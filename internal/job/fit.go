@@ -3,6 +3,7 @@ package job
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"slices"
 	"strconv"
 
@@ -28,6 +29,20 @@ func (o Opening) Against(s calc.Settings) []Point {
 	points = append(points, doubted(&known, misfits)...)
 	points = append(points, copied(&known)...)
 	return append(points, o.unsaid(s)...)
+}
+
+// WaitsForItems says whether something was refused because the maker needs answers.
+func WaitsForItems(err error) bool {
+	refused, ok := errors.AsType[*Refusal](err)
+	return ok && slices.ContainsFunc(refused.Points, Point.asksItems)
+}
+
+func (p Point) asksItems() bool { return p.About == AboutItems }
+
+// WithoutItems are the points but for what the maker needs: a list says that once for
+// all windows.
+func WithoutItems(points []Point) []Point {
+	return slices.DeleteFunc(slices.Clone(points), Point.asksItems)
 }
 
 // unsaid is that the maker needs answers that nobody gave. They are asked once a job,

@@ -7,10 +7,14 @@ import (
 	"sillbot/internal/phrase"
 )
 
-// againstParts are what stands against a line, each with who took it on.
+// againstParts are what stands against a line, each with who took it on. What nobody said
+// for the maker stands once for all lines, see noteOpen.
 func (o *order) againstParts(l job.SheetLine) []part {
 	var parts []part
 	for _, t := range l.Against {
+		if t.By == nil && t.About == job.AboutItems {
+			continue
+		}
 		parts = append(parts, part{o.againstWords(t), loud})
 	}
 	return parts

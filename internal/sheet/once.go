@@ -2,9 +2,11 @@ package sheet
 
 import (
 	"slices"
+	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -33,15 +35,22 @@ func (o *order) note(n int, l job.SheetLine) {
 
 // noteOpen keeps what is not known of a line, by question.
 func (o *order) noteOpen(n int, l job.SheetLine) {
-	ask := func(key, name string) { o.open = noted(o.open, o.words(phrase.Of(key).Word("name", name)), n) }
-	for _, key := range l.DeskDecides {
-		ask("sheet.open.decides", "name."+key)
+	ask := func(key string, names ...string) {
+		if len(names) == 0 {
+			return
+		}
+		for i := range names {
+			names[i] = o.words(phrase.Of(names[i]))
+		}
+		o.open = noted(o.open, o.words(phrase.Of(key).Saying("name", strings.Join(names, ", "))), n)
 	}
+	ask("sheet.open.decides", fieldNames(l.DeskDecides)...)
 	for _, key := range l.NotKnown {
 		if key != "vents" || !asksVents(l.Line) {
 			ask("sheet.open.unknown", "name."+key)
 		}
 	}
+	ask("sheet.open.unsaid", fieldNames(l.NotSaid)...)
 	if l.MakeUp == "" && !slices.Contains(l.DeskDecides, "glass") {
 		ask("sheet.open.unsaid", "sheet.glass")
 	}
@@ -49,6 +58,15 @@ func (o *order) noteOpen(n int, l job.SheetLine) {
 		ask("sheet.open.unsaid", "name.colour")
 	}
 	o.noteExamples(n, l.Worked)
+}
+
+// fieldNames are the catalogue's names of fields.
+func fieldNames(keys []opening.Key) []string {
+	names := make([]string, len(keys))
+	for i, key := range keys {
+		names[i] = "name." + key
+	}
+	return names
 }
 
 // notSaid says what is not known and what the desk decides, each once.

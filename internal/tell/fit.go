@@ -39,6 +39,9 @@ func (v View) Unfit(not []job.NotReady) (lines []phrase.Text, buttons [][]talk.B
 			lines = append(lines, phrase.Of("job.unfit.stopped").Word("takes", liftedBy(g.points)).Saying("n", g.ids[0]))
 			continue
 		}
+		if len(job.WithoutItems(g.points)) < len(g.points) {
+			lines = append(lines, phrase.Of("job.unfit.items"))
+		}
 		lines = append(lines, phrase.Of("job.unfit.do").Saying("n", g.ids[0]).Saying("ids", g.said()))
 		if b, fits := v.anyway(g); fits {
 			buttons = append(buttons, []talk.Button{b})

@@ -125,7 +125,7 @@ func (v View) rowAgainst(row job.Row, spelt bool) []phrase.Text {
 	if !ok {
 		return []phrase.Text{head}
 	}
-	return pointLines(job.Open(o.Standing(calc.DefaultSettings())))
+	return pointLines(job.WithoutItems(job.Open(o.Standing(calc.DefaultSettings()))))
 }
 
 // toldAndNow sets the size that the desk was sent beside today's, when they
