@@ -211,6 +211,9 @@ func (o *order) glassRows(l job.SheetLine) []row {
 	var items []phrase.Text
 	for _, stated := range l.Stated {
 		if opening.Find(stated.Key).Is(opening.Maker) {
+			if stated.Value == opening.DeskSays {
+				continue // said once for all lines
+			}
 			items = append(items, phrase.Of("before.value").Sub1("name", phrase.Of("name."+stated.Key)).Sub1("value", job.StatedText(stated)))
 			continue
 		}
