@@ -204,6 +204,10 @@ func (t *turn) carryOut(c *command, a Ask) {
 // do carries out an operation on the chat's own job.
 func (t *turn) do(c *command, a Ask) {
 	a.Who = t.who()
+	if c.name == "send" && t.Proposed != nil && t.inJob() {
+		t.say(phrase.Of("job.send.asked")) // what is at hand may become another window by the answer
+		return
+	}
 	out := c.perform(op{*t.Job, a, t.now})
 	if out.err != nil {
 		refused := t.view().Refused(out.err, a, job.Recipient{Chat: a.Who.Chat, Role: a.Who.Role})
