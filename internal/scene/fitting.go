@@ -54,7 +54,7 @@ type noted struct {
 // place.
 func NewFitting(s *Scene, v Voice, p plan.Plan, place Box) *Fitting {
 	d := &Fitting{plan: p, place: place, sides: map[calc.Side]*noted{}, window: window{
-		Scene: s, voice: v, size: p.Order.Size, layout: p.Layout, glass: p.Glass, profile: p.Crew.Settings,
+		Scene: s, voice: v.Opening(p.Opening.Stated()), size: p.Order.Size, layout: p.Layout, glass: p.Glass, profile: p.Crew.Settings,
 		marks:   Marks(p.Findings, len(p.Layout.Lights)),
 		ways:    []Font{{typeface.Regular, 3.2}, {typeface.Regular, 2.8}, {typeface.Regular, smallest}},
 		numbers: []Font{{typeface.Bold, 3.8}, {typeface.Bold, smallest}},

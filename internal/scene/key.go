@@ -79,7 +79,7 @@ func (w *window) explain(k *Key) {
 		if inward {
 			key = "card.legend.inward"
 		}
-		used := w.any(func(h calc.Hinge) bool { return h != calc.FixedLight && inwards(h) == inward })
+		used := w.any(func(h calc.Hinge) bool { return h != calc.FixedLight && w.voice.inwards(h) == inward })
 		k.add(used, w.voice.Key(key), func(b Box) {
 			sash := b.Middle(min(8, b.W), min(4.2, b.H-0.6))
 			w.Frame(sash, 0.2, Black)

@@ -17,6 +17,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/typeface"
@@ -431,5 +432,21 @@ func TestNoTriangleRunsThroughWords(t *testing.T) {
 			})
 			require.True(t, patched || !crossed, "a triangle runs through %q", m.Words)
 		}
+	}
+}
+
+// Where somebody said which way the window opens, words and signs say that: EN 12519,
+// annex A.1, quoted by a guide of the window trade (S), draws inwards dashed.
+func TestAStatedDirectionIsDrawn(t *testing.T) {
+	made := Made{Size: calc.Size{Width: mm(1200), Height: mm(1000)}, Layout: calc.Layout{Lights: []calc.Light{{Hinge: calc.SideLeft}}}}
+	for value, key := range map[string]string{"in": "card.legend.inward", "out": "card.legend.outward"} {
+		v := NewVoice(english).Opening([]opening.Pair{{Key: "opens", Value: value}})
+		d := NewOrder(v, made, 84)
+		d.Draw(&Scene{}, Point{15, 20})
+		words := strings.Join(d.texts(), " ")
+		require.Contains(t, words, english(phrase.Of(key)), value)
+		require.NotContains(t, words, english(phrase.Of("card.direction_unasked")))
+		require.Contains(t, v.Way(calc.SideLeft), "opens "+value)
+		require.Contains(t, v.Way(calc.TiltTurnLeft), "opens in", "whatever is stated")
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/safety"
@@ -19,11 +20,25 @@ import (
 type Voice struct {
 	say  func(phrase.Text) string
 	said map[string]string // the words of plain keys, as they come again and again
+
+	opens string // which way the lights open where that was said: in, out; see Opening
 }
 
 // NewVoice is the voice of a reader. Say gives the plain words, without
 // mark-up, of a text of the catalogue.
-func NewVoice(say func(phrase.Text) string) Voice { return Voice{say, map[string]string{}} }
+func NewVoice(say func(phrase.Text) string) Voice { return Voice{say: say, said: map[string]string{}} }
+
+// Opening is the voice that speaks of a window of which that is stated: which way its
+// lights open, where somebody said it.
+func (v Voice) Opening(stated []opening.Pair) Voice {
+	v.opens = ""
+	for _, p := range stated {
+		if p.Key == "opens" && (p.Value == "in" || p.Value == "out") {
+			v.opens = p.Value
+		}
+	}
+	return v
+}
 
 // Say is the words of a text.
 func (v Voice) Say(t phrase.Text) string { return typeface.Line(v.say(t)) }
@@ -56,30 +71,36 @@ func (v Voice) Ways(layout calc.Layout) []string {
 	}
 	var out []string
 	for _, h := range order {
-		out = append(out, v.Say(phrase.Of("card.lights").Saying("numbers", Numbers(numbers[h])).Sub1("way", wayText(h))))
+		out = append(out, v.Say(phrase.Of("card.lights").Saying("numbers", Numbers(numbers[h])).Sub1("way", v.wayText(h))))
 	}
 	return out
 }
 
 // Way says how a light opens: its hinges, and outwards or inwards.
-func (v Voice) Way(h calc.Hinge) string { return v.Say(wayText(h)) }
+func (v Voice) Way(h calc.Hinge) string { return v.Say(v.wayText(h)) }
 
-func wayText(h calc.Hinge) phrase.Text {
+func (v Voice) wayText(h calc.Hinge) phrase.Text {
 	way := phrase.Of("card.light." + string(h))
 	switch {
 	case h == calc.FixedLight:
 		return way
-	case inwards(h):
+	case v.inwards(h):
 		return phrase.Of("card.way.in").Sub1("way", way)
 	}
 	return phrase.Of("card.way.out").Sub1("way", way)
 }
 
-// inwards tells which way such a light usually opens: tilt and turn and bottom
-// hung ones inwards, the others outwards (C). It is not asked in a survey, and
-// the drawings say so.
-func inwards(h calc.Hinge) bool {
-	return h == calc.TiltTurnLeft || h == calc.TiltTurnRight || h == calc.BottomHung
+// inwards tells which way such a light opens: a tilt and turn light always inwards,
+// another as it is stated. Where nobody said it, a bottom hung one inwards and the others
+// outwards, as is usual (C); the drawings say that it was not asked.
+func (v Voice) inwards(h calc.Hinge) bool {
+	switch {
+	case h == calc.TiltTurnLeft || h == calc.TiltTurnRight:
+		return true
+	case v.opens != "":
+		return v.opens == "in"
+	}
+	return h == calc.BottomHung
 }
 
 // Day is a day as it stands on every paper, in its own zone.

@@ -128,7 +128,7 @@ func (w *window) triangles(n int) {
 	light := w.layout.Lights[n]
 	for _, side := range turns(light.Hinge) {
 		w.part = fmt.Sprintf("triangle %d %s", n+1, side)
-		w.triangle(w.bay(light), side, inwards(light.Hinge))
+		w.triangle(w.bay(light), side, w.voice.inwards(light.Hinge))
 	}
 }
 
@@ -223,7 +223,7 @@ func (w *window) any(is func(calc.Hinge) bool) bool {
 // unasked says that outwards or inwards is only what is usual, where it isn't
 // in the name of the light.
 func (w *window) unasked() string {
-	if !w.any(func(h calc.Hinge) bool { return len(turns(h)) == 1 }) {
+	if w.voice.opens != "" || !w.any(func(h calc.Hinge) bool { return len(turns(h)) == 1 }) {
 		return ""
 	}
 	return w.voice.Key("card.direction_unasked")

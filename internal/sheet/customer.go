@@ -42,7 +42,7 @@ func (o *order) customerHead(s job.CustomerSheet) {
 func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 	o.paragraph(clean(w.Name)+o.times(w.Quantity), scene.Bold(15))
 	o.y += 2
-	pic := scene.NewOrder(o.voice, scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, width*0.6)
+	pic := scene.NewOrder(o.voice.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, width*0.6)
 	pic.Draw(o.Scene, scene.Point{X: left + width*0.2, Y: o.y})
 	o.y += pic.Height + 5
 	fact, strong := scene.Regular(11), scene.Bold(11)

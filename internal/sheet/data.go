@@ -115,7 +115,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.forbids(l.Line)) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
 		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
-		strings.Join(o.voice.Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
+		strings.Join(o.voice.Opening(l.Stated).Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
 		wordsOf(o.foundParts(l.Line, scene.AsksGlass)),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
 		wordsOf(o.foundParts(l.Line, func(f safety.Finding) bool { return f.Severity == safety.Must && !scene.AsksGlass(f) })),

@@ -29,7 +29,7 @@ const (
 func (o *order) line(n int, l job.SheetLine) {
 	c := column{rowsLeft, labelWide, right - rowsLeft}
 	under := column{left, belowWide, width}
-	pic := scene.NewOrder(o.voice, scene.Made{
+	pic := scene.NewOrder(o.voice.Opening(l.Stated), scene.Made{
 		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)),
 	}, pictureWidth)
 	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(l)
@@ -162,7 +162,7 @@ func (o *order) layoutRows(l job.Line, pic *scene.Order) []row {
 		}
 		rows = append(rows, row{label: o.key("sheet.transoms"), parts: parts})
 	}
-	parts := []part{{strings.Join(o.voice.Ways(l.Layout), " · "), loud}}
+	parts := []part{{strings.Join(o.voice.Opening(l.Stated).Ways(l.Layout), " · "), loud}}
 	if len(l.Layout.Lights) > 1 && !pic.Numbered() {
 		parts = append(parts, part{o.words(phrase.Of("sheet.lights_are").WithRow("places", lightPlaces(l.Layout)...)), say})
 	}
