@@ -67,7 +67,7 @@ func customerPage(t *turn, ids []int, rest string) {
 	for _, w := range sheet.Windows {
 		names = append(names, w.Name)
 	}
-	t.say(phrase.Of("customer.shown").Saying("names", strings.Join(names, ", ")).Saying("numbers", spans(ids)))
+	t.say(phrase.Of("customer.shown").Saying("names", strings.Join(names, ", ")).Saying("numbers", job.Spans(ids, "-", " ")))
 	t.mails = append(t.mails, Reply{Text: phrase.Of("customer.paper").Saying("ref", t.Job.Ref), Lang: t.lang(), Open: t.open(),
 		Document: &Document{Paper: CustomerPDF, Customer: &sheet, At: t.now}})
 }
@@ -93,7 +93,7 @@ func customerAgrees(t *turn, ids []int, rest string) {
 	case len(ids) == 0:
 		t.say(phrase.Of("customer.which"))
 	case !t.isName(name):
-		t.say(phrase.Of("customer.who").Saying("given", cut(name)).Saying("numbers", spans(ids)))
+		t.say(phrase.Of("customer.who").Saying("given", cut(name)).Saying("numbers", job.Spans(ids, "-", " ")))
 	default:
 		t.took(t.Job.CustomerAgrees(t.who(), t.now, name, day, ids...))
 	}
@@ -163,28 +163,11 @@ func (t *turn) beginsDay(text string) bool {
 // noSuch is that a number is no window of the job; nil when all are.
 func (t *turn) noSuch(ids []int) *phrase.Text {
 	for _, id := range ids {
-		if !slices.ContainsFunc(t.Job.Openings, func(o job.Opening) bool { return o.ID == id }) {
+		if !t.Job.Has(id) {
 			return sorry(phrase.Of("job.nosuch").WithInt("n", id))
 		}
 	}
 	return nil
-}
-
-// spans are numbers as people type them: 1-3, 5.
-func spans(ids []int) string {
-	var list []string
-	for i := 0; i < len(ids); {
-		k := i
-		for k+1 < len(ids) && ids[k+1] == ids[k]+1 {
-			k++
-		}
-		word := strconv.Itoa(ids[i])
-		if k > i {
-			word += "-" + strconv.Itoa(ids[k])
-		}
-		list, i = append(list, word), k+1
-	}
-	return strings.Join(list, " ")
 }
 
 // sayCustomerLacks names the windows that wait for the customer's word.
@@ -195,7 +178,7 @@ func sayCustomerLacks(t *turn) {
 		names, ids = append(names, phrase.Of("job.words").Saying("words", o.Name)), append(ids, o.ID)
 	}
 	if len(ids) > 0 {
-		t.say(phrase.Of("customer.lacks").WithRow("names", names...).Saying("numbers", spans(ids)))
+		t.say(phrase.Of("customer.lacks").WithRow("names", names...).Saying("numbers", job.Spans(ids, "-", " ")))
 	}
 }
 

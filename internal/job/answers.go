@@ -154,20 +154,15 @@ func (t *taking) events(j Job) (Job, []Event) {
 			j, events = next, append(events, more...)
 		}
 	}
-	name := j.Order.Name(j.Order.Revision)
-	of := func(kind EventKind, ids []int) Event {
-		e := Event{Kind: kind, Openings: ids}
-		return e.say("revision", name).say("lines", Numbers(ids)).num("count", len(ids)).num("open", j.unconfirmed())
-	}
 	if len(t.told) > 0 {
-		e := of(LinesTold, t.told)
+		e := j.ofLines(Event{Kind: LinesTold, Openings: t.told})
 		if t.first {
 			e = e.num("first", 1)
 		}
 		add(e)
 	}
 	if len(t.promised) > 0 {
-		add(of(LinesPromised, t.promised))
+		add(j.ofLines(Event{Kind: LinesPromised, Openings: t.promised}))
 	}
 	if len(t.confirmed) > 0 {
 		add(j.confirmed(Event{Kind: LinesConfirmed, Openings: t.confirmed}.num("count", len(t.confirmed))))

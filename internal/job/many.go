@@ -3,8 +3,6 @@ package job
 import (
 	"maps"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 )
 
@@ -111,22 +109,4 @@ func (e Event) joined(next Event) Event {
 		e.Figures = with(e.Figures, name, figure)
 	}
 	return e.num("count", len(e.Openings)).say("numbers", Numbers(e.Openings))
-}
-
-// Numbers are numbers of windows in a row, as people type them: 1-5, 7, 9-12.
-func Numbers(ids []int) string {
-	ids = slices.Compact(slices.Sorted(slices.Values(ids)))
-	var parts []string
-	for len(ids) > 0 {
-		n := 1
-		for n < len(ids) && ids[n] == ids[n-1]+1 {
-			n++
-		}
-		part := strconv.Itoa(ids[0])
-		if n > 1 {
-			part += "-" + strconv.Itoa(ids[n-1])
-		}
-		parts, ids = append(parts, part), ids[n:]
-	}
-	return strings.Join(parts, ", ")
 }

@@ -1,8 +1,6 @@
 package job
 
 import (
-	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -59,8 +57,7 @@ func (j Job) ConfirmTold(who Who, at time.Time, r Reply, ids ...int) (Job, []Eve
 	if len(e.Openings) == 0 {
 		return j, nil, nil
 	}
-	e = e.say("revision", j.Order.Name(j.Order.Revision)).say("lines", numbers(e.Openings)).num("count", len(e.Openings)).num("open", j.unconfirmed())
-	return j.done(who, at, e)
+	return j.done(who, at, j.ofLines(e))
 }
 
 // Untell takes back that lines count as confirmed because somebody was told so.
@@ -81,8 +78,13 @@ func (j Job) Untell(who Who, at time.Time, ids ...int) (Job, []Event, error) {
 			return Job{}, nil, err
 		}
 	}
-	e := Event{Kind: LinesUntold, Openings: ids}
-	return j.done(who, at, e.say("revision", j.Order.Name(j.Order.Revision)).say("lines", numbers(ids)).num("count", len(ids)).num("open", j.unconfirmed()))
+	return j.done(who, at, j.ofLines(Event{Kind: LinesUntold, Openings: ids}))
+}
+
+// ofLines says of an event which lines of the revision it is about, and how many stay open.
+func (j Job) ofLines(e Event) Event {
+	e = e.say("revision", j.Order.Name(j.Order.Revision)).say("lines", Numbers(e.Openings))
+	return e.num("count", len(e.Openings)).num("open", j.unconfirmed())
 }
 
 // mayBeTold is why nothing can be confirmed as told.
@@ -143,24 +145,6 @@ func (j Job) tellOf(who Who, at time.Time, i int, r Reply) (Job, error) {
 func (o Opening) promisesNothingNew(r Reply) bool {
 	price := r.Price == nil || o.Supply.Price != nil && o.Supply.Price.Equal(*r.Price)
 	return price && (r.Due == "" || r.Due == o.Supply.Due)
-}
-
-// numbers are numbers of lines in few words: 1-3, 5.
-func numbers(ids []int) string {
-	ids = slices.Sorted(slices.Values(ids))
-	var parts []string
-	for i := 0; i < len(ids); {
-		k := i
-		for k+1 < len(ids) && ids[k+1] == ids[k]+1 {
-			k++
-		}
-		part := strconv.Itoa(ids[i])
-		if k > i {
-			part += "-" + strconv.Itoa(ids[k])
-		}
-		parts, i = append(parts, part), k+1
-	}
-	return strings.Join(parts, ", ")
 }
 
 // OwnCopy is OrderCopy with the names at the supplier, for the fitter's own papers.

@@ -60,20 +60,14 @@ type share struct {
 // together: 1–6, 9.
 func ranges(lines []int) string {
 	var parts []string
-	for i := 0; i < len(lines); {
-		k := i
-		for k+1 < len(lines) && lines[k+1] == lines[k]+1 {
-			k++
+	for _, r := range job.Runs(lines) {
+		if r[1] > r[0]+1 {
+			parts = append(parts, strconv.Itoa(r[0]+1)+"–"+strconv.Itoa(r[1]+1))
+			continue
 		}
-		switch {
-		case k > i+1:
-			parts = append(parts, strconv.Itoa(lines[i]+1)+"–"+strconv.Itoa(lines[k]+1))
-		default:
-			for n := i; n <= k; n++ {
-				parts = append(parts, strconv.Itoa(lines[n]+1))
-			}
+		for n := r[0]; n <= r[1]; n++ {
+			parts = append(parts, strconv.Itoa(n+1))
 		}
-		i = k + 1
 	}
 	return strings.Join(parts, ", ")
 }

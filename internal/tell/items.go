@@ -2,8 +2,6 @@ package tell
 
 import (
 	"slices"
-	"strconv"
-	"strings"
 
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
@@ -35,30 +33,11 @@ func BlankNames(left []job.Blank, all int) []phrase.Text {
 	for _, l := range left {
 		name := Name(l.Key)
 		if len(l.Openings) < all {
-			name = phrase.Of("item.windows").Sub1("name", name).Saying("numbers", Numbers(l.Openings)).WithInt("count", len(l.Openings))
+			name = phrase.Of("item.windows").Sub1("name", name).Saying("numbers", job.Spans(slices.Sorted(slices.Values(l.Openings)), "–", ", ")).WithInt("count", len(l.Openings))
 		}
 		names = append(names, name)
 	}
 	return names
-}
-
-// Numbers writes numbers that follow each other as one range: 1 to 4, 6.
-func Numbers(list []int) string {
-	list = slices.Sorted(slices.Values(list))
-	var parts []string
-	for i := 0; i < len(list); {
-		j := i
-		for j+1 < len(list) && list[j+1] == list[j]+1 {
-			j++
-		}
-		part := strconv.Itoa(list[i])
-		if j > i {
-			part += "–" + strconv.Itoa(list[j])
-		}
-		parts = append(parts, part)
-		i = j + 1
-	}
-	return strings.Join(parts, ", ")
 }
 
 // statedLine is what the maker needs besides the survey, in one line; the zero text
