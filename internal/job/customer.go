@@ -45,7 +45,7 @@ type CustomerSheet struct {
 }
 
 // customerStated are the fields stated on a line that a customer sees.
-var customerStated = []opening.Key{"obscure", "opens", "handle", "handle.side", "handle.colour", "colour.inside", "cill", "restrict"}
+var customerStated = []opening.Key{"obscure", "opens", "handle"}
 
 // customerWindow is what the customer sees of a line.
 func (o Opening) customerWindow(l Line) CustomerWindow {
@@ -87,13 +87,11 @@ func (j Job) forCustomer(id int) (int, Line, error) {
 	}
 	o := j.Openings[i]
 	if lacks := o.Lacks(); len(lacks) > 0 {
-		return 0, Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+		return 0, Line{}, o.incomplete(lacks)
 	}
 	l, err := o.line(calc.DefaultSettings())
 	if err != nil {
-		r := refuse("no_plan").say("name", o.Name)
-		r.Cause = err
-		return 0, Line{}, r
+		return 0, Line{}, o.unplanned(err)
 	}
 	return i, l, nil
 }

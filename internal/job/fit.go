@@ -20,7 +20,12 @@ import (
 // is fit to order. What the survey still lacks is not among it, see Lacks.
 func (o Opening) Against(s calc.Settings) []Point {
 	known := o.Known()
-	points := o.found(s)
+	p, err := plan.Make(o.Record().Plan, s)
+	var points []Point
+	var line Line // of one that no plan can be made of no class of glass is known either
+	if err == nil {
+		points, line = found(p), LineOf(p)
+	}
 	if _, again := o.madeAgain(); again { // it was measured, or taken on, as the window that it stands for
 		return slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() })
 	}
@@ -28,7 +33,7 @@ func (o Opening) Against(s calc.Settings) []Point {
 	misfits := slices.ContainsFunc(points, func(p Point) bool { return p.Code == PointMisfit })
 	points = append(points, doubted(&known, misfits)...)
 	points = append(points, copied(&known)...)
-	return append(points, o.unsaid(s)...)
+	return append(points, unsaid(line.missed(known.Unsaid()))...)
 }
 
 // WaitsForItems says whether something was refused because the maker needs answers.
@@ -47,8 +52,7 @@ func WithoutItems(points []Point) []Point {
 
 // unsaid is that the maker needs answers that nobody gave. They are asked once a job,
 // so that they are one point and not one each.
-func (o Opening) unsaid(s calc.Settings) []Point {
-	keys := o.Unsaid(s)
+func unsaid(keys []opening.Key) []Point {
 	if len(keys) == 0 {
 		return nil
 	}
@@ -70,12 +74,8 @@ func doubted(known *opening.Known, misfits bool) []Point {
 	return points
 }
 
-// found is what the plan says against it: nothing where none can be made.
-func (o Opening) found(s calc.Settings) []Point {
-	p, err := plan.Make(o.Record().Plan, s)
-	if err != nil {
-		return nil
-	}
+// found is what the plan says against ordering the window.
+func found(p plan.Plan) []Point {
 	var stops, others []Point
 	for i := range p.Findings {
 		f := &p.Findings[i]

@@ -66,16 +66,14 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 		return Line{}, wrongState(o, DoSend)
 	}
 	if lacks := o.Lacks(); len(lacks) > 0 {
-		return Line{}, refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+		return Line{}, o.incomplete(lacks)
 	}
 	line, err := o.line(s)
 	if arched := o.Record().Plan.Readings().Arched(); err == nil && arched != nil {
 		err = arched
 	}
 	if err != nil {
-		r := refuse("no_plan").say("name", o.Name)
-		r.Cause = err
-		return Line{}, r
+		return Line{}, o.unplanned(err)
 	}
 	standing := o.Standing(s)
 	if r := o.unfit(Open(standing)); r != nil {

@@ -259,6 +259,17 @@ func wrongState(o Opening, do Action) *Refusal {
 	return refuse(string(reason)).say("name", o.Name).num("n", o.ID).word("state", o.stateKey())
 }
 
+// incomplete is that a window lacks answers, unplanned that no plan can be made of it.
+func (o Opening) incomplete(lacks []string) *Refusal {
+	return refuse("incomplete").say("name", o.Name).num("count", len(lacks))
+}
+
+func (o Opening) unplanned(err error) *Refusal {
+	r := refuse("no_plan").say("name", o.Name)
+	r.Cause = err
+	return r
+}
+
 // OnlyTold says whether the line is confirmed, and not by the desk itself.
 func (o Opening) OnlyTold() bool {
 	own, told := o.Supply.standing()
