@@ -1,10 +1,8 @@
 package job
 
 import (
-	"slices"
 	"time"
 
-	"sillbot/internal/opening"
 	"sillbot/internal/opening/openingtest"
 )
 
@@ -13,14 +11,5 @@ import (
 func (j Job) Store(who Who, at time.Time, id int, r Record) (Job, []Event, error) {
 	o, _ := j.Find(id)
 	w := openingtest.Window{Plan: r.Plan, MakeUp: r.MakeUp, Colour: r.Colour, Hardware: r.Hardware}
-	known := o.Known()
-	entries := slices.DeleteFunc(openingtest.Differing(known, w), func(e opening.Entry) bool {
-		return e.Act == opening.Clear && known.Value(e.Key) == opening.DeskSays
-	})
-	for _, key := range opening.ItemKeys {
-		if known.Entry(key) == nil && key != "colour" {
-			entries = append(entries, opening.Entry{Act: opening.Set, Key: key, Value: opening.DeskSays})
-		}
-	}
-	return j.Describe(who, at, id, entries...)
+	return j.Describe(who, at, id, openingtest.Complete(o.Known(), w)...)
 }

@@ -3,11 +3,7 @@ package plan
 import (
 	"encoding/json"
 	"flag"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"os"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -17,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/opening"
+	"sillbot/internal/schematest"
 )
 
 var update = flag.Bool("update", false, "write schema.json anew")
@@ -42,8 +39,8 @@ func makeSchema(t *testing.T) []byte {
 		JobTotal JobReport `json:"job_total"`
 	}
 	found := map[string]string{}
-	commentsOf(t, found, reflect.TypeFor[Opening]().PkgPath(), "../opening")
-	commentsOf(t, found, reflect.TypeFor[Job]().PkgPath(), ".")
+	schematest.Comments(t, found, reflect.TypeFor[Opening]().PkgPath(), "../opening")
+	schematest.Comments(t, found, reflect.TypeFor[Job]().PkgPath(), ".")
 	r := jsonschema.Reflector{Mapper: typeSchema, ExpandedStruct: true, CommentMap: found}
 	schema := r.Reflect(plan{})
 	for _, name := range []string{"Crew", "JointSettings", "StoreSettings", "ClearSettings", "MoneySettings"} {
@@ -105,49 +102,6 @@ func bound(t *testing.T, schema *jsonschema.Schema, f *opening.Field) {
 		at.Minimum, at.ExclusiveMinimum = "", least
 	}
 }
-
-// commentsOf adds the comments beside or above the types and fields of one
-// package, by the names that the schema's reflector looks for.
-func commentsOf(t *testing.T, found map[string]string, path, dir string) {
-	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
-	require.NoError(t, err)
-	for _, name := range files {
-		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
-		require.NoError(t, err)
-		ast.Inspect(file, func(n ast.Node) bool {
-			decl, ok := n.(*ast.GenDecl)
-			if !ok {
-				return true
-			}
-			for _, spec := range decl.Specs {
-				if typ, ok := spec.(*ast.TypeSpec); ok {
-					describe(found, path+"."+typ.Name.Name, typ, decl.Doc)
-				}
-			}
-			return false
-		})
-	}
-}
-
-// describe notes the comments of one type.
-func describe(found map[string]string, name string, t *ast.TypeSpec, doc *ast.CommentGroup) {
-	found[name] = oneLine(doc)
-	fields, ok := t.Type.(*ast.StructType)
-	if !ok {
-		return
-	}
-	for _, f := range fields.Fields.List {
-		text := oneLine(f.Doc)
-		if text == "" {
-			text = oneLine(f.Comment)
-		}
-		for _, id := range f.Names {
-			found[name+"."+id.Name] = text
-		}
-	}
-}
-
-func oneLine(c *ast.CommentGroup) string { return strings.Join(strings.Fields(c.Text()), " ") }
 
 // typeSchema is the schema of the types that reflection can't know.
 func typeSchema(t reflect.Type) *jsonschema.Schema {

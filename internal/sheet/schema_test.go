@@ -5,11 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"flag"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"os"
-	"path/filepath"
 	"reflect"
 	"strings"
 	"testing"
@@ -24,6 +20,7 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/schematest"
 )
 
 var update = flag.Bool("update", false, "write schema.json and its copy in docs anew")
@@ -76,7 +73,7 @@ func makeSchema(t *testing.T) []byte {
 		if dir != "." {
 			pkg = reflect.TypeFor[job.Fitting]().PkgPath()
 		}
-		commentsOf(t, found, pkg, dir)
+		schematest.Comments(t, found, pkg, dir)
 	}
 	r := written.Reflector{Mapper: typeSchema, ExpandedStruct: true, AllowAdditionalProperties: true, CommentMap: found}
 	schema := r.Reflect(&jsonOrder{})
@@ -158,46 +155,6 @@ func typeSchema(t reflect.Type) *written.Schema {
 		s.Enum = append(s.Enum, word)
 	}
 	return s
-}
-
-// commentsOf adds the comments beside or above the types and fields of one package, by
-// the names that the reflector looks for.
-func commentsOf(t *testing.T, found map[string]string, path, dir string) {
-	files, err := filepath.Glob(filepath.Join(dir, "*.go"))
-	require.NoError(t, err)
-	line := func(c *ast.CommentGroup) string { return strings.Join(strings.Fields(c.Text()), " ") }
-	for _, name := range files {
-		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
-		require.NoError(t, err)
-		ast.Inspect(file, func(n ast.Node) bool {
-			decl, ok := n.(*ast.GenDecl)
-			if !ok {
-				return true
-			}
-			for _, spec := range decl.Specs {
-				typ, ok := spec.(*ast.TypeSpec)
-				if !ok {
-					continue
-				}
-				at := path + "." + typ.Name.Name
-				found[at] = line(decl.Doc)
-				fields, ok := typ.Type.(*ast.StructType)
-				if !ok {
-					continue
-				}
-				for _, f := range fields.Fields.List {
-					text := line(f.Doc)
-					if text == "" {
-						text = line(f.Comment)
-					}
-					for _, id := range f.Names {
-						found[at+"."+id.Name] = text
-					}
-				}
-			}
-			return false
-		})
-	}
 }
 
 // compiled is the published schema, or a part of it, as an independent library reads it.

@@ -45,6 +45,20 @@ func Differing(known opening.Known, w Window) []opening.Entry {
 	return list
 }
 
+// Complete is Differing with what the maker needs and nobody said left to the desk, so
+// that nothing of that holds an order back.
+func Complete(known opening.Known, w Window) []opening.Entry {
+	list := slices.DeleteFunc(Differing(known, w), func(e opening.Entry) bool {
+		return e.Act == opening.Clear && known.Value(e.Key) == opening.DeskSays
+	})
+	for _, key := range opening.ItemKeys {
+		if known.Entry(key) == nil && key != "colour" {
+			list = append(list, opening.Entry{Act: opening.Set, Key: key, Value: opening.DeskSays})
+		}
+	}
+	return list
+}
+
 // passedOver are the answers to what a survey would still ask and a plan does
 // not say: passed over, or the usual one.
 func passedOver(want []opening.Entry) []opening.Entry {
