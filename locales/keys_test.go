@@ -19,7 +19,7 @@ import (
 var itself = []string{"number.comma", "list.separator"}
 
 // retired are keys that earlier releases said: they may wait in an outbox.
-var retired = []string{"finding.edition_new", "plan.screw", "warnings.gone", "why.fixing_screw", "why.joint_least", "why.joint_backing", "why.joint_porous", "why.joint_disagree", "why.joint_disagree_class", "finding.glass_bath", "finding.escape_less", "finding.escape_small"}
+var retired = []string{"finding.edition_new", "plan.screw", "warnings.gone", "why.fixing_screw", "why.joint_least", "why.joint_backing", "why.joint_porous", "why.joint_disagree", "why.joint_disagree_class", "finding.glass_bath", "finding.escape_less", "finding.escape_small", "customer.lacks", "job.refused.customer"}
 
 // TestTheCodeAndTheCatalogueAgree: every key that the code names has a
 // sentence, every place of it is filled there, and every sentence is named.

@@ -170,18 +170,6 @@ func (t *turn) noSuch(ids []int) *phrase.Text {
 	return nil
 }
 
-// sayCustomerLacks names the windows that wait for the customer's word.
-func sayCustomerLacks(t *turn) {
-	var names []phrase.Text
-	var ids []int
-	for _, o := range t.Job.CustomerLacks() {
-		names, ids = append(names, phrase.Of("job.words").Saying("words", o.Name)), append(ids, o.ID)
-	}
-	if len(ids) > 0 {
-		t.say(phrase.Of("customer.lacks").WithRow("names", names...).Saying("numbers", job.Spans(ids, "-", " ")))
-	}
-}
-
 // useCustomer makes the open job go by the crew's setting.
 func (t *turn) useCustomer() {
 	if t.Job == nil {

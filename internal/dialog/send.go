@@ -93,7 +93,6 @@ func sent(t *turn, a Ask, events []job.Event) {
 	t.say(lines...)
 	t.buttons = append(t.buttons, buttons...)
 	sayUnsigned(t)
-	sayCustomerLacks(t)
 	t.say(t.view().OutOfReach(job.Desk)...)
 	invite(t, job.Desk)
 	if !slices.ContainsFunc(t.Job.Shares, func(s job.Share) bool { return s.Role == job.Desk && s.UsedBy != 0 && !s.Revoked }) {

@@ -25,6 +25,7 @@ type Agreement struct {
 
 // customer is what a record says of the customer.
 type customer struct {
+	wanted bool             // by the crew, before the window goes out
 	shown  string           // the version of the page that was shown last
 	quote  *decimal.Decimal // what the customer pays for one
 	agreed *Agreement       // whatever became of the window since

@@ -11,6 +11,7 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
 
@@ -44,25 +45,41 @@ type CustomerSheet struct {
 	Windows []CustomerWindow `json:"windows"`
 }
 
-// customerStated are the fields stated on a line that a customer sees.
-var customerStated = []opening.Key{"obscure", "opens", "handle"}
-
 // customerWindow is what the customer sees of a line.
 func (o Opening) customerWindow(l Line) CustomerWindow {
 	w := CustomerWindow{Opening: o.ID, Name: l.Name, Quantity: l.Quantity, customerFields: customerFields{
 		Size: l.Size, Sill: l.Sill, SillPiece: l.SillPiece, Material: l.Material, Colour: l.Colour, Layout: l.Layout, MakeUp: l.MakeUp, Price: o.customer.quote,
 	}}
 	for _, pair := range l.Stated {
-		if slices.Contains(customerStated, pair.Key) {
+		left := pair.Value == opening.Skipped || pair.Value == opening.DeskSays // nothing to see
+		if opening.Find(pair.Key).Is(opening.Seen) && !left {
 			w.Stated = append(w.Stated, pair)
 		}
 	}
 	return w
 }
 
+// firstStated are the fields that the versions of before covered, left to the desk too.
+var firstStated = []opening.Key{"obscure", "opens", "handle"}
+
+// looksAs says whether the line is to the customer what was shown under a version.
+func (o Opening) looksAs(version string, l Line) bool {
+	w := o.customerWindow(l)
+	if version == w.version() {
+		return true
+	}
+	w.Stated = slices.DeleteFunc(slices.Clone(l.Stated), func(p opening.Pair) bool { return !slices.Contains(firstStated, p.Key) })
+	return version == w.sum()
+}
+
 // version names what the customer sees: another name as soon as any of it is
 // another.
-func (w CustomerWindow) version() string {
+func (w CustomerWindow) version() string { return seenMark + w.sum() }
+
+// seenMark begins the versions that cover every field that a customer sees.
+const seenMark = "seen."
+
+func (w CustomerWindow) sum() string {
 	w.Opening, w.Name = 0, ""
 	sum := sha256.Sum256([]byte(stored(w)))
 	return hex.EncodeToString(sum[:6])
@@ -70,14 +87,23 @@ func (w CustomerWindow) version() string {
 
 // AgreedTo is the customer's word on a line; nil when nobody agreed to what it is.
 func (o Opening) AgreedTo(l Line) *Agreement {
-	if o.customer.agreed == nil || o.customer.agreed.version != o.customerWindow(l).version() {
+	if o.customer.agreed == nil || !o.looksAs(o.customer.agreed.version, l) {
 		return nil
 	}
 	return o.customer.agreed
 }
 
-// unagreed says whether the crew wants the customer's word on a line and has it not.
-func (j Job) unagreed(o Opening, l Line) bool { return j.Settings.Customer && o.AgreedTo(l) == nil }
+// unagreed is that the crew wants the customer's word on a line and has it not.
+func (o Opening) unagreed(l Line) []Point {
+	if !o.customer.wanted || o.AgreedTo(l) != nil {
+		return nil
+	}
+	text := phrase.Of("against.customer")
+	if o.customer.agreed != nil {
+		text = phrase.Of("against.customer.changed")
+	}
+	return []Point{{Code: PointCustomer, About: AboutCustomer, Text: text}}
+}
 
 // forCustomer finds a window that is complete enough to be shown.
 func (j Job) forCustomer(id int) (int, Line, error) {
@@ -110,7 +136,7 @@ func (j Job) CustomerPage(who Who, at time.Time, ids ...int) (Job, CustomerSheet
 		}
 		w := j.Openings[i].customerWindow(l)
 		sheet.Windows = append(sheet.Windows, w)
-		if j.Openings[i].customer.shown != w.version() {
+		if !j.Openings[i].looksAs(j.Openings[i].customer.shown, l) {
 			j.write(who, at, i, opening.Entry{Act: opening.Tell, Value: toldCustomer, Told: telling(w.version(), stored(w))})
 		}
 	}
@@ -141,15 +167,13 @@ func (j Job) CustomerAgrees(who Who, at time.Time, name, day string, ids ...int)
 			return Job{}, nil, err
 		}
 		o := j.Openings[i]
-		version := o.customerWindow(l).version()
-		switch o.customer.shown {
-		case "":
+		switch shown := o.customer.shown; {
+		case shown == "":
 			return Job{}, nil, refuse("customer_first").say("name", o.Name).num("n", id)
-		case version:
-		default:
+		case !o.looksAs(shown, l):
 			return Job{}, nil, refuse("customer_changed").say("name", o.Name).num("n", id)
 		}
-		j.write(who, at, i, opening.Entry{Act: opening.Agree, Value: toldCustomer, Typed: name, Told: telling(version, day)})
+		j.write(who, at, i, opening.Entry{Act: opening.Agree, Value: toldCustomer, Typed: name, Told: telling(o.customer.shown, day)})
 		names = append(names, o.Name)
 	}
 	e := Event{Kind: CustomerAgreed, Openings: ids, Due: day}.say("who", name).say("names", strings.Join(names, ", "))
@@ -219,23 +243,16 @@ func (o Opening) agreedAs(known opening.Known) bool {
 	return err == nil && o.AgreedTo(l) != nil
 }
 
-// SetCustomer says whether the job's windows go out only with the customer's word.
+// SetCustomer says whether the customer's word is wanted on the job's windows.
 func (j Job) SetCustomer(on bool) Job {
+	if j.Settings.Customer == on || len(j.All()) < len(j.Openings) {
+		return j
+	}
 	j.Settings.Customer = on
+	j.Openings = slices.Clone(j.Openings)
+	for i, o := range j.Openings {
+		j.Openings[i] = j.derive(o)
+	}
+	j.supersede()
 	return j
-}
-
-// CustomerLacks are the windows, not made yet, that the crew wants the customer's
-// word on and has it not.
-func (j Job) CustomerLacks() []Opening {
-	if !j.Settings.Customer {
-		return nil
-	}
-	var list []Opening
-	for _, o := range j.All() {
-		if !o.State.made() && !o.State.atDesk() && len(o.Lacks()) == 0 && !o.agreedNow() {
-			list = append(list, o)
-		}
-	}
-	return list
 }

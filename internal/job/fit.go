@@ -33,6 +33,9 @@ func (o Opening) Against(s calc.Settings) []Point {
 	misfits := slices.ContainsFunc(points, func(p Point) bool { return p.Code == PointMisfit })
 	points = append(points, doubted(&known, misfits)...)
 	points = append(points, copied(&known)...)
+	if err == nil {
+		points = append(points, o.unagreed(completed(Line{Quantity: o.Count}, p, o.Record()))...)
+	}
 	return append(points, unsaid(line.missed(known.Unsaid()))...)
 }
 

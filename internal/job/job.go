@@ -35,7 +35,7 @@ type Settings struct {
 	// Tolerance is how far, in mm, two readings of one length may be apart and
 	// still count as the same.
 	Tolerance decimal.Decimal `json:"tolerance"`
-	// Customer: a window goes to the desk only when the customer agreed to it.
+	// Customer: that the customer has not agreed stands against ordering a window.
 	Customer bool `json:"customer,omitempty"`
 }
 
@@ -272,7 +272,11 @@ func (j Job) Stage() State {
 	return slices.MinFunc(j.Openings, func(a, b Opening) int { return a.State.rank() - b.State.rank() }).State
 }
 
-func (j Job) derive(o Opening) Opening { return o.derive(j.People, j.Settings.Tolerance) }
+func (j Job) derive(o Opening) Opening {
+	o = o.derive(j.People, j.Settings.Tolerance)
+	o.customer.wanted = j.Settings.Customer
+	return o
+}
 
 // write puts entries into the record of the opening at place i.
 func (j *Job) write(who Who, at time.Time, i int, entries ...opening.Entry) {

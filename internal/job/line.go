@@ -87,12 +87,18 @@ func NewLine(l Line, r Record, s calc.Settings) (Line, error) {
 	if err != nil {
 		return Line{}, err
 	}
+	return completed(l, p, r), nil
+}
+
+// completed is a line, which has number, name and quantity, of a plan and what the
+// survey says besides.
+func completed(l Line, p plan.Plan, r Record) Line {
 	out := LineOf(p)
 	out.Opening, out.Name, out.Quantity = l.Opening, l.Name, l.Quantity
 	out.Colour, out.MakeUp, out.Wanted = r.Colour, r.MakeUp, r.Hardware
 	out.Stated = append(out.Stated, r.Left...)
 	slices.SortFunc(out.Stated, func(a, b opening.Pair) int { return opening.Order(a.Key, b.Key) })
-	return out, nil
+	return out
 }
 
 // LineOf is the line of a plan, as far as the plan alone says it.

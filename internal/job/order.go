@@ -31,9 +31,6 @@ type NotReady struct {
 func (n NotReady) Stopped() bool { return n.Why.Reason == "stopped" }
 func (n NotReady) Unfit() bool   { return n.Stopped() || n.Why.Reason == "against" }
 
-// awaitsCustomer says whether it lacks the customer's word and nothing else.
-func (n NotReady) awaitsCustomer() bool { return n.Why.Reason == "customer" }
-
 // Ready says what the next sending would hold, and what would be left out. An
 // opening being checked is not ready, nor is one that still lacks answers, that no
 // safe plan can be made of, or that a point stands against which nobody took on. The
@@ -78,9 +75,6 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 	standing := o.Standing(s)
 	if r := o.unfit(Open(standing)); r != nil {
 		return Line{}, r
-	}
-	if j.unagreed(o, line) {
-		return Line{}, refuse("customer").say("name", o.Name).num("n", o.ID)
 	}
 	return line.told(standing), nil
 }
@@ -163,9 +157,6 @@ func (j Job) nothingToSend(not []NotReady) *Refusal {
 	}
 	if len(names) == 0 {
 		if i := slices.IndexFunc(not, NotReady.Unfit); i >= 0 {
-			return not[i].Why
-		}
-		if i := slices.IndexFunc(not, NotReady.awaitsCustomer); i >= 0 {
 			return not[i].Why
 		}
 		return refuse("nothing_to_send")

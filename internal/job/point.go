@@ -11,7 +11,7 @@ type Point struct {
 	// Code is what kind of point it is, one of those below.
 	Code string `json:"code"`
 	// About is what it is about: the key of a field, the rule of a finding, or one of
-	// AboutReadings, AboutItems and AboutCopy with a number.
+	// AboutReadings, AboutItems, AboutCustomer and AboutCopy with a number.
 	About string      `json:"about"`
 	Text  phrase.Text `json:"text"`
 
@@ -27,6 +27,8 @@ const (
 	PointCopied = "copied" // readings of another window, not taken here
 	PointUnseen = "unseen" // nobody saw what carries the wall
 	PointNeeded = "needed" // the maker needs it and nobody gave it
+	// PointCustomer: the crew wants the customer's word, and has it not.
+	PointCustomer = "customer"
 )
 
 // What a point is about that is about no field and no rule.
@@ -34,6 +36,7 @@ const (
 	AboutReadings = "readings"
 	AboutCopy     = "copied." // and the number of the window that was copied
 	AboutItems    = "items"   // what the maker needs besides the survey
+	AboutCustomer = "customer"
 )
 
 // Stops says whether it can't be taken on.

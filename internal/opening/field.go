@@ -107,6 +107,8 @@ const (
 	Spared
 	// Maker: who makes the window needs it, and no survey asks; see ItemKeys.
 	Maker
+	// Seen: the customer sees it, so that a change of it voids the customer's word.
+	Seen
 )
 
 // Is says whether the field has all of the marks.

@@ -146,7 +146,7 @@ func onRequest() []Field {
 		{Key: "restrictor", File: "restrictor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(20, 500), Most: tapeMost, Voids: []Key{"release"}},
 		{Key: "release", File: "releasable", Group: "answer", Rows: [][]string{{"yes", "no"}}, Asked: has("restrictor")},
 		{Key: "area", File: "floor_area", Kind: FloorArea, Marks: Skips | OnRequest, Most: 10_000},
-		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder | Maker | Skips, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
+		{Key: "obscure", File: "obscure", Kind: Words, Marks: OnRequest | OnOrder | Maker | Skips | Seen, NotKnown: Stands, Most: 40, Group: "obscure", Rows: [][]string{{"none"}}},
 		{Key: "bedheight", File: "bed_above_floor", Kind: Length, Marks: Skips | OnRequest, Usual: mm(0, 3000), Least: -tapeMost, Most: tapeMost},
 		{Key: "board", File: "board_edge", Kind: Length, Marks: Skips | OnRequest | Unsigned, Usual: mm(0, 600), Most: 2000},
 		{Key: "masonry", File: "masonry", Marks: OnRequest | Unsigned | Optional, Group: "masonry", Rows: [][]string{{"brick", "concrete"}, {"aerated", "hollow"}}},

@@ -34,25 +34,29 @@ func items() []Field {
 		f.Kind, f.Marks, f.Usual, f.Most, f.put = kind, marks, usual, most, put
 		return f
 	}
+	seen := func(f Field) Field {
+		f.Marks |= Seen
+		return f
+	}
 	wanted := choice("wanted", "wanted", "wanted", nil)
 	wanted.Kind, wanted.Marks = Day, marks
 	return []Field{
-		choice("opens", "opens", "opens", opensSome, []string{"out", "in"}),
-		figure(choice("handle", "handle", "handle_height", turnsSome, []string{"middle"}), Length, mm(100, 2500), tapeMost, withHandle),
-		choice("locking", "locking", "locking", opensSome, []string{"key", "nokey"}),
-		words("inside", "inside", "inside", 40, coloured, []string{"white", "same"}),
+		seen(choice("opens", "opens", "opens", opensSome, []string{"out", "in"})),
+		seen(figure(choice("handle", "handle", "handle_height", turnsSome, []string{"middle"}), Length, mm(100, 2500), tapeMost, withHandle)),
+		seen(choice("locking", "locking", "locking", opensSome, []string{"key", "nokey"})),
+		seen(words("inside", "inside", "inside", 40, coloured, []string{"white", "same"})),
 		choice(ByClass, "safeglass", "safety_glass", nil, []string{"toughened", "laminated"}, []string{"mixed"}),
 		unit(choice("coating", "coating", "coating", unitNotKnown, []string{"soft"}, []string{"hard", "uncoated"})),
 		unit(choice("gas", "gas", "gas", unitNotKnown, []string{"argon", "air"}, []string{"krypton"})),
 		unit(choice("spacer", "spacer", "spacer", unitNotKnown, []string{"warm", "metal"})),
 		{Key: "ug", File: "ug", Kind: Figure, Unit: "W/m²K", Scope: OfJob, Marks: marks, NotKnown: Stands, Most: 10, Change: "unit"},
-		vent(figure(choice("trickle", "trickle", "vents", nil, []string{"0", "1", "2"}), Choice, reading.Range{}, 20, withVents)),
-		vent(choice("trickle.place", "ventplace", "vent_place", hasVents, []string{"frame"}, []string{"sash", "over"})),
+		seen(vent(figure(choice("trickle", "trickle", "vents", nil, []string{"0", "1", "2"}), Choice, reading.Range{}, 20, withVents))),
+		seen(vent(choice("trickle.place", "ventplace", "vent_place", hasVents, []string{"frame"}, []string{"sash", "over"}))),
 		{Key: "trickle.area", File: "vent_each", Kind: Figure, Unit: "mm²", Scope: OfJob, Marks: marks, NotKnown: Stands, Most: manyMost, Asked: hasVents, Change: "newvents"},
-		vent(words("trickle.colour", "ventcolour", "vent_colour", 40, hasVents, []string{"white", "same"})),
-		figure(choice("sillend", "sillend", "sill_past", hasSillPiece, []string{"0"}), Length, mm(0, 300), 1000, nil),
+		seen(vent(words("trickle.colour", "ventcolour", "vent_colour", 40, hasVents, []string{"white", "same"}))),
+		seen(figure(choice("sillend", "sillend", "sill_past", hasSillPiece, []string{"0"}), Length, mm(0, 300), 1000, nil)),
 		choice("sillfix", "sillfix", "sill_fixing", hasSillPiece, []string{"fixed", "loose"}),
-		choice("stays", "stays", "restrictors", staysOpen, []string{"each", "no"}),
+		seen(choice("stays", "stays", "restrictors", staysOpen, []string{"each", "no"})),
 		choice("glazed", "glazed", "glazing", nil, []string{"glazed", "loose"}),
 		choice("packing", "packing", "packing", nil, []string{"wrapped"}, []string{"stillage", "open"}),
 		words("unload", "unload", "unload", 80, nil, []string{"kerb", "inside"}),

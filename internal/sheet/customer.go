@@ -58,7 +58,7 @@ func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 	}
 	rows = append(rows, row{label: o.key("sheet.glass"), parts: []part{{glass, strong}}})
 	for _, stated := range l.Stated {
-		rows = append(rows, row{label: o.key("name." + stated.Key), parts: []part{{clean(stated.Value), strong}}})
+		rows = append(rows, row{label: o.key("name." + stated.Key), parts: []part{{o.words(job.StatedText(stated)), strong}}})
 	}
 	price := o.key("sheet.customer.no_price")
 	if w.Price != nil {

@@ -29,6 +29,7 @@ var csvColumns = []string{
 	"old_vents", "old_vent_area_mm2", "asked", "not_known", "hardware", "state", "confirmed", "due", "price_each",
 	"measured", "checked", "notes", "label", "address", "fitter",
 	"price_sum", "glass_sizes_mm", "glass_sizes_by", "frame_depth_mm", "weight_kg", "against",
+	"customer", "customer_agreed",
 }
 
 // CSV is the order sheet with one row a line, for a spreadsheet: commas, CRLF,
@@ -124,6 +125,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		o.dataMeasured(l), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
 	}
 	cells = append(append(cells, o.workedCells(l.Line)...), wordsOf(o.againstParts(l)))
+	cells = append(cells, agreedCells(l)...)
 	for _, key := range statedKeys() {
 		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
 	}
@@ -229,6 +231,7 @@ type jsonLine struct {
 	Profile    *jsonProfile      `json:"profile,omitempty"`
 	MeasuredBy string            `json:"measured,omitempty"`
 	CheckedBy  string            `json:"checked,omitempty"`
+	Agreed     *jsonAgreed       `json:"customer_agreed,omitempty"`
 	Notes      []string          `json:"notes,omitempty"`
 	Against    []jsonPoint       `json:"against,omitempty"`
 	Hold       []string          `json:"hold,omitempty"` // why it must not be made, of a plan
@@ -300,7 +303,7 @@ func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.confirmedWords(l), Due: l.Due,
-		MeasuredBy: o.dataMeasured(l), CheckedBy: o.byWords(l.Checked), Notes: o.notes(l),
+		MeasuredBy: o.dataMeasured(l), CheckedBy: o.byWords(l.Checked), Agreed: jsonAgreedOf(l), Notes: o.notes(l),
 		Unknown: l.NotKnown, Decides: l.DeskDecides, NotSaid: l.NotSaid, Against: o.jsonAgainst(l),
 	}
 	if thick, ok := plan.GlassThickness(l.MakeUp); ok {

@@ -46,3 +46,24 @@ func jsonWorked(w *job.Worked) (mass decimal.Decimal, p *jsonProfile) {
 	f := w.Faces
 	return w.Mass, &jsonProfile{f.Depth, f.Outer, f.Sash, f.Mullion, f.Cover, w.Profile, w.Examples, w.Even, w.TwoThirds}
 }
+
+// jsonAgreed is the customer's word on the line as it stands.
+type jsonAgreed struct {
+	Name string `json:"name,omitempty"` // "": not shared
+	Day  string `json:"day" jsonschema:"format=date"`
+}
+
+func jsonAgreedOf(l job.SheetLine) *jsonAgreed {
+	if l.Agreed == nil {
+		return nil
+	}
+	return &jsonAgreed{l.Agreed.Name, l.Agreed.Day}
+}
+
+// agreedCells are who agreed for the customer, where that is shared, and on which day.
+func agreedCells(l job.SheetLine) []string {
+	if l.Agreed == nil {
+		return make([]string, 2)
+	}
+	return []string{clean(l.Agreed.Name), l.Agreed.Day}
+}

@@ -42,6 +42,9 @@ func (v View) Unfit(not []job.NotReady) (lines []phrase.Text, buttons [][]talk.B
 		if len(job.WithoutItems(g.points)) < len(g.points) {
 			lines = append(lines, phrase.Of("job.unfit.items"))
 		}
+		if slices.ContainsFunc(g.points, func(p job.Point) bool { return p.Code == job.PointCustomer }) {
+			lines = append(lines, phrase.Of("job.unfit.customer").Saying("ids", g.said()))
+		}
 		lines = append(lines, phrase.Of("job.unfit.do").Saying("n", g.ids[0]).Saying("ids", g.said()))
 		if b, fits := v.anyway(g); fits {
 			buttons = append(buttons, []talk.Button{b})
