@@ -2,7 +2,6 @@ package dialog
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 
 	"sillbot/internal/job"
@@ -19,6 +18,10 @@ func customerCommand(t *turn, text string) {
 	if !ok {
 		rest = text
 	}
+	price := ""
+	if code == "price" {
+		rest, price = cutLast(rest) // which may look like the number of a window
+	}
 	ids, rest := t.windowsIn(rest)
 	if trouble := t.noSuch(ids); trouble != nil {
 		t.say(*trouble)
@@ -34,8 +37,8 @@ func customerCommand(t *turn, text string) {
 		}
 		t.took(t.Job.CustomerWithdraws(t.who(), t.now, ids...))
 	case "price":
-		amounts, certain, err := reading.Money(rest)
-		if err != nil || !certain || len(ids) == 0 {
+		amounts, certain, err := reading.Money(price)
+		if err != nil || !certain || len(ids) == 0 || strings.Trim(rest, "£ ") != "" {
 			t.say(phrase.Of("customer.how"))
 			return
 		}
@@ -115,49 +118,14 @@ func (t *turn) nameAndDay(text string) (name, day string) {
 	return plainPart(strings.Join(list, " ")), day
 }
 
-// windowsIn takes numbers of windows from the front of a text: 1, 1-3, 1 and 2, all.
-// A number that begins a day is none.
+// windowsIn takes numbers of windows from the front of a text, or every one that can
+// be shown. A number that begins a day is none.
 func (t *turn) windowsIn(text string) (ids []int, rest string) {
-	rest = strings.TrimLeft(text, ":, ")
-	for rest != "" {
-		word, after, _ := strings.Cut(rest, " ")
-		plain := strings.Trim(word, ".,:;&")
-		if _, more, every := words().Match(t.lang(), "every", rest); every && len(ids) == 0 {
-			return t.complete(), strings.TrimLeft(more, ":, ")
-		}
-		first, last, span := strings.Cut(plain, "-")
-		from, err := strconv.Atoi(first)
-		to := from
-		if span && err == nil {
-			to, err = strconv.Atoi(last)
-		}
-		_, _, joins := words().Match(t.lang(), "joins", plain)
-		switch {
-		case (plain == "" || joins) && len(ids) > 0:
-		case err != nil, from < 1, to < from, to > job.MostOpenings, !span && t.beginsDay(rest):
-			return ids, rest
-		default:
-			for id := from; id <= to; id++ {
-				ids = append(ids, id)
-			}
-		}
-		rest = strings.TrimLeft(after, ":, ")
-		if strings.HasSuffix(word, ":") {
-			break
-		}
+	n, rest := someNumbers(t, strings.TrimLeft(text, ":, "), reads{there: elsewhere, day: true})
+	if n.all {
+		return t.complete(), rest
 	}
-	return ids, rest
-}
-
-// beginsDay says whether a text begins with a number and a word that are a day.
-func (t *turn) beginsDay(text string) bool {
-	list := strings.Fields(strings.ReplaceAll(text, ",", " "))
-	if len(list) < 2 {
-		return false
-	}
-	_, err := reading.Date(list[0]+" "+list[1], t.now)
-	_, number := strconv.Atoi(list[1])
-	return err == nil && number != nil
+	return n.ids, rest
 }
 
 // noSuch is that a number is no window of the job; nil when all are.

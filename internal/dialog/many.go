@@ -14,7 +14,7 @@ import (
 
 // windows are the numbers of windows of the open job, at least one that it has.
 func windows(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	n, rest := someNumbers(t, text, true, t.Job.Has)
+	n, rest := someNumbers(t, text, reads{there: t.Job.Has})
 	if !n.all && n.ids == nil {
 		return text, sorry(phrase.Of("job.number"))
 	}
@@ -35,7 +35,7 @@ func windowsOrAll(t *turn, a *Ask, text string) (string, *phrase.Text) {
 
 // lines are the numbers of windows of a job whose record may be elsewhere.
 func lines(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	n, rest := someNumbers(t, text, true, elsewhere)
+	n, rest := someNumbers(t, text, reads{there: elsewhere})
 	if !n.all && n.ids == nil {
 		return text, unfitting
 	}

@@ -33,7 +33,7 @@ func TestNumbersOfWindows(t *testing.T) {
 		"all":               {all: true},
 		"all of them":       {all: true},
 		"all A":             {all: true, rest: "A"},
-		"2-1":               {ids: []int{2}, rest: "-1"},
+		"2-1":               {rest: "2-1"},
 		"":                  {},
 		"zorb":              {rest: "zorb"},
 		"2nd":               {rest: "2nd"},
@@ -41,15 +41,15 @@ func TestNumbersOfWindows(t *testing.T) {
 		"0":                 {rest: "0"},
 		"99999999999999999": {rest: "99999999999999999"},
 	} {
-		n, rest := someNumbers(here, text, true, s.Job.Has)
+		n, rest := someNumbers(here, text, reads{there: s.Job.Has})
 		require.Equal(t, want.ids, n.ids, text)
 		require.Equal(t, want.all, n.all, text)
 		require.Equal(t, want.rest, rest, text)
 	}
-	n, rest := someNumbers(here, "2 5 mm too wide", false, s.Job.Has)
+	n, rest := someNumbers(here, "2 5 mm too wide", reads{there: s.Job.Has, sentence: true})
 	require.Equal(t, []int{2}, n.ids, "a sentence may begin with a figure")
 	require.Equal(t, "5 mm too wide", rest)
-	n, rest = someNumbers(here, "1,2 5 mm too wide", false, s.Job.Has)
+	n, rest = someNumbers(here, "1,2 5 mm too wide", reads{there: s.Job.Has, sentence: true})
 	require.Equal(t, []int{1, 2}, n.ids)
 	require.Equal(t, "5 mm too wide", rest)
 }

@@ -1,11 +1,14 @@
 package dialog
 
 import (
+	"errors"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"sillbot/internal/job"
+	"sillbot/internal/reading"
 )
 
 // numbers are the windows that were typed, or all.
@@ -14,36 +17,83 @@ type numbers struct {
 	all bool
 }
 
-// someNumbers takes the numbers of windows from the front of a text: those with a
-// comma or a dash between them, and, if spaced, with a space. Of a stretch it
-// takes those that there are.
-func someNumbers(t *turn, text string, spaced bool, there func(int) bool) (n numbers, rest string) {
-	if code, after, ok := words().Match(t.lang(), "windows", text); ok && code == "all" {
-		return numbers{all: true}, strings.TrimSpace(after)
-	}
+// reads is what may stand beside the numbers of windows.
+type reads struct {
+	there    func(int) bool // whether there is a window of that number: of a stretch those are taken
+	sentence bool           // a sentence follows, which may begin with a figure: only a comma joins
+	day      bool           // a day may stand in the place of the first number
+}
+
+// someNumbers takes the numbers of windows from the front of a text, the only reader
+// of such: 2 4, 1-3, 1 to 3, windows 1, 2 and 5, all. A colon ends them. What begins a
+// day, a price or another number is none: 3 December, 3.12., £450, 450.50, 2026-12-03.
+func someNumbers(t *turn, text string, how reads) (n numbers, rest string) {
 	rest = strings.TrimSpace(text)
-	for {
-		first, last, after, ok := stretch(t, rest)
+	if code, after, ok := words().Match(t.lang(), "windows", rest); ok && code == "all" {
+		return numbers{all: true}, strings.TrimLeft(after, ":, ")
+	}
+	joined := true
+	for next := rest; ; {
+		next = t.afterWord(next)
+		if (n.ids != nil || how.day) && t.beginsDay(next) || !joined {
+			return n, rest
+		}
+		first, last, after, ok := stretch(t, next)
 		if !ok {
 			return n, rest
 		}
-		had := len(n.ids)
-		for id := first; id <= min(last, first+job.MostOpenings); id++ {
-			if !slices.Contains(n.ids, id) && (last == first || there(id)) {
-				n.ids = append(n.ids, id)
-			}
+		n.add(first, last, how.there)
+		ended := strings.HasSuffix(strings.TrimRight(next[:len(next)-len(after)], " .;"), ":")
+		rest = strings.TrimLeft(after, " ,;&+")
+		if ended {
+			return n, rest
 		}
-		if len(n.ids) == had && !slices.Contains(n.ids, first) {
-			n.ids = append(n.ids, first) // to be named as not there
+		joined = !how.sentence || strings.ContainsAny(after[:len(after)-len(rest)], ",;&+")
+		next = rest
+		if code, more, ok := words().Match(t.lang(), "windows", rest); ok && code == "and" {
+			next, joined = more, true
 		}
-		next := strings.TrimLeft(after, ", ")
-		if code, more, ok := words().Match(t.lang(), "windows", next); ok && code == "and" {
-			next = more
-		} else if !spaced && !strings.HasPrefix(after, ",") {
-			return n, strings.TrimSpace(after)
-		}
-		rest = strings.TrimSpace(next)
 	}
+}
+
+// add adds a window, or of a stretch those that there are. One that there is none of
+// is there to be named.
+func (n *numbers) add(first, last int, there func(int) bool) {
+	had := len(n.ids)
+	for id := first; id <= min(last, first+job.MostOpenings); id++ {
+		if !slices.Contains(n.ids, id) && (last == first || there(id)) {
+			n.ids = append(n.ids, id)
+		}
+	}
+	if len(n.ids) == had && !slices.Contains(n.ids, first) {
+		n.ids = append(n.ids, first)
+	}
+}
+
+// afterWord is a text after the word window or line where a number follows it.
+func (t *turn) afterWord(text string) string {
+	code, after, ok := words().Match(t.lang(), "windows", text)
+	if !ok || code != "window" {
+		return text
+	}
+	if _, _, _, numbered := stretch(t, after); !numbered {
+		return text
+	}
+	return after
+}
+
+var (
+	numberThenWord = regexp.MustCompile(`^\d{1,4} ?\p{L}`)
+	dayInFigures   = regexp.MustCompile(`^\d{1,4}([-./])\d{1,2}([-./])\d{2,4}($|[^\d])`)
+)
+
+// beginsDay says whether a text begins with a number that is part of a day.
+func (t *turn) beginsDay(text string) bool {
+	if !numberThenWord.MatchString(text) && !dayInFigures.MatchString(text) {
+		return false
+	}
+	_, _, err := reading.NextDate(text, t.now)
+	return err == nil || !errors.Is(err, reading.ErrNoDate)
 }
 
 // stretch takes one number or a stretch of them, such as 3-5 or 3 to 5.
@@ -63,8 +113,12 @@ func stretch(t *turn, text string) (first, last int, rest string, ok bool) {
 		to, joined = more, true
 	}
 	if joined {
-		if last, more, ok := leadingNumber(strings.TrimLeft(to, " ")); ok && last >= first {
+		last, more, numbered := leadingNumber(strings.TrimLeft(to, " "))
+		switch {
+		case numbered && last >= first:
 			return first, last, more, true
+		case numbered:
+			return 0, 0, text, false // 5-3 is no stretch
 		}
 	}
 	return first, first, rest, true
@@ -82,7 +136,7 @@ func leadingNumber(text string) (n int, rest string, ok bool) {
 		return 0, text, false
 	}
 	switch rest = strings.TrimLeft(text[end:], ".:;"); {
-	case rest == "", strings.ContainsAny(rest[:1], " ,-"), strings.HasPrefix(rest, "–"), strings.HasPrefix(rest, "—"):
+	case rest == "", strings.ContainsAny(rest[:1], " ,-&+"), strings.HasPrefix(rest, "–"), strings.HasPrefix(rest, "—"):
 		return n, rest, true
 	}
 	return 0, text, false

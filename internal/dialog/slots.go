@@ -190,7 +190,7 @@ func value(_ *turn, a *Ask, text string) (string, *phrase.Text) {
 // confirmation is one line or several and the revision that was read, or the
 // revision alone for all lines.
 func confirmation(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	n, rest := someNumbers(t, text, true, elsewhere)
+	n, rest := someNumbers(t, text, reads{there: elsewhere})
 	switch {
 	case n.all, n.ids == nil:
 		a.Do = "confirmall"

@@ -3,7 +3,6 @@ package dialog
 import (
 	"errors"
 	"regexp"
-	"slices"
 	"strings"
 
 	"sillbot/internal/job"
@@ -46,49 +45,24 @@ type toldReader struct {
 }
 
 var (
-	lineSpan   = regexp.MustCompile(`^(\d{1,4}) ?(?:-|–|to) ?(\d{1,4})(?:$|[\s,;:])`)
-	lineNumber = regexp.MustCompile(`^(\d{1,4})(?:[,;:.]|\s|$)`)
-	oneLetter  = regexp.MustCompile(`^[A-Za-z]{1,2}$`)
-	aNumber    = regexp.MustCompile(`^\d{3,}$`)
-	hasDigit   = regexp.MustCompile(`\d`)
+	oneLetter = regexp.MustCompile(`^[A-Za-z]{1,2}$`)
+	aNumber   = regexp.MustCompile(`^\d{3,}$`)
+	hasDigit  = regexp.MustCompile(`\d`)
 )
 
 // lines takes the numbers in front, and the revision where it is said.
 func (r *toldReader) lines(text string) string {
-	for text = skipJoints(text); text != ""; text = skipJoints(text) {
-		if code, rest, ok := words().Match(r.lang(), "lines", text); ok && (code != "all" || r.ask.Lines == nil) {
-			text = rest
-			continue
-		}
-		if span := lineSpan.FindStringSubmatch(text); span != nil {
-			from, to := atoi(span[1]), atoi(span[2])
-			if from < 1 || to < from || to-from > job.MostOpenings {
-				r.trouble = sorry(phrase.Of("told.how"))
-				return ""
-			}
-			for n := from; n <= to; n++ {
-				r.addLine(n)
-			}
-			text = text[len(span[0]):]
-			continue
-		}
-		one := lineNumber.FindStringSubmatch(text)
-		if one == nil {
-			return r.revision(text)
-		}
-		if _, _, err := reading.NextDate(text, r.now); err == nil {
-			return text // 3 December is no line
-		}
-		r.addLine(atoi(one[1]))
-		text = text[len(one[1]):]
+	n, rest := someNumbers(r.turn, skipJoints(text), reads{there: elsewhere, day: true})
+	r.ask.Lines = n.ids
+	rest = skipJoints(rest)
+	if n.ids == nil && !n.all && hasDigit.MatchString(wordOf(rest)) && !r.beginsDay(rest) && !strings.HasPrefix(rest, "£") {
+		r.trouble = sorry(phrase.Of("told.how")) // of all lines nobody spoke
+		return ""
 	}
-	return text
-}
-
-func (r *toldReader) addLine(n int) {
-	if !slices.Contains(r.ask.Lines, n) {
-		r.ask.Lines = append(r.ask.Lines, n)
+	if code, after, ok := words().Match(r.lang(), "windows", rest); ok && code == "window" {
+		rest = skipJoints(after) // lines by phone
 	}
+	return r.revision(rest)
 }
 
 // revision takes a letter alone, right behind the lines.
@@ -102,7 +76,7 @@ func (r *toldReader) revision(text string) string {
 	return text
 }
 
-func skipJoints(text string) string { return strings.TrimLeft(text, " ,;.&+") }
+func skipJoints(text string) string { return strings.TrimLeft(text, " ,;:.&+") }
 
 // next takes the first thing off the text.
 func (r *toldReader) next(text string) string {

@@ -159,11 +159,11 @@ func (t *turn) stepWord(text string) (rest string, ok bool) {
 	}
 	word := text[:len(text)-len(more)]
 	if count, after, some := piecesAt(t, more); some {
-		if n, sentence := someNumbers(t, after, false, t.Job.Has); len(n.ids) == 1 && (sentence == "" || code == "reject") {
+		if n, sentence := someNumbers(t, after, reads{there: t.Job.Has, sentence: true}); len(n.ids) == 1 && (sentence == "" || code == "reject") {
 			return fmt.Sprint(count, " at ", n.ids[0], " ", word, " ", sentence), true
 		}
 	}
-	n, sentence := someNumbers(t, more, code != "reject", t.Job.Has)
+	n, sentence := someNumbers(t, more, reads{there: t.Job.Has, sentence: code == "reject"})
 	switch {
 	case n.all && (sentence == "" || code == "reject"), n.ids != nil && (sentence == "" || code == "reject"):
 		return more[:len(more)-len(sentence)] + " " + word + " " + sentence, true
