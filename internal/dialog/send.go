@@ -25,50 +25,41 @@ var anywayWindows field = func(a *Ask, text string) {
 	}
 }
 
-// anywayOf takes nothing, 2 3 anyway, or all anyway.
+// anywayOf takes nothing, 2 3 anyway, 1-3 anyway, or all anyway.
 func anywayOf(t *turn, a *Ask, text string) (rest string, trouble *phrase.Text) {
 	if text == "" {
 		return "", nil
 	}
-	for {
-		code, after, ok := words().Match(t.lang(), "send", text)
-		switch {
-		case ok && code == anyway && after == "" && (a.Words == allAnyway || len(a.Openings) > 0):
-			if a.Words == "" {
-				a.Words = anyway
-			}
-			return "", nil
-		case ok && code == allAnyway && a.Words == "" && len(a.Openings) == 0:
-			a.Words, text = allAnyway, after
-			continue
-		case a.Words != "" || text == "" || text[0] < '0' || text[0] > '9':
-			return text, unfitting
-		}
-		var one Ask
-		if text, trouble = window(t, &one, text); trouble != nil {
-			return text, trouble
-		}
-		if !slices.Contains(a.Openings, one.Opening) {
-			a.Openings = append(a.Openings, one.Opening)
-		}
-		text = strings.TrimLeft(strings.TrimPrefix(text, "and "), ", ")
+	n, rest := someNumbers(t, text, reads{there: t.Job.Has})
+	code, after, ok := words().Match(t.lang(), "send", rest)
+	switch {
+	case !n.all && n.ids == nil, !ok, code != anyway, after != "":
+		return text, unfitting
+	case n.all:
+		a.Words = allAnyway
+		return "", nil
 	}
+	a.Words, a.Openings = anyway, n.ids
+	return "", t.noSuch(n.ids)
 }
 
 // sendUnfit sends the order, and takes on what stands against the windows that are
-// named: on a button what it showed, and nothing else.
+// named: on a button what it showed, and nothing else. Of several those that only
+// points stand against are taken on; why the others stay is said.
 func sendUnfit(o op) outcome {
 	s, ids := calc.DefaultSettings(), o.Ask.Openings
-	if o.Words == allAnyway {
-		_, not := o.Ready(s)
-		for _, n := range not {
-			if n.Unfit() && !n.Stopped() {
-				ids = append(ids, n.ID)
-			}
-		}
-	}
 	if o.Ask.Version != "" && o.Ask.Version != o.OpenVersion(s, ids...) {
 		return refused(&job.Refusal{Reason: "points_changed"})
+	}
+	if o.Words == allAnyway || len(ids) > 1 {
+		_, not := o.Ready(s)
+		var unfit []int
+		for _, n := range not {
+			if n.Unfit() && !n.Stopped() && (o.Words == allAnyway || slices.Contains(ids, n.ID)) {
+				unfit = append(unfit, n.ID)
+			}
+		}
+		ids = unfit
 	}
 	return of(o.Send(o.Who, o.at, s, ids...))
 }
@@ -77,15 +68,7 @@ func sendUnfit(o op) outcome {
 // invites the desk.
 func sent(t *turn, a Ask, events []job.Event) {
 	_, not := t.Job.Ready(calc.DefaultSettings())
-	unfit := 0
-	for _, n := range not {
-		if n.Unfit() {
-			unfit++
-		}
-	}
-	if left := len(not) - unfit; left > 0 {
-		t.say(phrase.Of("job.left_out").WithInt("count", left))
-	}
+	t.say(t.view().LeftOut(not)...)
 	if a.Words != "" {
 		t.sayTakenOn(events)
 	}

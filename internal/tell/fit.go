@@ -53,6 +53,38 @@ func (v View) Unfit(not []job.NotReady) (lines []phrase.Text, buttons [][]talk.B
 	return lines, buttons
 }
 
+// LeftOut says of windows that did not go to the desk, and that no point stands
+// against, what each lacks, the next question first, and what to do.
+func (v View) LeftOut(not []job.NotReady) []phrase.Text {
+	not = slices.DeleteFunc(slices.Clone(not), func(n job.NotReady) bool { return n.Unfit() || n.Why.Reason == "customer" })
+	if len(not) == 0 {
+		return nil
+	}
+	lines := []phrase.Text{phrase.Of("job.left_out").WithInt("count", len(not))}
+	for i, n := range not {
+		if i == mostUnfit {
+			return append(lines, phrase.Of("job.left_out.more").WithInt("count", len(not)-i))
+		}
+		lines = append(lines, phrase.Of("job.point").Sub1("point", v.lacking(n)))
+	}
+	return lines
+}
+
+// lacking is what a window that is not complete still lacks, or why else it can't be
+// sent.
+func (v View) lacking(n job.NotReady) phrase.Text {
+	o, ok := v.Job.Find(n.ID)
+	if !ok || n.Why.Reason != "incomplete" {
+		return Refusal(n.Why)
+	}
+	lacks, known := o.Lacks(), o.Known()
+	next := lacks[0]
+	if f := known.Next(false, ""); f != nil {
+		next = f.Key
+	}
+	return phrase.Of("job.left_out.lacks").WithInt("count", len(lacks)).WithInt("n", n.ID).Saying("name", o.Name).Sub1("next", Name(next))
+}
+
 func (v View) unfitGroups(not []job.NotReady) []unfit {
 	var groups []unfit
 	same := func(a, b []job.Point) bool {

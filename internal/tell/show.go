@@ -36,14 +36,6 @@ func (v View) Show(to job.Recipient) (r talk.Reply, ok bool) {
 	return r, true
 }
 
-// Refusal is why a job's owner or a chair can't do something.
-func Refusal(err error) phrase.Text {
-	if refused, ok := errors.AsType[*job.Refusal](err); ok {
-		return phrase.Of("job.refused").Sub1("reason", refused.Text())
-	}
-	return phrase.Of("error.internal")
-}
-
 // Refused is why what was asked was not done to a window, with the figures as
 // they are now where others were shown before, and what was typed is not lost.
 func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
@@ -65,17 +57,28 @@ func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 	case "which_question":
 		lines = append(lines, v.whichQuestion(a)...)
 	case "against", "stopped", "points_changed":
-		_, not := v.Job.Ready(calc.DefaultSettings())
 		if reason != "points_changed" {
 			lines = []phrase.Text{phrase.Of("job.unsent")}
 		}
-		more, pressed := v.Unfit(not)
-		lines, buttons = append(lines, more...), pressed
+		lines, buttons = v.unsent(lines)
+	case "nothing_to_send", "waits_for_lead":
+		lines, buttons = v.unsent(lines)
+	case "incomplete":
+		if a.Do == "send" {
+			lines, buttons = v.unsent([]phrase.Text{phrase.Of("job.unsent")})
+		}
 	}
 	if len(lines) == 1 && buttons == nil {
 		return talk.Reply{Text: lines[0]}
 	}
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
+}
+
+// unsent adds what holds each window back that is not with the desk.
+func (v View) unsent(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
+	_, not := v.Job.Ready(calc.DefaultSettings())
+	more, buttons := v.Unfit(not)
+	return slices.Concat(lines, v.LeftOut(not), more), buttons
 }
 
 // Left says which windows something was not done to and why, those with the same
