@@ -61,8 +61,10 @@ func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 			lines = []phrase.Text{phrase.Of("job.unsent")}
 		}
 		lines, buttons = v.unsent(lines)
-	case "nothing_to_send", "waits_for_lead":
+	case "nothing_to_send":
 		lines, buttons = v.unsent(lines)
+	case "waits_for_lead": // which says already what waits
+		lines, buttons = v.unsent(lines, "send")
 	case "incomplete":
 		if a.Do == "send" {
 			lines, buttons = v.unsent([]phrase.Text{phrase.Of("job.unsent")})
@@ -74,9 +76,11 @@ func (v View) Refused(err error, a talk.Ask, to job.Recipient) talk.Reply {
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons}
 }
 
-// unsent adds what holds each window back that is not with the desk.
-func (v View) unsent(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
+// unsent adds what holds each window back that is not with the desk, but for reasons
+// that were said.
+func (v View) unsent(lines []phrase.Text, said ...string) ([]phrase.Text, [][]talk.Button) {
 	_, not := v.Job.Ready(calc.DefaultSettings())
+	not = slices.DeleteFunc(not, func(n job.NotReady) bool { return slices.Contains(said, n.Why.Reason) })
 	more, buttons := v.Unfit(not)
 	return slices.Concat(lines, v.LeftOut(not), more), buttons
 }
