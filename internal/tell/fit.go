@@ -56,7 +56,7 @@ func (v View) Unfit(not []job.NotReady) (lines []phrase.Text, buttons [][]talk.B
 // LeftOut says of windows that did not go to the desk, and that no point stands
 // against, what each lacks, the next question first, and what to do.
 func (v View) LeftOut(not []job.NotReady) []phrase.Text {
-	not = slices.DeleteFunc(slices.Clone(not), func(n job.NotReady) bool { return n.Unfit() || n.Why.Reason == "customer" })
+	not = slices.DeleteFunc(slices.Clone(not), job.NotReady.Unfit)
 	if len(not) == 0 {
 		return nil
 	}
