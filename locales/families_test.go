@@ -98,6 +98,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.why.*", codes: append([]string{"more"}, plan.Topics...)},
 		{key: "brief.*", codes: plan.Briefs, filled: codes("middle reading now apart off slip closes other limit belly side cover least gap most at count out needed short " +
 			"class height datum wide reach thickness below ball guard area room fails then bottom part open floor u")},
+		{key: "order.finding.*", codes: plan.OrderRules, filled: codes("area room have short limit share nation u")},
 		{key: "plan.fixings.*", codes: sides},
 		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper hazards")},
 		{key: "rules.*", codes: codes("known undated borrowed ended early unverified")},

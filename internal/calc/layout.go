@@ -132,7 +132,7 @@ func EvenMullions(width decimal.Decimal, n int, s Settings) []decimal.Decimal {
 	if n < 1 {
 		return nil
 	}
-	daylight := width.Sub(s.OuterFace.Mul(count(2))).Sub(s.MullionFace.Mul(count(n))).DivRound(count(n+1), 6)
+	daylight := evenDaylight(width, n, s)
 	first := s.OuterFace.Add(daylight).Add(s.MullionFace.Mul(oneHalf))
 	at := make([]decimal.Decimal, n)
 	for i := range (n + 1) / 2 {
@@ -143,6 +143,20 @@ func EvenMullions(width decimal.Decimal, n int, s Settings) []decimal.Decimal {
 		at[n/2] = width.Mul(oneHalf)
 	}
 	return at
+}
+
+// EvenDaylight is how wide, mm, the openings between frame and mullions are when n
+// mullions stand as EvenMullions places them, rounded to 0.1 mm; zero when n is less
+// than 1.
+func EvenDaylight(width decimal.Decimal, n int, s Settings) decimal.Decimal {
+	if n < 1 {
+		return decimal.Zero
+	}
+	return evenDaylight(width, n, s).Round(1)
+}
+
+func evenDaylight(width decimal.Decimal, n int, s Settings) decimal.Decimal {
+	return width.Sub(s.OuterFace.Mul(count(2))).Sub(s.MullionFace.Mul(count(n))).DivRound(count(n+1), 6)
 }
 
 // WithEvenMullions places the mullions of a layout that only names its

@@ -13,13 +13,15 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/safety"
 )
 
 // CustomerWindow is what a customer sees of a window.
 type CustomerWindow struct {
-	Opening  int    `json:"opening"`
-	Name     string `json:"name"`
-	Quantity int    `json:"quantity"`
+	Opening  int         `json:"opening"`
+	Name     string      `json:"name"`
+	Quantity int         `json:"quantity"`
+	Room     safety.Room `json:"room,omitempty"` // the customer agrees to the window alone
 	customerFields
 }
 
@@ -47,7 +49,7 @@ type CustomerSheet struct {
 
 // customerWindow is what the customer sees of a line.
 func (o Opening) customerWindow(l Line) CustomerWindow {
-	w := CustomerWindow{Opening: o.ID, Name: l.Name, Quantity: l.Quantity, customerFields: customerFields{
+	w := CustomerWindow{Opening: o.ID, Name: l.Name, Quantity: l.Quantity, Room: o.Record().Plan.Room, customerFields: customerFields{
 		Size: l.Size, Sill: l.Sill, SillPiece: l.SillPiece, Material: l.Material, Colour: l.Colour, Layout: l.Layout, MakeUp: l.MakeUp, Price: o.customer.quote,
 	}}
 	for _, pair := range l.Stated {
@@ -80,7 +82,7 @@ func (w CustomerWindow) version() string { return seenMark + w.sum() }
 const seenMark = "seen."
 
 func (w CustomerWindow) sum() string {
-	w.Opening, w.Name = 0, ""
+	w.Opening, w.Name, w.Room = 0, "", ""
 	sum := sha256.Sum256([]byte(stored(w)))
 	return hex.EncodeToString(sum[:6])
 }

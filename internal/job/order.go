@@ -371,8 +371,9 @@ type OrderSheet struct {
 // SheetLine is a line with what was said of it.
 type SheetLine struct {
 	Line
-	State     State  `json:"state"`               // Deleted when the opening was deleted since
-	Confirmed *Stamp `json:"confirmed,omitempty"` // by the desk; nil: not confirmed, or no longer
+	Room      safety.Room `json:"room,omitempty"`      // as it is now, like the name
+	State     State       `json:"state"`               // Deleted when the opening was deleted since
+	Confirmed *Stamp      `json:"confirmed,omitempty"` // by the desk; nil: not confirmed, or no longer
 	// Number is the supplier's own of the order, as the desk gave it. Told is what
 	// somebody was told of a confirmation; nil: nothing.
 	Number string           `json:"number,omitempty"`
@@ -444,7 +445,7 @@ func (j Job) OrderCopy() OrderSheet {
 }
 
 func (o Opening) sheetLine(l Line, names bool) SheetLine {
-	sl := SheetLine{Line: l, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price, Agreed: o.AgreedTo(l).shared(names)}
+	sl := SheetLine{Line: l, Room: o.Record().Plan.Room, State: o.State, Due: o.Supply.Due, Price: o.Supply.Price, Agreed: o.AgreedTo(l).shared(names)}
 	if own, told := o.Supply.standing(); o.State == Confirmed || o.State.made() {
 		if own != nil {
 			sl.Confirmed, sl.Number = own.By.shown(names), own.Heard.Order

@@ -29,6 +29,9 @@ type Worked struct {
 	// were placed two thirds up. Nobody gave a place.
 	Even      bool `json:"even,omitempty"`
 	TwoThirds bool `json:"two_thirds,omitempty"`
+	// Daylight is how wide the openings between frame and mullions then are, mm, before
+	// a sash goes in; zero: somebody gave a place, or not told when the line was made.
+	Daylight decimal.Decimal `json:"daylight,omitzero"`
 }
 
 // WorkedGlass is the glass of one light.
@@ -66,6 +69,9 @@ func workedOf(p plan.Plan) *Worked {
 		Faces:     Faces{s.OuterFace, s.SashFace, s.MullionFace, s.EdgeCover, s.FrameDepth},
 		Even:      len(p.Opening.Layout.Mullions) == 0 && len(p.Layout.Mullions) > 0,
 		TwoThirds: len(p.Opening.Layout.Transoms) == 0 && len(p.Layout.Transoms) > 0,
+	}
+	if w.Even {
+		w.Daylight = calc.EvenDaylight(p.Order.Size.Width, len(p.Layout.Mullions), s)
 	}
 	w.examples(p)
 	for i, g := range p.Glass {

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"sillbot/internal/calc"
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/scene"
@@ -40,7 +39,7 @@ func (o *order) customerHead(s job.CustomerSheet) {
 
 // customerPage draws a window and says what there is to see of it.
 func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
-	o.paragraph(clean(w.Name)+o.times(w.Quantity), scene.Bold(15))
+	o.paragraph(o.named(w.Name, w.Room)+o.times(w.Quantity), scene.Bold(15))
 	o.y += 2
 	pic := scene.NewOrder(o.voice.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, width*0.6)
 	pic.Draw(o.Scene, scene.Point{X: left + width*0.2, Y: o.y})
@@ -76,7 +75,7 @@ func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 // customerFrame is the frame's material and colour, or that the colour is open.
 func (o *order) customerFrame(l job.Line) string {
 	words := o.frameWords(l)
-	if l.Colour == "" && l.Material != calc.PVCUWhite {
+	if uncoloured(l) {
 		words += ", " + o.key("sheet.customer.no_colour")
 	}
 	return words

@@ -29,7 +29,7 @@ var csvColumns = []string{
 	"old_vents", "old_vent_area_mm2", "asked", "not_known", "hardware", "state", "confirmed", "due", "price_each",
 	"measured", "checked", "notes", "label", "address", "fitter",
 	"price_sum", "glass_sizes_mm", "glass_sizes_by", "frame_depth_mm", "weight_kg", "against",
-	"customer", "customer_agreed",
+	"customer", "customer_agreed", "room",
 }
 
 // CSV is the order sheet with one row a line, for a spreadsheet: commas, CRLF,
@@ -115,7 +115,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 	cells := []string{
 		s.Ref, s.Revision, strconv.FormatBool(s.Held || len(o.forbids(l.Line)) > 0), strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity),
 		l.Size.Width.String(), l.Size.Height.String(), s.SeenFrom, l.Sill.String(),
-		string(l.Material), clean(l.Colour), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
+		string(l.Material), o.colourCell(l.Line), decimals(l.Layout.Mullions), decimals(l.Layout.Transoms),
 		strings.Join(o.voice.Opening(l.Stated).Ways(l.Layout), "; "), glass, decimals(l.Panes), strings.Join(class, "; "),
 		wordsOf(o.foundParts(l.Line, scene.AsksGlass)),
 		strconv.FormatBool(l.OldVents), l.VentArea.String(),
@@ -125,7 +125,7 @@ func (o *order) csvRow(i int, l job.SheetLine) []string {
 		o.dataMeasured(l), o.byWords(l.Checked), strings.Join(o.notes(l), "; "), clean(s.Label), clean(s.Address), clean(s.Fitter), sum,
 	}
 	cells = append(append(cells, o.workedCells(l.Line)...), wordsOf(o.againstParts(l)))
-	cells = append(cells, agreedCells(l)...)
+	cells = append(append(cells, agreedCells(l)...), string(l.Room))
 	for _, key := range statedKeys() {
 		cells = append(cells, clean(opening.StatedAs(l.Stated, key)))
 	}
@@ -200,6 +200,7 @@ type jsonNoPlan struct {
 type jsonLine struct {
 	Line       int               `json:"line"`
 	Opening    string            `json:"opening"`
+	Room       safety.Room       `json:"room,omitempty"`
 	Quantity   int               `json:"quantity"`
 	Width      decimal.Decimal   `json:"width"`  // mm, of the frame
 	Height     decimal.Decimal   `json:"height"` // mm, without the sill piece
@@ -299,7 +300,7 @@ func (o *order) jsonHead() jsonOrder {
 
 func (o *order) jsonLine(i int, l job.SheetLine) jsonLine {
 	out := jsonLine{
-		Line: i + 1, Opening: l.Name, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
+		Line: i + 1, Opening: l.Name, Room: l.Room, Quantity: l.Quantity, Width: l.Size.Width, Height: l.Size.Height, SillDepth: l.Sill,
 		Material: l.Material, Colour: l.Colour, Mullions: l.Layout.Mullions, Transoms: l.Layout.Transoms,
 		MakeUp: l.MakeUp, Panes: l.Panes, OldVents: l.OldVents, VentArea: l.VentArea, Wanted: l.Wanted,
 		State: l.State, Confirmed: o.confirmedWords(l), Due: l.Due,
@@ -356,7 +357,7 @@ func (o *order) jsonLight(n int, light calc.Light, l job.Line) jsonLight {
 }
 
 func (o *order) jsonFinding(f safety.Finding) jsonFinding {
-	out := jsonFinding{Rule: f.Rule, Text: o.voice.Finding(f), Mark: f.Mark}
+	out := jsonFinding{Rule: f.Rule, Text: o.finding(f), Mark: f.Mark}
 	if source, ok := plan.SourceText(f); ok {
 		out.Document = o.words(source)
 	}

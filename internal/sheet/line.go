@@ -66,8 +66,8 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 		{label: o.key("sheet.sill"), parts: []part{{o.sillWords(l.Line), say}}},
 		{label: o.key("sheet.frame"), parts: []part{{o.frameWords(l.Line), loud}}},
 	}
-	if l.Colour == "" && l.Material != calc.PVCUWhite {
-		rows[1].parts = append(rows[1].parts, part{o.key("sheet.no_colour"), say})
+	if words := o.colourWords(l); words != "" {
+		rows[1].parts = append(rows[1].parts, part{words, say})
 	}
 	rows = append(rows, o.layoutRows(l.Line, pic)...)
 	rows = append(rows, o.glassRows(l)...)
@@ -297,7 +297,7 @@ func classes(l job.Line) []lightClass {
 // findingParts are a finding in words, with the lights it is about, the document
 // behind it and how far it may be trusted.
 func (o *order) findingParts(f safety.Finding, l job.Line) []part {
-	words := o.voice.About(f.Lights, l.Layout) + o.voice.Finding(f)
+	words := o.voice.About(f.Lights, l.Layout) + o.finding(f)
 	if source, ok := plan.SourceText(f); ok {
 		words += " " + o.words(source)
 	}

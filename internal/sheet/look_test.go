@@ -190,7 +190,7 @@ func TestWhatHoldsForTheHouseIsSaidOnce(t *testing.T) {
 	s := ordinary(t, 6)
 	i := slices.IndexFunc(s.Lines[0].Safety, func(f safety.Finding) bool { return f.Rule == "heat" })
 	require.GreaterOrEqual(t, i, 0)
-	heat := english(plan.FindingText(s.Lines[0].Safety[i]))
+	heat := english(plan.OrderText(s.Lines[0].Safety[i]))
 	pages := said(printer(english).orderLayout(s))
 	require.Equal(t, 1, strings.Count(strings.Join(pages, " "), heat))
 	require.Contains(t, pages[0], heat)

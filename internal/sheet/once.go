@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"slices"
-	"strings"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
@@ -25,7 +24,7 @@ func (o *order) note(n int, l job.SheetLine) {
 		if !scene.OfJob(f) || f.Severity == safety.Stop {
 			continue
 		}
-		words := o.voice.Finding(f)
+		words := o.finding(f)
 		if source, ok := plan.SourceText(f); ok {
 			words += " " + o.words(source)
 		}
@@ -36,13 +35,9 @@ func (o *order) note(n int, l job.SheetLine) {
 // noteOpen keeps what is not known of a line, by question.
 func (o *order) noteOpen(n int, l job.SheetLine) {
 	ask := func(key string, names ...string) {
-		if len(names) == 0 {
-			return
+		for _, name := range names {
+			o.open = notedOf(o.open, key, o.words(phrase.Of(name)), n)
 		}
-		for i := range names {
-			names[i] = o.words(phrase.Of(names[i]))
-		}
-		o.open = noted(o.open, o.words(phrase.Of(key).Saying("name", strings.Join(names, ", "))), n)
 	}
 	ask("sheet.open.decides", fieldNames(l.DeskDecides)...)
 	for _, key := range l.NotKnown {
@@ -54,7 +49,7 @@ func (o *order) noteOpen(n int, l job.SheetLine) {
 	if l.MakeUp == "" && !slices.Contains(l.DeskDecides, "glass") {
 		ask("sheet.open.unsaid", "sheet.glass")
 	}
-	if l.Colour == "" && l.Material != calc.PVCUWhite {
+	if uncoloured(l.Line) && colourLeft(l.Line) == "" && !slices.Contains(l.NotSaid, colourKey) {
 		ask("sheet.open.unsaid", "name.colour")
 	}
 	o.noteExamples(n, l.Worked)
@@ -77,7 +72,7 @@ func (o *order) notSaid() {
 	}
 	f := scene.Regular(8.5)
 	o.heading(o.key("sheet.open"), f.Line())
-	for _, a := range o.open {
+	for _, a := range o.together(o.open) {
 		key := "sheet.open.lines"
 		if len(a.lines) == o.sum.lines {
 			key = "sheet.open.all"
@@ -90,6 +85,25 @@ func (o *order) notSaid() {
 	o.y += 3
 }
 
+// together puts what is open in the same way on the same lines into one sentence.
+func (o *order) together(open []ofAll) []ofAll {
+	var list []ofAll
+	for _, a := range open {
+		i := slices.IndexFunc(list, func(b ofAll) bool { return a.ask != "" && a.ask == b.ask && slices.Equal(a.lines, b.lines) })
+		if i < 0 {
+			list = append(list, a)
+			continue
+		}
+		list[i].words += ", " + a.words
+	}
+	for i, a := range list {
+		if a.ask != "" {
+			list[i].words = o.words(phrase.Of(a.ask).Saying("name", a.words))
+		}
+	}
+	return list
+}
+
 // noteExamples keeps what of a line rests on somebody's example.
 func (o *order) noteExamples(n int, w *job.Worked) {
 	if w == nil {
@@ -99,7 +113,7 @@ func (o *order) noteExamples(n int, w *job.Worked) {
 		o.open = noted(o.open, o.key("sheet.open.glass_sizes"), n)
 	}
 	if w.IsExample("depth") {
-		o.open = noted(o.open, o.words(phrase.Of("sheet.open.unsaid").Word("name", "setting.depth")), n)
+		o.open = notedOf(o.open, "sheet.open.unsaid", o.key("setting.depth"), n)
 	}
 	if w.IsExample("profile") {
 		o.open = noted(o.open, o.words(phrase.Of("sheet.open.weight").With("each", w.Profile)), n)

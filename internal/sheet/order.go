@@ -228,7 +228,7 @@ func (o *order) general(lines int) {
 // summaryRow is the row of one line in that table.
 func (o *order) summaryRow(i int, l job.SheetLine) []string {
 	return []string{
-		strconv.Itoa(i + 1), clean(l.Name), strconv.Itoa(l.Quantity), o.size(l.Line), o.frameWords(l.Line), o.stateWords(l),
+		strconv.Itoa(i + 1), o.named(l.Name, l.Room), strconv.Itoa(l.Quantity), o.size(l.Line), o.frameWords(l.Line), o.stateWords(l),
 	}
 }
 

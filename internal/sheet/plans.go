@@ -58,7 +58,7 @@ func (o *order) planLine(position int, p plan.Plan) (job.SheetLine, error) {
 	for _, h := range p.Holds() {
 		o.holds = append(o.holds, h.Text)
 	}
-	return job.SheetLine{Line: l, Against: job.AgainstPlan(p)}, checkLine(l)
+	return job.SheetLine{Line: l, Room: p.Opening.Room, Against: job.AgainstPlan(p)}, checkLine(l)
 }
 
 // planPDF lays the lines out as they come. What stands before them says how

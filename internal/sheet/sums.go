@@ -14,13 +14,17 @@ import (
 type ofAll struct {
 	words string
 	lines []int
+	ask   string // the sentence that it is the name in; "": words are the sentence
 }
 
 // noted is the list with a line more that has those words.
-func noted(all []ofAll, words string, line int) []ofAll {
-	i := slices.IndexFunc(all, func(a ofAll) bool { return a.words == words })
+func noted(all []ofAll, words string, line int) []ofAll { return notedOf(all, "", words, line) }
+
+// notedOf is the same of what is the name in a sentence.
+func notedOf(all []ofAll, ask, words string, line int) []ofAll {
+	i := slices.IndexFunc(all, func(a ofAll) bool { return a.words == words && a.ask == ask })
 	if i < 0 {
-		i, all = len(all), append(all, ofAll{words: words})
+		i, all = len(all), append(all, ofAll{words: words, ask: ask})
 	}
 	if at := &all[i]; len(at.lines) == 0 || at.lines[len(at.lines)-1] != line {
 		at.lines = append(at.lines, line)

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"cmp"
 	"slices"
 	"strconv"
 
@@ -116,7 +115,7 @@ func (l *layout) blockTitleHeight(name, quantity string) float64 {
 }
 
 func (o *order) titleWords(l job.SheetLine, again bool) (name, quantity string) {
-	name = cmp.Or(clean(l.Name), o.key("sheet.no_name"))
+	name = o.named(l.Name, l.Room)
 	if again {
 		name = o.words(phrase.Of("sheet.continued").Saying("name", name))
 	}

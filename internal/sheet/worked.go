@@ -97,8 +97,11 @@ func (o *order) evenWords(l job.Line) string {
 	if w == nil || !w.Even {
 		return ""
 	}
-	if len(l.Layout.Mullions) > 1 && w.IsExample("outer", "mullion") {
+	switch example := w.IsExample("outer", "mullion"); {
+	case example && len(l.Layout.Mullions) > 1:
 		return o.key("sheet.mullions_example")
+	case !example && w.Daylight.IsPositive():
+		return o.words(phrase.Of("sheet.mullions_daylight").With("each", w.Daylight))
 	}
 	return o.key("sheet.mullions_even")
 }

@@ -41,7 +41,7 @@ func TestExamplesAreNothingToCutBy(t *testing.T) {
 	require.Contains(t, words, "Not to cut by, an example: 1")
 	require.Contains(t, words, "Order the glass by the maker's own deductions")
 	require.Contains(t, words, "Frame depth: not said, ask before making")
-	require.Contains(t, words, "make equal daylight in every light by your own profiles")
+	require.Contains(t, words, "make equal openings in the frame, before sashes, by your own profiles")
 	raw, err := printer(english).JSON(s)
 	require.NoError(t, err)
 	require.Equal(t, 3, strings.Count(string(raw), `"by_examples": true`))
@@ -53,7 +53,9 @@ func TestExamplesAreNothingToCutBy(t *testing.T) {
 		require.NotContains(t, words, not)
 	}
 	require.Contains(t, words, "as the crew gave it: Frame depth 82 mm, Outer frame face 68 mm, Sash face 78 mm, Mullion and transom face 84 mm, Glass edge cover 18 mm")
-	require.Contains(t, words, "Nobody gave a place: equal daylight in every light.")
+	require.Contains(t, words, "Nobody gave a place: equal openings in the frame, before sashes, 495.3 mm each")
+	// 1790 less two faces of 68 and two mullions of 84, by three: 495.33.
+	require.Contains(t, words, "centre at 605.3, 1184.7 mm")
 	raw, err = printer(english).JSON(s)
 	require.NoError(t, err)
 	require.Equal(t, 3, strings.Count(string(raw), `"by_examples": false`))

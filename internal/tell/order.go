@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"strings"
+
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
@@ -67,7 +69,7 @@ func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
 
 // lineTexts are one line of the order, without what is common to all of them.
 func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
-	head := phrase.Of("job.line").WithInt("n", l.Opening).Saying("name", l.Name).WithInt("quantity", l.Quantity).
+	head := phrase.Of("job.line").WithInt("n", l.Opening).Sub1("name", roomed(l)).WithInt("quantity", l.Quantity).
 		With("width", l.Size.Width).With("height", l.Size.Height).
 		Word("material", "button.material."+string(l.Material)).Saying("colour", spaceBefore(l.Colour)).Sub1("state", l.State.Text())
 	if l.Told != nil && l.Confirmed == nil && l.State == job.Confirmed {
@@ -125,18 +127,26 @@ func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
 	return append(lines, safetyLines(l)...)
 }
 
+// roomed is the name of a line and the room that it is for.
+func roomed(l job.SheetLine) phrase.Text {
+	if l.Room == "" || strings.Contains(strings.ToLower(l.Name), string(l.Room)) {
+		return phrase.Of("job.words").Saying("words", l.Name)
+	}
+	return phrase.Of("job.line.room").Saying("name", l.Name).Word("room", "room."+string(l.Room))
+}
+
 // safetyLines are what the building regulations ask of the line: the class of
 // glass of each light, and the rest.
 func safetyLines(l job.SheetLine) []phrase.Text {
 	var lines []phrase.Text
 	for _, f := range l.Safety {
-		line := phrase.Of("job.line.rule").Sub1("finding", plan.FindingText(f))
+		line := phrase.Of("job.line.rule").Sub1("finding", plan.OrderText(f))
 		if len(f.Lights) > 0 && len(f.Lights) < len(l.Layout.Lights) {
 			var which []phrase.Text
 			for _, light := range f.Lights {
 				which = append(which, phrase.Of("number").WithInt("n", light+1))
 			}
-			line = phrase.Of("job.line.rule.lights").Sub1("finding", plan.FindingText(f)).WithRow("lights", which...)
+			line = phrase.Of("job.line.rule.lights").Sub1("finding", plan.OrderText(f)).WithRow("lights", which...)
 		}
 		lines = append(lines, line)
 	}
