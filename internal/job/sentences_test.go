@@ -24,7 +24,7 @@ func TestWhatIsStatedIsReadInTheWordsOfItsField(t *testing.T) {
 		{"opens", opening.DeskSays, phrase.Of("line.desk_decides")},
 		{"opens", "", phrase.Of("job.none")},
 		{"handle", "middle", phrase.Of("button.handle.middle")},
-		{"handle", "450", phrase.Of("job.words").Saying("words", "450 mm")},
+		{"handle", "450", phrase.Of("stated.handle").With("mm", mm(450))},
 		{"handle", "knee high", phrase.Of("job.words").Saying("words", "knee high")},
 		{"unload", "kerb", phrase.Of("button.unload.kerb")},
 		{"unload", "behind the shed", phrase.Of("job.words").Saying("words", "behind the shed")},

@@ -31,7 +31,7 @@ func TestOneTruthOfTheColour(t *testing.T) {
 		}
 		words := printed(t, s)
 		require.Contains(t, words, want)
-		require.Equal(t, left == "", strings.Contains(words, "Colour: not said"), left)
+		require.Equal(t, left == "", strings.Contains(words, "Colour, Frame depth: not said"), left)
 		require.Equal(t, left != opening.DeskSays, strings.Contains(words, "Colour not"), left)
 	}
 }
