@@ -132,6 +132,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.event.*", followed: true, but: codes("promised")},
 		{key: "told.*", codes: of("internal/job.Way"), filled: codes("parts")},
 		{key: "told.missing.*", codes: codes("way by order day")},
+		{key: "job.event.kept.*", codes: codes("order_revised"), filled: codes("revision before kept open changes count")},
 		{key: "job.event.promised.*", codes: codes("day price both"), filled: codes("name")},
 		{key: "job.refused.*", followed: true, codes: without(actions, insteadOf...), but: insteadOf},
 		{key: "job.step.*", codes: steps},

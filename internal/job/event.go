@@ -147,6 +147,9 @@ func (e Event) Text() phrase.Text {
 	if _, some := e.Figures["pieces"]; some && e.Kind != FaultFound {
 		key = "job.pieces." + string(e.Kind)
 	}
+	if e.Say["kept"] != "" {
+		key = "job.event.kept." + string(e.Kind)
+	}
 	if e.ofMany() {
 		key = "job.many." + string(e.Kind)
 	}

@@ -23,6 +23,7 @@ func (o Opening) derive(people map[int64]string, tolerance decimal.Decimal) Open
 	o.record = &record
 	o.Check, o.Signature, o.sent, o.asked, o.made, o.remade, o.accepted = nil, nil, nil, 0, nil, nil, nil
 	o.customer = customer{}
+	o.confirmedOf = 0
 	o.Supply = Supply{Due: known.Value("due")}
 	if price, err := decimal.NewFromString(known.Value("price")); err == nil {
 		o.Supply.Price = &price
@@ -232,8 +233,12 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 		}
 	case DoConfirm:
 		o.Supply.Confirmed = &Confirmation{by, e.Of, heardOf(e.Typed)}
+		f.confirms()
 	case DoConfirmTold:
 		o.Supply.Told = &Confirmation{by, e.Of, heardOf(e.Typed)}
+		f.confirms()
+	case DoStandConfirmed:
+		f.confirms()
 	case DoUntell:
 		o.Supply.Told = nil
 	case DoQuery:
@@ -248,6 +253,13 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 		o.Supply.close(e.Of, true)
 	case DoReject:
 		o.Supply.Confirmed, o.Supply.Told = nil, nil
+	}
+}
+
+// confirms notes that what the desk was told last is what was confirmed.
+func (f *fold) confirms() {
+	if f.o.sent != nil {
+		f.o.confirmedOf = f.o.sent.Seq
 	}
 }
 

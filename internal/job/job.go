@@ -306,13 +306,13 @@ func (j *Job) meet(who Who) {
 }
 
 // supersede works out whether the revision still stands. Nothing counts as
-// confirmed that was confirmed in another one, or while a line was changed.
+// confirmed while a line was changed.
 func (j *Job) supersede() {
 	j.Order.Held = j.heldBy(func(o Opening) State { return o.stands() })
 	for i := range j.Openings {
 		o := &j.Openings[i]
 		o.State = o.stands()
-		if o.State == Confirmed && (j.Order.Held || o.Supply.latest() != j.Order.Revision) {
+		if o.State == Confirmed && j.Order.Held {
 			o.State = o.waiting()
 		}
 	}

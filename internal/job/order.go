@@ -17,8 +17,9 @@ import (
 // of a revision are what was sent and never change. When an opening that the
 // desk has is changed or deleted, the order is held: the desk is told once
 // that the revision no longer stands, and nothing counts as confirmed. Sending
-// again makes the next revision, which the desk has to confirm afresh. Lines
-// whose frame has been delivered are not touched by any of this.
+// again makes the next revision. A line that did not change stays confirmed under the
+// revision that it was confirmed under; the others the desk has to confirm afresh.
+// Lines whose frame has been delivered are not touched by any of this.
 
 // NotReady is an opening that can't be on the order yet, and why.
 type NotReady struct {
@@ -127,7 +128,10 @@ func (j Job) Send(who Who, at time.Time, s calc.Settings, anyway ...int) (Job, [
 	j.supersede()
 	e := Event{Kind: OrderSent}
 	if j.Order.Revision > 1 {
-		e = Event{Kind: OrderRevised, Changes: changes}.say("before", before).num("changes", len(changes))
+		e = Event{Kind: OrderRevised, Changes: changes}.say("before", before).num("changes", len(changes)).num("open", j.unconfirmed())
+		if kept := j.underBefore(); len(kept) > 0 {
+			e = e.say("kept", Numbers(kept))
+		}
 	} else {
 		changes = nil
 	}
@@ -203,7 +207,11 @@ func (j *Job) toDesk(who Who, at time.Time, lines []Line, changes []Change) (lap
 			lapsed = append(lapsed, o.Name)
 			entries = append(entries, opening.Entry{Act: opening.Clear, Key: "due"}, opening.Entry{Act: opening.Clear, Key: "price"})
 		}
-		if *j, err = j.step(who, at, i, DoSend, append(entries, stepEntry(DoSend))...); err != nil {
+		do := DoSend
+		if j.onOrder(o.ID) && o.staysConfirmed(changes) {
+			do = DoStandConfirmed
+		}
+		if *j, err = j.step(who, at, i, do, append(entries, stepEntry(do))...); err != nil {
 			return nil, err
 		}
 	}
@@ -249,7 +257,7 @@ func (j Job) Confirm(who Who, at time.Time, revision string, id int) (Job, []Eve
 	if err != nil {
 		return Job{}, nil, err
 	}
-	if o := j.Openings[i]; o.State == Confirmed && !o.OnlyTold() {
+	if o := j.Openings[i]; o.State == Confirmed && !o.OnlyTold() && o.Supply.latest() == j.Order.Revision {
 		return Job{}, nil, wrongState(o, DoConfirm)
 	}
 	if j, err = j.confirm(who, at, i, Heard{}); err != nil {
@@ -376,11 +384,13 @@ type SheetLine struct {
 	Confirmed *Stamp      `json:"confirmed,omitempty"` // by the desk; nil: not confirmed, or no longer
 	// Number is the supplier's own of the order, as the desk gave it. Told is what
 	// somebody was told of a confirmation; nil: nothing.
-	Number string           `json:"number,omitempty"`
-	Told   *Confirmation    `json:"told,omitempty"`
-	Due    string           `json:"due,omitempty"`
-	Price  *decimal.Decimal `json:"price,omitempty"`
-	Notes  []Note           `json:"notes,omitempty"`
+	Number string        `json:"number,omitempty"`
+	Told   *Confirmation `json:"told,omitempty"`
+	// Under is the revision of before that it was confirmed under and is the same as.
+	Under string           `json:"under,omitempty"`
+	Due   string           `json:"due,omitempty"`
+	Price *decimal.Decimal `json:"price,omitempty"`
+	Notes []Note           `json:"notes,omitempty"`
 	// Against is what stood against the line when it was sent, each point with who
 	// took it on; of a line that was sent before points were kept what stands now.
 	Against  []TakenOn `json:"against,omitempty"`
@@ -438,6 +448,7 @@ func (j Job) OrderCopy() OrderSheet {
 		if o, ok := byID[l.Opening]; ok {
 			l.Name = o.Name
 			sl = o.sheetLine(l, j.ShareNames)
+			sl.Under = j.Under(o.ID)
 		}
 		sheet.Lines = append(sheet.Lines, sl)
 	}

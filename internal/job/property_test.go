@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"sillbot/internal/opening"
 )
 
 // world is a job and what the test knows of it by itself.
@@ -317,7 +319,9 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 		require.Equal(t, before.Order.Revision+1, w.j.Order.Revision)
 		require.False(t, w.j.Order.Held)
 		for _, o := range w.j.Openings {
-			require.NotEqual(t, Confirmed, o.State, "nothing of a new revision is confirmed")
+			if was, ok := before.Find(o.ID); ok && o.State == Confirmed {
+				require.NotZero(t, was.Supply.latest(), "the next revision confirms nothing")
+			}
 		}
 	}
 	for _, o := range w.j.Openings {
@@ -334,9 +338,27 @@ func (w *world) keepsTheOrder(t *rapid.T, before Job) {
 		}
 		if o.State == Confirmed {
 			require.False(t, w.j.Order.Held)
-			require.Equal(t, w.j.Order.Revision, o.Supply.latest())
+			require.Equal(t, confirmedAs(t, o), stored(sent.bare()), "what is confirmed is what somebody confirmed")
 		}
 	}
+}
+
+// confirmedAs is the line as it stood when it was confirmed last, under its name of now.
+func confirmedAs(t require.TestingT, o Opening) string {
+	var l Line
+	of := 0
+	o.Said.Standing(func(e *opening.Entry) {
+		if e.Act == opening.Agree && e.Value == toldLine {
+			of = e.Of
+		}
+	})
+	o.Said.Standing(func(e *opening.Entry) {
+		if e.Seq == of {
+			require.NoError(t, json.Unmarshal([]byte(e.Told.Figures), &l))
+		}
+	})
+	l.Name = o.Name
+	return stored(l.bare())
 }
 
 func (w *world) tellsOnce(t *rapid.T, events []Event) {

@@ -21,7 +21,7 @@ func (j Job) standAgain(who Who, at time.Time, lines []Line) (Job, []Event, erro
 			continue
 		}
 		do := DoStand
-		if o.Supply.latest() == j.Order.Revision {
+		if o.staysConfirmed(nil) {
 			do = DoStandConfirmed
 		}
 		// What was said since may be other readings of the same window: told anew,
@@ -32,6 +32,38 @@ func (j Job) standAgain(who Who, at time.Time, lines []Line) (Job, []Event, erro
 		}
 	}
 	return j.done(who, at, j.standsEvent())
+}
+
+// staysConfirmed says whether the line that the desk was told last was confirmed, and
+// nothing is another in the next revision by those changes. That less stands against it
+// makes no other window.
+func (o Opening) staysConfirmed(changes []Change) bool {
+	if o.sent == nil || o.confirmedOf != o.sent.Seq || o.Supply.latest() == 0 {
+		return false
+	}
+	return !slices.ContainsFunc(changes, func(c Change) bool { return c.Opening == o.ID && c.Kind != AgainstGone })
+}
+
+// Under is the revision of before that a line is confirmed under, for it has not
+// changed since; "": it is not confirmed, or under the present one.
+func (j Job) Under(id int) string {
+	for _, o := range j.Openings {
+		if o.ID == id && o.State == Confirmed && o.Supply.latest() != j.Order.Revision {
+			return j.Order.Name(o.Supply.latest())
+		}
+	}
+	return ""
+}
+
+// underBefore are the lines that are confirmed under a revision of before.
+func (j Job) underBefore() []int {
+	var ids []int
+	for _, o := range j.Openings {
+		if o.State == Confirmed && o.Supply.latest() != j.Order.Revision {
+			ids = append(ids, o.ID)
+		}
+	}
+	return ids
 }
 
 // standsEvent tells that the revision stands as it was sent.

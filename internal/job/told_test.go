@@ -65,8 +65,9 @@ func TestWhatIsNotConfirmedAsTold(t *testing.T) {
 	require.Equal(t, Ordered, stateOf(t, j, 2), "nothing is confirmed of an order that is held")
 	refused(t, "told_held")(j.ConfirmTold(fitter, noon, anna))
 	j = must(t)(j.Send(fitter, noon, calc0))
-	require.Equal(t, Ordered, stateOf(t, j, 2))
-	require.Nil(t, j.OrderCopy().Lines[1].Told, "it was of revision A")
+	require.Equal(t, []State{Ordered, Confirmed}, []State{stateOf(t, j, 1), stateOf(t, j, 2)})
+	require.Nil(t, j.OrderCopy().Lines[0].Told, "it was of another window")
+	require.Equal(t, "A", j.OrderCopy().Lines[1].Under)
 
 	// Who wrote it takes the name along when forgotten.
 	j = must(t)(j.ConfirmTold(fitter, noon, anna)).Forget(fitter.Person)

@@ -47,6 +47,8 @@ type Opening struct {
 	made      pieces         // those that are here; nil: none, or all as the window
 	remade    *opening.Entry // the line that it is made again by; nil: it is no remake
 	accepted  []accepted     // points that were taken on
+	// confirmedOf is the entry that told the line which was confirmed last.
+	confirmedOf int
 	// absent is the row of a window that is not loaded: all that is known of
 	// it here is what the row says. Nil: it is loaded.
 	absent *Row
@@ -158,8 +160,8 @@ func (o Opening) caughtUp() []opening.Entry {
 		do = DoMeasureSame
 	case o.State == Differing:
 		do = DoMeasureApart
-	default:
-		do = DoSupersede
+	default: // confirmed, of an order that is held: what was confirmed is not lost by that
+		return nil
 	}
 	return []opening.Entry{stepEntry(do)}
 }

@@ -86,6 +86,9 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 	if l.Told != nil {
 		state += ". " + o.told(l)
 	}
+	if l.Under != "" {
+		state += ". " + o.under(l)
+	}
 	return append(rows, row{label: o.key("sheet.state"), parts: []part{{state, loud}}})
 }
 

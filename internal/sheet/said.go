@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 )
@@ -43,9 +45,19 @@ func (o *order) told(l job.SheetLine) string {
 // confirmedWords are who confirmed the line, and what somebody was told of it: no
 // table says confirmed of what is hearsay alone.
 func (o *order) confirmedWords(l job.SheetLine) string {
-	own, told := o.byWords(l.Confirmed), o.told(l)
-	if own != "" && told != "" {
-		return own + "; " + told
+	var said []string
+	for _, words := range []string{o.byWords(l.Confirmed), o.told(l), o.under(l)} {
+		if words != "" {
+			said = append(said, words)
+		}
 	}
-	return own + told
+	return strings.Join(said, "; ")
+}
+
+// under is the revision of before that the line was confirmed under, "" for none.
+func (o *order) under(l job.SheetLine) string {
+	if l.Under == "" {
+		return ""
+	}
+	return o.words(phrase.Of("sheet.under").Saying("revision", l.Under))
 }

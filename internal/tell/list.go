@@ -57,6 +57,9 @@ func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button)
 		if o, ok := v.Job.Find(row.ID); ok && row.Told && o.OnlyTold() {
 			lines = append(lines, v.told(*o.Supply.Told))
 		}
+		if under := v.Job.Under(row.ID); under != "" {
+			lines = append(lines, phrase.Of("job.line.under").Saying("revision", under))
+		}
 		if row.Questions > 0 {
 			lines = append(lines, v.openQuestions(row.ID)...)
 		}

@@ -111,6 +111,15 @@ func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
 	if len(l.Against) > 0 {
 		lines = append(append(lines, phrase.Of("job.line.against")), v.standingLines(l.Against)...)
 	}
+	lines = append(lines, v.confirmedLines(l)...)
+	if l.Agreed != nil {
+		lines = append(lines, l.Agreed.Text(StoredDay(l.Agreed.Day)))
+	}
+	return append(lines, safetyLines(l)...)
+}
+
+// confirmedLines are who confirmed a line, and under which revision.
+func (v View) confirmedLines(l job.SheetLine) (lines []phrase.Text) {
 	if l.Confirmed != nil {
 		confirmed := phrase.Of("job.line.confirmed")
 		if l.Number != "" {
@@ -121,10 +130,10 @@ func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
 	if l.Told != nil {
 		lines = append(lines, v.told(*l.Told))
 	}
-	if l.Agreed != nil {
-		lines = append(lines, l.Agreed.Text(StoredDay(l.Agreed.Day)))
+	if l.Under != "" {
+		lines = append(lines, phrase.Of("job.line.under").Saying("revision", l.Under))
 	}
-	return append(lines, safetyLines(l)...)
+	return lines
 }
 
 // roomed is the name of a line and the room that it is for.
