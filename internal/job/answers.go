@@ -142,7 +142,7 @@ func (t *taking) ofDesk(j Job, i int, a LineAnswer) (Job, error) {
 
 // asks says whether the desk has asked that, whatever became of it.
 func (s Supply) asks(question string) bool {
-	return slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Question != 0 && n.By.Role == Desk && n.Words == question })
+	return slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Question != 0 && n.Words == question })
 }
 
 // events tell what the whole file has changed, each kind of it once.

@@ -214,7 +214,7 @@ func agreed(measures []calc.Readings, tolerance decimal.Decimal) calc.Readings {
 	}
 	for _, key := range opening.ReadingKeys {
 		at := place(&all, key)
-		if at == nil || key == "sill.fall" {
+		if key == "sill.fall" {
 			continue
 		}
 		var taken []decimal.Decimal

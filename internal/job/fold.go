@@ -53,17 +53,10 @@ type fold struct {
 	tolerance decimal.Decimal
 	o         *Opening
 	settled   []Settlement
-	figure    int64         // when a reading was last given or taken back
-	seen      []int64       // the people who saw figures of the opening, each once
-	from      int           // the entry after which the leads' readings count for the check
-	begun     int           // the first entry of a lead's readings that are not sent yet
-	late      []sentMeasure // measures that came while none was asked for
-}
-
-// sentMeasure is a measure as it was sent: who, whether blind, and its first entry.
-type sentMeasure struct {
-	Measurer
-	begun int
+	figure    int64      // when a reading was last given or taken back
+	seen      []int64    // the people who saw figures of the opening, each once
+	from      int        // the entry after which the leads' readings count for the check
+	late      []Measurer // of measures that came while none was asked for
 }
 
 func (f *fold) take(e *opening.Entry) {
@@ -92,9 +85,6 @@ func (f *fold) take(e *opening.Entry) {
 	case opening.Set, opening.Clear:
 		if slices.Contains(opening.ReadingKeys, e.Key) {
 			f.figure = e.At
-			if e.Role == opening.Lead && e.How != opening.Settled && f.begun == 0 {
-				f.begun = e.Seq
-			}
 		}
 		f.value(e)
 	}
@@ -118,7 +108,11 @@ func (f *fold) step(e *opening.Entry) {
 		if next, ok := after(o.was, do); ok {
 			o.taken = next
 		}
-	case f.pieces(do, e.Of):
+	case do == DoReject && o.made != nil:
+		delete(o.made, Delivered) // all that are not in the wall yet
+		f.far(Ordered)
+	case do.byPiece():
+		f.pieces(do, e.Of)
 	default:
 		if next, ok := after(o.taken, do); ok {
 			o.taken = next
@@ -138,41 +132,25 @@ func (f *fold) step(e *opening.Entry) {
 }
 
 // pieces takes n pieces of the window through an action, all that stand where it
-// begins for 0. It says whether that is an action of pieces.
-func (f *fold) pieces(do Action, n int) bool {
+// begins for 0.
+func (f *fold) pieces(do Action, n int) {
 	o := f.o
-	switch {
-	case do == DoReject && o.made != nil: // all that are not in the wall yet
-		if delete(o.made, Delivered); len(o.made) == 0 {
-			o.made = nil // as it is stored
-		}
-		f.far(Ordered)
-		return true
-	case !do.byPiece():
-		return false
-	}
 	o.State = o.taken // what takes looks at
 	from, count, to := o.takes(do)
-	if count == 0 || from == to {
-		return true
+	if count == 0 {
+		return
 	}
 	if n > 0 {
 		count = min(n, count)
 	}
 	if o.made == nil {
 		o.made = pieces{}
-		if from.made() {
-			o.made[from] = o.Count
-		}
 	}
 	if from.made() {
-		if o.made[from] -= count; o.made[from] == 0 {
-			delete(o.made, from)
-		}
+		o.made[from] -= count
 	}
 	o.made[to] += count
 	f.far(o.taken)
-	return true
 }
 
 // far is the state of the least far piece: before, where some are not here yet.
@@ -205,12 +183,9 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 	case DoAskCheck:
 		o.Check, o.Signature, o.asked, f.from = &Check{Asked: by, Known: f.seen}, nil, e.Seq, e.Seq
 		f.settled = nil
-		for i, m := range f.late {
-			if i == 0 {
-				f.from = m.begun - 1
-			}
-			o.Check.sent(m.Measurer)
-			f.figure = e.At // from now on they are compared
+		for _, m := range f.late {
+			o.Check.sent(m)
+			f.from, f.figure = 0, e.At // from now on they are compared
 		}
 		f.late = nil
 	case DoWithdrawCheck:
@@ -219,7 +194,7 @@ func (f *fold) follow(e *opening.Entry, do Action, before State) {
 		f.look(by)
 	case DoReadSame, DoReadApart, DoReadLate:
 		f.read(by, do)
-		if before == Signed && do == DoReadApart {
+		if do == DoReadApart {
 			o.Signature = nil
 		}
 	case DoMeasure:
@@ -274,16 +249,15 @@ func (f *fold) look(by Stamp) {
 
 // read takes a lead's readings that were sent.
 func (f *fold) read(by Stamp, do Action) {
-	m := sentMeasure{Measurer{by, !f.saw(by)}, f.begun}
-	f.begun = 0
+	m := Measurer{by, !f.saw(by)}
 	f.sees(by)
 	waits := f.o.taken == Deleted && f.o.was.withLead() // for it to be restored
 	switch {
 	case do == DoReadLate && !waits:
-		f.late = slices.DeleteFunc(f.late, func(old sentMeasure) bool { return old.By.Person == by.Person })
+		f.late = slices.DeleteFunc(f.late, func(old Measurer) bool { return old.By.Person == by.Person })
 		f.late = append(f.late, m)
 	case f.o.Check != nil:
-		f.o.Check.sent(m.Measurer)
+		f.o.Check.sent(m)
 		if waits {
 			f.o.was = Agreed // stands says whether they do
 		}

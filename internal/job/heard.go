@@ -76,15 +76,15 @@ func (c Confirmation) Text(day phrase.Text) phrase.Text {
 	return phrase.Of("told."+string(way)).Word("by", "role."+string(c.By.Role)).WithRow("parts", append(parts, day)...)
 }
 
-// forRole is the confirmation as a copy for a role has it. Who at the supplier
+// shown is the confirmation for the desk's sheet; nil stays nil. Who at the supplier
 // said it is a person's name.
-func (c *Confirmation) forRole(role Role, names bool) *Confirmation {
+func (c *Confirmation) shown(names bool) *Confirmation {
 	if c == nil {
 		return nil
 	}
 	out := *c
-	out.By = c.By.forRole(role, names)
-	if !names && role == Desk {
+	out.By = c.By.forRole(Desk, names)
+	if !names {
 		out.Heard.By = ""
 	}
 	return &out

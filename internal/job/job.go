@@ -298,11 +298,9 @@ func (j *Job) put(i int, o Opening) {
 
 // meet keeps the name of somebody who writes.
 func (j *Job) meet(who Who) {
-	name, err := words(who.Name, longestLabel)
-	if err != nil || name == "" || j.People[who.Person] == name {
-		return
+	if name, _ := words(who.Name, longestLabel); name != "" { // none where it is too long
+		j.People = with(j.People, who.Person, name)
 	}
-	j.People = with(j.People, who.Person, name)
 }
 
 // supersede works out whether the revision still stands. Nothing counts as
@@ -378,12 +376,12 @@ func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry
 		return Job{}, err
 	}
 	o := j.Openings[i]
-	next, ok := Next(o.State, do, who.Role)
+	_, ok := Next(o.State, do, who.Role)
 	switch {
 	case do.byPiece():
-		_, count, to := o.takes(do)
-		next, ok = to, count > 0
-	case o.partlyHere() && who.Role == Fitter && do != DoSupersede && do != DoAnswer && do != DoReject:
+		_, count, _ := o.takes(do)
+		ok = count > 0
+	case o.partlyHere() && who.Role == Fitter && do != DoAnswer && do != DoReject:
 		ok = false
 		o.State = Delivered
 	}
@@ -392,23 +390,11 @@ func (j Job) step(who Who, at time.Time, i int, do Action, with ...opening.Entry
 	}
 	entries := append(o.caughtUp(), with...)
 	stepped := slices.ContainsFunc(with, func(e opening.Entry) bool { return e.Act == opening.Step })
-	if !stepped && (next != o.State || !do.followsFigures()) {
+	if !stepped && do != DoSettle && do != DoPromise { // those show in the figures themselves
 		entries = append(entries, stepEntry(do))
 	}
-	if len(entries) > 0 {
-		j.write(who, at, i, entries...)
-	}
+	j.write(who, at, i, entries...)
 	return j, nil
-}
-
-// followsFigures: what was done shows in the figures themselves, and is only
-// written as a step when it leads to another state.
-func (do Action) followsFigures() bool {
-	switch do {
-	case DoMeasure, DoMeasureSame, DoMeasureApart, DoDescribe, DoSettle, DoSend, DoSupersede, DoPromise:
-		return true
-	}
-	return false
 }
 
 // stepOf is step for the opening of this number, and where it stands.

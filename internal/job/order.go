@@ -461,7 +461,7 @@ func (o Opening) sheetLine(l Line, names bool) SheetLine {
 		if own != nil {
 			sl.Confirmed, sl.Number = own.By.shown(names), own.Heard.Order
 		}
-		sl.Told = told.forRole(Desk, names)
+		sl.Told = told.shown(names)
 	}
 	for _, n := range o.Supply.Notes {
 		n.By = n.By.forRole(Desk, names)

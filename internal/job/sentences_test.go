@@ -84,7 +84,7 @@ func TestAConfirmationAsToldInWords(t *testing.T) {
 	require.Equal(t, before, Heard{}.over(before))
 	now := Heard{Way: ByPhone, By: "Bea", Order: "4712"}
 	require.Equal(t, now, now.over(before))
-	require.Nil(t, (*Confirmation)(nil).forRole(Desk, true))
+	require.Nil(t, (*Confirmation)(nil).shown(true))
 
 	require.Equal(t, "customer.by.nobody", (&Agreement{}).Text(day).Key)
 	named := (&Agreement{Name: "Mrs Hill"}).Text(day)
