@@ -109,7 +109,9 @@ func (f *fold) step(e *opening.Entry) {
 			o.taken = next
 		}
 	case do == DoReject && o.made != nil:
-		delete(o.made, Delivered) // all that are not in the wall yet
+		if delete(o.made, Delivered); len(o.made) == 0 { // all that are not in the wall yet
+			o.made = nil // as it is stored
+		}
 		f.far(Ordered)
 	case do.byPiece():
 		f.pieces(do, e.Of)
@@ -147,7 +149,9 @@ func (f *fold) pieces(do Action, n int) {
 		o.made = pieces{}
 	}
 	if from.made() {
-		o.made[from] -= count
+		if o.made[from] -= count; o.made[from] == 0 {
+			delete(o.made, from) // as it is stored
+		}
 	}
 	o.made[to] += count
 	f.far(o.taken)

@@ -112,6 +112,7 @@ func TestWhatIsSentBackIsWhatIsNotFittedYet(t *testing.T) {
 	j := must(t)(must(t)(alike(t).Advance(fitter, noon, 1, DoDeliver)).AdvancePieces(fitter, noon, 1, DoTakeOut, 1))
 	j = must(t)(j.Reject(fitter, noon, 1, "bent"))
 	require.Equal(t, []Part{{Ordered, 2}, {Out, 1}}, partsOf(t, j, 1))
+	require.Equal(t, j.List(), storedAndRead(t, j).List())
 	require.Equal(t, Ordered, stateOf(t, j, 1))
 	j = must(t)(j.Promise(desk, noon, 1, "2026-05-20", nil))
 	j = must(t)(must(t)(j.Query(desk, noon, 1, "how?")).Answer(fitter, noon, 1, 0, "in the middle"))
@@ -121,6 +122,7 @@ func TestWhatIsSentBackIsWhatIsNotFittedYet(t *testing.T) {
 
 	all := must(t)(must(t)(alike(t).Advance(fitter, noon, 1, DoDeliver)).Reject(fitter, noon, 1, "bent"))
 	require.Nil(t, partsOf(t, all, 1))
+	require.Equal(t, all.List(), storedAndRead(t, all).List(), "the row is stored as it is")
 	all = must(t)(must(t)(all.ConfirmAll(desk, noon, "A")).AdvancePieces(fitter, noon, 1, DoDeliver, 1))
 	require.Equal(t, []Part{{Confirmed, 2}, {Delivered, 1}}, partsOf(t, all, 1))
 	refused(t, "confirm_told")(must(t)(alike(t).Advance(fitter, noon, 1, DoDeliver)).ConfirmTold(fitter, noon, anna, 1))
