@@ -113,10 +113,10 @@ func TestWhatIsToldWithoutNumbers(t *testing.T) {
 	j, e = told(t, LinesTold)(j.ConfirmTold(fitter, noon, Reply{}, 2))
 	require.Equal(t, "1", e.Figures["first"].String())
 	require.Equal(t, Heard{}, j.Openings[1].Supply.Told.Heard, "what was told of A is not said of B")
-	_, e = told(t, LinesUntold)(j.Untell(lead, noon, 2))
+	j, e = told(t, LinesUntold)(j.Untell(lead, noon, 2))
 	require.Equal(t, []int64{1, 2, 3}, chatsOf(e))
 	require.Equal(t, "2", e.Say["lines"])
-	refused(t, "untell")(j.Untell(lead, noon, 2, 3))
+	refused(t, "untell")(j.Untell(lead, noon, 3, 2))
 }
 
 // A line whose question is open stays with the desk as asked, and a promise alone is

@@ -149,3 +149,28 @@ func TestADifferenceWithoutAKindIsToldAsOther(t *testing.T) {
 	require.True(t, Diff(with(point), with([]Point{}))[0].ofPoints())
 	require.False(t, changes[0].ofPoints())
 }
+
+// A reading that looks wrong is said once: where the readings can't all be right that
+// says it, and other lengths are said beside it.
+func TestADoubtIsSaidOnce(t *testing.T) {
+	r := measured()
+	r.Plan.Rising, r.Plan.Falling, r.Plan.Widths[0] = mm(0), mm(0), mm(1240)
+	j := must(t)(begun(t, 1).Store(fitter, noon, 1, r))
+	require.Equal(t, []string{"misfit readings", "missed diagonal.rising"}, abouts(t, j, 1))
+	j = say(t, begun(t, 1), value("finish", "check"), value("inner.width", "1500"), value("inner.height", "1040"))
+	require.Equal(t, []string{"doubt inner.width"}, abouts(t, j, 1))
+	j = say(t, j, value("diagonal.rising", "1780"))
+	require.Equal(t, []string{"misfit readings", "doubt inner.width"}, abouts(t, j, 1))
+}
+
+// The copy of a copy says of which window each reading is.
+func TestTheCopyOfACopyNamesBothWindows(t *testing.T) {
+	j := must(t)(begun(t, 1).Copy(fitter, noon, 1, "Next door"))
+	j = must(t)(j.Describe(fitter, noon, 2, value("width.top", "1205")))
+	j = must(t)(j.Copy(fitter, noon, 2, "Third"))
+	points := j.Openings[2].Against(calc0)
+	require.Equal(t, []string{"copied copied.2", "copied copied.1"}, abouts(t, j, 3))
+	require.Equal(t, "against.copied", points[0].Text.Key)
+	require.Len(t, points[0].Text.Row["names"], 1)
+	require.Len(t, points[1].Text.Row["names"], 8)
+}
