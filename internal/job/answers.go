@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
 )
 
 // LineAnswer is what a supplier wrote beside one line of an order, in a file that was
@@ -17,7 +19,7 @@ type LineAnswer struct {
 	Due      string           `json:"due,omitempty"`   // day of delivery, 2006-01-02
 	Price    *decimal.Decimal `json:"price,omitempty"` // of one window
 	Order    string           `json:"order,omitempty"` // the supplier's own number of the order
-	Words    string           `json:"words,omitempty"` // a question
+	Words    string           `json:"words,omitempty"` // from the desk a question, else what the supplier says of the line
 }
 
 // TakeAnswers takes an answer file, row by row: a row is taken whole or left, and
@@ -44,6 +46,7 @@ type taking struct {
 	at                        time.Time
 	asked                     []Event
 	told, confirmed, promised []int
+	noted                     []int
 	first                     bool // told of a line of which nothing was
 }
 
@@ -88,11 +91,33 @@ func (t *taking) one(j Job, a LineAnswer) (Job, error) {
 	return t.ofCrew(j, i, a)
 }
 
-// ofCrew takes a row that fitter or lead was sent: as told.
+// ofCrew takes a row that fitter or lead was sent: as told. Its words stay with the
+// line as the supplier's.
 func (t *taking) ofCrew(j Job, i int, a LineAnswer) (Job, error) {
-	if !a.Confirm {
+	if !a.Confirm && (a.Words == "" || a.Due != "" || a.Price != nil || a.Order != "") {
 		return Job{}, refuse("answer_unconfirmed").num("n", a.Window)
 	}
+	o := j.Openings[i]
+	if a.Words != "" && !o.Supply.toldWords(a.Words) {
+		if len(o.Supply.Notes) >= mostNotes {
+			return Job{}, refuse("too_many").num("most", mostNotes)
+		}
+		j.write(t.who, t.at, i, opening.Entry{Act: opening.Note, Key: bySupplier, Value: a.Words})
+	}
+	next, err := j, error(nil)
+	if a.Confirm {
+		if next, err = t.toldBy(j, i, a); err != nil {
+			return Job{}, err
+		}
+	}
+	if len(next.Openings[i].Supply.Notes) > len(o.Supply.Notes) {
+		t.noted = append(t.noted, a.Window)
+	}
+	return next, nil
+}
+
+// toldBy takes a yes, and what goes with it.
+func (t *taking) toldBy(j Job, i int, a LineAnswer) (Job, error) {
 	before := j.Openings[i]
 	next, err := j.tellOf(t.who, t.at, i, Reply{Heard: Heard{Way: ByFile, Order: a.Order}, Due: a.Due, Price: a.Price})
 	if err != nil {
@@ -145,6 +170,11 @@ func (s Supply) asks(question string) bool {
 	return slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Question != 0 && n.Words == question })
 }
 
+// toldWords says whether the supplier was told to say that of the line before.
+func (s Supply) toldWords(words string) bool {
+	return slices.ContainsFunc(s.Notes, func(n Note) bool { return n.Told && n.Words == words })
+}
+
 // events tell what the whole file has changed, each kind of it once.
 func (t *taking) events(j Job) (Job, []Event) {
 	events := t.asked
@@ -160,6 +190,9 @@ func (t *taking) events(j Job) (Job, []Event) {
 			e = e.num("first", 1)
 		}
 		add(e)
+	}
+	if len(t.noted) > 0 {
+		add(j.ofLines(Event{Kind: WordsKept, Openings: t.noted}))
 	}
 	if len(t.promised) > 0 {
 		add(j.ofLines(Event{Kind: LinesPromised, Openings: t.promised}))

@@ -63,6 +63,7 @@ const (
 	OrderStands    EventKind = "order_stands"   // nothing differs from the revision, so it is no longer held
 	LinePromised   EventKind = "promised"       // a date, a price or both
 	LinesPromised  EventKind = "lines_promised" // of several, in an answer file
+	WordsKept      EventKind = "words_kept"     // what the supplier says of lines in an answer file
 
 	StepTaken     EventKind = "step"
 	StepBack      EventKind = "step_back"
@@ -102,7 +103,7 @@ var whom = map[EventKind][]Role{
 	LineConfirmed: {Fitter, Desk}, LinesConfirmed: {Fitter, Desk}, OrderConfirmed: {Fitter, Desk},
 	LineQueried: {Fitter, Desk}, QueryAnswered: {Fitter, Desk}, QueryWithdrawn: {Fitter, Desk},
 	LinesTold: {Fitter, Lead, Desk}, LinesUntold: {Fitter, Lead, Desk},
-	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, LinesPromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk},
+	LineRenamed: {Fitter, Desk}, OrderStands: {Fitter, Desk}, LinePromised: {Fitter, Desk}, LinesPromised: {Fitter, Desk}, FrameRejected: {Fitter, Desk}, WordsKept: {Fitter, Lead},
 
 	StepTaken: {Fitter}, StepBack: {Fitter}, HandedOver: {Fitter}, FaultFound: {Fitter, Lead},
 	RulesMoved: {Fitter}, CustomerAgreed: {Fitter}, CustomerVoid: {Fitter}, CustomerWithdrew: {Fitter}, CustomerQuoted: {Fitter},

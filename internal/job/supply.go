@@ -28,6 +28,8 @@ type Supply struct {
 type Note struct {
 	By    Stamp  `json:"by"`
 	Words string `json:"words"`
+	// Told: the supplier says it, and By sent the file that it stands in.
+	Told bool `json:"told,omitempty"`
 	// Question is the number that a question has on its line, from 1; 0: it is none.
 	Question int `json:"question,omitempty"`
 	// Open: nobody has answered the question, and who asked has not withdrawn it.
@@ -36,6 +38,9 @@ type Note struct {
 	// Answers is the question that it answers; 0: all that were open, or none.
 	Answers int `json:"answers,omitempty"`
 }
+
+// bySupplier is the key of a note whose words are the supplier's. It is storage.
+const bySupplier = "supplier"
 
 // Open are the questions that wait for an answer, the oldest first.
 func (s Supply) Open() []Note {

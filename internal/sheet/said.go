@@ -12,6 +12,8 @@ import (
 func (o *order) noteWords(n job.Note) string {
 	text := phrase.Of("sheet.note")
 	switch {
+	case n.Told:
+		text = phrase.Of("sheet.note.told")
 	case n.Open:
 		text = phrase.Of("sheet.note.open")
 	case n.Withdrawn:

@@ -55,6 +55,8 @@ func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
 		}
+	case job.WordsKept:
+		lines = append(lines, v.supplierWords(e)...)
 	case job.LinesTold, job.LinesPromised:
 		lines, buttons = v.toldLines(lines, e, role)
 	case job.LineQueried:

@@ -60,6 +60,8 @@ func (v View) whichQuestion(a talk.Ask) []phrase.Text {
 func noteText(l job.SheetLine, n job.Note) phrase.Text {
 	text := phrase.Of("job.line.note")
 	switch {
+	case n.Told:
+		text = phrase.Of("job.line.note.told")
 	case n.Open:
 		text = phrase.Of("job.line.question").Saying("n", called(l.Opening, n.Question, 0))
 	case n.Withdrawn:

@@ -67,3 +67,26 @@ func (v View) promisedOf(o job.Opening, e job.Event, role job.Role) (same string
 	}
 	return same, said
 }
+
+// mostSaid is how many of a supplier's sentences are said back.
+const mostSaid = 10
+
+// supplierWords are what the supplier said of lines in an answer file, the last of
+// each, and what to do.
+func (v View) supplierWords(e job.Event) []phrase.Text {
+	var lines []phrase.Text
+	for i, id := range e.Openings {
+		if i == mostSaid {
+			lines = append(lines, phrase.Of("answers.words_more").WithInt("count", len(e.Openings)-i))
+			break
+		}
+		o, _ := v.Job.Find(id)
+		for k := len(o.Supply.Notes) - 1; k >= 0; k-- {
+			if n := o.Supply.Notes[k]; n.Told {
+				lines = append(lines, phrase.Of("answers.words").WithInt("n", id).Saying("words", n.Words))
+				break
+			}
+		}
+	}
+	return append(lines, phrase.Of("answers.words_do").WithInt("n", e.Openings[0]))
+}
