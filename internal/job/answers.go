@@ -102,7 +102,7 @@ func (t *taking) ofCrew(j Job, i int, a LineAnswer) (Job, error) {
 		if len(o.Supply.Notes) >= mostNotes {
 			return Job{}, refuse("too_many").num("most", mostNotes)
 		}
-		j.write(t.who, t.at, i, opening.Entry{Act: opening.Note, Key: bySupplier, Value: a.Words})
+		j.write(t.who, t.at, i, opening.Entry{Act: opening.Note, How: bySupplier, Value: a.Words})
 	}
 	next, err := j, error(nil)
 	if a.Confirm {

@@ -79,7 +79,7 @@ func (f *fold) take(e *opening.Entry) {
 			f.agree(e)
 		}
 	case opening.Note:
-		o.Supply.Notes = append(o.Supply.Notes, Note{By: stampOf(e, f.people), Words: e.Value, Told: e.Key == bySupplier})
+		o.Supply.Notes = append(o.Supply.Notes, Note{By: stampOf(e, f.people), Words: e.Value, Told: e.How == bySupplier})
 	case opening.Again:
 		f.settle(Settlement{Reading: e.Key, By: stampOf(e, f.people)})
 	case opening.Set, opening.Clear:

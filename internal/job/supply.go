@@ -39,8 +39,8 @@ type Note struct {
 	Answers int `json:"answers,omitempty"`
 }
 
-// bySupplier is the key of a note whose words are the supplier's. It is storage.
-const bySupplier = "supplier"
+// bySupplier is how a note is known whose words are the supplier's. It is storage.
+const bySupplier opening.How = "supplier"
 
 // Open are the questions that wait for an answer, the oldest first.
 func (s Supply) Open() []Note {
