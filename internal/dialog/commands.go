@@ -83,7 +83,7 @@ func (t *turn) cancelWindow() {
 			}
 			o, _ = t.window()
 		}
-		t.Was, t.New = &place{Ref: t.Ref, Window: t.Editing}, true
+		t.Was, t.New, t.Gone = &place{Ref: t.Ref, Window: t.Editing}, true, false
 		t.begin()
 	}
 }
@@ -99,7 +99,7 @@ func undo(t *turn) {
 	if t.leaveClearing() {
 		return
 	}
-	if t.Gone && !t.New && t.Job != nil && t.Job.JustDeleted() {
+	if t.Gone && t.Job != nil && t.Job.JustDeleted() {
 		restoreWindow(t)
 		return
 	}
@@ -130,14 +130,23 @@ func undo(t *turn) {
 // sayBack says that the window before is at hand again.
 func sayBack(t *turn) {
 	t.questionAgain()
-	t.say(phrase.Of("undo.done").WithInt("count", t.answers().Answered()))
+	done := phrase.Of("undo.done").WithInt("count", t.answers().Answered())
+	if o, ok := t.window(); ok {
+		done = phrase.Of("undo.back").WithInt("count", t.answers().Answered()).WithInt("n", o.ID).Saying("name", o.Name)
+	}
+	t.say(done)
 	t.wasDone = false
 }
 
-// restoreWindow brings the window back that was deleted last, to go on with it.
+// restoreWindow brings the window back that was deleted last, to go on with it where
+// no other is at hand.
 func restoreWindow(t *turn) {
 	back := t.Job.Bin[len(t.Job.Bin)-1].Opening.ID
 	if !t.took(t.Job.Restore(t.who(), t.now)) {
+		return
+	}
+	if o, ok := t.window(); ok && o.ID != back { // at hand when the other was deleted
+		t.Gone = false
 		return
 	}
 	t.begin()

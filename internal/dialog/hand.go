@@ -142,7 +142,7 @@ func (t *turn) leave() {
 	if !t.started() {
 		return
 	}
-	t.Was, t.New = &place{t.Ref, t.Editing, t.Hand}, true
+	t.Was, t.New, t.Gone = &place{t.Ref, t.Editing, t.Hand}, true, false
 	if o, ok := t.window(); ok && !t.done() {
 		t.say(phrase.Of("job.parked").Saying("name", o.Name).WithInt("n", o.ID))
 	}

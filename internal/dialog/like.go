@@ -57,7 +57,7 @@ func (t *turn) alike(text string) bool {
 		t.takeDifferences(l.rest)
 	}
 	t.likening = false
-	t.New = !fills && t.Was != nil // undo turns back to the window before
+	t.New, t.Gone = !fills && t.Was != nil, false // undo turns back to the window before
 	return true
 }
 

@@ -34,7 +34,12 @@ func (v View) checkLines(lines []phrase.Text, chat int64) ([]phrase.Text, [][]ta
 		lines = append(lines, phrase.Of("job.address").Saying("address", sheet.Address))
 	}
 	var buttons [][]talk.Button
-	for _, o := range sheet.Openings {
+	list := sheet.Openings
+	if all := len(list); all > PageSize { // the others by a button
+		lines = append(lines, v.pageTitle(1, 0, PageSize, all))
+		list, buttons = list[:PageSize], v.pageButtons(1, all)
+	}
+	for _, o := range list {
 		lines = append(lines, Where(o))
 		asked := o.State == job.Checking || o.State == job.Differing || o.State == job.Agreed
 		if asked && len(buttons) < 20 && (o.State == job.Checking || !v.Job.Sees(chat, o.ID)) {

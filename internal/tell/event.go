@@ -55,9 +55,7 @@ func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
 		if role == job.Fitter {
 			buttons = v.StepButtons(v.everyOpening()...)
 		}
-	case job.WordsKept:
-		lines = append(lines, v.supplierWords(e)...)
-	case job.LinesTold, job.LinesPromised:
+	case job.LinesTold, job.LinesPromised, job.WordsKept:
 		lines, buttons = v.toldLines(lines, e, role)
 	case job.LineQueried:
 		if role == job.Fitter {
@@ -122,6 +120,9 @@ func (v View) enclosed(e job.Event, to job.Recipient) *talk.Document {
 // toldLines say what an event has recorded of several lines, and to who recorded
 // what they were told what was not said, once.
 func (v View) toldLines(lines []phrase.Text, e job.Event, role job.Role) ([]phrase.Text, [][]talk.Button) {
+	if e.Kind == job.WordsKept {
+		return append(lines, v.supplierWords(e)...), nil
+	}
 	lines = append(lines, v.perLine(e, role)...)
 	o, ok := v.Job.Find(e.Openings[0])
 	if !ok || o.Supply.Told == nil || e.Kind != job.LinesTold {
