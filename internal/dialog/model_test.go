@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"flag"
 	"fmt"
 	"maps"
 	"regexp"
@@ -119,6 +120,9 @@ func TestModel(t *testing.T) {
 		begins[name] = w
 	}
 	names := slices.Sorted(maps.Keys(begins))
+	if raced {
+		fewerRuns(t)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		m := newModel(t, begins[rapid.SampledFrom(names).Draw(t, "begin")])
 		for range actsARun {
@@ -126,6 +130,16 @@ func TestModel(t *testing.T) {
 		}
 		m.wayHome()
 	})
+}
+
+// fewerRuns are for the race detector: a step has no goroutines, and .ci/run lets the
+// same people act 100 000 times without it. A number that was asked for stays.
+func fewerRuns(t *testing.T) {
+	checks := flag.Lookup("rapid.checks")
+	if checks.Value.String() == checks.DefValue {
+		require.NoError(t, checks.Value.Set("20"))
+		t.Cleanup(func() { _ = checks.Value.Set(checks.DefValue) })
+	}
 }
 
 // model is a town and what was seen of its job before the last act.

@@ -1,0 +1,6 @@
+//go:build race
+
+package dialog
+
+// raced says that the race detector watches, which makes a run ten times as long.
+const raced = true
