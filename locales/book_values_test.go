@@ -62,7 +62,7 @@ var ownValues = map[string]string{
 	"rules.source mark": "quoted by others", "rules.source.part document": "Approved Document L volume 1 (England)", "rules.source.part part": "2021", "rules.source.part mark": "quoted by others",
 	"finding.heat_heritage_ask limit": "1.4",
 	"order.finding.vents_few have":    "2500", "order.finding.vents_few area": "8000", "order.finding.vents_few short": "5500", "order.finding.vents_few room": "bedroom",
-	"sheet.mullions_daylight each": "495.3", "job.line.room room": "bathroom", "sheet.named_room room": "bathroom", "order.finding.vents_keep_least room": "bathroom", "order.finding.vents_keep_least area": "4000", "order.finding.heat_heritage_over u": "1.3", "order.finding.heat_heritage_over limit": "1.2", "order.finding.heat_heritage limit": "1.2",
+	"sheet.pane.own glass": "Laminated, both sheets.", "sheet.mullions_daylight each": "495.3", "job.line.room room": "bathroom", "sheet.named_room room": "bathroom", "order.finding.vents_keep_least room": "bathroom", "order.finding.vents_keep_least area": "4000", "order.finding.heat_heritage_over u": "1.3", "order.finding.heat_heritage_over limit": "1.2", "order.finding.heat_heritage limit": "1.2",
 	"finding.vents_few_windows room": "bedroom", "finding.vents_few_windows area": "8000",
 	"finding.glass_beside_any zone": "1500", "finding.glass_beside_any reach": "300", "finding.glass_beside_any wide": "900", "finding.glass_beside_any class": "3", "finding.glass_beside_any height": "1040",
 	"finding.glass_annealed thickness": "10", "why.gap_largest most": "10", "why.gap_over_largest most": "10", "why.length_not_positive length": "0",

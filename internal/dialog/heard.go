@@ -197,7 +197,14 @@ func (t *turn) takeWords(q *question, text string) bool {
 	}) {
 		return false
 	}
+	if q.Key == opening.ByLight && whole {
+		return false // it has a form of its own
+	}
 	seen := seenOf(text)
+	if _, formed := opening.PanesOf(seen); q.Key == opening.ByLight && !formed {
+		t.refuse(q, phrase.Of("fail.panes").WithInt("lights", len(t.answers().Layout().Lights)), "", 0, false)
+		return true
+	}
 	if n := utf8.RuneCountInString(seen); !strings.ContainsFunc(seen, unicode.IsLetter) || int64(n) > q.Most {
 		t.refuse(q, phrase.Of("fail.words").Sub1("name", tell.Name(q.Key)).WithInt("most", int(q.Most)), "", 0, false)
 		return true

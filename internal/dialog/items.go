@@ -55,7 +55,7 @@ func (t *turn) sayItems() {
 	var said []phrase.Text
 	var all []Button
 	var names []string
-	for _, key := range opening.ItemKeys {
+	for _, key := range append([]opening.Key{opening.ByLight}, opening.ItemKeys...) {
 		q := find(key)
 		if !a.Has(key) || a.Value(key) == "" {
 			continue

@@ -14,7 +14,10 @@ type reader struct {
 	ctx    Context
 	text   string
 	tokens []token
-	known  opening.Known // with what this message said so far
+	// glassByLight is the value of opening.ByLight with what this message said.
+	glassByLight string
+	byLight      bool          // it did say so
+	known        opening.Known // with what this message said so far
 
 	said, again []Value
 	ways        [][]Value // what a part of it may mean, to be asked about

@@ -16,6 +16,7 @@ import (
 // items takes the clauses of items out of the message.
 func (r *reader) items() {
 	list := atoms(r.text)
+	r.glassByLight = r.known.Value(opening.ByLight)
 	for from := 0; from < len(list); {
 		to := from
 		for to < len(list) && !breaks(list, to) {
@@ -26,6 +27,9 @@ func (r *reader) items() {
 			r.halves(list[from:to])
 		}
 		from = to + 1
+	}
+	if r.byLight {
+		r.put(Value{Key: opening.ByLight, Value: r.glassByLight}, named)
 	}
 }
 
@@ -70,6 +74,9 @@ func (r *reader) blank(list []atom) {
 
 // takeItems takes a clause if every word of it is of items.
 func (r *reader) takeItems(list []atom) bool {
+	if r.panes(list) {
+		return true
+	}
 	c := clause{reader: r, list: list}
 	for c.at < len(c.list) {
 		if !c.next() {

@@ -370,7 +370,7 @@ const (
 // items and of their groups.
 var (
 	itemGroups = sync.OnceValue(func() map[string]bool {
-		list := map[string]bool{fillers: true, deskWords: true}
+		list := map[string]bool{fillers: true, deskWords: true, lightWords: true}
 		for f := range opening.Fields {
 			if f.Scope == opening.OfJob && f.Group != "" {
 				list[f.Group] = true

@@ -197,6 +197,9 @@ func statedValue(f *opening.Field, value string) Value {
 		return word("line.desk_decides")
 	case f == nil || value == "":
 		return said(value)
+	case f.Key == opening.ByLight:
+		t := StatedText(opening.Pair{Key: f.Key, Value: value})
+		return Value{Text: &t}
 	case f.Group != "" && slices.ContainsFunc(f.Rows, func(row []string) bool { return slices.Contains(row, value) }):
 		return word("button." + f.Group + "." + value)
 	}

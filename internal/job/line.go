@@ -143,7 +143,7 @@ func (l Line) SafetyClass(light int) (class int, why safety.Finding, ok bool) {
 // rule asks for safety glass.
 func (l Line) missed(keys []opening.Key) []opening.Key {
 	for n := range l.Layout.Lights {
-		if _, _, ok := l.SafetyClass(n); ok {
+		if _, _, ok := l.SafetyClass(n); ok && opening.GlassOfLight(l.Stated, n) == "" {
 			return keys
 		}
 	}

@@ -78,7 +78,7 @@ func (o Opening) wrong() FieldErrors {
 	if o.WindSpeed.IsPositive() && o.WindPressure.IsPositive() {
 		wrong = append(wrong, &FieldError{"wind_pressure", "and wind_speed can't both be given"})
 	}
-	wrong = append(wrong, o.checkSashes()...)
+	wrong = append(append(wrong, o.checkSashes()...), o.checkPanes()...)
 	for i, p := range o.Patches {
 		wrong = append(wrong, p.check(fmt.Sprintf("patches[%d].", i))...)
 	}

@@ -12,9 +12,11 @@ type Items struct {
 	Locking      Locking         `json:"locking,omitempty"`
 	Inside       string          `json:"inside,omitempty"`       // colour inside
 	SafetyGlass  SafetyGlass     `json:"safety_glass,omitempty"` // where a safety class is asked for
-	Coating      Coating         `json:"coating,omitempty"`
-	Gas          Gas             `json:"gas,omitempty"`
-	Spacer       Spacer          `json:"spacer,omitempty"`
+	// ByLight is of what the glass of single lights is instead: 1 toughened, 2 laminated.
+	ByLight string  `json:"light_glass,omitempty"`
+	Coating Coating `json:"coating,omitempty"`
+	Gas     Gas     `json:"gas,omitempty"`
+	Spacer  Spacer  `json:"spacer,omitempty"`
 	// Vents are how many new background vents the window has.
 	Vents      *decimal.Decimal `json:"vents,omitempty"`
 	VentPlace  VentPlace        `json:"vent_place,omitempty"`

@@ -94,7 +94,7 @@ func layout() []Field {
 	rows := []Field{{Key: "layout", Kind: Lights, NotKnown: Stops, Group: "light", Rows: append(hinges(), []string{"2", "3", "4"}, []string{"2t", "3t"}),
 		Short: [][]string{{"side-left", "fixed", "side-right"}, {"top"}, {"left-fixed"}, {"fixed-right"}},
 		More:  [][]string{{"bottom"}, {"tilt-turn-left", "tilt-turn-right"}, {"left-right"}, {"2", "3", "4"}, {"2t", "3t"}},
-		Voids: []Key{"transom"}, put: func(k *Known, o *Opening) { o.Layout = k.Layout() },
+		Voids: []Key{"transom", ByLight}, put: func(k *Known, o *Opening) { o.Layout = k.Layout() },
 	}}
 	for n := 1; n < MostColumns; n++ {
 		f := Field{Key: numbered("mullion.", n), Kind: Length, Marks: Sketched, Usual: mm(50, 5950), Asked: hasMullion(n), Change: "mullions"}

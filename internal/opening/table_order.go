@@ -46,6 +46,7 @@ func items() []Field {
 		seen(choice("locking", "locking", "locking", opensSome, []string{"key", "nokey"})),
 		seen(words("inside", "inside", "inside", 40, coloured, []string{"white", "same"})),
 		choice(ByClass, "safeglass", "safety_glass", nil, []string{"toughened", "laminated"}, []string{"mixed"}),
+		{Key: ByLight, File: "items.light_glass", Kind: Words, Marks: marks, NotKnown: Stands, Most: 160, Asked: hasLight(1)},
 		unit(choice("coating", "coating", "coating", unitNotKnown, []string{"soft"}, []string{"hard", "uncoated"})),
 		unit(choice("gas", "gas", "gas", unitNotKnown, []string{"argon", "air"}, []string{"krypton"})),
 		unit(choice("spacer", "spacer", "spacer", unitNotKnown, []string{"warm", "metal"})),

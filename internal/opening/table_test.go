@@ -153,7 +153,7 @@ func TestNotToKnowDoesWhatTheTableSays(t *testing.T) {
 
 // Who signs, signs for all that stands on the order.
 func TestWhatStandsOnTheOrderIsSignedFor(t *testing.T) {
-	said := map[Key]string{"opens": "in", "handle": "1050", "locking": "key", "inside": "white", "safeglass": "laminated", "coating": "soft", "gas": "argon", "spacer": "warm", "ug": "1.1",
+	said := map[Key]string{"opens": "in", "handle": "1050", "locking": "key", "inside": "white", "safeglass": "laminated", "lightglass": "1 laminated", "coating": "soft", "gas": "argon", "spacer": "warm", "ug": "1.1",
 		"trickle": "2", "trickle.place": "frame", "trickle.area": "2500", "trickle.colour": "white", "sillend": "0", "sillfix": "loose", "stays": "no", "glazed": "loose",
 		"packing": "wrapped", "unload": "kerb", "wanted": "2026-12-10", "obscure": "reeded", "cleared": "the lintel is sound; J Doe; structural engineer; 2026-11-24"}
 	for f := range Fields {

@@ -246,9 +246,12 @@ type jsonLight struct {
 	Words  string     `json:"words"`
 	Class  int        `json:"safety_class,omitempty"` // of BS EN 12600: 1 is the strictest
 	// SafetyRule and SafetyDocument are what asks for that class.
-	SafetyRule     string     `json:"safety_rule,omitempty"`
-	SafetyDocument string     `json:"safety_document,omitempty"`
-	Glass          *jsonGlass `json:"glass,omitempty"`
+	SafetyRule     string `json:"safety_rule,omitempty"`
+	SafetyDocument string `json:"safety_document,omitempty"`
+	// SafetyGlass is of what that is: toughened, laminated, or mixed for toughened
+	// outside and laminated inside; desk: left to the desk; "": nobody said.
+	SafetyGlass string     `json:"safety_glass,omitempty"`
+	Glass       *jsonGlass `json:"glass,omitempty"`
 }
 
 type jsonFinding struct {
@@ -346,6 +349,10 @@ func (o *order) jsonLight(n int, light calc.Light, l job.Line) jsonLight {
 		Words: o.key("card.light." + string(light.Hinge)), Glass: jsonGlassOf(l.Worked, n),
 	}
 	class, why, ok := l.SafetyClass(n)
+	list, _ := opening.PanesOf(opening.StatedAs(l.Stated, opening.ByLight))
+	if ok || slices.ContainsFunc(list, func(p opening.PaneGlass) bool { return p.Light == n+1 }) {
+		out.SafetyGlass = opening.GlassOfLight(l.Stated, n)
+	}
 	if !ok {
 		return out
 	}

@@ -32,7 +32,7 @@ func (o *order) line(n int, l job.SheetLine) {
 	pic := scene.NewOrder(o.voice.Opening(l.Stated), scene.Made{
 		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)),
 	}, pictureWidth)
-	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(l)
+	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(n, l)
 	beside := max(pic.Height, size.height+unitsHeight(o.units(facts, c)))
 	// What is under them may go on over the page, but not begin there: a block that
 	// stays whole would leave much of a page empty.
@@ -70,7 +70,7 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 		rows[1].parts = append(rows[1].parts, part{words, say})
 	}
 	rows = append(rows, o.layoutRows(l.Line, pic)...)
-	rows = append(rows, o.glassRows(l)...)
+	rows = append(append(rows, o.glassRows(l)...), o.newVents(l.Line)...)
 	if vents := o.ventRow(l.Line); !o.longVents(l.Line) {
 		rows = append(rows, vents)
 	}
@@ -95,11 +95,15 @@ func (o *order) facts(l job.SheetLine, pic *scene.Order) []row {
 // below are what the rules ask of this window and why, what is not known of it,
 // what was said of it, and who measured it. What holds for the house stands once
 // on the first page.
-func (o *order) below(l job.SheetLine) []row {
+func (o *order) below(n int, l job.SheetLine) []row {
 	rows := o.addParts(nil, "sheet.against", o.againstParts(l))
 	rows = o.addParts(rows, "sheet.safety_glass", o.foundParts(l.Line, scene.AsksGlass))
 	if o.longVents(l.Line) {
-		rows = append(rows, o.ventRow(l.Line))
+		vents := o.ventRow(l.Line)
+		if words := o.shareOf(n, l.Line); words != "" {
+			vents.parts = append(vents.parts, part{words, say})
+		}
+		rows = append(rows, vents)
 	}
 	rows = o.addParts(rows, "sheet.also_asked", o.foundParts(l.Line, func(f safety.Finding) bool {
 		return f.Severity == safety.Must && !scene.OfJob(f) && !scene.AsksGlass(f) && f.Topic != safety.Vents && f.Topic != safety.Paper
@@ -214,8 +218,8 @@ func (o *order) glassRows(l job.SheetLine) []row {
 	var items []phrase.Text
 	for _, stated := range l.Stated {
 		if opening.Find(stated.Key).Is(opening.Maker) {
-			if stated.Value == opening.DeskSays {
-				continue // said once for all lines
+			if stated.Value == opening.DeskSays || ofRows(l.Line, stated.Key) {
+				continue // said once for all lines, or in a row of its own
 			}
 			items = append(items, phrase.Of("before.value").Sub1("name", phrase.Of("name."+stated.Key)).Sub1("value", job.StatedText(stated)))
 			continue
@@ -247,6 +251,7 @@ func (o *order) safetyParts(l job.Line) []part {
 	for _, class := range classes(l) {
 		parts = append(parts, part{o.classWords(class, l), loud})
 	}
+	parts = append(parts, o.unaskedPanes(l)...)
 	switch {
 	case len(parts) > 0:
 	case slices.ContainsFunc(l.Safety, scene.AsksGlass):
@@ -264,7 +269,7 @@ func (o *order) classWords(c lightClass, l job.Line) string {
 	if len(l.Layout.Lights) > 1 {
 		t = phrase.Of("sheet.class_lights").Sub1("mark", c.mark.Text()).Saying("numbers", scene.Numbers(c.lights))
 	}
-	return o.words(t)
+	return o.words(phrase.Of("sheet.class_glass").Sub1("class", t).Saying("glass", o.paneWords(c.glass)))
 }
 
 // unknown tells whether something is missing that safety glass hangs on.
@@ -277,6 +282,7 @@ func unknown(l job.Line) bool {
 // lightClass is the lights of whose glass the same is asked.
 type lightClass struct {
 	mark   scene.Mark
+	glass  string // of what it is, as it was stated
 	lights []int
 }
 
@@ -287,9 +293,10 @@ func classes(l job.Line) []lightClass {
 		if mark.Class == 0 {
 			continue
 		}
-		i := slices.IndexFunc(out, func(c lightClass) bool { return c.mark == mark })
+		glass := opening.GlassOfLight(l.Stated, n)
+		i := slices.IndexFunc(out, func(c lightClass) bool { return c.mark == mark && c.glass == glass })
 		if i < 0 {
-			i, out = len(out), append(out, lightClass{mark: mark})
+			i, out = len(out), append(out, lightClass{mark: mark, glass: glass})
 		}
 		out[i].lights = append(out[i].lights, n)
 	}

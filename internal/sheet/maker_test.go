@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/shopspring/decimal"
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/calc"
@@ -79,4 +80,43 @@ func TestNothingOnAnOrderIsToBeSettledBeforeOrdering(t *testing.T) {
 	require.NotContains(t, words, "before ordering")
 	require.NotContains(t, words, "Put it on the order")
 	require.Contains(t, words, "ask the fitter before you make it")
+}
+
+// Each light's line says of what its own safety glass is: by number, or by the item for
+// all; a light that no rule asks it for says so.
+func TestEachPaneSaysItsOwnGlass(t *testing.T) {
+	s := ordinary(t, 1)
+	l := &s.Lines[0]
+	l.Layout = calc.Layout{Mullions: l.Layout.Mullions, Lights: row0(calc.SideLeft, calc.FixedLight, calc.SideRight)}
+	l.Worked = nil
+	l.Safety = []safety.Finding{{Rule: "glass_window", Severity: safety.Must, Topic: safety.Glass, Lights: []int{0, 1}, Figures: map[string]decimal.Decimal{"class": decimal.NewFromInt(3)}}}
+	l.Stated = []opening.Pair{{Key: "safeglass", Value: "toughened"}, {Key: "lightglass", Value: "2 laminated, 3 mixed"}}
+	words := printed(t, s)
+	require.Regexp(t, `Light 1: [^.]*class 3 [^.]*\. Toughened, both sheets\. Light 2: [^.]*class 3 [^.]*\. Laminated, both sheets\. Light 3, no rule asks for it: Outer sheet toughened, inner sheet laminated\.`, words)
+	raw, err := printer(english).JSON(s)
+	require.NoError(t, err)
+	for _, code := range []string{"toughened", "laminated", "mixed"} {
+		require.Contains(t, string(raw), `"safety_glass": "`+code+`"`)
+	}
+	l.Stated = []opening.Pair{{Key: "safeglass", Value: opening.DeskSays}}
+	require.Contains(t, printed(t, s), "Toughened or laminated: the desk decides.")
+	l.Stated = nil
+	require.Contains(t, printed(t, s), "Toughened or laminated: not said, ask before making.")
+}
+
+// 8000 mm² over two windows is 4000 each, which is two vents of 2500.
+func TestALineHasItsVentsAndItsShareOfTheRooms(t *testing.T) {
+	s := ordinary(t, 2)
+	for i := range s.Lines {
+		s.Lines[i].Quantity = 1
+		s.Lines[i].Safety = []safety.Finding{{Rule: "vents_new", Severity: safety.Ask, Topic: safety.Vents, Words: map[string]string{"room": "room.bedroom"}, Figures: map[string]decimal.Decimal{"area": decimal.NewFromInt(8000)}}}
+		s.Lines[i].Stated = []opening.Pair{{Key: "trickle", Value: "2"}, {Key: "trickle.place", Value: "frame"}, {Key: "trickle.area", Value: "2500"}, {Key: "trickle.colour", Value: opening.DeskSays}}
+	}
+	words := printed(t, s)
+	require.Contains(t, words, "2 vents, In the head of the frame, 2500 mm² equivalent area each, 5000 mm² in this window, Colour of the vents: the desk decides")
+	require.Equal(t, 2, strings.Count(words, "4000 mm² each. That is 2 vents of 2500 mm²."), "on each line")
+	s.Lines[0].Stated = []opening.Pair{{Key: "trickle", Value: "0"}}
+	require.Contains(t, printed(t, s), "New vents None")
+	s.Lines[0].Stated = []opening.Pair{{Key: "trickle", Value: "1"}}
+	require.Contains(t, printed(t, s), "1 vent, Place of the vents: not said, ask, Area of one vent: not said, ask, Colour of the vents: not said, ask")
 }
