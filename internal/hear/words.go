@@ -364,6 +364,8 @@ type itemWords struct {
 const (
 	fillers   = "itemfill"
 	deskWords = "itemdesk"
+	// lightWords stand before the number of a light.
+	lightWords = "itemlight"
 )
 
 // itemGroups are the groups of words that answer items, and itemNames the names of

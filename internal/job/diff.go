@@ -198,8 +198,7 @@ func statedValue(f *opening.Field, value string) Value {
 	case f == nil || value == "":
 		return said(value)
 	case f.Key == opening.ByLight:
-		t := StatedText(opening.Pair{Key: f.Key, Value: value})
-		return Value{Text: &t}
+		return panesSaid(value)
 	case f.Group != "" && slices.ContainsFunc(f.Rows, func(row []string) bool { return slices.Contains(row, value) }):
 		return word("button." + f.Group + "." + value)
 	}
@@ -210,6 +209,20 @@ func statedValue(f *opening.Field, value string) Value {
 		return said(d.String() + " " + f.Unit)
 	}
 	return said(value)
+}
+
+// panesSaid is of what the glass of which light is.
+func panesSaid(value string) Value {
+	list, ok := opening.PanesOf(value)
+	if !ok {
+		return said(value)
+	}
+	row := make([]phrase.Text, len(list))
+	for i, p := range list {
+		row[i] = phrase.Of("stated.pane").WithInt("n", p.Light).Word("glass", "button.safeglass."+string(p.Glass))
+	}
+	t := phrase.Of("stated.panes").WithRow("panes", row...)
+	return Value{Text: &t}
 }
 
 // layout tells moved bars and turned hinges one by one, as long as the lights

@@ -15,6 +15,10 @@ const DeskSays = "desk"
 // ByClass is the item that is only missed where a rule asks for safety glass.
 const ByClass Key = "safeglass"
 
+// ByLight is the field that says of single lights of what their safety glass is, as
+// "1 toughened, 2 laminated"; of the others the item for all lights holds.
+const ByLight Key = "lightglass"
+
 // The keys of the readings: those that every window has, and all of them in the
 // order of the tape.
 var (

@@ -6,10 +6,6 @@ import (
 	"strings"
 )
 
-// ByLight is the field that says of single lights of what their safety glass is, as
-// "1 toughened, 2 laminated"; of the others the item for all lights holds.
-const ByLight Key = "lightglass"
-
 // PaneGlass is of what the safety glass of one light is.
 type PaneGlass struct {
 	Light int // from 1

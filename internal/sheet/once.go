@@ -137,9 +137,6 @@ func (o *order) noteVents(n int, l job.Line) {
 	}
 }
 
-// mostShared is how many windows may well be in one room. Common practice, no source.
-const mostShared = 6
-
 // shareWords share the vents of a room out over its windows of this order.
 func (o *order) shareWords() []string {
 	var all []string
