@@ -47,7 +47,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "ask.*", codes: append(without(asked(), "light"), "colour")}, // light says more
 		{key: "help.*", codes: append(asked(), "colour")},
 		{key: "example.*", codes: append(asked(), "colour")},
-		{key: "more.*", codes: codes("nation nation.only date finish sill width.top height.left height.left.sill inner.width diagonal.rising sill.fall layout storey glass vents over pattern restrictor area obscure tight bedjoint opens handle colour inside safeglass coating trickle trickle.area trickle.colour sillend stays unload")},
+		{key: "more.*", codes: codes("nation nation.only date finish sill width.top height.left height.left.sill inner.width diagonal.rising sill.fall layout storey glass vents over pattern restrictor area obscure tight bedjoint opens handle colour inside safeglass coating trickle trickle.area trickle.colour sillend stays unload lightglass")},
 		{key: "reason.*", codes: append(asked(), "colour")},
 		{key: "glossary.*", codes: heard["term"]},
 		{key: "assumed.*", codes: fields(func(f *opening.Field) bool { return f.Safe != "" })},
@@ -98,6 +98,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.why.*", codes: append([]string{"more"}, plan.Topics...)},
 		{key: "brief.*", codes: plan.Briefs, filled: codes("middle reading now apart off slip closes other limit belly side cover least gap most at count out needed short " +
 			"class height datum wide reach thickness below ball guard area room fails then bottom part open floor u")},
+		{key: "sheet.pane.*", codes: choices("safeglass")},
 		{key: "order.finding.*", codes: plan.OrderRules, filled: codes("area room have short limit share nation u")},
 		{key: "plan.fixings.*", codes: sides},
 		{key: "topic.*", codes: codes("glass bath guarding escape vents purge heat paper hazards")},
@@ -230,7 +231,7 @@ var heard = map[string][]string{
 	"tight-open":   codes("middle left right"),
 	"masonry-open": codes("brick concrete aerated hollow"),
 	"vents":        codes("yes no"),
-	"itemfill":     codes("fill"), "itemdesk": codes("desk"),
+	"itemfill":     codes("fill"), "itemlight": codes("light"), "itemdesk": codes("desk"),
 	"opens-open": codes("out in"), "handle-open": codes("middle"), "locking-open": codes("key nokey"), "inside-open": codes("white same"),
 	"coating-open": codes("soft hard uncoated"), "gas-open": codes("air"), "spacer-open": codes("warm metal"), "trickle-open": codes("0 1 2"),
 	"ventplace-open": codes("frame sash over"), "ventcolour-open": codes("white same"), "sillend-open": codes("0"), "sillfix-open": codes("fixed loose"),
