@@ -19,24 +19,29 @@ import (
 // Against is all that stands against ordering the window, the gravest first; none: it
 // is fit to order. What the survey still lacks is not among it, see Lacks.
 func (o Opening) Against(s calc.Settings) []Point {
+	_, points, _ := o.looked(s)
+	return points
+}
+
+// looked plans the window, once for its line and for all that stands against it. The
+// error is what plan.Make gives; what stands against it is known all the same.
+func (o Opening) looked(s calc.Settings) (line Line, points []Point, err error) {
 	known := o.Known()
 	p, err := plan.Make(o.Record().Plan, s)
-	var points []Point
-	var line Line // of one that no plan can be made of no class of glass is known either
-	if err == nil {
-		points, line = found(p), LineOf(p)
+	if err == nil { // of one that no plan can be made of no class of glass is known either
+		points, line = found(p), completed(Line{Opening: o.ID, Name: o.Name, Quantity: o.Count}, p, o.Record())
 	}
-	if _, again := o.madeAgain(); again { // it was measured, or taken on, as the window that it stands for
-		return slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() })
+	if again, ok := o.madeAgain(); ok { // it was measured, or taken on, as the window that it stands for
+		return again, slices.DeleteFunc(points, func(p Point) bool { return !p.Stops() }), nil
 	}
 	points = append(points, missed(&known)...)
 	misfits := slices.ContainsFunc(points, func(p Point) bool { return p.Code == PointMisfit })
 	points = append(points, doubted(&known, misfits)...)
 	points = append(points, copied(&known)...)
 	if err == nil {
-		points = append(points, o.unagreed(completed(Line{Quantity: o.Count}, p, o.Record()))...)
+		points = append(points, o.unagreed(line)...)
 	}
-	return append(points, unsaid(line.missed(known.Unsaid()))...)
+	return line, append(points, unsaid(line.missed(known.Unsaid()))...), err
 }
 
 // WaitsForItems says whether something was refused because the maker needs answers.

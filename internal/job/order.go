@@ -66,14 +66,14 @@ func (j Job) ready(o Opening, s calc.Settings) (Line, *Refusal) {
 	if lacks := o.Lacks(); len(lacks) > 0 {
 		return Line{}, o.incomplete(lacks)
 	}
-	line, err := o.line(s)
+	line, points, err := o.looked(s)
 	if arched := o.Record().Plan.Readings().Arched(); err == nil && arched != nil {
 		err = arched
 	}
 	if err != nil {
 		return Line{}, o.unplanned(err)
 	}
-	standing := o.Standing(s)
+	standing := o.takenOn(points)
 	if r := o.unfit(Open(standing)); r != nil {
 		return Line{}, r
 	}
