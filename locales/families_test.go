@@ -178,6 +178,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"told":  codes("phone mail person file order price revision skip"), "toldwhen": codes("now"),
 		"role": codes("crew lead desk"), "share": codes("address names contact"), "send": codes("anyway"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all window and to of at found"),
 	}
+	groups["ownname"] = codes("colour")
 	groups["customer"] = codes("agrees withdraws price")
 	maps.Copy(groups, heard)
 	for f := range opening.Fields {

@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"sillbot/internal/calc"
 	"sillbot/internal/hear"
@@ -196,7 +198,11 @@ func (t *turn) saidOf(ids []int, text string) bool {
 		h := hear.Read(text, c)
 		said := slices.Concat(h.Said, h.Again)
 		item := func(v hear.Value) bool { return find(v.Key).is(opening.Maker) }
-		if h.Held != nil || h.Trouble != nil || h.Length != nil || len(h.Unknown) > 0 || len(said) == 0 || slices.ContainsFunc(said, func(v hear.Value) bool { return !item(v) }) {
+		other := func(v hear.Value) bool { return !item(v) }
+		if own, ok := t.ownWords(text); ok && (h.Held != nil || len(h.Unknown) > 0 || len(said) == 0 || slices.ContainsFunc(said, other)) {
+			h, said = hear.Heard{}, []hear.Value{own}
+		}
+		if h.Held != nil || h.Trouble != nil || h.Length != nil || len(h.Unknown) > 0 || len(said) == 0 || slices.ContainsFunc(said, other) {
 			return false
 		}
 		if !ok {
@@ -243,4 +249,26 @@ func (t *turn) offerItems() [][]Button {
 	}
 	t.say(phrase.Of("items.offer").WithInt("count", len(left)))
 	return [][]Button{{t.button("do.items", "do", "items")}}
+}
+
+// ownWords is an item in a person's own words, or that nobody knows it or the desk
+// decides, behind its name: obscure oak leaf; colour: the desk decides.
+func (t *turn) ownWords(text string) (v hear.Value, ok bool) {
+	code, rest, named := words().Match(t.lang(), "name", text)
+	f := opening.Find(code)
+	if !named || f == nil || !f.Is(opening.Maker) { // colour by itself is a name of the frame
+		code, rest, named = words().Match(t.lang(), "ownname", text)
+		f = opening.Find(code)
+	}
+	rest = strings.Trim(rest, " :,=.")
+	if !named || f == nil || f.Kind != opening.Words || !f.Is(opening.Maker) || f.Key == opening.ByLight || rest == "" || int64(utf8.RuneCountInString(rest)) > f.Most {
+		return hear.Value{}, false
+	}
+	v = hear.Value{Key: f.Key, Value: seenOf(rest), Typed: rest}
+	if _, more, desk := words().Match(t.lang(), "itemdesk", rest); desk && more == "" {
+		v.Value = opening.DeskSays
+	} else if code, more, chosen := words().Match(t.lang(), f.Group+"-open", rest); f.Group != "" && chosen && more == "" {
+		v.Value = code
+	}
+	return v, true
 }
