@@ -267,7 +267,7 @@ func (t *turn) ownWords(text string) (v hear.Value, ok bool) {
 	v = hear.Value{Key: f.Key, Value: seenOf(rest), Typed: rest}
 	if _, more, desk := words().Match(t.lang(), "itemdesk", rest); desk && more == "" {
 		v.Value = opening.DeskSays
-	} else if code, more, chosen := words().Match(t.lang(), f.Group+"-open", rest); f.Group != "" && chosen && more == "" {
+	} else if code, more, chosen := words().Match(t.lang(), "obscure-open", rest); f.Key == "obscure" && chosen && more == "" {
 		v.Value = code
 	}
 	return v, true
