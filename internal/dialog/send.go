@@ -92,6 +92,9 @@ func (t *turn) sayTakenOn(events []job.Event) {
 			names = append(names, phrase.Of("job.words").Saying("words", strconv.Itoa(l.Opening)+" "+l.Name))
 		}
 	}
+	if more := len(names) - mostNamed; more > 0 {
+		names = append(names[:mostNamed], phrase.Of("job.sure.more").WithInt("count", more))
+	}
 	if len(names) > 0 {
 		t.say(phrase.Of("job.taken_on").WithRow("names", names...))
 	}
