@@ -145,7 +145,12 @@ func windowRows() []command {
 		{name: "restore", by: fitter, clears: true, do: func(o op) outcome { return of(o.Restore(o.Who, o.at)) }},
 		{name: "withdraw", by: fitter, each: true, takes: job.DoWithdrawCheck, args: []slot{windows, sure}, press: []field{dataWindows},
 			do: func(o op) outcome { return of(o.WithdrawCheck(o.Who, o.at, o.Opening)) }},
-		{name: "answer", by: fitter, args: []slot{queryNumber, window, anything}, do: func(o op) outcome { return of(o.Answer(o.Who, o.at, o.Opening, o.Question, o.Words)) }},
+		{name: "answer", by: fitter, args: []slot{queryNumber, window, anything}, do: func(o op) outcome { return of(o.Answer(o.Who, o.at, o.Opening, o.Question, o.Words)) },
+			then: func(t *turn, a Ask, events []job.Event) {
+				if len(events) > 0 && a.Words != "" {
+					t.saidOf([]int{a.Opening}, a.Words) // an answer that is of an item fills it
+				}
+			}},
 		{name: "step", by: fitter, args: []slot{some, ofPieces, windows, stepName}, how: "job.step.how",
 			press: []field{dataWindow, action}, run: advance},
 		{name: "broken", by: fitter, args: []slot{some, ofPieces, window, faultWords}, how: "job.fault.how", do: breaks, then: faulted},
