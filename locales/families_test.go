@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"sillbot/internal/codetest"
+	"sillbot/internal/day"
 	"sillbot/internal/dialog"
 	"sillbot/internal/opening"
 	"sillbot/internal/plan"
@@ -122,6 +123,15 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "reading.*", followed: true, but: codes("- sill.fall")}, // said as sill_fall
 		{key: "doubt.*", followed: true, but: codes("exchanged")},     // proposed the other way round
 
+		// The fitting day.
+		{key: "day.name.*", codes: dayFields()},
+		{key: "day.ask.*", codes: dayFields()},
+		{key: "day.begin.*", codes: dayParts(), filled: codes("name")},
+		{key: "day.code.*", codes: dayCodes()},
+		{key: "button.day.*", codes: append(dayCodes(), "ok", "skip", "later")},
+		{key: "button.day.part.*", codes: dayParts(), filled: codes("name")},
+		{key: "button.day.again.*", codes: dayParts(), filled: codes("name")},
+
 		// The job.
 		{key: "role.*", codes: append(of("internal/opening.Role"), "crew")},
 		{key: "job.state.*", codes: of("internal/job.State")},
@@ -181,6 +191,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	groups["ownname"] = codes("colour")
 	groups["customer"] = codes("agrees withdraws price")
 	maps.Copy(groups, heard)
+	maps.Copy(groups, ofTheDay())
 	for f := range opening.Fields {
 		if f.Group != "" && groups[f.Group] == nil && !slices.Contains(codes("material glass obscure tight masonry"), f.Group) { // heard in other groups
 			groups[f.Group] = choices(f.Key)
@@ -273,6 +284,53 @@ func targets() []string {
 		}
 	}
 	return names
+}
+
+// dayParts, dayFields and dayCodes are what the fitting day asks.
+func dayParts() []string {
+	var list []string
+	for _, p := range day.All {
+		list = append(list, p.Name)
+	}
+	return list
+}
+
+func dayFields() []string {
+	var list []string
+	for _, p := range day.All {
+		for i := range p.Fields {
+			list = append(list, p.Key(&p.Fields[i]))
+		}
+	}
+	return list
+}
+
+func dayCodes() []string {
+	var list []string
+	for _, p := range day.All {
+		for _, f := range p.Fields {
+			list = append(list, f.Codes...)
+		}
+	}
+	return list
+}
+
+// ofTheDay are the groups by which package day reads a message.
+func ofTheDay() map[string][]string {
+	groups := map[string][]string{
+		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daycode": dayCodes(),
+	}
+	for _, p := range day.All {
+		names, ticks := slices.Clone(p.Together), []string(nil)
+		for _, f := range p.Fields {
+			names = append(names, f.Name)
+			if f.Kind == day.Tick {
+				ticks = append(ticks, f.Name)
+			}
+		}
+		groups["day"+p.Name], groups["dayok"+p.Name] = names, ticks
+	}
+	return groups
 }
 
 func codes(list string) []string { return strings.Fields(list) }

@@ -14,6 +14,10 @@ func (t *turn) ask() {
 		t.askHeld()
 		return
 	}
+	if p, w, ok := t.onDay(); ok {
+		t.askDay(p, w)
+		return
+	}
 	a := t.answers()
 	q := t.next(a)
 	if q == nil {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"sillbot/internal/day"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/tell"
@@ -45,6 +46,10 @@ func renew(t *turn) {
 }
 
 func cancel(t *turn) {
+	if _, w, ok := t.onDay(); ok {
+		t.leaveDay(w)
+		return
+	}
 	if t.Second != nil && !t.hasMeasured() { // what is at hand holds no answer of the lead's
 		leaveSecond(t)
 		return
@@ -105,6 +110,9 @@ func undo(t *turn) {
 	}
 	if t.New && t.goBack() {
 		sayBack(t)
+		return
+	}
+	if _, w, ok := t.onDay(); ok && t.undoDay(w) {
 		return
 	}
 	doubted := t.Doubt != nil
@@ -199,6 +207,10 @@ func back(t *turn) {
 		t.say(phrase.Of("back.nothing"))
 		return
 	}
+	if p, w, ok := t.onDay(); ok && t.Doubt == nil && t.Proposed == nil {
+		t.backOnDay(p, w)
+		return
+	}
 	t.Fails = 0
 	if t.leaveClearing() {
 		return
@@ -237,6 +249,10 @@ func back(t *turn) {
 }
 
 func skipOpen(t *turn) {
+	if p, w, ok := t.onDay(); ok && t.Doubt == nil && p.Next(w) != nil {
+		t.storeDay(p, []day.Value{{Field: p.Next(w), Value: opening.Skipped}})
+		return
+	}
 	q := t.next(t.answers())
 	switch {
 	case t.leaveClearing():

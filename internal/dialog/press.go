@@ -32,6 +32,10 @@ func (t *turn) pressed(data string) {
 		act(t, code)
 		return
 	}
+	if key == dayKey {
+		t.pressDay(code)
+		return
+	}
 	if key == heldKey {
 		t.pressHeld(code)
 		return

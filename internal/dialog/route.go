@@ -50,6 +50,9 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 	case c.name == "job":
 		_, err := job.ParseReference(rest)
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.isDay():
+		_, more, numbered := leadingNumber(rest)
+		return !numbered || c.name == "next" && more != ""
 	case c.name == "broken", c.name == "fault": // broken glass in the old one
 		_, _, numbered := leadingNumber(rest)
 		return !numbered
@@ -280,6 +283,8 @@ func (t *turn) theirWord(c *command) *command {
 	_, leads := t.lastSeat(job.Lead)
 	switch {
 	case c == nil:
+	case c.isDay() && t.Job == nil && len(t.Seats) > 0:
+		return nil // what now? of who has a chair
 	case c.name == "told" && desk && t.Job == nil && !leads:
 		return findCommand("confirm")
 	case c.name == "confirm" && !desk && t.Job != nil:

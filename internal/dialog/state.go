@@ -97,6 +97,7 @@ type State struct {
 	// Clearing is what was said so far of what a qualified person said, while it is asked for.
 	Clearing *opening.Cleared `json:"cl,omitempty"`
 	Items    bool             `json:"it,omitempty"` // what the maker needs is being asked
+	Day      *dayTask         `json:"dy,omitempty"` // the part of the fitting day that is being asked; nil: none
 	// FigureKept: readings that don't close were kept on purpose. It is read of states of
 	// before; now what was kept is confirmed in the record.
 	FigureKept bool `json:"g,omitempty"`
@@ -229,7 +230,7 @@ func (s *State) begin() {
 	if s.Ref == "" {
 		s.Told, s.ToldOf = nil, ""
 	}
-	s.Editing, s.ToldAt, s.Gone, s.Same, s.Items = 0, 0, false, false, false
+	s.Editing, s.ToldAt, s.Gone, s.Same, s.Items, s.Day = 0, 0, false, false, false, nil
 	s.Doubt, s.Proposed, s.Asking, s.Change, s.Fails = nil, nil, "", "", 0
 	s.Hand = opening.Record{}.Put(opening.Stamp{Role: opening.Fitter, At: s.Seen, Turn: s.Turn}, append(s.usual(), s.crewEntries()...)...)
 }

@@ -207,6 +207,9 @@ func (t *turn) typed(text string) {
 		t.settle(text)
 		return
 	}
+	if t.takeDay(text) {
+		return
+	}
 	if t.saysRight(text) {
 		return
 	}

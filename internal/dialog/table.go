@@ -47,7 +47,7 @@ type command struct {
 
 // table holds every command. Handlers must not look anything up in it, which
 // would make an initialization cycle: only the files below do.
-var table = slices.Concat(surveyRows(), windowRows(), jobRows(), leadRows(), deskRows(), paperRows(), mailRows())
+var table = slices.Concat(surveyRows(), windowRows(), jobRows(), dayRows(), leadRows(), deskRows(), paperRows(), mailRows())
 
 // findCommand gives the row of that name, nil for none.
 func findCommand(name string) *command {

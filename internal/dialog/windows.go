@@ -117,8 +117,12 @@ func advance(t *turn, a Ask) {
 		return
 	}
 	a.Who = t.who()
+	t.Day = nil
 	out := takeStep(op{*t.Job, a, t.now})
 	if t.took(out.job, out.events, out.err) && a.Step != job.DoReject {
+		if a.Step != job.DoBack && t.stepsOn(a.Opening) {
+			return
+		}
 		if reached := out.events[0].Reached(); a.Step != job.DoBack {
 			t.say(phrase.Of("job.step." + string(reached.Waits()))) // what to mind in the step to come
 		}

@@ -44,7 +44,7 @@ func (v View) checkLines(lines []phrase.Text, chat int64) ([]phrase.Text, [][]ta
 		asked := o.State == job.Checking || o.State == job.Differing || o.State == job.Agreed
 		if asked && len(buttons) < 20 && (o.State == job.Checking || !v.Job.Sees(chat, o.ID)) {
 			buttons = append(buttons, []talk.Button{
-				v.button("job.measure", o.Name, "measure", o.ID, o.Name), v.button("job.look", o.Name, "look", o.ID),
+				v.Button("job.measure", o.Name, "measure", o.ID, o.Name), v.Button("job.look", o.Name, "look", o.ID),
 			})
 		}
 	}
@@ -96,19 +96,19 @@ func (v View) settleButtons(id int, r reader, d job.Difference) []talk.Button {
 	var row []talk.Button
 	if mine, theirs, ok := r.pair(d); ok {
 		row = []talk.Button{
-			v.button("job.mine", "", "settle", id, d.Reading, string(job.Mine), mine.String()),
-			v.button("job.theirs", "", "settle", id, d.Reading, string(job.Theirs), theirs.String()),
+			v.Button("job.mine", "", "settle", id, d.Reading, string(job.Mine), mine.String()),
+			v.Button("job.theirs", "", "settle", id, d.Reading, string(job.Theirs), theirs.String()),
 		}
 		row[0].Label = row[0].Label.With("mm", mine)
 		row[1].Label = row[1].Label.With("mm", theirs)
 	} else {
 		for _, value := range values(d) {
-			b := v.button("job.value", "", "settle", id, d.Reading, string(job.Figure), value.String())
+			b := v.Button("job.value", "", "settle", id, d.Reading, string(job.Figure), value.String())
 			b.Label = b.Label.With("mm", value)
 			row = append(row, b)
 		}
 	}
-	row = append(row, v.button("job.again", "", "settle", id, d.Reading, string(job.Again)))
+	row = append(row, v.Button("job.again", "", "settle", id, d.Reading, string(job.Again)))
 	for i := range row {
 		row[i].Label = row[i].Label.Word("reading", readingKey(d.Reading))
 	}
@@ -239,7 +239,7 @@ func (v View) signLines(lines []phrase.Text, e job.Event, chat int64) ([]phrase.
 		if standing := o.Standing(calc.DefaultSettings()); len(standing) > 0 {
 			lines = append(append(lines, phrase.Of("job.figures.against")), v.standingLines(standing)...)
 		}
-		buttons = append(buttons, []talk.Button{v.button("job.sign", o.Name, "sign", id, o.Version)})
+		buttons = append(buttons, []talk.Button{v.Button("job.sign", o.Name, "sign", id, o.Version)})
 	}
 	return lines, buttons
 }

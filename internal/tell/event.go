@@ -77,7 +77,7 @@ func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
 func (v View) besideLines(lines []phrase.Text, e job.Event) ([]phrase.Text, [][]talk.Button) {
 	name := e.Say["name"]
 	return lines, [][]talk.Button{{
-		v.button("job.measure", name, "measure", e.Openings[0], name), v.button("job.look", name, "look", e.Openings[0]),
+		v.Button("job.measure", name, "measure", e.Openings[0], name), v.Button("job.look", name, "look", e.Openings[0]),
 	}}
 }
 

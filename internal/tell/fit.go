@@ -131,7 +131,7 @@ func (v View) anyway(g unfit) (b talk.Button, fits bool) {
 	for i, id := range g.ids {
 		numbers[i], _ = strconv.Atoi(id)
 	}
-	b = v.button("job.anyway", "", "send", ids, v.Job.OpenVersion(calc.DefaultSettings(), numbers...))
+	b = v.Button("job.anyway", "", "send", ids, v.Job.OpenVersion(calc.DefaultSettings(), numbers...))
 	b.Label = b.Label.Saying("ids", ids)
 	return b, len(ids) <= 30
 }

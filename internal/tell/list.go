@@ -160,9 +160,9 @@ func (v View) StepButtons(ids ...int) [][]talk.Button {
 			switch {
 			case next == "", len(rows) >= mostRows:
 			case next != job.DoHandOver:
-				rows = append(rows, []talk.Button{v.button("job.step."+string(next), o.Name, "step", id, string(next))})
+				rows = append(rows, []talk.Button{v.Button("job.step."+string(next), o.Name, "step", id, string(next))})
 			case v.Job.Stage() == job.Sealed:
-				rows = append(rows, []talk.Button{v.button("job.step."+string(next), "", "handover")})
+				rows = append(rows, []talk.Button{v.Button("job.step."+string(next), "", "handover")})
 			}
 		}
 	}

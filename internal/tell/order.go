@@ -43,7 +43,7 @@ func (v View) orderLines(lines []phrase.Text) ([]phrase.Text, [][]talk.Button) {
 
 // paperButtons give the order as other papers than the one that came with it.
 func (v View) paperButtons() []talk.Button {
-	return []talk.Button{v.button("job.csv", "", "orderpaper", string(talk.OrderCSV)), v.button("job.json", "", "orderpaper", string(talk.OrderJSON))}
+	return []talk.Button{v.Button("job.csv", "", "orderpaper", string(talk.OrderCSV)), v.Button("job.json", "", "orderpaper", string(talk.OrderJSON))}
 }
 
 // confirmButtons confirm the lines that wait for it, or ask about them. There are
@@ -55,12 +55,12 @@ func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
 			continue
 		}
 		row := []talk.Button{
-			v.button("job.confirm", "", "confirm", sheet.Revision, l.Opening),
-			v.button("job.query", "", "askquery", l.Opening, sheet.Revision),
+			v.Button("job.confirm", "", "confirm", sheet.Revision, l.Opening),
+			v.Button("job.query", "", "askquery", l.Opening, sheet.Revision),
 		}
 		row[0].Label, row[1].Label = row[0].Label.WithInt("n", l.Opening), row[1].Label.WithInt("n", l.Opening)
 		if buttons == nil {
-			buttons = [][]talk.Button{{v.button("job.confirmall", "", "confirmall", sheet.Revision)}}
+			buttons = [][]talk.Button{{v.Button("job.confirmall", "", "confirmall", sheet.Revision)}}
 		}
 		buttons = append(buttons, row)
 	}

@@ -59,7 +59,7 @@ func (v View) checkPage(n int) (r talk.Reply, page int) {
 	for _, o := range list[from:to] {
 		lines = append(lines, Where(o))
 		if o.State == job.Checking {
-			r.Buttons = append(r.Buttons, []talk.Button{v.button("job.measure", o.Name, "measure", o.ID, o.Name)})
+			r.Buttons = append(r.Buttons, []talk.Button{v.Button("job.measure", o.Name, "measure", o.ID, o.Name)})
 		}
 	}
 	r.Text = phrase.Of("message").WithLines("lines", lines...)

@@ -71,7 +71,7 @@ func (v View) pageButtons(page, windows int) [][]talk.Button {
 			continue
 		}
 		_, from, to := onPage(n, windows)
-		b := v.button("job.page", "", "page", n)
+		b := v.Button("job.page", "", "page", n)
 		b.Label = b.Label.WithInt("from", from+1).WithInt("to", to).WithInt("of", windows)
 		row = append(row, b)
 	}
@@ -95,7 +95,7 @@ func (v View) longOrder(lines []phrase.Text, sheet job.OrderSheet) ([]phrase.Tex
 	lines = append(lines, v.summary(rows), phrase.Of("job.order.long"))
 	buttons := v.pageButtons(0, len(rows))
 	if !sheet.Held && slices.ContainsFunc(rows, func(r job.Row) bool { return r.State == job.Ordered }) {
-		buttons = append(buttons, []talk.Button{v.button("job.confirmall", "", "confirmall", sheet.Revision)})
+		buttons = append(buttons, []talk.Button{v.Button("job.confirmall", "", "confirmall", sheet.Revision)})
 	}
 	return lines, buttons
 }

@@ -25,9 +25,9 @@ type View struct {
 // takes a hundred buttons.
 const mostRows = 30
 
-// button is a button that names the job, so it works in any chat and whatever
+// Button is a button that names the job, so it works in any chat and whatever
 // job is open there.
-func (v View) button(label, name, do string, args ...any) talk.Button {
+func (v View) Button(label, name, do string, args ...any) talk.Button {
 	parts := []string{talk.JobPress, v.Job.Ref, do}
 	for _, arg := range args {
 		switch v := arg.(type) {

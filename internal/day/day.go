@@ -1,0 +1,209 @@
+// Package day is the fitting day of one window: what is read and looked at in each
+// part of the work, how it is read out of a message, and what comes of it.
+//
+// A reading of the day is an entry of the window's record under a key of its own,
+// PART.NAME. No survey asks for it, no signature covers it, and no order hangs on it.
+package day
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+)
+
+// Kind says how something of the day is given.
+type Kind int
+
+// The kinds.
+const (
+	Length Kind = iota // mm
+	Choice             // one of its codes
+	Tick               // all right, or what is not in the person's words
+	Words              // the person's own
+	Degree             // of heat, °C
+	Slope              // mm in a metre, signed, see Tilt
+	Patch              // length, width and depth, mm
+)
+
+// Field is one thing that is read or looked at. Its name is storage.
+type Field struct {
+	Name  string
+	Kind  Kind
+	Usual reading.Range // of a Length
+	Codes []string      // of a Choice, the usual one first
+	// Ask says whether it is asked; nil: always. What is not asked is still heard.
+	Ask func(*Window) bool
+}
+
+// Part is a piece of the day's work in which one thing after another is asked. Its
+// name is storage: it stands in conversations and on buttons.
+type Part struct {
+	Name string
+	// At is where the window stands when the part is due.
+	At     job.State
+	Fields []Field
+	// Together are names of fields that one word names together, with + between.
+	Together []string
+	// Ends says what comes of what was read. Call it with the part itself.
+	Ends func(*Part, *Window) Outcome
+}
+
+// Outcome is what comes of a part.
+type Outcome struct {
+	Lines []phrase.Text
+	// Again: something is to be put right and read again.
+	Again bool
+	// Wrong: the work can't go on like this.
+	Wrong bool
+}
+
+// All are the parts in the order of the day.
+var All = []*Part{&structure}
+
+// Find is the part of that name; nil for none.
+func Find(name string) *Part {
+	i := slices.IndexFunc(All, func(p *Part) bool { return p.Name == name })
+	if i < 0 {
+		return nil
+	}
+	return All[i]
+}
+
+// Key is the key of the field's entries in a record.
+func (p *Part) Key(f *Field) opening.Key { return p.Name + "." + f.Name }
+
+// field is the field of that name; nil for none.
+func (p *Part) field(name string) *Field {
+	for i := range p.Fields {
+		if p.Fields[i].Name == name {
+			return &p.Fields[i]
+		}
+	}
+	return nil
+}
+
+// Window is a window of the job on its day, with what was read so far.
+type Window struct {
+	job.Opening
+	read map[opening.Key]opening.Entry
+}
+
+// Of is the window with what was read of it on the day.
+func Of(o job.Opening) *Window {
+	w := &Window{Opening: o, read: map[opening.Key]opening.Entry{}}
+	o.Said.Standing(func(e *opening.Entry) {
+		switch e.Act {
+		case opening.Set:
+			w.read[e.Key] = *e
+		case opening.Clear:
+			delete(w.read, e.Key)
+		}
+	})
+	return w
+}
+
+// Value is what was read of a field of the part; "" for nothing.
+func (w *Window) Value(p *Part, name string) string { return w.read[p.Name+"."+name].Value }
+
+// Has says whether the field was read or passed over.
+func (w *Window) Has(p *Part, name string) bool { return w.Value(p, name) != "" }
+
+// Number is a figure that was read; nil when it was not.
+func (w *Window) Number(p *Part, name string) *decimal.Decimal {
+	d, err := decimal.NewFromString(w.Value(p, name))
+	if err != nil {
+		return nil
+	}
+	return &d
+}
+
+// mm is a figure that was read, zero when it was not.
+func (w *Window) mm(p *Part, name string) decimal.Decimal {
+	if d := w.Number(p, name); d != nil {
+		return *d
+	}
+	return decimal.Zero
+}
+
+// Next is the next field of the part to be asked; nil when all was.
+func (p *Part) Next(w *Window) *Field {
+	for i := range p.Fields {
+		f := &p.Fields[i]
+		if (f.Ask == nil || f.Ask(w)) && !w.Has(p, f.Name) {
+			return f
+		}
+	}
+	return nil
+}
+
+// asked says whether the field is one that the window has.
+func (p *Part) asked(w *Window, f *Field) bool { return f.Ask == nil || f.Ask(w) }
+
+// Begun says whether anything of the part was read.
+func (p *Part) Begun(w *Window) bool {
+	return slices.ContainsFunc(p.Fields, func(f Field) bool { return w.Has(p, f.Name) })
+}
+
+// OK is the stored value of a Tick that is all right.
+const OK = "ok"
+
+// troubles are the ticks that are not all right, with what was said of each.
+func (p *Part) troubles(w *Window) []phrase.Text {
+	var list []phrase.Text
+	for i := range p.Fields {
+		f := &p.Fields[i]
+		value := w.Value(p, f.Name)
+		if f.Kind != Tick || value == "" || value == OK || value == opening.Skipped {
+			continue
+		}
+		list = append(list, phrase.Of("day.trouble").Sub1("name", p.Title(f)).Saying("words", value))
+	}
+	return list
+}
+
+// Title is the name of a field.
+func (p *Part) Title(f *Field) phrase.Text { return phrase.Of("day.name." + p.Key(f)) }
+
+// Prompt is the question for a field.
+func (p *Part) Prompt(f *Field) phrase.Text { return phrase.Of("day.ask." + p.Key(f)) }
+
+// Due is the part that is due at the window after the given one, nil for the first
+// that is; nil when none is.
+func Due(w *Window, after *Part) *Part {
+	from := slices.Index(All, after) + 1
+	for _, p := range All[from:] {
+		if p.At == w.State && p.Next(w) != nil {
+			return p
+		}
+	}
+	return nil
+}
+
+// Last is the field of the part that was read last; nil for none.
+func (p *Part) Last(w *Window) *Field {
+	var last *Field
+	seq := 0
+	for i := range p.Fields {
+		if e, ok := w.read[p.Key(&p.Fields[i])]; ok && e.Seq > seq {
+			last, seq = &p.Fields[i], e.Seq
+		}
+	}
+	return last
+}
+
+// Offered are the values that get a button.
+func (f *Field) Offered() []string {
+	switch f.Kind {
+	case Tick:
+		return []string{OK}
+	case Choice:
+		return f.Codes
+	}
+	return nil
+}
+

@@ -1,0 +1,348 @@
+package day
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+	"sillbot/locales"
+)
+
+// Value is what was heard of one field.
+type Value struct {
+	Field *Field
+	Value string // as it is stored
+	Typed string
+}
+
+// Heard is what a message says of a part: all that was said, or why nothing is
+// taken of it.
+type Heard struct {
+	Said []Value
+	// Left is what of the message nobody understood.
+	Left string
+	// Trouble says what is wrong with a figure; nil: nothing.
+	Trouble *phrase.Text
+}
+
+// mostWords is the longest thing that is said of a tick, in characters.
+const mostWords = 120
+
+// Ear reads what people type of a part.
+type Ear struct {
+	Words *locales.Catalogue
+	Lang  string
+	// Length reads one length from the front of a text.
+	Length func(text string, usual reading.Range) (reading.Length, string, error)
+}
+
+// Hear reads a message for the part. Figures go in the order in which they are
+// asked, unless a field's name stands before them.
+func (e Ear) Hear(p *Part, w *Window, text string) Heard {
+	l := listening{Ear: e, part: p, window: w}
+	rest := strings.TrimSpace(text)
+	for rest = e.skip(rest); rest != ""; rest = e.skip(rest) {
+		after, ok := l.one(rest)
+		if l.trouble != nil {
+			return Heard{Trouble: l.trouble, Left: rest}
+		}
+		if !ok {
+			return Heard{Left: rest}
+		}
+		rest = after
+	}
+	return Heard{Said: l.said}
+}
+
+// skip leaves out what says nothing between two things.
+func (e Ear) skip(text string) string {
+	for {
+		text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;.:=×", r) })
+		_, rest, ok := e.Words.Match(e.Lang, "dayfill", text)
+		if !ok || rest == text {
+			return text
+		}
+		text = rest
+	}
+}
+
+// listening is one message being read.
+type listening struct {
+	Ear
+	part    *Part
+	window  *Window
+	said    []Value
+	named   []*Field // that the next values are of
+	trouble *phrase.Text
+}
+
+// one reads one thing from the front of the text.
+func (l *listening) one(text string) (rest string, ok bool) {
+	if code, after, ok := l.Words.Match(l.Lang, "dayok"+l.part.Name, text); ok && l.ends(after) {
+		for _, f := range l.fields(code) {
+			l.take(f, OK, "")
+		}
+		return after, true
+	}
+	if code, after, ok := l.Words.Match(l.Lang, "day"+l.part.Name, text); ok {
+		l.named = l.fields(code)
+		if l.named != nil {
+			return after, true
+		}
+	}
+	if code, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
+		return after, l.all(code)
+	}
+	f := l.next(text)
+	if f == nil {
+		return text, false
+	}
+	return l.value(f, text)
+}
+
+// fields are those of a name: one, or several that are given together.
+func (l *listening) fields(code string) []*Field {
+	var list []*Field
+	for _, name := range strings.Split(code, "+") {
+		if f := l.part.field(name); f != nil {
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// open says whether the field is still to be said.
+func (l *listening) open(f *Field) bool {
+	for _, v := range l.said {
+		if v.Field == f {
+			return false
+		}
+	}
+	return l.part.asked(l.window, f) && !l.window.Has(l.part, f.Name)
+}
+
+// next is the field that what follows is of: the named one, else the first that is
+// open and takes it.
+func (l *listening) next(text string) *Field {
+	if len(l.named) > 0 {
+		f := l.named[0]
+		l.named = l.named[1:]
+		return f
+	}
+	figure := startsFigure(text)
+	for i := range l.part.Fields {
+		f := &l.part.Fields[i]
+		if !l.open(f) {
+			continue
+		}
+		if figure == f.Kind.isFigure() {
+			return f
+		}
+		if !figure {
+			return nil // words answer what is asked, and no later one
+		}
+	}
+	return nil
+}
+
+func startsFigure(text string) bool {
+	r, _ := utf8.DecodeRuneInString(text)
+	return unicode.IsDigit(r) || r == '-' || r == '−' || r == '½' || r == '¼' || r == '¾'
+}
+
+// isFigure says whether it is given in figures.
+func (k Kind) isFigure() bool { return k == Length || k == Degree || k == Slope || k == Patch }
+
+// all says of every tick that is open that it is all right.
+func (l *listening) all(string) bool {
+	found := false
+	for i := range l.part.Fields {
+		f := &l.part.Fields[i]
+		if !l.open(f) {
+			continue
+		}
+		switch f.Kind {
+		case Tick:
+			l.take(f, OK, "")
+		case Choice:
+			l.take(f, f.Codes[0], "")
+		default:
+			continue
+		}
+		found = true
+	}
+	return found
+}
+
+func (l *listening) take(f *Field, value, typed string) {
+	for i := range l.said {
+		if l.said[i].Field == f {
+			l.said[i].Value, l.said[i].Typed = value, typed
+			return
+		}
+	}
+	l.said = append(l.said, Value{f, value, typed})
+}
+
+// value reads the value of a field.
+func (l *listening) value(f *Field, text string) (rest string, ok bool) {
+	if code, after, ok := l.Words.Match(l.Lang, "daynot", text); ok && f.Kind != Words && f.Kind != Tick {
+		l.take(f, code, "")
+		return after, true
+	}
+	switch f.Kind {
+	case Length:
+		return l.length(f, text)
+	case Choice:
+		return l.choice(f, text)
+	case Tick:
+		return l.tick(f, text)
+	case Degree:
+		return l.degree(f, text)
+	case Words:
+		line, after, _ := strings.Cut(text, "\n")
+		return after, l.words(f, line)
+	}
+	return text, false
+}
+
+func (l *listening) length(f *Field, text string) (rest string, ok bool) {
+	got, rest, err := l.Length(text, f.Usual)
+	switch {
+	case err == nil && got.Clear():
+		l.take(f, got.MM.String(), got.Text)
+		return rest, true
+	case !startsFigure(text):
+		return text, false
+	}
+	given, _, _ := strings.Cut(text, " ")
+	fail := phrase.Of("day.fail.length").Sub1("name", l.part.Title(f)).Saying("given", given).With("least", f.Usual.Least).With("most", f.Usual.Most)
+	l.trouble = &fail
+	return text, false
+}
+
+func (l *listening) choice(f *Field, text string) (rest string, ok bool) {
+	code, rest, ok := l.Words.Match(l.Lang, "daycode", text)
+	if ok = ok && slices.Contains(f.Codes, code); !ok {
+		code, rest, ok = l.Words.Match(l.Lang, "dayanswer", text)
+		if ok && code == "yes" {
+			code = f.Codes[0]
+		} else if ok {
+			code = f.Codes[1]
+		}
+	}
+	if !ok {
+		return text, false
+	}
+	l.take(f, code, "")
+	return rest, true
+}
+
+// tick takes that something is all right, or else the rest of the clause as what is
+// not.
+func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
+	if code, after, ok := l.Words.Match(l.Lang, "dayanswer", text); ok && code == "yes" && l.ends(after) {
+		l.take(f, OK, "")
+		return after, true
+	}
+	i := strings.IndexAny(text, ",;\n")
+	clause, rest := text, ""
+	if i >= 0 {
+		clause, rest = text[:i], text[i+1:]
+	}
+	if code, after, ok := l.Words.Match(l.Lang, "daynot", clause); ok && strings.TrimSpace(after) == "" {
+		l.take(f, code, "")
+		return rest, true
+	}
+	return rest, l.words(f, clause)
+}
+
+// ends says whether nothing of a clause follows: another name may.
+func (l *listening) ends(after string) bool {
+	if after == "" {
+		return true
+	}
+	if _, _, named := l.Words.Match(l.Lang, "day"+l.part.Name, after); named {
+		return true
+	}
+	_, _, yes := l.Words.Match(l.Lang, "dayanswer", after)
+	return yes || !unicode.IsLetter([]rune(after)[0])
+}
+
+func (l *listening) words(f *Field, text string) bool {
+	seen := strings.Join(strings.Fields(text), " ")
+	n := utf8.RuneCountInString(seen)
+	if !strings.ContainsFunc(seen, unicode.IsLetter) {
+		return false
+	}
+	if n > mostWords {
+		fail := phrase.Of("day.fail.words").WithInt("most", mostWords)
+		l.trouble = &fail
+		return false
+	}
+	l.take(f, seen, "")
+	return true
+}
+
+// degree reads a temperature in °C.
+func (l *listening) degree(f *Field, text string) (rest string, ok bool) {
+	i := 0
+	for i < len(text) && (text[i] >= '0' && text[i] <= '9' || text[i] == '.' || i == 0 && text[i] == '-') {
+		i++
+	}
+	d, err := decimal.NewFromString(text[:i])
+	if err != nil {
+		return text, false
+	}
+	if d.LessThan(coldest) || d.GreaterThan(hottest) {
+		fail := phrase.Of("day.fail.degree").Saying("given", text[:i]).With("least", coldest).With("most", hottest)
+		l.trouble = &fail
+		return text, false
+	}
+	rest = strings.TrimLeft(text[i:], " °")
+	if _, after, ok := l.Words.Match(l.Lang, "daydegree", rest); ok {
+		rest = after
+	}
+	l.take(f, d.String(), "")
+	return rest, true
+}
+
+// The temperatures that are taken, °C; common practice, no source.
+var coldest, hottest = decimal.NewFromInt(-30), decimal.NewFromInt(60)
+
+// Entries are what was heard as entries of the window's record.
+func (p *Part) Entries(said []Value) []opening.Entry {
+	var list []opening.Entry
+	for _, v := range said {
+		typed := v.Typed
+		if typed == v.Value {
+			typed = ""
+		}
+		list = append(list, opening.Entry{Act: opening.Set, Key: p.Key(v.Field), Value: v.Value, Typed: typed})
+	}
+	return list
+}
+
+// Said is a value in words.
+func (p *Part) Said(f *Field, value string) phrase.Text {
+	d, err := decimal.NewFromString(value)
+	switch {
+	case value == opening.Skipped:
+		return phrase.Of("day.skipped")
+	case f.Kind == Length && err == nil:
+		return phrase.Of("length").With("mm", d)
+	case f.Kind == Degree && err == nil:
+		return phrase.Of("day.degree").With("degree", d)
+	case f.Kind == Tick && value == OK:
+		return phrase.Of("day.ok")
+	case f.Kind == Choice:
+		return phrase.Of("day.code." + value)
+	}
+	return phrase.Of("job.words").Saying("words", value)
+}
