@@ -110,10 +110,7 @@ func (o Order) gaps() (left, right, bottom, top int64) {
 
 // fit brings the sums to the order size and puts the frame in its place.
 func (o *Order) fit(w, h *sum) error {
-	left, right, bottom, top := o.gaps()
-	edges := o.masonryEdges().within(left, right, bottom, top)
-	edges.foot = microns(o.SillPiece)
-	inside, ok := edges.largest()
+	inside, ok := o.inside()
 	if !ok {
 		room, _ := o.masonryEdges().largest()
 		return refuse(ErrImpossible, "opening_leans_too_much", map[string]decimal.Decimal{
@@ -133,20 +130,37 @@ func (o *Order) fit(w, h *sum) error {
 				map[string]string{"dimension": "dimension." + string(s.dimension)})
 		}
 	}
-	o.Place = Point{
-		inMM(inside.left + (inside.width()-microns(o.Size.Width))/2),
-		inMM(inside.bottom + (inside.height()-microns(o.Size.Height))/2),
-	}
-	if o.Finish == Check { // nowhere below the sill's highest place, which is in sight
-		f := o.frame()
-		o.Place.Y = inMM(max(f.bottom, o.masonryEdges().sill.most(f.left, f.right)+bottom))
-	} else {
+	o.centre(inside)
+	if o.Finish != Check {
+		left, right, bottom, top := o.gaps()
 		o.ThumbJam = Size{
 			jam(w.smallest, o.Masonry[Left].Add(o.Masonry[Right]), inside.width()+left+right),
 			jam(h.smallest, o.Masonry[Head], inside.height()+bottom+top),
 		}
 	}
 	return nil
+}
+
+// inside is the largest box that keeps its gaps, in µm; ok is false when the opening
+// leans too much for one.
+func (o *Order) inside() (inside box, ok bool) {
+	left, right, bottom, top := o.gaps()
+	edges := o.masonryEdges().within(left, right, bottom, top)
+	edges.foot = microns(o.SillPiece)
+	return edges.largest()
+}
+
+// centre puts the frame in the middle of a box.
+func (o *Order) centre(inside box) {
+	o.Place = Point{
+		inMM(inside.left + (inside.width()-microns(o.Size.Width))/2),
+		inMM(inside.bottom + (inside.height()-microns(o.Size.Height))/2),
+	}
+	if o.Finish == Check { // nowhere below the sill's highest place, which is in sight
+		_, _, bottom, _ := o.gaps()
+		f := o.frame()
+		o.Place.Y = inMM(max(f.bottom, o.masonryEdges().sill.most(f.left, f.right)+bottom))
+	}
 }
 
 // jam is by how much the smallest reading less 10, with what the plaster
@@ -289,6 +303,9 @@ func (o *Order) warnThumb(rule string, over decimal.Decimal) {
 	}
 }
 
+// coverShort is the rule of a side that the masonry covers too little of.
+const coverShort = "check_cover_short"
+
 // warnCheck warns where the masonry covers too little of the frame.
 func (o *Order) warnCheck() {
 	e, f := o.Figure.outline().edges(), o.frame()
@@ -300,7 +317,7 @@ func (o *Order) warnCheck() {
 	for _, s := range allSides {
 		if c, ok := cover[s]; ok && inMM(c).LessThan(leastCover) {
 			why := Reason{
-				Rule:    "check_cover_short",
+				Rule:    coverShort,
 				Figures: map[string]decimal.Decimal{"cover": inMM(c).RoundFloor(1), "least": leastCover},
 				Words:   map[string]string{"side": "side." + string(s)},
 				Source:  "sealant_guide",
