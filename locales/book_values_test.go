@@ -10,7 +10,7 @@ var usualValues = map[string]string{
 	"address": "4 Mill Lane (invented)", "alike": "2", "angle": "190", "area": "12.5", "at": "640", "bottom": "1203", "by": "the crew lead",
 	"centre": "1052", "change": "Window 1: order width 1191 mm, was 1186 mm", "class": "25", "column": "2", "columns": "2", "count": "3",
 	"datum": "the inside floor", "day": "27 March 2027", "depth": "70", "dimension": "width", "finding": "Glass below 800 mm must be safety glass.",
-	"finish": "Bare brick or stone", "from": "from the sill", "gap": "12", "degree": "3", "given": "ground-ish", "got": "260", "height": "1040", "items": "lockable handle",
+	"finish": "Bare brick or stone", "from": "from the sill", "gap": "12", "degree": "3", "arrived": "1194", "ordered": "1192", "measured": "1194", "temperature": "3", "mild": "1191.1", "moved": "0.9", "ordered_width": "1192", "ordered_height": "1040", "tight": "3", "loose": "6", "twist": "2", "rising": "1582", "falling": "1583", "given": "ground-ish", "got": "260", "height": "1040", "items": "lockable handle",
 	"label": "", "like": "1204", "lacks": "Room, Floor", "least": "5", "left": "1050", "length": "1250", "lights": "1, 2", "limit": "250", "lines": "2",
 	"link": "https://example.invalid/start?job", "makeup": "4-20-4", "mm": "1204", "most": "40", "n": "2", "name": "kitchen left", "nation": "Scotland",
 	"said": "“the lintel is sound”, J Doe, structural engineer, 24 November 2026", "who": "J Doe", "capacity": "structural engineer",

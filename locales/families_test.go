@@ -124,12 +124,12 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "doubt.*", followed: true, but: codes("exchanged")},     // proposed the other way round
 
 		// The fitting day.
+		{key: "arrival.*", codes: of("internal/calc.Verdict"), filled: codes("reason")},
 		{key: "day.name.*", codes: dayFields()},
 		{key: "day.ask.*", codes: dayFields()},
 		{key: "day.begin.*", codes: dayParts(), filled: codes("name")},
 		{key: "day.code.*", codes: dayCodes()},
 		{key: "button.day.*", codes: append(dayCodes(), "ok", "skip", "later")},
-		{key: "button.day.part.*", codes: dayParts(), filled: codes("name")},
 		{key: "button.day.again.*", codes: dayParts(), filled: codes("name")},
 
 		// The job.
@@ -318,7 +318,7 @@ func dayCodes() []string {
 // ofTheDay are the groups by which package day reads a message.
 func ofTheDay() map[string][]string {
 	groups := map[string][]string{
-		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daycode": dayCodes(),
+		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daylater": codes("later"), "dayagain": codes("again"), "daycode": dayCodes(),
 	}
 	for _, p := range day.All {
 		names, ticks := slices.Clone(p.Together), []string(nil)

@@ -154,7 +154,7 @@ func roomIn(d Dimension, room []ArrivalCheck) Verdict {
 // timber that is dry or wet.
 func (w arriving) maybe(words map[string]string, measured, off, limit decimal.Decimal) []Reason {
 	if w.material == Timber {
-		return []Reason{{Rule: "arrive_moisture", Source: "frame_association", Mark: Read, Words: words}}
+		return []Reason{{Rule: "arrive_moisture", Source: "frame_association", Mark: Read, Words: map[string]string{"dimension": words["dimension"]}}}
 	}
 	if !w.moves() || w.delivered.Temperature != nil || !w.expansion.IsPositive() {
 		return nil

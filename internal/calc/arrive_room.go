@@ -8,6 +8,8 @@ import (
 
 // The rules of a room.
 const (
+	// Arrived is the rule of the steps that lead from the ordered to the delivered size.
+	Arrived      = "order_arrived"
 	noRoom       = "arrive_no_room" // the frame does not go in
 	roomUnseen   = "arrive_room_unseen"
 	roomDoubtful = "arrive_room_doubtful"
@@ -29,7 +31,7 @@ func (o Order) refitted(arrived Size, mark Mark) Order {
 			continue
 		}
 		steps = append(steps, Step{d, to.Sub(from), Reason{
-			Rule: "order_arrived", Mark: resting(Derived, mark), Figures: map[string]decimal.Decimal{"arrived": to, "ordered": from},
+			Rule: Arrived, Mark: resting(Derived, mark), Figures: map[string]decimal.Decimal{"arrived": to, "ordered": from},
 			Words: map[string]string{"dimension": "dimension." + string(d)},
 		}})
 	}

@@ -62,18 +62,6 @@ type Outcome struct {
 	Wrong bool
 }
 
-// All are the parts in the order of the day.
-var All = []*Part{&structure}
-
-// Find is the part of that name; nil for none.
-func Find(name string) *Part {
-	i := slices.IndexFunc(All, func(p *Part) bool { return p.Name == name })
-	if i < 0 {
-		return nil
-	}
-	return All[i]
-}
-
 // Key is the key of the field's entries in a record.
 func (p *Part) Key(f *Field) opening.Key { return p.Name + "." + f.Name }
 
@@ -149,6 +137,28 @@ func (p *Part) Begun(w *Window) bool {
 	return slices.ContainsFunc(p.Fields, func(f Field) bool { return w.Has(p, f.Name) })
 }
 
+// Again are the fields of the part to be read again: what was not all right of ticks,
+// else all.
+func (p *Part) Again(w *Window) []opening.Entry {
+	var all, wrong []opening.Entry
+	for i := range p.Fields {
+		f := &p.Fields[i]
+		value := w.Value(p, f.Name)
+		if value == "" {
+			continue
+		}
+		e := opening.Entry{Act: opening.Clear, Key: p.Key(f)}
+		all = append(all, e)
+		if f.Kind == Tick && value != OK {
+			wrong = append(wrong, e)
+		}
+	}
+	if wrong != nil {
+		return wrong
+	}
+	return all
+}
+
 // OK is the stored value of a Tick that is all right.
 const OK = "ok"
 
@@ -172,18 +182,6 @@ func (p *Part) Title(f *Field) phrase.Text { return phrase.Of("day.name." + p.Ke
 // Prompt is the question for a field.
 func (p *Part) Prompt(f *Field) phrase.Text { return phrase.Of("day.ask." + p.Key(f)) }
 
-// Due is the part that is due at the window after the given one, nil for the first
-// that is; nil when none is.
-func Due(w *Window, after *Part) *Part {
-	from := slices.Index(All, after) + 1
-	for _, p := range All[from:] {
-		if p.At == w.State && p.Next(w) != nil {
-			return p
-		}
-	}
-	return nil
-}
-
 // Last is the field of the part that was read last; nil for none.
 func (p *Part) Last(w *Window) *Field {
 	var last *Field
@@ -206,4 +204,3 @@ func (f *Field) Offered() []string {
 	}
 	return nil
 }
-

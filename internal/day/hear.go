@@ -135,6 +135,9 @@ func (l *listening) next(text string) *Field {
 		l.named = l.named[1:]
 		return f
 	}
+	if f := l.degrees(text); f != nil {
+		return f
+	}
 	figure := startsFigure(text)
 	for i := range l.part.Fields {
 		f := &l.part.Fields[i]
@@ -146,6 +149,21 @@ func (l *listening) next(text string) *Field {
 		}
 		if !figure {
 			return nil // words answer what is asked, and no later one
+		}
+	}
+	return nil
+}
+
+// degrees is the field of a temperature, where the text begins with one; nil else.
+func (l *listening) degrees(text string) *Field {
+	rest := strings.TrimLeft(text, "-−0123456789.")
+	_, _, ok := l.Words.Match(l.Lang, "daydegree", strings.TrimLeft(rest, " °"))
+	if !ok || rest == text {
+		return nil
+	}
+	for i := range l.part.Fields {
+		if l.part.Fields[i].Kind == Degree {
+			return &l.part.Fields[i]
 		}
 	}
 	return nil
@@ -293,6 +311,7 @@ func (l *listening) words(f *Field, text string) bool {
 // degree reads a temperature in °C.
 func (l *listening) degree(f *Field, text string) (rest string, ok bool) {
 	i := 0
+	text = strings.Replace(text, "−", "-", 1)
 	for i < len(text) && (text[i] >= '0' && text[i] <= '9' || text[i] == '.' || i == 0 && text[i] == '-') {
 		i++
 	}

@@ -112,7 +112,7 @@ func undo(t *turn) {
 		sayBack(t)
 		return
 	}
-	if _, w, ok := t.onDay(); ok && t.undoDay(w) {
+	if t.undoDay() {
 		return
 	}
 	doubted := t.Doubt != nil

@@ -1,7 +1,6 @@
 package dialog
 
 import (
-	"slices"
 	"strings"
 
 	"sillbot/internal/day"
@@ -13,34 +12,19 @@ import (
 	"sillbot/internal/tell"
 )
 
-// dayTask is the part of the fitting day that is being asked: of which window.
-type dayTask struct {
-	Ref    string `json:"j"`
-	Window int    `json:"e"`
-	Part   string `json:"p"`
-	Fails  int    `json:"f,omitempty"`
-}
-
-// dayKey is the question of the buttons of a part.
-const dayKey = "day"
-
-// onDay is the part that is being asked and its window; ok is false when none is.
-func (t *turn) onDay() (p *day.Part, w *day.Window, ok bool) {
-	if t.Day == nil || t.Job == nil || t.Job.Ref != t.Day.Ref || t.Second != nil {
-		return nil, nil, false
+// dayWindows are the windows of the job whose day may have begun.
+func (t *turn) dayWindows() []int {
+	var ids []int
+	for _, o := range t.Job.Openings {
+		if o.OnDay() {
+			ids = append(ids, o.ID)
+		}
 	}
-	o, found := t.Job.Find(t.Day.Window)
-	if p = day.Find(t.Day.Part); p == nil || !found || !o.OnDay() {
-		return nil, nil, false
-	}
-	return p, day.Of(o), true
+	return ids
 }
 
-// dayPart begins a part of the fitting day at a window, or takes what was typed with it.
-func dayPart(name string) func(*turn, Ask) {
-	return func(t *turn, a Ask) { t.beginPart(a.Opening, name, a.Words) }
-}
-
+// beginPart begins a part at a window, or takes what was typed of it. One that was read
+// already is said again.
 func (t *turn) beginPart(id int, name, text string) {
 	o, _ := t.Job.Find(id)
 	if !o.OnDay() {
@@ -48,14 +32,22 @@ func (t *turn) beginPart(id int, name, text string) {
 		return
 	}
 	t.Day = &dayTask{Ref: t.Job.Ref, Window: id, Part: name}
-	t.say(phrase.Of("day.begin."+name).Saying("name", o.Name))
-	if text != "" {
+	p, w, _ := t.onDay()
+	_, rest, again := words().Match(t.lang(), "dayagain", text)
+	switch {
+	case again && rest == "":
+		j, err := t.Job.OnDay(t.who(), t.now, id, p.Again(w)...)
+		if t.took(j, nil, err) {
+			t.say(phrase.Of("day.begin."+name).Saying("name", o.Name))
+		}
+	case text != "":
+		t.say(phrase.Of("day.at").Saying("name", o.Name))
 		t.takeDay(text)
-		return
-	}
-	p, w, ok := t.onDay()
-	if ok && p.Next(w) == nil {
+	case p.Next(w) == nil:
+		t.say(phrase.Of("day.at").Saying("name", o.Name))
 		t.endPart(p, w)
+	default:
+		t.say(phrase.Of("day.begin."+name).Saying("name", o.Name))
 	}
 }
 
@@ -65,6 +57,10 @@ func (t *turn) takeDay(text string) bool {
 	p, w, ok := t.onDay()
 	if !ok {
 		return false
+	}
+	if _, rest, later := words().Match(t.lang(), "daylater", text); later && rest == "" {
+		t.leaveDay(w)
+		return true
 	}
 	h := t.ear().Hear(p, w, text)
 	if len(h.Said) == 0 {
@@ -108,44 +104,29 @@ func (t *turn) storeDay(p *day.Part, said []day.Value) {
 	}
 }
 
-// endPart says what comes of a part, and what comes next.
+// endPart says what comes of a part, and begins what is due next: the same at the next
+// window that was named, else the next part here.
 func (t *turn) endPart(p *day.Part, w *day.Window) {
 	out := p.Ends(p, w)
 	t.say(out.Lines...)
-	t.Day, t.quiet = nil, true
-	t.buttons = t.dayButtons(w, p, out)
-}
-
-// dayButtons offer the part again where something is to be put right, else what comes
-// next.
-func (t *turn) dayButtons(w *day.Window, p *day.Part, out day.Outcome) [][]Button {
-	again := []Button{t.jobButton("day.again."+p.Name, w.Name, p.Name, w.ID)}
-	if out.Again || out.Wrong {
-		return [][]Button{again}
+	more := t.Day.More
+	if t.Day.More = nil; !out.Again && !out.Wrong { // else it waits for what is put right
+		t.Day.Part = ""
 	}
-	if next := day.Due(w, p); next != nil {
-		return [][]Button{{t.jobButton("day.part."+next.Name, w.Name, next.Name, w.ID)}}
+	switch next := day.Due(w, p); {
+	case out.Again || out.Wrong:
+		t.buttons, t.quiet = [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}, true
+	case len(more) > 0:
+		t.beginPart(more[0], p.Name, "")
+		if t.Day != nil {
+			t.Day.More = more[1:]
+		}
+	case next != nil:
+		t.beginPart(w.ID, next.Name, "")
+	default:
+		t.say(phrase.Of("job.step." + string(w.State.Waits()))) // what to mind in the step to come
+		t.buttons, t.quiet = t.view().StepButtons(w.ID), true
 	}
-	t.say(phrase.Of("job.step." + string(w.State.Waits()))) // what to mind in the step to come
-	return t.view().StepButtons(w.ID)
-}
-
-// askDay shows what is asked of the part.
-func (t *turn) askDay(p *day.Part, w *day.Window) {
-	f := p.Next(w)
-	if f == nil {
-		return
-	}
-	t.say(p.Prompt(f))
-	if t.buttons != nil {
-		return
-	}
-	var row []Button
-	for _, code := range f.Offered() {
-		row = append(row, t.button("day."+code, dayKey, p.Key(f)+"="+code))
-	}
-	t.buttons = [][]Button{row, {t.button("day.skip", dayKey, p.Key(f)+"="+opening.Skipped), t.button("day.later", dayKey, "later")}}
-	t.buttons = slices.DeleteFunc(t.buttons, func(row []Button) bool { return len(row) == 0 })
 }
 
 // pressDay takes a button of a part.
@@ -171,7 +152,7 @@ func (t *turn) pressDay(code string) {
 // leaveDay leaves a part half read: it waits in the job.
 func (t *turn) leaveDay(w *day.Window) {
 	t.say(phrase.Of("day.left").Saying("name", w.Name).WithInt("n", w.ID))
-	t.Day, t.quiet = nil, true
+	t.Day.Part, t.Day.More, t.quiet = "", nil, true
 	t.buttons = t.view().StepButtons(w.ID)
 }
 
@@ -191,69 +172,45 @@ func (t *turn) backOnDay(p *day.Part, w *day.Window) {
 	t.say(phrase.Of("back.done").Sub1("name", p.Title(last)))
 }
 
-// undoDay takes back what was said last of the day at the window; false when that was
-// nothing.
-func (t *turn) undoDay(w *day.Window) bool {
-	j, _, err := t.Job.TakeBack(t.who(), t.now, w.ID)
+// undoDay takes back what was said last of the day at the window that it is asked of, or
+// was last; false when that was nothing.
+func (t *turn) undoDay() bool {
+	if t.Day == nil || t.Job == nil || t.Job.Ref != t.Day.Ref || t.Doubt != nil {
+		return false
+	}
+	j, _, err := t.Job.TakeBack(t.who(), t.now, t.Day.Window)
 	if err != nil {
 		return false
 	}
 	t.Job = &j
-	t.say(phrase.Of("day.undone").Saying("name", w.Name))
+	o, _ := j.Find(t.Day.Window)
+	t.say(phrase.Of("day.undone").Saying("name", o.Name))
+	if p := day.Due(day.Of(o), nil); p != nil {
+		t.beginPart(o.ID, p.Name, "")
+	}
 	return true
 }
 
-// nextOnDay says what is to be done now at a window, and begins it.
-func nextOnDay(t *turn, a Ask) {
-	o, _ := t.Job.Find(a.Opening)
+// standsStopped says why the old window can't come out: somebody looked, and nobody is
+// sure what carries the wall.
+func (t *turn) standsStopped(o job.Opening, do job.Action) bool {
+	if do != job.DoTakeOut || o.State != job.Delivered {
+		return false
+	}
 	w := day.Of(o)
-	if p := day.Due(w, nil); p != nil && o.OnDay() {
-		t.beginPart(o.ID, p.Name, "")
-		return
+	p := day.Find("structure")
+	if !p.Begun(w) || p.Next(w) != nil {
+		return false
 	}
-	t.say(phrase.Of("day.next").Saying("name", o.Name).Sub1("state", o.StateText()))
-	if to := o.State.Waits(); to != "" {
-		t.say(phrase.Of("job.step." + string(to)))
+	out := p.Ends(p, w)
+	if !out.Wrong {
+		return false
 	}
-	t.buttons, t.quiet = t.view().StepButtons(o.ID), true
+	t.say(phrase.Of("day.at").Saying("name", o.Name))
+	t.say(out.Lines...)
+	t.buttons, t.quiet = [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}, true
+	return true
 }
-
-// jobButton is a button on the open job.
-func (t *turn) jobButton(label, name, do string, id int) Button {
-	return t.view().Button(label, name, do, id)
-}
-
-// dayRows are the parts of the fitting day.
-func dayRows() []command {
-	rows := []command{
-		{name: "next", by: fitter, args: []slot{theWindow}, how: "day.which", press: []field{dataWindow}, run: nextOnDay},
-	}
-	for _, p := range day.All {
-		rows = append(rows, command{name: p.Name, by: fitter, args: []slot{theWindow, anything}, how: "day.which", press: []field{dataWindow}, run: dayPart(p.Name)})
-	}
-	return rows
-}
-
-// theWindow is the number of a window, or the only one of the job, or the one whose day
-// is being asked.
-func theWindow(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	if id, rest, ok := openingNumber(text); ok && t.Job.Has(id) {
-		a.Opening = id
-		return rest, nil
-	}
-	switch {
-	case t.Day != nil && t.Day.Ref == t.Job.Ref && t.Job.Has(t.Day.Window):
-		a.Opening = t.Day.Window
-	case len(t.Job.Openings) == 1:
-		a.Opening = t.Job.Openings[0].ID
-	default:
-		return window(t, a, text)
-	}
-	return text, nil
-}
-
-// isDay says whether the command is of the fitting day.
-func (c *command) isDay() bool { return c.name == "next" || day.Find(c.name) != nil }
 
 // stepsOn begins what is due after a step of the fitting day.
 func (t *turn) stepsOn(id int) bool {

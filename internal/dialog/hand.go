@@ -20,7 +20,7 @@ func (t *turn) stamp() opening.Stamp {
 // write puts entries into the record at hand. It reports whether they were
 // taken: a window whose frame is here can't be changed, and says so once.
 func (t *turn) write(entries ...opening.Entry) bool {
-	t.New, t.Gone = false, false
+	t.New, t.Gone, t.Day = false, false, nil
 	if t.inJob() || t.enter() {
 		return t.writeInJob(entries)
 	}

@@ -25,7 +25,7 @@ func (t *turn) command(text string) (typedCommand, bool) {
 		return slashed(t, after), true
 	}
 	text = t.countFirst(text)
-	if code, rest, known := words().Match(t.lang(), "command", text); known {
+	if code, rest, known := words().Match(t.lang(), "command", text); known && !(code == "next" && rest == "" && t.Job == nil && len(t.Seats) > 0) {
 		if c := t.theirWord(findCommand(code)); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
 			return typedCommand{c, text, strings.TrimSpace(rest)}, true
 		}
@@ -52,7 +52,7 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
 	case c.isDay():
 		_, more, numbered := leadingNumber(rest)
-		return !numbered || c.name == "next" && more != ""
+		return !numbered && t.Day == nil || c.name == "next" && more != ""
 	case c.name == "broken", c.name == "fault": // broken glass in the old one
 		_, _, numbered := leadingNumber(rest)
 		return !numbered
@@ -283,8 +283,6 @@ func (t *turn) theirWord(c *command) *command {
 	_, leads := t.lastSeat(job.Lead)
 	switch {
 	case c == nil:
-	case c.isDay() && t.Job == nil && len(t.Seats) > 0:
-		return nil // what now? of who has a chair
 	case c.name == "told" && desk && t.Job == nil && !leads:
 		return findCommand("confirm")
 	case c.name == "confirm" && !desk && t.Job != nil:

@@ -143,6 +143,15 @@ type Measure struct {
 	Waiting opening.Record `json:"h,omitzero"`
 }
 
+// dayTask is the part of the fitting day that is being asked: of which window.
+type dayTask struct {
+	Ref    string `json:"j"`
+	Window int    `json:"e"`
+	Part   string `json:"p,omitempty"` // "": it is done with
+	Fails  int    `json:"f,omitempty"`
+	More   []int  `json:"m,omitempty"` // windows that the part is asked of afterwards
+}
+
 // Sure is a question whether to forget: its number and when it was asked, Unix seconds.
 type Sure struct {
 	Code int   `json:"n"`

@@ -207,10 +207,7 @@ func (t *turn) typed(text string) {
 		t.settle(text)
 		return
 	}
-	if t.takeDay(text) {
-		return
-	}
-	if t.saysRight(text) {
+	if t.takeDay(text) || t.saysRight(text) {
 		return
 	}
 	if t.aside != "" && t.answersAside(t.aside, text) {
@@ -219,10 +216,10 @@ func (t *turn) typed(text string) {
 	if t.Proposed != nil && t.settleHeld(text) {
 		return
 	}
-	if t.sizeLine(text) {
+	switch {
+	case t.sizeLine(text):
 		return
-	}
-	if text == "" {
+	case text == "":
 		t.say(phrase.Of("empty"))
 		return
 	}

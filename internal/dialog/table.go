@@ -3,6 +3,7 @@ package dialog
 import (
 	"slices"
 
+	"sillbot/internal/day"
 	"sillbot/internal/job"
 )
 
@@ -71,6 +72,9 @@ func menu() []string {
 	}
 	return names
 }
+
+// isDay says whether the command is of the fitting day.
+func (c *command) isDay() bool { return c.name == "next" || day.Find(c.name) != nil }
 
 // own says that only the job's own chat may do it.
 func (c *command) own() bool { return len(c.by) == 1 && c.by[0] == job.Fitter }
@@ -178,6 +182,16 @@ func jobRows() []command {
 		{name: "sheet", by: fitter, run: bare(sendPapers)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},
+	}
+}
+
+// dayRows are the parts of the fitting day.
+func dayRows() []command {
+	args := []slot{theWindows, anything}
+	return []command{
+		{name: "next", by: fitter, args: []slot{theWindow}, how: "day.which", press: []field{dataWindow}, run: nextOnDay},
+		{name: "frame", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("frame")},
+		{name: "structure", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("structure")},
 	}
 }
 

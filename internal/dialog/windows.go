@@ -22,7 +22,7 @@ func edit(t *turn, id int) {
 		t.begin()
 		t.Editing, t.Hand = id, opening.Record{}
 	}
-	t.Doubt, t.Asking, t.Change, t.ToldAt = nil, "", "", 0
+	t.Doubt, t.Asking, t.Change, t.ToldAt, t.Day = nil, "", "", 0, nil
 	if t.wasDone = t.done(); t.wasDone {
 		t.ToldAt = t.said().LastSeq() // what changes from here on is said alone
 	}
@@ -116,6 +116,9 @@ func advance(t *turn, a Ask) {
 		t.buttons = t.view().StepButtons(a.Opening)
 		return
 	}
+	if t.standsStopped(o, a.Step) {
+		return
+	}
 	a.Who = t.who()
 	t.Day = nil
 	out := takeStep(op{*t.Job, a, t.now})
@@ -150,6 +153,19 @@ func (t *turn) advanceAll(a Ask) {
 	}
 }
 
+// ofTheDay says whether a word of a step with the numbers of windows is rather said of
+// the fitting day than in answer to the open question: each of them waits for the step.
+func (t *turn) ofTheDay(code, text string) bool {
+	n, rest := someNumbers(t, text, reads{there: t.Job.Has})
+	if rest != "" || len(n.ids) == 0 {
+		return false
+	}
+	return !slices.ContainsFunc(n.ids, func(id int) bool {
+		o, _ := t.Job.Find(id)
+		return o.State.Waits() != job.Action(code)
+	})
+}
+
 // stepWord reads the short form of a step, "fitted 2", or "fitted" in a job of
 // one window, and gives the arguments of the step command. What answers the open
 // question is no step.
@@ -158,7 +174,7 @@ func (t *turn) stepWord(text string) (rest string, ok bool) {
 		return "", false
 	}
 	code, more, ok := words().Match(t.lang(), "step", text)
-	if !ok || t.takes(text) {
+	if !ok || t.takes(text) && !t.ofTheDay(code, more) {
 		return "", false
 	}
 	word := text[:len(text)-len(more)]

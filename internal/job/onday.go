@@ -23,4 +23,6 @@ func (j Job) OnDay(who Who, at time.Time, id int, entries ...opening.Entry) (Job
 }
 
 // OnDay says whether the opening's fitting day may have begun.
-func (o Opening) OnDay() bool { return o.State.rank() >= Confirmed.rank() && o.State != Replaced }
+func (o Opening) OnDay() bool {
+	return o.State.rank() >= Confirmed.rank() && o.State != Replaced
+}

@@ -113,6 +113,10 @@ type Opening struct {
 	// Items are what the maker needs besides.
 	Items Items `json:"items,omitzero"`
 
+	// Delivered is the frame as it came; nil: it was not measured. With it all but the
+	// order is of that frame.
+	Delivered *Delivered `json:"delivered,omitempty"`
+
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
 	Prices  []Price           `json:"prices,omitempty"`

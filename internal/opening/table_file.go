@@ -68,6 +68,8 @@ func fileOnly() []Field {
 			"sashes[#].size.width", "sashes[#].size.height"),
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "screw_allows", "prices[#].quantity"),
+		figures(tapeMost, "delivered.width", "delivered.height"), figures(2*tapeMost, "delivered.rising", "delivered.falling"), figures(1000, "delivered.twist"),
+		fileRows(0, -100, 100, "delivered.temperature"),
 		figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),

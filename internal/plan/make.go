@@ -22,6 +22,9 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 	if o.TightTo != "" {
 		p.Order = p.Order.TightTo(o.TightTo, p.tightGap())
 	}
+	if err = p.arrive(); err != nil {
+		return p, err
+	}
 	p.Layout = placed(o.Layout, p.Order.Size, s)
 	if err = p.Layout.Check(p.Order.Size); err != nil {
 		return p, err

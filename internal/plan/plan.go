@@ -53,6 +53,8 @@ type Plan struct {
 	Take     calc.Quantities     // of one window
 	Findings []safety.Finding
 
+	Arrival *calc.Arrival // the delivered frame against its order; nil: not measured
+
 	Count  int             // equal windows, at least 1
 	Crew   Crew            // the settings that were used
 	Swings []calc.Swing    // one a light; nil when nothing asks for them

@@ -31,6 +31,7 @@ type Report struct {
 	Wind       *WindReport                `json:"wind,omitempty"`
 	Vents      *VentReport                `json:"vents,omitempty"`
 	Purge      *Purge                     `json:"purge_share_of_floor,omitempty"`
+	Arrival    *ArrivalReport             `json:"arrival,omitempty"`
 	Patches    []calc.Patch               `json:"patches,omitempty"`    // of one window, in coats
 	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
 	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
@@ -237,6 +238,7 @@ func (p Plan) Report(say func(phrase.Text) string) Report {
 	return Report{
 		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Against: w.holds(p.Against()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
+		Arrival:    w.arrival(p.Arrival),
 		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p),
 		Section:    w.section(p),

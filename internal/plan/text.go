@@ -18,6 +18,7 @@ func (p Plan) TextLines() []phrase.Text {
 		lines = append(lines, phrase.Of("plan.doubtful").Sub1("reason", h.Text))
 	}
 	lines = append(lines, OrderLines(p.Order, p.Opening.SillDepth)...)
+	lines = append(lines, p.ArrivalLines()...)
 	lines = append(lines, p.riskLines()...)
 	lines = append(lines, reasonLines(p.Order.Figure.Reasons)...)
 	if p.Opening.TightTo != "" {

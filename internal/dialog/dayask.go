@@ -1,0 +1,41 @@
+package dialog
+
+import (
+	"slices"
+
+	"sillbot/internal/day"
+	"sillbot/internal/opening"
+)
+
+// dayKey is the question of the buttons of a part.
+const dayKey = "day"
+
+// onDay is the part that is being asked and its window; ok is false when none is.
+func (t *turn) onDay() (p *day.Part, w *day.Window, ok bool) {
+	if t.Day == nil || t.Job == nil || t.Job.Ref != t.Day.Ref || t.Second != nil {
+		return nil, nil, false
+	}
+	o, found := t.Job.Find(t.Day.Window)
+	if p = day.Find(t.Day.Part); p == nil || !found || !o.OnDay() {
+		return nil, nil, false
+	}
+	return p, day.Of(o), true
+}
+
+// askDay shows what is asked of the part.
+func (t *turn) askDay(p *day.Part, w *day.Window) {
+	f := p.Next(w)
+	if f == nil {
+		return
+	}
+	t.say(p.Prompt(f))
+	if t.buttons != nil {
+		return
+	}
+	var row []Button
+	for _, code := range f.Offered() {
+		row = append(row, t.button("day."+code, dayKey, p.Key(f)+"="+code))
+	}
+	t.buttons = [][]Button{row, {t.button("day.skip", dayKey, p.Key(f)+"="+opening.Skipped), t.button("day.later", dayKey, "later")}}
+	t.buttons = slices.DeleteFunc(t.buttons, func(row []Button) bool { return len(row) == 0 })
+}

@@ -1,0 +1,50 @@
+package plan
+
+import (
+	"sillbot/internal/calc"
+	"sillbot/internal/phrase"
+)
+
+// arrive holds the delivered frame against its order. All that follows is of the frame
+// that came, in the opening that is.
+func (p *Plan) arrive() error {
+	if p.Opening.Delivered == nil {
+		return nil
+	}
+	a, err := calc.Arrive(p.Order, p.Opening.Material, p.Opening.Delivered.Frame(), p.Crew.Joint)
+	if err != nil {
+		return err
+	}
+	p.Arrival, p.Order = &a, a.Order
+	return nil
+}
+
+// ArrivalLines say how the delivered frame stands to its order, the worst first; what
+// is right in one line.
+func (p Plan) ArrivalLines() []phrase.Text {
+	if p.Arrival == nil {
+		return nil
+	}
+	var lines []phrase.Text
+	for _, v := range []calc.Verdict{calc.VerdictWrong, calc.VerdictNote, calc.VerdictRight} {
+		for _, c := range p.Arrival.Checks {
+			if c.Verdict != v {
+				continue
+			}
+			for _, why := range c.Reasons {
+				lines = append(lines, phrase.Of("arrival."+string(v)).Sub1("reason", markedText(why, ReasonText(why))))
+			}
+		}
+	}
+	return lines
+}
+
+// SetLines are what the frame is set by: what is left at the sides, screws and packers.
+func (p Plan) SetLines() []phrase.Text {
+	rows := append([]Row{{Text: p.riskRow()}, p.screwRow()}, p.packerRows()...)
+	lines := make([]phrase.Text, len(rows))
+	for i, row := range rows {
+		lines[i] = row.Text
+	}
+	return lines
+}
