@@ -1,0 +1,195 @@
+package calc
+
+import (
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// The tolerances of a frame as set, mm. Level and plumb: a PVC-U mounting sheet, and a
+// North American window maker's dimensions guide (1/16 inch under a level of 600 mm, 1/8
+// under one of 1200 or longer). Diagonals: VMRG quality requirements 4.12 for an element
+// in use, and the same guide for a fitted one. Twist and widths: the same guide (1/8,
+// 3/16 and 1/16 inch).
+var (
+	sheetPerMetre  = decimal.NewFromInt(2)
+	sheetOverAll   = decimal.NewFromInt(3)
+	guideShort     = decimal.New(16, -1)
+	guideShortRun  = decimal.NewFromInt(600)
+	guideLong      = decimal.New(32, -1)
+	guideLongRun   = decimal.NewFromInt(1200)
+	setDiagonals   = decimal.NewFromInt(3)
+	setDiagonalsBy = decimal.NewFromInt(6) // of a frame over setLarge
+	setLarge       = decimal.New(186, -2)  // m²
+	setTwist       = decimal.NewFromInt(3) // up to setTwistRun wide or high
+	setTwistBy     = decimal.NewFromInt(5) // above
+	setTwistRun    = decimal.NewFromInt(1200)
+	widthsApart    = decimal.New(16, -1)
+)
+
+// SetLimit is one published limit.
+type SetLimit struct {
+	Most   decimal.Decimal // mm over the whole member, rounded to 0.1
+	Within bool
+	Source string // catalogue key after "source."
+	Mark   Mark
+}
+
+// SetVerdict holds one figure of a frame as set against all that is published for it.
+type SetVerdict struct {
+	What   SetWhat
+	Out    decimal.Decimal // mm, rounded to 0.1: over the whole member, of the diagonals, or of the strings
+	To     TiltTo          // which way a member is out; empty: it is true, or no member
+	Read   bool            // false: worked out from other readings
+	Within bool            // of the tighter limit
+	Limits []SetLimit      // the tighter first
+	Reason Reason          // names both where they differ
+}
+
+// slopeLimit is the tighter limit of a member's slope, in whole units: 2 mm per m, and
+// 3 mm over all. One unit is for the rounding of a slope.
+func slopeLimit(length int64) int64 {
+	return min(microns(sheetPerMetre)*tiltUnit/microns(perMetre), microns(sheetOverAll)*tiltUnit/length) + 1
+}
+
+// guideLimit is the wider one: 1.6 mm under a level of 600 mm, 3.2 under one of 1200 or
+// longer, on a member that is as long as the level or longer.
+func guideLimit(length int64) int64 {
+	if length < microns(guideLongRun) {
+		return microns(guideShort)*tiltUnit/microns(guideShortRun) + 1
+	}
+	return microns(guideLong)*tiltUnit/length + 1
+}
+
+// rackLimit is how far out of square a frame may be by the tighter limit of its
+// diagonals.
+func (p posture) rackLimit() int64 { return microns(setDiagonals)*tiltUnit/p.arm() + 1 }
+
+// tilt is the verdict of a member.
+func (p posture) tilt(member int, m Material) SetVerdict {
+	length, slope := p.length(member), p.slope[member]
+	v := SetVerdict{What: members[member], Out: inMM(abs64(over(slope, length))).Round(1), Read: p.read[member] && !p.expected}
+	switch {
+	case slope > 0:
+		v.To = ways[member][0]
+	case slope < 0:
+		v.To = ways[member][1]
+	}
+	tight, wide := slopeLimit(length), guideLimit(length)
+	most := func(limit int64) decimal.Decimal { return inMM(over(limit, length)).Round(1) }
+	v.Limits = []SetLimit{
+		{most(tight), abs64(slope) <= tight, "mounting_sheet", Read},
+		{most(wide), abs64(slope) <= wide, "window_guide", Read},
+	}
+	rule := "set_plumb"
+	switch member {
+	case inSill, inHead:
+		rule = "set_level"
+	case inLeftFace, inRightFace:
+		rule = "set_plumb_across"
+	}
+	v.because(rule, "mounting_and_window_guide", p.mark[member:member+1], map[string]decimal.Decimal{"length": p.lengthMM(member)})
+	v.Reason.Words = map[string]string{"member": "member." + string(v.What)}
+	if v.To != "" {
+		v.Reason.Words["to"] = "tilt." + string(v.To)
+	}
+	if m != "" && m != PVCUWhite && m != PVCUColour { // the sheet speaks of PVC-U
+		v.Reason = v.Reason.on(Practice)
+	}
+	return v
+}
+
+func (p posture) lengthMM(member int) decimal.Decimal {
+	if member == inSill || member == inHead {
+		return p.frame.Width
+	}
+	return p.frame.Height
+}
+
+// because fills in whether the verdict is within, and why.
+func (v *SetVerdict) because(rule, source string, marks []Mark, figures map[string]decimal.Decimal) {
+	v.Within = v.Limits[0].Within
+	figures["out"] = v.Out
+	for i, name := range []string{"most", "wider"}[:len(v.Limits)] {
+		figures[name] = v.Limits[i].Most
+	}
+	if !v.Within {
+		rule += "_off"
+	}
+	mark := Read
+	if !v.Read {
+		mark = Derived
+	}
+	v.Reason = Reason{Rule: rule, Source: source, Mark: mark, Figures: figures}.on(slices.Clone(marks)...)
+}
+
+// diagonals is the verdict of what the diagonals differ by.
+func (p posture) diagonals() SetVerdict {
+	apart := inMM(abs64(over(p.rack, p.arm())))
+	within := func(most decimal.Decimal) bool { return abs64(p.rack) <= microns(most)*tiltUnit/p.arm()+1 }
+	read := p.apart != nil && !p.expected
+	if read {
+		apart = p.apart.Abs()
+		within = apart.LessThanOrEqual
+	}
+	v := SetVerdict{What: SetDiagonals, Out: apart.Round(1), Read: read}
+	v.Limits = []SetLimit{{setDiagonals, within(setDiagonals), "facade_and_window_guide", Read}}
+	rule := "set_diagonals"
+	if p.frame.area().GreaterThan(setLarge) {
+		v.Limits[0].Source = "facade_association"
+		v.Limits = append(v.Limits, SetLimit{setDiagonalsBy, within(setDiagonalsBy), "window_guide", Read})
+		rule = "set_diagonals_large"
+	}
+	marks := p.mark[:]
+	if read {
+		marks = nil
+	}
+	v.because(rule, "facade_and_window_guide", marks, map[string]decimal.Decimal{"area": p.frame.area().Round(2), "large": setLarge})
+	return v
+}
+
+// twistLimits are the tighter and the wider reading of "up to 1.2 m wide or high",
+// which differ where one dimension alone is over it.
+func twistLimits(frame Size) (tight, wide decimal.Decimal) {
+	tight, wide = setTwist, setTwist
+	if decimal.Max(frame.Width, frame.Height).GreaterThan(setTwistRun) {
+		wide = setTwistBy
+	}
+	if decimal.Min(frame.Width, frame.Height).GreaterThan(setTwistRun) {
+		tight = setTwistBy
+	}
+	return tight, wide
+}
+
+// twist is the verdict of the twist, by the strings where they were stretched.
+func (p posture) twist() SetVerdict {
+	gap, marks := inMM(p.twisted()), p.mark[:]
+	if p.strings != nil {
+		gap, marks = *p.strings, nil
+	}
+	v := SetVerdict{What: SetTwist, Out: gap.Round(1), Read: p.strings != nil && !p.expected}
+	tight, wide := twistLimits(p.frame)
+	v.Limits = []SetLimit{{tight, !gap.GreaterThan(tight), "window_guide", Read}}
+	if !tight.Equal(wide) {
+		v.Limits = append(v.Limits, SetLimit{wide, !gap.GreaterThan(wide), "window_guide", Read})
+	}
+	v.because("set_twist", "window_guide", marks, map[string]decimal.Decimal{"long": setTwistRun})
+	return v
+}
+
+// verdicts are those of all that was read or follows from what was read.
+func (p posture) verdicts(m Material) []SetVerdict {
+	var out []SetVerdict
+	for i := range members {
+		if p.read[i] {
+			out = append(out, p.tilt(i, m))
+		}
+	}
+	if level, plumb := p.read[inSill] || p.read[inHead], p.read[inLeft] || p.read[inRight]; p.squared || level && plumb {
+		out = append(out, p.diagonals())
+	}
+	if p.strings != nil || p.read[inLeftFace] && p.read[inRightFace] {
+		out = append(out, p.twist())
+	}
+	return out
+}
