@@ -122,6 +122,7 @@ type trial struct {
 	c       [2]int
 	line    along
 	slope   int64 // what it adds
+	lifts   bool  // it is one of the bed
 	blocked int   // places that do not allow it
 	count   int   // stacks that change
 	total   int   // mm, of all changes
@@ -165,7 +166,7 @@ func (t trial) refits(supports []support, sides [2]Side, do func(i int, gap int6
 
 // tried is a trial with its cost.
 func tried(supports []support, sides [2]Side, hold []int, c [2]int) trial {
-	t := trial{hold: hold, c: c, line: lineOf(supports, hold, c)}
+	t := trial{hold: hold, c: c, line: lineOf(supports, hold, c), lifts: supports[hold[0]].side == Sill}
 	t.slope = t.line.slope()
 	t.refits(supports, sides, func(_ int, _ int64, r refit) {
 		switch {
@@ -180,14 +181,20 @@ func tried(supports []support, sides [2]Side, hold []int, c [2]int) trial {
 }
 
 // better orders trials of the same slope: those that can be done first, then the fewest
-// stacks, then the least that they change by. Of equals the one that lifts, and then the
-// one that leaves the foot where it is.
+// stacks, then the least that they change by. Of equals the one that lifts the frame, and
+// of those of a jamb the one that leaves its foot.
 func (t trial) better(u trial) bool {
-	foot := func(x trial) int { return max(x.c[0], -x.c[0]) }
 	return cmp.Or(
 		cmp.Compare(t.blocked, u.blocked), cmp.Compare(t.count, u.count), cmp.Compare(t.total, u.total),
-		cmp.Compare(u.c[0]+u.c[1], t.c[0]+t.c[1]), cmp.Compare(foot(t), foot(u)),
+		cmp.Compare(t.likes(), u.likes()),
 	) < 0
+}
+
+func (t trial) likes() int {
+	if t.lifts {
+		return -t.c[0] - t.c[1]
+	}
+	return max(t.c[0], -t.c[0])
 }
 
 // trials are the best of each slope that changing the stacks at hold gives.

@@ -29,7 +29,8 @@ type SetState struct {
 // SetResult is what is wrong with a frame as set and what makes it true.
 type SetResult struct {
 	Now SetState
-	// True is true where all that was read is within the tighter tolerance, and agrees.
+	// True is true where all that was read is within the tighter tolerance, and no readings
+	// contradict each other; members that don't agree with their opposites are Doubts.
 	True    bool
 	Missing []SetWhat // what was not read of level, plumb and square; twist only where both jambs were not read across
 	Assumed []Reason  // what was taken for given because nothing was read of it
@@ -74,7 +75,7 @@ func Set(req SetRequest) (SetResult, error) {
 	out := SetResult{Now: p.state(req.Material), Missing: p.missing(), Assumed: p.assumed}
 	var fatal bool
 	out.Doubts, fatal = p.doubts()
-	out.True = len(out.Doubts) == 0 && len(out.Now.Verdicts) > 0
+	out.True = !fatal && len(out.Now.Verdicts) > 0
 	for _, v := range out.Now.Verdicts {
 		out.True = out.True && v.Within
 	}
@@ -179,7 +180,9 @@ func (req SetRequest) hopeless(p posture, fatal bool) []Reason {
 		}
 	}
 	if out = append(out, p.bent()...); out == nil && fatal {
-		out = []Reason{{Rule: "set_contradiction", Mark: Practice}}
+		out = []Reason{{Rule: "set_contradiction", Mark: Practice, Figures: map[string]decimal.Decimal{
+			"level": inMM(over(p.rackByMembers(), p.height)).Round(1), "square": inMM(over(p.rack, p.height)).Round(1),
+		}}}
 	}
 	return out
 }

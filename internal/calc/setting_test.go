@@ -18,12 +18,6 @@ func gapOf(length, gap string, to TiltTo) *Tilt { return tiltOf(GapUnder(dec(len
 
 func fallOf(mm string, to TiltTo) *Tilt { return tiltOf(FallPerMetre(dec(mm), to)) }
 
-// A white window of 1190 × 990 in its opening: 5 mm all round.
-func setPlaces(t require.TestingT) (Size, []PackerPlace) {
-	o, p := packers(t, plain(1200, 1000, PVCUWhite), Layout{})
-	return o.Size, p.Places
-}
-
 func mustSet(t require.TestingT, req SetRequest) SetResult {
 	out, err := Set(req)
 	require.NoError(t, err)
@@ -50,26 +44,404 @@ func TestATiltIsRiseOverRun(t *testing.T) {
 	require.Equal(t, Practice, tiltOf(BubbleOff(dec("2"), decimal.Zero, LeansIn)).Mark)
 }
 
-// The bed packer of the low end takes what the sill is low by, and the tops of the jambs
-// go over by as much as the frame turns: a sill that falls 3 mm to the right over 1130
-// between its bed packers.
+// fourSides are packers of 5 mm in gaps of 5.5: two beds, two on each jamb, one at the
+// head, on a frame of 1190 × 990.
+func fourSides() []PackerPlace {
+	at := func(side Side, at int64, bed bool) PackerPlace {
+		return PackerPlace{Side: side, At: mm(at), Bed: bed, Gap: dec("5.5"), Stack: []int{5}}
+	}
+	return []PackerPlace{
+		at(Sill, 30, true), at(Sill, 1160, true),
+		at(Left, 250, false), at(Left, 740, false), at(Right, 250, false), at(Right, 740, false),
+	}
+}
+
+var setFrame = Size{mm(1190), mm(990)}
+
+func requireChanges(t require.TestingT, r SetResult, want ...Change) {
+	require.Empty(t, r.Blocked)
+	require.Len(t, r.Changes, len(want))
+	for i, c := range r.Changes {
+		require.True(t, want[i].At.Equal(c.At), "%v", c)
+		want[i].At = c.At
+		require.Equal(t, want[i], c)
+	}
+}
+
+// By hand: 2 mm under a level of 600 is 3.33 mm per m, 3.97 over 1190 and 3.77 over the
+// 1130 between the beds: 4 mm. The jambs lean with it by 3.33, 1.63 over the 490 between
+// their packers: 2 mm. What stays: 4 mm on 1130 is 3.54, so 0.21 too much; 2 on 490 is
+// 4.08, so 0.75 too much.
 func TestARightEndThatIsLow(t *testing.T) {
-	size, places := setPlaces(t)
-	r := mustSet(t, SetRequest{Frame: size, Places: places, Readings: SetReadings{
-		Sill: gapOf("600", "1.6", RightEndLow), Left: fallOf("2.7", LeansRight),
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{
+		Sill: gapOf("600", "2", RightEndLow), Left: tiltOf(GapUnder(dec("600"), dec("2"), LeansRight)),
 	}})
-	t.Logf("%+v", r.Now.Stance)
-	for _, c := range r.Now.Corners {
-		t.Log(c)
-	}
-	for _, c := range r.Changes {
-		t.Log(c)
-	}
-	for _, b := range r.Blocked {
-		t.Log(b)
-	}
-	t.Logf("%+v", r.After.Stance)
+	equalDec(t, "-3.33", r.Now.Stance.Turned)
+	equalDec(t, "0", r.Now.Stance.Racked)
+	equalDec(t, "-4", r.Now.Corners[1].Y) // bottom right
+	equalDec(t, "3.3", r.Now.Corners[2].X)
+	equalDec(t, "3.3", r.Now.Corners[3].X)
+	require.False(t, r.True)
+	requireChanges(t, r,
+		Change{Side: Sill, At: mm(1160), Bed: true, From: []int{5}, To: []int{9}, By: 4},
+		Change{Side: Left, At: mm(740), From: []int{5}, To: []int{3}, By: -2},
+		Change{Side: Right, At: mm(740), From: []int{5}, To: []int{7}, By: 2},
+	)
+	equalDec(t, "0.21", r.After.Stance.Turned)
+	equalDec(t, "-0.54", r.After.Stance.Racked)
+	require.Contains(t, rules(r.Reasons), "set_bed_first")
 	for _, v := range r.After.Verdicts {
-		t.Logf("%+v", v)
+		require.True(t, v.Within)
+		require.Equal(t, Derived, v.Reason.Mark)
 	}
+	require.Equal(t, []SetWhat{SetDiagonals, SetLeftFace, SetRightFace}, r.Missing)
+
+	// Read again, on the packers as they stand now.
+	again := mustSet(t, SetRequest{Frame: setFrame, Places: r.Places, Readings: SetReadings{
+		Sill: fallOf("0.2", LeftEndLow), Left: fallOf("0.8", LeansLeft),
+	}})
+	require.True(t, again.True)
+	require.Empty(t, again.Changes)
+}
+
+// The left bed has nothing to give, so the right end comes up, by 3.8 mm over 1130 to be
+// level: half of that at 595, where 5.5 take no packer of 5 any more.
+func TestWhatComesUpEasesTheHead(t *testing.T) {
+	places := append(fourSides(), PackerPlace{Side: Head, At: mm(595), Gap: dec("5.5"), Stack: []int{5}})
+	places[0].Gap, places[0].Stack = dec("1.5"), []int{1}
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: places, Readings: SetReadings{Sill: fallOf("3.4", RightEndLow)}})
+	require.Contains(t, rules(r.Reasons), "set_ease_head")
+	last := r.Changes[len(r.Changes)-1]
+	require.Equal(t, Head, last.Side)
+	require.Negative(t, last.By)
+	require.Equal(t, []string{"set_assumed_square"}, rules(r.Assumed))
+}
+
+// At most 1.6 mm under a level of 600 and 3.2 under one of 1200 (R, a North American
+// window maker's dimensions guide); 2 mm per m and 3 over all (R, a PVC-U mounting
+// sheet). The tighter decides, and both are named.
+func TestLevelAndPlumbHaveTwoLimits(t *testing.T) {
+	for _, c := range []struct {
+		length, level, gap string
+		sheet, guide       bool
+	}{
+		{"1190", "600", "1.2", true, true}, // 2 mm per m
+		{"1190", "600", "1.21", false, true},
+		{"1190", "600", "1.6", false, true},
+		{"1190", "600", "1.61", false, false},
+		{"1200", "1200", "2.4", true, true},
+		{"1200", "1200", "3.2", false, true},
+		{"1200", "1200", "3.21", false, false},
+		{"1500", "1500", "3", true, true}, // 3 over all
+		{"1800", "1800", "3", true, true},
+		{"1800", "1800", "3.01", false, true},
+		{"1800", "1800", "3.2", false, true}, // 3.2 under one that is longer too
+		{"1800", "1800", "3.21", false, false},
+	} {
+		r := mustSet(t, SetRequest{Frame: Size{dec(c.length), mm(990)}, Readings: SetReadings{Sill: gapOf(c.level, c.gap, LeftEndLow)}})
+		v := verdictOf(t, r.Now, SetSill)
+		require.Equal(t, []bool{c.sheet, c.guide}, []bool{v.Limits[0].Within, v.Limits[1].Within}, c)
+		require.Equal(t, c.sheet, v.Within)
+		require.Equal(t, "mounting_and_window_guide", v.Reason.Source)
+		require.Equal(t, Read, v.Reason.Mark)
+		require.Equal(t, c.sheet, r.True)
+		require.Equal(t, LeftEndLow, v.To)
+
+		upright := mustSet(t, SetRequest{Frame: Size{mm(990), dec(c.length)}, Readings: SetReadings{RightFace: gapOf(c.level, c.gap, LeansIn)}})
+		require.Equal(t, c.sheet, verdictOf(t, upright.Now, SetRightFace).Within)
+	}
+	// The sheet speaks of PVC-U: for timber it is borrowed.
+	r := mustSet(t, SetRequest{Frame: setFrame, Material: Timber, Readings: SetReadings{Sill: gapOf("600", "1", LeftEndLow)}})
+	require.Equal(t, Practice, verdictOf(t, r.Now, SetSill).Reason.Mark)
+	require.Equal(t, Read, verdictOf(t, r.Now, SetSill).Reason.Own)
+}
+
+// Diagonals within 3 mm in use (R, VMRG quality requirements 4.12); fitted, 3 mm up to
+// 1.86 m² and 6 above (R, the dimensions guide).
+func TestSetDiagonals(t *testing.T) {
+	for _, c := range []struct {
+		width, height int64
+		apart         string
+		within, guide bool
+	}{
+		{1200, 1550, "3", true, true}, // 1.86 m²
+		{1200, 1550, "3.1", false, false},
+		{1200, 1551, "3", true, true},
+		{1200, 1551, "6", false, true},
+		{1200, 1551, "6.1", false, false},
+	} {
+		r := mustSet(t, SetRequest{Frame: Size{mm(c.width), mm(c.height)}, Readings: SetReadings{Rising: dec("1960").Add(dec(c.apart)), Falling: mm(1960)}})
+		v := verdictOf(t, r.Now, SetDiagonals)
+		require.Equal(t, c.within, v.Within, c)
+		require.Equal(t, c.guide, v.Limits[len(v.Limits)-1].Within, c)
+		require.Equal(t, c.within, r.True)
+		equalDec(t, c.apart, v.Out)
+		require.Equal(t, []string{"set_assumed_level"}, rules(r.Assumed))
+	}
+}
+
+// Twist: the strings' gap at most 3 mm up to 1.2 m wide or high, 5 above (R, the
+// dimensions guide). Where one side alone is longer that can be read in two ways.
+func TestSetTwist(t *testing.T) {
+	gap := dec("4")
+	for _, c := range []struct {
+		frame       Size
+		tight, wide bool
+	}{{Size{mm(1200), mm(1200)}, false, false}, {Size{mm(1201), mm(1200)}, false, true}, {Size{mm(1201), mm(1201)}, true, true}} {
+		r := mustSet(t, SetRequest{Frame: c.frame, Readings: SetReadings{Strings: &gap}})
+		v := verdictOf(t, r.Now, SetTwist)
+		require.Equal(t, c.tight, v.Within)
+		require.Equal(t, c.wide, v.Limits[len(v.Limits)-1].Within)
+	}
+	// 3 mm per m out at the left and in at the right, 1000 high: 3 mm between the strings.
+	r := mustSet(t, SetRequest{Frame: Size{mm(1200), mm(1000)}, Readings: SetReadings{LeftFace: fallOf("3", LeansOut), RightFace: fallOf("3", LeansIn)}})
+	equalDec(t, "3", r.Now.Stance.Twist)
+	equalDec(t, "0", r.Now.Stance.Leans)
+	require.True(t, verdictOf(t, r.Now, SetTwist).Within)
+}
+
+// Out by 3 mm per m at the left: 2.2 at a fixing 740 up and 0.8 at 250. The right jamb is
+// within its tolerance and is left.
+func TestAcrossTheWallItIsPulledIn(t *testing.T) {
+	req := SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{LeftFace: fallOf("3", LeansOut), RightFace: fallOf("0.4", LeansIn)}}
+	r := mustSet(t, req)
+	require.Empty(t, r.Changes, "no packer moves it across the wall")
+	require.Len(t, r.Moves, 2)
+	require.Equal(t, Left, r.Moves[0].Side)
+	equalDec(t, "250", r.Moves[0].At)
+	equalDec(t, "-0.8", r.Moves[0].By)
+	equalDec(t, "740", r.Moves[1].At)
+	equalDec(t, "-2.2", r.Moves[1].By)
+	require.Contains(t, rules(r.Reasons), "set_across")
+	for _, v := range r.After.Verdicts {
+		require.True(t, v.Within)
+	}
+	// Nobody read the right one: it is taken to lean the same.
+	req.Readings.RightFace = nil
+	r = mustSet(t, req)
+	require.Len(t, r.Moves, 4)
+	require.Equal(t, []string{"set_assumed_untwisted"}, rules(r.Assumed))
+	// Strings that say twisted move both, though each is plumb enough.
+	strings := dec("3.5")
+	req.Readings = SetReadings{LeftFace: fallOf("1.9", LeansOut), RightFace: fallOf("1.9", LeansIn), Strings: &strings}
+	r = mustSet(t, req)
+	require.False(t, r.True)
+	require.Len(t, r.Moves, 4)
+	require.Empty(t, r.Doubts, "1.9 apart by the jambs; a digital level is read to 1 mm per m")
+	// Without packers it is the top corner that is moved.
+	req.Places = nil
+	r = mustSet(t, req)
+	require.Len(t, r.Moves, 2)
+	equalDec(t, "990", r.Moves[0].At)
+}
+
+// "3 mm out at top right" is enough, once it says which way.
+func TestOneCornerIsEnough(t *testing.T) {
+	for _, c := range []struct {
+		corner Corner
+		to     CornerTo
+		what   SetWhat
+		tilt   TiltTo
+	}{
+		{TopRightCorner, CornerRight, SetRight, LeansRight},
+		{TopLeftCorner, CornerRight, SetLeft, LeansRight},
+		{TopLeftCorner, CornerLeft, SetLeft, LeansLeft},
+		{BottomRightCorner, CornerRight, SetRight, LeansLeft},
+		{BottomLeftCorner, CornerLeft, SetLeft, LeansRight},
+		{TopRightCorner, CornerDown, SetHead, RightEndLow},
+		{TopLeftCorner, CornerUp, SetHead, RightEndLow},
+		{BottomLeftCorner, CornerDown, SetSill, LeftEndLow},
+		{BottomRightCorner, CornerUp, SetSill, LeftEndLow},
+		{TopRightCorner, CornerOut, SetRightFace, LeansOut},
+		{TopLeftCorner, CornerIn, SetLeftFace, LeansIn},
+		{BottomLeftCorner, CornerIn, SetLeftFace, LeansOut},
+		{BottomRightCorner, CornerOut, SetRightFace, LeansIn},
+	} {
+		r := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{Corner: &CornerOff{c.corner, dec("3"), c.to}}})
+		v := verdictOf(t, r.Now, c.what)
+		equalDec(t, "3", v.Out)
+		require.Equal(t, c.tilt, v.To, c)
+		require.Len(t, r.Now.Verdicts, 1)
+		require.NotEmpty(t, r.Assumed)
+		require.NotZero(t, len(r.Changes)+len(r.Moves), c)
+	}
+	// What was read of the member itself counts.
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{
+		Right: fallOf("0", ""), Corner: &CornerOff{TopRightCorner, dec("3"), CornerRight}}})
+	require.True(t, r.True)
+}
+
+// A frame that is racked alone, 8 mm of lean over its height by the diagonals: the
+// formula s = |d1² − d2²| / 4W (D) gives 10.41 for 1570 and 1554 on 1200.
+func TestTheDiagonalsSayHowFarItIsRacked(t *testing.T) {
+	r := mustSet(t, SetRequest{Frame: Size{mm(1200), mm(1000)}, Readings: SetReadings{Sill: fallOf("0", ""), Rising: mm(1570), Falling: mm(1554)}})
+	equalDec(t, "10.41", r.Now.Stance.Racked)
+	equalDec(t, "10.4", r.Now.Corners[2].X)
+
+	r = mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{Sill: fallOf("0", ""), Rising: dec("1552"), Falling: dec("1548")}})
+	equalDec(t, "4", r.Now.Stance.Diagonals)
+	require.Len(t, r.Changes, 2)
+	for _, c := range r.Changes {
+		equalDec(t, "740", c.At)
+		require.Equal(t, map[Side]int{Left: -1, Right: 1}[c.Side], c.By)
+	}
+}
+
+func TestWhyNoPackingDoes(t *testing.T) {
+	bad := func(req SetRequest) []Reason {
+		r := mustSet(t, req)
+		require.False(t, r.True)
+		require.Empty(t, r.Changes)
+		require.NotEmpty(t, r.Blocked)
+		return r.Blocked
+	}
+	low := SetReadings{Sill: fallOf("4", RightEndLow), Left: fallOf("4", LeansRight)}
+
+	// 1.2 mm at each jamb: the frame can't turn between them.
+	tight := fourSides()
+	for i := range tight[2:] {
+		tight[2+i].Gap, tight[2+i].Stack = dec("1.2"), []int{1}
+	}
+	why := bad(SetRequest{Frame: setFrame, Places: tight, Readings: low})
+	require.Len(t, why, 1)
+	require.Equal(t, "set_gap_small", why[0].Rule)
+	equalDec(t, "1.2", why[0].Figures["gap"])
+	require.Contains(t, []string{"side.left", "side.right"}, why[0].Words["side"])
+
+	// No room at the head to raise the right end, and the left is down on the bed.
+	high := append(fourSides(), PackerPlace{Side: Head, At: mm(1160), Gap: dec("1.2"), Stack: []int{1}})
+	high[0].Gap, high[0].Stack = dec("1.2"), []int{1}
+	why = bad(SetRequest{Frame: setFrame, Places: high, Readings: low})
+	require.Contains(t, []string{"set_gap_small", "set_bed_high"}, why[0].Rule)
+
+	// The bed is high at the right end that has to come down; 30 mm stand at the left.
+	bed := fourSides()
+	bed[0].Gap, bed[0].Stack = dec("30.5"), []int{10, 10, 10}
+	bed[1].Gap, bed[1].Stack = dec("1.5"), []int{1}
+	why = bad(SetRequest{Frame: setFrame, Places: bed, Readings: SetReadings{Sill: fallOf("4", LeftEndLow), Left: fallOf("4", LeansLeft)}})
+	require.Contains(t, []string{"set_bed_high", "set_stack_tall"}, why[0].Rule)
+
+	// Sill level, head 5 mm per m: 6 over 1190, and 2 × 2.4 is all that two members in
+	// their tolerance can differ by.
+	why = bad(SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{Sill: fallOf("0", ""), Head: fallOf("5", LeftEndLow)}})
+	require.Equal(t, []string{"set_bent"}, rules(why))
+	equalDec(t, "6", why[0].Figures["apart"])
+	equalDec(t, "4.8", why[0].Figures["most"])
+
+	why = bad(SetRequest{Frame: setFrame, Places: fourSides(), Readings: low, MadeRising: mm(1552), MadeFalling: mm(1548)})
+	require.Equal(t, []string{"set_made_out_of_square"}, rules(why))
+
+	// Only a level was put on a frame without packers.
+	why = bad(SetRequest{Frame: setFrame, Readings: low})
+	require.Equal(t, []string{"set_too_coarse"}, rules(why))
+}
+
+// Level, plumb and square: any two give the third.
+func TestReadingsThatDisagree(t *testing.T) {
+	doubted := func(r SetReadings) (out []string, blocked []string) {
+		res := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: r})
+		require.False(t, res.True)
+		for _, d := range res.Doubts {
+			out = append(out, d.Rule+" "+d.Words["member"])
+		}
+		return out, rules(res.Blocked)
+	}
+	level, plumb := fallOf("0", ""), fallOf("0", "")
+	r := SetReadings{Sill: level, Left: plumb, Rising: mm(1554), Falling: mm(1546)}
+	got, blocked := doubted(r)
+	require.Equal(t, []string{"set_doubt member.sill", "set_doubt member.left", "set_doubt member.diagonals"}, got)
+	require.Equal(t, []string{"set_contradiction"}, blocked)
+	figures := mustSet(t, SetRequest{Frame: setFrame, Readings: r}).Blocked[0].Figures
+	equalDec(t, "0", figures["level"])
+	equalDec(t, "5.2", figures["square"]) // 8 × 1548 / (2 × 1190)
+	r.Head, r.Right = level, plumb
+	got, _ = doubted(r)
+	require.Equal(t, []string{"set_doubt member.diagonals"}, got)
+	// One jamb of two that is out of line with all.
+	r = SetReadings{Sill: level, Left: plumb, Right: fallOf("3.5", LeansLeft), Rising: mm(1550), Falling: mm(1550)}
+	got, blocked = doubted(r)
+	require.Equal(t, []string{"set_doubt member.right"}, got)
+	require.NotContains(t, blocked, "set_contradiction")
+	// Within what a level and a tape are read to.
+	res := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{Sill: level, Left: plumb, Rising: mm(1551), Falling: mm(1549)}})
+	require.Empty(t, res.Doubts)
+	// Two members that are both within their tolerance, and 2 mm per m apart.
+	res = mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: SetReadings{
+		Sill: gapOf("600", "0.6", LeftEndLow), Head: gapOf("600", "0.6", RightEndLow)}})
+	require.Equal(t, []string{"set_doubt", "set_doubt"}, rules(res.Doubts))
+	require.True(t, res.True)
+	equalDec(t, "-2", res.Now.Stance.HeadApart)
+	// The strings against the jambs: 9 mm against 0.
+	gap := dec("9")
+	res = mustSet(t, SetRequest{Frame: setFrame, Readings: SetReadings{LeftFace: plumb, RightFace: plumb, Strings: &gap}})
+	require.Equal(t, []string{"set_doubt_twist"}, rules(res.Doubts))
+}
+
+// Behind a check nobody knows what stands there: only by how much it changes is said.
+func TestUnseenPackersChangeByHowMuch(t *testing.T) {
+	places := fourSides()
+	for i := range places[2:] {
+		places[2+i].Unseen, places[2+i].Stack = true, nil
+	}
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: places, Readings: SetReadings{Sill: gapOf("600", "2", RightEndLow), Left: fallOf("3.33", LeansRight)}})
+	requireChanges(t, r,
+		Change{Side: Sill, At: mm(1160), Bed: true, From: []int{5}, To: []int{9}, By: 4},
+		Change{Side: Left, At: mm(740), By: -2},
+		Change{Side: Right, At: mm(740), By: 2},
+	)
+}
+
+func TestSetRefuses(t *testing.T) {
+	rule := func(err error) string {
+		var refused *RefusalError
+		require.ErrorAs(t, err, &refused)
+		require.ErrorIs(t, err, ErrImpossible)
+		return refused.Reason.Rule
+	}
+	_, err := GapUnder(mm(99), mm(1), LeansIn)
+	require.Equal(t, "set_level_length", rule(err))
+	_, err = GapUnder(mm(6001), mm(1), LeansIn)
+	require.Equal(t, "set_level_length", rule(err))
+	_, err = GapUnder(mm(600), dec("30.1"), LeansIn)
+	require.Equal(t, "set_tilt_steep", rule(err))
+	_, err = GapUnder(mm(600), mm(-1), LeansIn)
+	require.Equal(t, "set_tilt_steep", rule(err))
+	_, err = BubbleOff(mm(1), mm(-1), LeansIn)
+	require.Equal(t, "set_bubble", rule(err))
+	_, err = FallPerMetre(mm(51), LeansIn)
+	require.Equal(t, "set_tilt_steep", rule(err))
+
+	for name, req := range map[string]SetRequest{
+		"frame_size_impossible": {Frame: Size{mm(199), mm(990)}},
+		"set_place":             {Frame: setFrame, Places: []PackerPlace{{Side: Left, At: mm(991)}}},
+		"set_which_way":         {Frame: setFrame, Readings: SetReadings{Sill: fallOf("1", LeansIn)}},
+		"set_corner_which_way":  {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(3), ""}}},
+		"set_tilt_steep":        {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(60), CornerOut}}},
+		"set_diagonals":         {Frame: setFrame, Readings: SetReadings{Rising: mm(1550)}},
+		"set_strings":           {Frame: setFrame, Readings: SetReadings{Strings: &[]decimal.Decimal{mm(-1)}[0]}},
+	} {
+		_, err := Set(req)
+		require.Equal(t, name, rule(err))
+	}
+	for _, p := range []PackerPlace{{Side: "north"}, {Side: Sill, At: mm(-1)}, {Side: Sill, Stack: []int{11}}, {Side: Sill, Stack: []int{10, 10, 10, 1}}} {
+		_, err := Set(SetRequest{Frame: setFrame, Places: []PackerPlace{p}})
+		require.Equal(t, "set_place", rule(err))
+	}
+}
+
+func BenchmarkSet(b *testing.B) {
+	o, p := packers(b, plain(1800, 1200, PVCUColour), Layout{Mullions: []decimal.Decimal{mm(890)}})
+	req := SetRequest{Frame: o.Size, Places: p.Places, Readings: SetReadings{Sill: fallOf("4", RightEndLow), Left: fallOf("3", LeansRight)}}
+	for b.Loop() {
+		mustSet(b, req)
+	}
+}
+
+// Nothing read is nothing known.
+func TestWithoutAReadingNothingIsSaid(t *testing.T) {
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides()})
+	require.False(t, r.True)
+	require.Empty(t, r.Now.Verdicts)
+	require.Empty(t, r.Changes)
+	require.Equal(t, []SetWhat{SetSill, SetLeft, SetDiagonals, SetLeftFace, SetRightFace}, r.Missing)
 }
