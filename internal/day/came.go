@@ -14,7 +14,7 @@ var frame = Part{Name: "frame", At: job.Delivered, Fields: []Field{
 	{Name: "width", Usual: reading.MM(200, 6000)},
 	{Name: "height", Usual: reading.MM(200, 6000)},
 	{Name: "rising", Usual: reading.MM(280, 8500)},
-	{Name: "falling", Usual: reading.MM(280, 8500), Ask: func(w *Window) bool { return w.Value(&frameKeys, "rising") != opening.Skipped }},
+	{Name: "falling", Usual: reading.MM(280, 8500), Ask: bothDiagonals("frame")},
 	{Name: "twist", Usual: reading.MM(0, 100)},
 	{Name: "hand", Kind: Choice, Codes: []string{"asdrawn", "mirrored"}},
 	{Name: "mark", Kind: Choice, Codes: []string{"marked", "unmarked"}, Ask: safetyGlass},
@@ -62,7 +62,7 @@ func (w *Window) Delivered() *opening.Delivered {
 // was ordered while it was not measured.
 func (w *Window) Planned() (plan.Plan, error) {
 	o := w.Record().Plan
-	o.Delivered = w.Delivered()
+	o.Delivered, o.Set, o.Fixed = w.Delivered(), w.settings(), w.fixed()
 	return plan.Make(o, calc.DefaultSettings())
 }
 

@@ -7,6 +7,7 @@ package day
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -49,6 +50,8 @@ type Part struct {
 	Fields []Field
 	// Together are names of fields that one word names together, with + between.
 	Together []string
+	// Loop: the part is read again after each advice until it is right.
+	Loop bool
 	// Ends says what comes of what was read. Call it with the part itself.
 	Ends func(*Part, *Window) Outcome
 }
@@ -79,20 +82,40 @@ func (p *Part) field(name string) *Field {
 type Window struct {
 	job.Opening
 	read map[opening.Key]opening.Entry
+	// rounds are what was read of a part before it was read again, by the part's name.
+	rounds map[string][]map[opening.Key]opening.Entry
 }
+
+// again is the field that begins the next round of a part.
+const again = "again"
 
 // Of is the window with what was read of it on the day.
 func Of(o job.Opening) *Window {
-	w := &Window{Opening: o, read: map[opening.Key]opening.Entry{}}
+	w := &Window{Opening: o, read: map[opening.Key]opening.Entry{}, rounds: map[string][]map[opening.Key]opening.Entry{}}
 	o.Said.Standing(func(e *opening.Entry) {
-		switch e.Act {
-		case opening.Set:
+		part, field, _ := strings.Cut(e.Key, ".")
+		switch {
+		case e.Act == opening.Set && field == again:
+			w.nextRound(part)
+		case e.Act == opening.Set:
 			w.read[e.Key] = *e
-		case opening.Clear:
+		case e.Act == opening.Clear:
 			delete(w.read, e.Key)
 		}
 	})
 	return w
+}
+
+// nextRound puts aside what was read of a part.
+func (w *Window) nextRound(part string) {
+	before := map[opening.Key]opening.Entry{}
+	for key, e := range w.read {
+		if strings.HasPrefix(key, part+".") {
+			before[key] = e
+			delete(w.read, key)
+		}
+	}
+	w.rounds[part] = append(w.rounds[part], before)
 }
 
 // Value is what was read of a field of the part; "" for nothing.
@@ -137,26 +160,20 @@ func (p *Part) Begun(w *Window) bool {
 	return slices.ContainsFunc(p.Fields, func(f Field) bool { return w.Has(p, f.Name) })
 }
 
-// Again are the fields of the part to be read again: what was not all right of ticks,
-// else all.
+// Again are the entries after which the part is read again: what was not all right of
+// ticks, else all.
 func (p *Part) Again(w *Window) []opening.Entry {
-	var all, wrong []opening.Entry
+	var wrong []opening.Entry
 	for i := range p.Fields {
 		f := &p.Fields[i]
-		value := w.Value(p, f.Name)
-		if value == "" {
-			continue
-		}
-		e := opening.Entry{Act: opening.Clear, Key: p.Key(f)}
-		all = append(all, e)
-		if f.Kind == Tick && value != OK {
-			wrong = append(wrong, e)
+		if value := w.Value(p, f.Name); f.Kind == Tick && value != "" && value != OK {
+			wrong = append(wrong, opening.Entry{Act: opening.Clear, Key: p.Key(f)})
 		}
 	}
 	if wrong != nil {
 		return wrong
 	}
-	return all
+	return []opening.Entry{{Act: opening.Set, Key: p.Name + "." + again, Value: "yes"}}
 }
 
 // OK is the stored value of a Tick that is all right.

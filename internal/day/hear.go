@@ -99,6 +99,9 @@ func (l *listening) one(text string) (rest string, ok bool) {
 	if code, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
 		return after, l.all(code)
 	}
+	if after, ok := l.corner(text); ok || l.trouble != nil {
+		return after, ok
+	}
 	f := l.next(text)
 	if f == nil {
 		return text, false
@@ -190,6 +193,8 @@ func (l *listening) all(string) bool {
 			l.take(f, OK, "")
 		case Choice:
 			l.take(f, f.Codes[0], "")
+		case Slope:
+			l.take(f, level, "")
 		default:
 			continue
 		}
@@ -223,6 +228,8 @@ func (l *listening) value(f *Field, text string) (rest string, ok bool) {
 		return l.tick(f, text)
 	case Degree:
 		return l.degree(f, text)
+	case Slope:
+		return l.slope(f, text)
 	case Words:
 		line, after, _ := strings.Cut(text, "\n")
 		return after, l.words(f, line)
@@ -356,6 +363,10 @@ func (p *Part) Said(f *Field, value string) phrase.Text {
 		return phrase.Of("day.skipped")
 	case f.Kind == Length && err == nil:
 		return phrase.Of("length").With("mm", d)
+	case f.Kind == Slope:
+		return slopeText(value)
+	case f.Name == "corner":
+		return cornerText(value)
 	case f.Kind == Degree && err == nil:
 		return phrase.Of("day.degree").With("degree", d)
 	case f.Kind == Tick && value == OK:

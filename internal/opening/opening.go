@@ -116,6 +116,11 @@ type Opening struct {
 	// Delivered is the frame as it came; nil: it was not measured. With it all but the
 	// order is of that frame.
 	Delivered *Delivered `json:"delivered,omitempty"`
+	// Set are the rounds of readings of the frame on its packers, the last one last.
+	Set []Setting `json:"set,omitempty"`
+	// Fixed are the widths between the jambs after the screws are home: top, middle,
+	// bottom, mm; all zero: not measured.
+	Fixed [3]decimal.Decimal `json:"fixed,omitzero"`
 
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window

@@ -69,7 +69,7 @@ func fileOnly() []Field {
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "screw_allows", "prices[#].quantity"),
 		figures(tapeMost, "delivered.width", "delivered.height"), figures(2*tapeMost, "delivered.rising", "delivered.falling"), figures(1000, "delivered.twist"),
-		fileRows(0, -100, 100, "delivered.temperature"),
+		fileRows(0, -100, 100, "delivered.temperature"), setRows(), figures(tapeMost, "fixed[0]", "fixed[1]", "fixed[2]"),
 		figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
 		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
@@ -83,6 +83,20 @@ func fileOnly() []Field {
 		rows = append(rows, more...)
 	}
 	return rows
+}
+
+// setRows are the readings of a level.
+func setRows() []Field {
+	var rows []Field
+	for _, member := range []string{"sill", "head", "left", "right", "left_face", "right_face"} {
+		at := "set[#]." + member + "."
+		rows = append(rows, fileRows(0, 0, 1000, at+"gap", at+"bubble", at+"per_metre")...)
+		rows = append(rows, fileRows(0, 0, tapeMost, at+"level")...)
+		rows = append(rows, fileRows(0, 0, 0, at+"to")...)
+	}
+	rows = append(rows, fileRows(0, 0, 2*tapeMost, "set[#].rising", "set[#].falling")...)
+	rows = append(rows, fileRows(0, 0, 1000, "set[#].strings", "set[#].corner.by")...)
+	return append(rows, fileRows(0, 0, 0, "set[#].corner.at", "set[#].corner.to")...)
 }
 
 func fileRows(marks Mark, least, most int64, files ...string) []Field {

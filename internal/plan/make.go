@@ -36,6 +36,9 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 		return p, err
 	}
 	p.Packers = calc.Packers(p.Order, p.Fixings, p.Layout, s)
+	if err = p.stand(); err != nil {
+		return p, err
+	}
 	p.cut(s)
 	if p.Glass, err = calc.Glass(p.Order.Size, p.Layout, o.Panes, s); err != nil {
 		return p, err

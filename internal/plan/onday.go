@@ -19,6 +19,34 @@ func (p *Plan) arrive() error {
 	return nil
 }
 
+// stand works through the rounds of readings of the frame on its packers, and the widths
+// after the screws.
+func (p *Plan) stand() error {
+	o := p.Opening
+	places := p.Packers.Places
+	for _, round := range o.Set {
+		readings, err := round.Readings()
+		if err != nil {
+			return err
+		}
+		req := calc.SetRequest{Frame: p.Order.Size, Material: o.Material, Places: places, Readings: readings}
+		if o.Delivered != nil {
+			req.MadeRising, req.MadeFalling = o.Delivered.Rising, o.Delivered.Falling
+		}
+		result, err := calc.Set(req)
+		if err != nil {
+			return err
+		}
+		p.Set, places = append(p.Set, result), result.Places
+	}
+	if o.Fixed[0].IsZero() && o.Fixed[1].IsZero() && o.Fixed[2].IsZero() {
+		return nil
+	}
+	fixed, err := calc.CheckWidths(calc.WidthRequest{Frame: p.Order.Size, Dimension: calc.Width, Read: o.Fixed, Places: places})
+	p.Fixed = &fixed
+	return err
+}
+
 // ArrivalLines say how the delivered frame stands to its order, the worst first; what
 // is right in one line.
 func (p Plan) ArrivalLines() []phrase.Text {

@@ -53,7 +53,9 @@ type Plan struct {
 	Take     calc.Quantities     // of one window
 	Findings []safety.Finding
 
-	Arrival *calc.Arrival // the delivered frame against its order; nil: not measured
+	Arrival *calc.Arrival     // the delivered frame against its order; nil: not measured
+	Set     []calc.SetResult  // of each round of readings of the frame on its packers
+	Fixed   *calc.WidthResult // the widths after the screws are home; nil: not measured
 
 	Count  int             // equal windows, at least 1
 	Crew   Crew            // the settings that were used

@@ -1,0 +1,44 @@
+package day
+
+import (
+	"github.com/shopspring/decimal"
+
+	"sillbot/internal/job"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+	"sillbot/internal/reading"
+)
+
+// bow is the width after the screws are home, at three heights: a jamb that was pulled
+// or packed out of line shows in it.
+var bow = Part{Name: "bow", At: job.Out, Loop: true, Fields: []Field{
+	{Name: "top", Usual: reading.MM(100, 6000)},
+	{Name: "middle", Usual: reading.MM(100, 6000)},
+	{Name: "bottom", Usual: reading.MM(100, 6000)},
+}, Ends: endBow}
+
+// fixed are the widths after the screws; all zero where one is missing.
+func (w *Window) fixed() [3]decimal.Decimal {
+	p := &Part{Name: "bow"}
+	var out [3]decimal.Decimal
+	for i, name := range []string{"top", "middle", "bottom"} {
+		d := w.Number(p, name)
+		if d == nil {
+			return [3]decimal.Decimal{}
+		}
+		out[i] = *d
+	}
+	return out
+}
+
+func endBow(_ *Part, w *Window) Outcome {
+	made, err := w.Planned()
+	if err != nil {
+		text, _ := plan.WhyRefused(err)
+		return Outcome{Lines: []phrase.Text{text}, Again: true}
+	}
+	if made.Fixed == nil {
+		return Outcome{Lines: []phrase.Text{phrase.Of("day.bow.nothing")}}
+	}
+	return Outcome{Lines: plan.FixedLines(*made.Fixed), Again: !made.Fixed.Within}
+}
