@@ -168,6 +168,12 @@ func (t trial) refits(supports []support, sides [2]Side, do func(i int, gap int6
 func tried(supports []support, sides [2]Side, hold []int, c [2]int) trial {
 	t := trial{hold: hold, c: c, line: lineOf(supports, hold, c), lifts: supports[hold[0]].side == Sill}
 	t.slope = t.line.slope()
+	t.weigh(supports, sides)
+	return t
+}
+
+// weigh counts what a trial costs.
+func (t *trial) weigh(supports []support, sides [2]Side) {
 	t.refits(supports, sides, func(_ int, _ int64, r refit) {
 		switch {
 		case r.short > 0:
@@ -177,7 +183,6 @@ func tried(supports []support, sides [2]Side, hold []int, c [2]int) trial {
 			t.total += max(r.by, -r.by)
 		}
 	})
-	return t
 }
 
 // better orders trials of the same slope: those that can be done first, then the fewest
@@ -197,8 +202,9 @@ func (t trial) likes() int {
 	return max(t.c[0], -t.c[0])
 }
 
-// trials are the best of each slope that changing the stacks at hold gives.
-func trials(supports []support, sides [2]Side, hold []int) []trial {
+// trials are the best of each slope that changing the stacks at hold gives, of those
+// slopes that are any use.
+func trials(supports []support, sides [2]Side, hold []int, useful func(slope int64) bool) []trial {
 	if len(hold) == 0 {
 		return nil
 	}
@@ -209,7 +215,11 @@ func trials(supports []support, sides [2]Side, hold []int) []trial {
 	}
 	for a := -mostChange; a <= mostChange; a++ {
 		for b := from; b <= to; b++ {
-			t := tried(supports, sides, hold, [2]int{a, b})
+			c := [2]int{a, b}
+			if !useful(lineOf(supports, hold, c).slope()) {
+				continue
+			}
+			t := tried(supports, sides, hold, c)
 			if old, ok := best[t.slope]; !ok || t.better(old) {
 				best[t.slope] = t
 			}
@@ -227,6 +237,7 @@ func trials(supports []support, sides [2]Side, hold []int) []trial {
 type remedy struct {
 	bed, jamb trial
 	worst     int64 // how much of a limit is used at the worst, millionths
+	byHand    bool  // the jambs are held plumb while their packers go in
 }
 
 // after is the posture when sill and jambs have turned by so much.
@@ -237,6 +248,11 @@ func (p posture) after(turn, lean int64) posture {
 	p.slope[inRight] += lean
 	p.rack += turn + lean
 	return p
+}
+
+// fits reports whether a member is within its limit when it has turned by so much.
+func (p posture) fits(member int, by int64) bool {
+	return abs64(p.slope[member]+by) <= slopeLimit(p.length(member))
 }
 
 // used is how much of its limit the worst figure in the wall's plane uses, millionths;
@@ -257,28 +273,50 @@ func (p posture) used(readOnly bool) int64 {
 // wholeLimit is what used says of a figure on its limit.
 const wholeLimit = 1_000_000
 
-// remedies finds the change that makes the frame true: it can be done, it changes the
-// fewest stacks, and of those it leaves the frame nearest to true. ok is false where no
-// change of whole packers does, whatever room there is.
+// remedy finds the change that makes the frame true: it can be done, it changes the
+// fewest stacks, and of those it leaves the frame nearest to true. Where whole packers at
+// the jambs are too coarse, or there is one alone, the frame is held plumb by hand while
+// they go in. ok is false where no change of packers does, whatever room there is.
 func (p posture) remedy(supports []support, places []PackerPlace) (best remedy, ok bool) {
 	still := trial{line: along{0, 1, 0, 0}}
-	beds := trials(supports, [2]Side{Sill, Head}, holders(supports, Sill, places))
-	if beds == nil {
+	levels := func(slope int64) bool { return p.fits(inSill, slope) && p.fits(inHead, slope) }
+	plumbs := func(slope int64) bool { return p.fits(inLeft, slope) && p.fits(inRight, slope) }
+	bed, left, right := holders(supports, Sill, places), holders(supports, Left, places), holders(supports, Right, places)
+	beds := trials(supports, [2]Side{Sill, Head}, bed, levels)
+	if len(bed) == 0 {
 		beds = []trial{still}
 	}
-	var jambs []trial
-	for _, side := range []Side{Left, Right} {
-		jambs = append(jambs, trials(supports, [2]Side{Left, Right}, holders(supports, side, places))...)
-	}
-	for _, bed := range beds {
-		free := jambs
-		if free == nil { // nothing is packed there: the jambs turn with the rest
+	if len(left)+len(right) == 0 { // nothing is packed there: the jambs turn with the rest
+		return p.best(beds, func(bed trial) []trial {
 			turning := still
 			turning.slope = -bed.slope
-			free = []trial{turning}
-		}
-		for _, jamb := range free {
-			r := remedy{bed, jamb, p.after(bed.slope, jamb.slope).used(false)}
+			return []trial{turning}
+		})
+	}
+	upright := [2]Side{Left, Right}
+	jambs := append(trials(supports, upright, left, plumbs), trials(supports, upright, right, plumbs)...)
+	if best, ok = p.best(beds, func(trial) []trial { return jambs }); ok {
+		return best, ok
+	}
+	byHand := []trial{p.byHand(supports)}
+	best, ok = p.best(beds, func(trial) []trial { return byHand })
+	best.byHand = ok
+	return best, ok
+}
+
+// byHand turns the jambs about their feet until they are plumb, and every stack follows.
+func (p posture) byHand(supports []support) trial {
+	slope := -p.mean(inLeft, inRight)
+	t := trial{line: along{0, p.height, 0, over(slope, p.height)}, slope: slope}
+	t.weigh(supports, [2]Side{Left, Right})
+	return t
+}
+
+// best is the best of each bed with each of its jambs.
+func (p posture) best(beds []trial, jambs func(bed trial) []trial) (best remedy, ok bool) {
+	for _, bed := range beds {
+		for _, jamb := range jambs(bed) {
+			r := remedy{bed: bed, jamb: jamb, worst: p.after(bed.slope, jamb.slope).used(false)}
 			if r.worst <= wholeLimit && (!ok || r.better(best)) {
 				best, ok = r, true
 			}

@@ -88,7 +88,7 @@ func Set(req SetRequest) (SetResult, error) {
 			after = out.pack(req, p, after)
 		}
 	}
-	out.Reasons = out.reasons()
+	out.Reasons = append(out.Reasons, out.reasons()...)
 	if len(out.Changes) > 0 {
 		after.apart = nil
 	}
@@ -212,6 +212,9 @@ func (out *SetResult) pack(req SetRequest, p, after posture) posture {
 	}
 	out.Changes = best.changes(supports, req.Places)
 	out.Places = best.placesAfter(supports, req.Places)
+	if best.byHand {
+		out.Reasons = append(out.Reasons, Reason{Rule: "set_hold_plumb", Mark: Derived})
+	}
 	turn, lean := best.bed.slope, best.jamb.slope
 	if flip {
 		turn, lean = -turn, -lean

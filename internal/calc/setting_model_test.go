@@ -176,8 +176,15 @@ func TestAfterTheChangeTheFrameIsTrue(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawStood(t)
 		places := drawPlaces(t, s.frame())
+		for _, side := range []Side{Left, Right} {
+			if rapid.Bool().Draw(t, "a third") {
+				gap := rapid.Int64Range(2000, 14000).Draw(t, "gap")
+				places = append(places, PackerPlace{Side: side, At: mm(290), Gap: decimal.New(gap, -3), Stack: stack(int(gap / 1000))})
+			}
+		}
 		r := mustSet(t, SetRequest{Frame: s.frame(), Places: places, Readings: s.readings()})
 		require.Empty(t, r.Doubts, "they are exact")
+		require.NotContains(t, rules(r.Reasons), "set_hold_plumb", "the packers are far enough apart")
 		if len(r.Blocked) > 0 {
 			require.Empty(t, r.Changes)
 			require.False(t, r.True)

@@ -377,6 +377,27 @@ func TestReadingsThatDisagree(t *testing.T) {
 	require.Equal(t, []string{"set_doubt_twist"}, rules(res.Doubts))
 }
 
+// A jamb of 450 has its packers 150 apart, where 1 mm is 6.67 mm per m: neither none nor
+// one brings 3.3 within 2. Held plumb it is 3.3 × 0.3 = 1 at the upper ones and half of
+// that at the lower, where 5.5 mm become 5 on the left and 6 on the right.
+func TestASmallFrameIsHeldPlumbByHand(t *testing.T) {
+	places := fourSides()
+	for i := range places[2:] {
+		places[2+i].At = mm([]int64{150, 300, 150, 300}[i])
+	}
+	r := mustSet(t, SetRequest{Frame: Size{mm(1190), mm(450)}, Places: places, Readings: SetReadings{Sill: fallOf("0", ""), Left: fallOf("3.3333", LeansRight)}})
+	require.Contains(t, rules(r.Reasons), "set_hold_plumb")
+	requireChanges(t, r,
+		Change{Side: Left, At: mm(300), From: []int{5}, To: []int{4}, By: -1},
+		Change{Side: Right, At: mm(150), From: []int{5}, To: []int{6}, By: 1},
+		Change{Side: Right, At: mm(300), From: []int{5}, To: []int{6}, By: 1},
+	)
+	equalDec(t, "0", r.After.Stance.Racked)
+	for _, v := range r.After.Verdicts {
+		require.True(t, v.Within)
+	}
+}
+
 // Behind a check nobody knows what stands there: only by how much it changes is said.
 func TestUnseenPackersChangeByHowMuch(t *testing.T) {
 	places := fourSides()
