@@ -60,12 +60,18 @@ func (s stood) withinBy(little float64) bool {
 
 // drawStood draws a frame that stands wrong: rigid, or racked too.
 func drawStood(t *rapid.T) stood {
-	angle := rapid.Float64Range(-0.006, 0.006)
+	angle := func(name string) float64 { // most are out of their tolerance
+		out := rapid.Float64Range(0.0017, 0.006).Draw(t, name)
+		if rapid.Bool().Draw(t, name+" the other way") {
+			return -out
+		}
+		return out
+	}
 	s := stood{w: float64(rapid.IntRange(500, 2400).Draw(t, "w")), h: float64(rapid.IntRange(700, 2200).Draw(t, "h"))}
-	s.turn = angle.Draw(t, "turn")
+	s.turn = angle("turn")
 	s.lean = -s.turn
 	if rapid.Bool().Draw(t, "racked") {
-		s.lean = angle.Draw(t, "lean")
+		s.lean = angle("lean")
 	}
 	return s
 }
