@@ -6,6 +6,7 @@
 package day
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -173,7 +174,19 @@ func (p *Part) Again(w *Window) []opening.Entry {
 	if wrong != nil {
 		return wrong
 	}
-	return []opening.Entry{{Act: opening.Set, Key: p.Name + "." + again, Value: "yes"}}
+	return []opening.Entry{p.NextRound()}
+}
+
+// NextRound is the entry from which on the part is read again as a whole.
+func (p *Part) NextRound() opening.Entry {
+	return opening.Entry{Act: opening.Set, Key: p.Name + "." + again, Value: "yes"}
+}
+
+// Fresh is the window as it is when the part is read again.
+func (w *Window) Fresh(p *Part) *Window {
+	fresh := &Window{Opening: w.Opening, read: maps.Clone(w.read), rounds: maps.Clone(w.rounds)}
+	fresh.nextRound(p.Name)
+	return fresh
 }
 
 // OK is the stored value of a Tick that is all right.
@@ -216,6 +229,8 @@ func (f *Field) Offered() []string {
 	switch f.Kind {
 	case Tick:
 		return []string{OK}
+	case Slope:
+		return []string{level}
 	case Choice:
 		return f.Codes
 	}

@@ -35,7 +35,7 @@ func (l *listening) slope(f *Field, text string) (rest string, ok bool) {
 			break
 		}
 		rest = after
-		if i := strings.IndexAny(rest, ",;\n"); i == 0 {
+		if s.true {
 			break
 		}
 	}
@@ -43,7 +43,7 @@ func (l *listening) slope(f *Field, text string) (rest string, ok bool) {
 	case rest == text:
 		return text, false
 	case s.true && s.amount == nil:
-		l.take(f, level, "")
+		l.takeSlope(f, level, "")
 		return rest, true
 	case s.amount == nil:
 		return text, false
@@ -53,8 +53,17 @@ func (l *listening) slope(f *Field, text string) (rest string, ok bool) {
 		l.trouble = fail
 		return text, false
 	}
-	l.take(f, value, strings.TrimSpace(text[:len(text)-len(rest)]))
+	l.takeSlope(f, value, strings.TrimSpace(text[:len(text)-len(rest)]))
 	return rest, true
+}
+
+// takeSlope takes one reading for the field and for those that were named with it.
+func (l *listening) takeSlope(f *Field, value, typed string) {
+	l.take(f, value, typed)
+	for _, other := range l.named {
+		l.take(other, value, typed)
+	}
+	l.named = nil
 }
 
 // slopeHeard is what was heard of one reading of a level so far.
@@ -81,7 +90,7 @@ func (l *listening) slopeWord(s *slopeHeard, f *Field, text string) (rest string
 	}
 	if _, after, ok := l.Words.Match(l.Lang, "daytrue", text); ok && s.amount == nil {
 		s.true = true
-		return after, false
+		return after, true
 	}
 	if code, after, ok := l.Words.Match(l.Lang, "daybubble", text); ok {
 		if s.by = bubble; s.amount == nil {

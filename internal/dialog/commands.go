@@ -250,7 +250,7 @@ func back(t *turn) {
 
 func skipOpen(t *turn) {
 	if p, w, ok := t.onDay(); ok && t.Doubt == nil && p.Next(w) != nil {
-		t.storeDay(p, []day.Value{{Field: p.Next(w), Value: opening.Skipped}})
+		t.storeDay(p, []day.Value{{Field: p.Next(w), Value: opening.Skipped}}, false)
 		return
 	}
 	q := t.next(t.answers())

@@ -62,6 +62,10 @@ func (t *turn) takeDay(text string) bool {
 		t.leaveDay(w)
 		return true
 	}
+	next := p.Loop && p.Next(w) == nil && p.Begun(w) // read again without a word
+	if next {
+		w = w.Fresh(p)
+	}
 	h := t.ear().Hear(p, w, text)
 	if len(h.Said) == 0 {
 		if !t.done() && t.takes(text) {
@@ -76,7 +80,7 @@ func (t *turn) takeDay(text string) bool {
 		}
 		return true
 	}
-	t.storeDay(p, h.Said)
+	t.storeDay(p, h.Said, next)
 	return true
 }
 
@@ -87,8 +91,13 @@ func (t *turn) ear() day.Ear {
 }
 
 // storeDay keeps what was read and says it back; with the last of it, what comes of it.
-func (t *turn) storeDay(p *day.Part, said []day.Value) {
-	j, err := t.Job.OnDay(t.who(), t.now, t.Day.Window, p.Entries(said)...)
+// next says that it is of a further round.
+func (t *turn) storeDay(p *day.Part, said []day.Value, next bool) {
+	entries := p.Entries(said)
+	if next {
+		entries = append([]opening.Entry{p.NextRound()}, entries...)
+	}
+	j, err := t.Job.OnDay(t.who(), t.now, t.Day.Window, entries...)
 	if err != nil {
 		t.say(tell.Refusal(err))
 		return
@@ -124,7 +133,9 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	case next != nil:
 		t.beginPart(w.ID, next.Name, "")
 	default:
-		t.say(phrase.Of("job.step." + string(w.State.Waits()))) // what to mind in the step to come
+		if w.State != job.Out { // there it was said before
+			t.say(phrase.Of("job.step." + string(w.State.Waits()))) // what to mind in the step to come
+		}
 		t.buttons, t.quiet = t.view().StepButtons(w.ID), true
 	}
 }
@@ -146,7 +157,7 @@ func (t *turn) pressDay(code string) {
 		t.stale()
 		return
 	}
-	t.storeDay(p, []day.Value{{Field: f, Value: value}})
+	t.storeDay(p, []day.Value{{Field: f, Value: value}}, false)
 }
 
 // leaveDay leaves a part half read: it waits in the job.
@@ -212,6 +223,21 @@ func (t *turn) standsStopped(o job.Opening, do job.Action) bool {
 	return true
 }
 
+// sayUntrue says that a frame is fitted that did not stand true when it was last read.
+func (t *turn) sayUntrue(a Ask) {
+	if a.Step != job.DoFit {
+		return
+	}
+	o, _ := t.Job.Find(a.Opening)
+	w := day.Of(o)
+	for _, name := range []string{"setting", "bow"} {
+		if p := day.Find(name); p.Begun(w) && p.Ends(p, w).Again {
+			t.say(phrase.Of("day.untrue").WithInt("n", o.ID))
+			return
+		}
+	}
+}
+
 // stepsOn begins what is due after a step of the fitting day.
 func (t *turn) stepsOn(id int) bool {
 	o, ok := t.Job.Find(id)
@@ -221,6 +247,9 @@ func (t *turn) stepsOn(id int) bool {
 	p := day.Due(day.Of(o), nil)
 	if p == nil {
 		return false
+	}
+	if o.State == job.Out {
+		t.say(phrase.Of("job.step." + string(o.State.Waits())))
 	}
 	t.beginPart(id, p.Name, "")
 	return true

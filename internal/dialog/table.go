@@ -192,6 +192,8 @@ func dayRows() []command {
 		{name: "next", by: fitter, args: []slot{theWindow}, how: "day.which", press: []field{dataWindow}, run: nextOnDay},
 		{name: "frame", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("frame")},
 		{name: "structure", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("structure")},
+		{name: "setting", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("setting")},
+		{name: "bow", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("bow")},
 	}
 }
 

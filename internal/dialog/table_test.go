@@ -45,7 +45,8 @@ var rowPlays = map[string]rowPlay{
 	"withdraw": {fits: "withdraw 1", misfit: "withdraw zorb", press: "j1:REF:withdraw:1-2"}, "answer": {fits: "answer 1 left", misfit: "answer left"},
 	"next": {fits: "next 1", misfit: "next 9", press: "j1:REF:next:1"}, "frame": {fits: "frame 1", misfit: "frame 9", press: "j1:REF:frame:1:again"},
 	"structure": {fits: "structure 1", misfit: "structure 9", press: "j1:REF:structure:1:again"},
-	"broken":    {fits: "broken 1 corner smashed", misfit: "broken 9 smashed"}, "fault": {fits: "fault 1 cracked, found today", misfit: "fault 1 cracked, found zorb"},
+	"setting":   {fits: "setting 1", misfit: "setting 9", press: "j1:REF:setting:1:again"}, "bow": {fits: "bow 1", misfit: "bow 9", press: "j1:REF:bow:1:again"},
+	"broken": {fits: "broken 1 corner smashed", misfit: "broken 9 smashed"}, "fault": {fits: "fault 1 cracked, found today", misfit: "fault 1 cracked, found zorb"},
 	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
 
 	"cards": {fits: "cards", misfit: "cards please zorb", press: "j1:REF:cards:all"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},

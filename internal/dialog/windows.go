@@ -123,6 +123,7 @@ func advance(t *turn, a Ask) {
 	t.Day = nil
 	out := takeStep(op{*t.Job, a, t.now})
 	if t.took(out.job, out.events, out.err) && a.Step != job.DoReject {
+		t.sayUntrue(a)
 		if a.Step != job.DoBack && t.stepsOn(a.Opening) {
 			return
 		}

@@ -10,7 +10,7 @@ import (
 // SetResultLines say how the frame stands on its packers, and what makes it true: what
 // is out and by how much, which packers change, and how it stands then.
 func SetResultLines(r calc.SetResult) []phrase.Text {
-	lines := markedLines(r.Doubts)
+	lines := append(markedLines(r.Doubts), markedLines(r.Assumed)...)
 	if r.True {
 		lines = append(lines, phrase.Of("set.true").WithRow("reached", reached(r.Now, false)...))
 		return append(lines, missingSet(r)...)
