@@ -124,12 +124,19 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "doubt.*", followed: true, but: codes("exchanged")},     // proposed the other way round
 
 		// The fitting day.
-		{key: "arrival.*", codes: of("internal/calc.Verdict"), filled: codes("reason")},
+		{key: "arrival.*", codes: codes("note wrong"), filled: codes("reason")},
+		{key: "arrival.ok.*", codes: codes("width height diagonals twist room"), filled: codes("mm")},
+		{key: "member.*", codes: of("internal/calc.SetWhat")},
+		{key: "tilt.*", codes: of("internal/calc.TiltTo")},
+		{key: "level.*", codes: of("internal/calc.WidthLevel")},
+		{key: "day.way.*", codes: of("internal/calc.TiltTo")},
+		{key: "day.corner.*", codes: of("internal/calc.Corner")},
+		{key: "day.cornerway.*", codes: of("internal/calc.CornerTo")},
 		{key: "day.name.*", codes: dayFields()},
 		{key: "day.ask.*", codes: dayFields()},
 		{key: "day.begin.*", codes: dayParts(), filled: codes("name")},
 		{key: "day.code.*", codes: dayCodes()},
-		{key: "button.day.*", codes: append(dayCodes(), "ok", "skip", "later")},
+		{key: "button.day.*", codes: append(dayCodes(), "ok", "skip", "later", "level")},
 		{key: "button.day.again.*", codes: dayParts(), filled: codes("name")},
 
 		// The job.
@@ -318,7 +325,10 @@ func dayCodes() []string {
 // ofTheDay are the groups by which package day reads a message.
 func ofTheDay() map[string][]string {
 	groups := map[string][]string{
-		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daylater": codes("later"), "dayagain": codes("again"), "daycode": dayCodes(),
+		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daylater": codes("later"), "dayagain": codes("again"),
+		"daytrue": codes("level"), "daytilt": codes("left_low right_low top_left top_right top_out top_in"), "daybubble": codes("one half quarter"),
+		"dayper": codes("metre degree"), "daymetre": codes("m"), "dayslopefill": codes("in"),
+		"daycornerto": codes("off left right up down out in"), "daycorner": codes("top_left top_right bottom_left bottom_right"), "daycode": dayCodes(),
 	}
 	for _, p := range day.All {
 		names, ticks := slices.Clone(p.Together), []string(nil)

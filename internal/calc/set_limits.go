@@ -88,11 +88,14 @@ func (p posture) tilt(member int, m Material) SetVerdict {
 	case inLeftFace, inRightFace:
 		rule = "set_plumb_across"
 	}
-	v.because(rule, "mounting_and_window_guide", p.mark[member:member+1], map[string]decimal.Decimal{"length": p.lengthMM(member)})
-	v.Reason.Words = map[string]string{"member": "member." + string(v.What)}
-	if v.To != "" {
-		v.Reason.Words["to"] = "tilt." + string(v.To)
+	words := map[string]string{"member": "member." + string(v.What), "to": "tilt." + string(v.To)}
+	if v.To == "" {
+		delete(words, "to")
 	}
+	v.Reason = Reason{Rule: off(rule, v.Limits), Source: "mounting_and_window_guide", Words: words, Figures: map[string]decimal.Decimal{
+		"length": p.lengthMM(member), "out": v.Out, "most": v.Limits[0].Most, "wider": v.Limits[1].Most,
+	}}
+	v.because(p.mark[member : member+1])
 	if m != "" && m != PVCUWhite && m != PVCUColour { // the sheet speaks of PVC-U
 		v.Reason = v.Reason.on(Practice)
 	}
@@ -106,21 +109,22 @@ func (p posture) lengthMM(member int) decimal.Decimal {
 	return p.frame.Height
 }
 
-// because fills in whether the verdict is within, and why.
-func (v *SetVerdict) because(rule, source string, marks []Mark, figures map[string]decimal.Decimal) {
+// because fills in whether the verdict is within, and how far its reason goes.
+func (v *SetVerdict) because(marks []Mark) {
 	v.Within = v.Limits[0].Within
-	figures["out"] = v.Out
-	for i, name := range []string{"most", "wider"}[:len(v.Limits)] {
-		figures[name] = v.Limits[i].Most
-	}
-	if !v.Within {
-		rule += "_off"
-	}
-	mark := Read
+	v.Reason.Mark = Read
 	if !v.Read {
-		mark = Derived
+		v.Reason.Mark = Derived
 	}
-	v.Reason = Reason{Rule: rule, Source: source, Mark: mark, Figures: figures}.on(slices.Clone(marks)...)
+	v.Reason = v.Reason.on(slices.Clone(marks)...)
+}
+
+// off is the rule where the tighter limit is not kept.
+func off(rule string, limits []SetLimit) string {
+	if limits[0].Within {
+		return rule
+	}
+	return rule + "_off"
 }
 
 // diagonals is the verdict of what the diagonals differ by.
@@ -144,7 +148,10 @@ func (p posture) diagonals() SetVerdict {
 	if read {
 		marks = nil
 	}
-	v.because(rule, "facade_and_window_guide", marks, map[string]decimal.Decimal{"area": p.frame.area().Round(2), "large": setLarge})
+	v.Reason = Reason{Rule: off(rule, v.Limits), Source: "facade_and_window_guide", Figures: map[string]decimal.Decimal{
+		"area": p.frame.area().Round(2), "large": setLarge, "out": v.Out, "most": setDiagonals, "wider": setDiagonalsBy,
+	}}
+	v.because(marks)
 	return v
 }
 
@@ -173,7 +180,10 @@ func (p posture) twist() SetVerdict {
 	if !tight.Equal(wide) {
 		v.Limits = append(v.Limits, SetLimit{wide, !gap.GreaterThan(wide), "window_guide", Read})
 	}
-	v.because("set_twist", "window_guide", marks, map[string]decimal.Decimal{"long": setTwistRun})
+	v.Reason = Reason{Rule: off("set_twist", v.Limits), Source: "window_guide", Figures: map[string]decimal.Decimal{
+		"long": setTwistRun, "out": v.Out, "most": tight,
+	}}
+	v.because(marks)
 	return v
 }
 

@@ -433,13 +433,13 @@ func TestSetRefuses(t *testing.T) {
 	require.Equal(t, "set_tilt_steep", rule(err))
 
 	for name, req := range map[string]SetRequest{
-		"frame_size_impossible": {Frame: Size{mm(199), mm(990)}},
-		"set_place":             {Frame: setFrame, Places: []PackerPlace{{Side: Left, At: mm(991)}}},
-		"set_which_way":         {Frame: setFrame, Readings: SetReadings{Sill: fallOf("1", LeansIn)}},
-		"set_corner_which_way":  {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(3), ""}}},
-		"set_tilt_steep":        {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(60), CornerOut}}},
-		"set_diagonals":         {Frame: setFrame, Readings: SetReadings{Rising: mm(1550)}},
-		"set_strings":           {Frame: setFrame, Readings: SetReadings{Strings: &[]decimal.Decimal{mm(-1)}[0]}},
+		"frame_size_impossible":    {Frame: Size{mm(199), mm(990)}},
+		"set_place":                {Frame: setFrame, Places: []PackerPlace{{Side: Left, At: mm(991)}}},
+		"set_which_way":            {Frame: setFrame, Readings: SetReadings{Sill: fallOf("1", LeansIn)}},
+		"set_corner_which_way":     {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(3), ""}}},
+		"set_tilt_steep":           {Frame: setFrame, Readings: SetReadings{Corner: &CornerOff{TopRightCorner, mm(60), CornerOut}}},
+		"set_diagonals_impossible": {Frame: setFrame, Readings: SetReadings{Rising: mm(1550)}},
+		"set_strings":              {Frame: setFrame, Readings: SetReadings{Strings: &[]decimal.Decimal{mm(-1)}[0]}},
 	} {
 		_, err := Set(req)
 		require.Equal(t, name, rule(err))

@@ -120,11 +120,11 @@ func checkSetDiagonals(rising, falling decimal.Decimal, frame Size) error {
 	longest, round := decimal.Max(frame.Width, frame.Height), frame.Width.Add(frame.Height)
 	for _, d := range []decimal.Decimal{rising, falling} {
 		if d.LessThan(longest) || d.GreaterThan(round) {
-			return refuse(ErrImpossible, "set_diagonals", figures, nil)
+			return refuse(ErrImpossible, "set_diagonals_impossible", figures, nil)
 		}
 	}
 	if apart := rising.Sub(falling).Abs(); apart.Mul(steepestTilt).GreaterThan(decimal.Min(frame.Width, frame.Height)) {
-		return refuse(ErrImpossible, "set_diagonals", figures, nil)
+		return refuse(ErrImpossible, "set_diagonals_impossible", figures, nil)
 	}
 	return nil
 }

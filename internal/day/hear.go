@@ -142,12 +142,13 @@ func (l *listening) next(text string) *Field {
 		return f
 	}
 	figure := startsFigure(text)
+	_, _, not := l.Words.Match(l.Lang, "daynot", text)
 	for i := range l.part.Fields {
 		f := &l.part.Fields[i]
 		if !l.open(f) {
 			continue
 		}
-		if figure == f.Kind.isFigure() {
+		if not || figure == f.Kind.isFigure() {
 			return f
 		}
 		if !figure {
@@ -180,25 +181,25 @@ func startsFigure(text string) bool {
 // isFigure says whether it is given in figures.
 func (k Kind) isFigure() bool { return k == Length || k == Degree || k == Slope || k == Patch }
 
-// all says of every tick that is open that it is all right.
+// all says that all is right that is open; false where the part has no such thing.
 func (l *listening) all(string) bool {
 	found := false
 	for i := range l.part.Fields {
 		f := &l.part.Fields[i]
-		if !l.open(f) {
-			continue
-		}
+		value := ""
 		switch f.Kind {
 		case Tick:
-			l.take(f, OK, "")
+			value = OK
 		case Choice:
-			l.take(f, f.Codes[0], "")
+			value = f.Codes[0]
 		case Slope:
-			l.take(f, level, "")
+			value = level
 		default:
 			continue
 		}
-		found = true
+		if found = true; l.open(f) {
+			l.take(f, value, "")
+		}
 	}
 	return found
 }

@@ -1,6 +1,7 @@
 package day
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -256,6 +257,12 @@ func slopeText(value string) phrase.Text {
 		return phrase.Of("day.tilt.metre").With("mm", *t.PerMetre).Word("way", "day.way."+string(t.To))
 	}
 	return phrase.Of("day.tilt.level")
+}
+
+// AtOnce says whether something was said that is enough to begin with: a corner that is
+// out.
+func AtOnce(said []Value) bool {
+	return slices.ContainsFunc(said, func(v Value) bool { return v.Field.Name == "corner" })
 }
 
 // corner reads a corner that is out: 3 mm low at top right.

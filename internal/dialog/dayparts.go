@@ -62,7 +62,7 @@ func (t *turn) takeDay(text string) bool {
 		t.leaveDay(w)
 		return true
 	}
-	next := p.Loop && p.Next(w) == nil && p.Begun(w) // read again without a word
+	next := p.Loop && t.Day.Told // read again without a word
 	if next {
 		w = w.Fresh(p)
 	}
@@ -102,13 +102,13 @@ func (t *turn) storeDay(p *day.Part, said []day.Value, next bool) {
 		t.say(tell.Refusal(err))
 		return
 	}
-	t.Job, t.Day.Fails = &j, 0
+	t.Job, t.Day.Fails, t.Day.Told = &j, 0, false
 	var row []phrase.Text
 	for _, v := range said {
 		row = append(row, phrase.Of("before.value").Sub1("name", p.Title(v.Field)).Sub1("value", p.Said(v.Field, v.Value)))
 	}
 	t.say(phrase.Of("understood").WithRow("values", row...))
-	if p, w, ok := t.onDay(); ok && p.Next(w) == nil {
+	if p, w, ok := t.onDay(); ok && (p.Next(w) == nil || day.AtOnce(said)) {
 		t.endPart(p, w)
 	}
 }
@@ -119,6 +119,7 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	out := p.Ends(p, w)
 	t.say(out.Lines...)
 	more := t.Day.More
+	t.Day.Told = out.Again || out.Wrong
 	if t.Day.More = nil; !out.Again && !out.Wrong { // else it waits for what is put right
 		t.Day.Part = ""
 	}

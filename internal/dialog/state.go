@@ -149,6 +149,7 @@ type dayTask struct {
 	Window int    `json:"e"`
 	Part   string `json:"p,omitempty"` // "": it is done with
 	Fails  int    `json:"f,omitempty"`
+	Told   bool   `json:"t,omitempty"` // what is to be put right was said
 	More   []int  `json:"m,omitempty"` // windows that the part is asked of afterwards
 }
 

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"github.com/shopspring/decimal"
+
 	"sillbot/internal/calc"
 	"sillbot/internal/phrase"
 )
@@ -53,8 +55,8 @@ func (p Plan) ArrivalLines() []phrase.Text {
 	if p.Arrival == nil {
 		return nil
 	}
-	var lines []phrase.Text
-	for _, v := range []calc.Verdict{calc.VerdictWrong, calc.VerdictNote, calc.VerdictRight} {
+	var lines, right []phrase.Text
+	for _, v := range []calc.Verdict{calc.VerdictWrong, calc.VerdictNote} {
 		for _, c := range p.Arrival.Checks {
 			if c.Verdict != v {
 				continue
@@ -64,7 +66,25 @@ func (p Plan) ArrivalLines() []phrase.Text {
 			}
 		}
 	}
+	for _, c := range p.Arrival.Checks {
+		if c.Verdict == calc.VerdictRight {
+			right = append(right, phrase.Of("arrival.ok."+string(c.What)).With("mm", rightFigure(c)))
+		}
+	}
+	if right != nil {
+		lines = append(lines, phrase.Of("arrival.right").WithRow("what", right...))
+	}
 	return lines
+}
+
+// rightFigure is what was measured of a check that is right, mm.
+func rightFigure(c calc.ArrivalCheck) decimal.Decimal {
+	for _, name := range []string{"measured", "apart", "twist"} {
+		if d, ok := c.Reasons[0].Figures[name]; ok {
+			return d
+		}
+	}
+	return decimal.Zero
 }
 
 // SetLines are what the frame is set by: what is left at the sides, screws and packers.

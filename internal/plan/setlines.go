@@ -148,7 +148,7 @@ func missingSet(r calc.SetResult) []phrase.Text {
 // FixedLines say whether the screws or packers pulled the frame out of line, and which
 // to ease.
 func FixedLines(r calc.WidthResult) []phrase.Text {
-	verdict := "arrival.right"
+	verdict := "set.wide"
 	if !r.Within {
 		verdict = "arrival.wrong"
 	}
