@@ -152,6 +152,9 @@ func (o *Order) unseen(side Side) bool {
 // NoRoom reports whether the gap takes not even the thinnest packer.
 func (p PackerPlace) NoRoom() bool { return p.Gap.LessThan(thinnestPacker) }
 
+// packerNoRoom is the rule of a gap that takes no packer.
+const packerNoRoom = "packer_no_room"
+
 // trouble says what is wrong with a gap, nil when nothing is.
 func (m packing) trouble(p PackerPlace) *Reason {
 	wide := !m.order.unseen(p.Side) && m.order.tooWide(p.Side, micronsDown(p.Gap))
@@ -159,7 +162,7 @@ func (m packing) trouble(p PackerPlace) *Reason {
 		return nil
 	}
 	why := Reason{
-		Rule:    "packer_no_room",
+		Rule:    packerNoRoom,
 		Figures: map[string]decimal.Decimal{"gap": p.Gap.RoundFloor(1), "at": p.At},
 		Words:   map[string]string{"side": "side." + string(p.Side)},
 		Mark:    Derived,

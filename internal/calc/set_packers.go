@@ -74,11 +74,17 @@ func (s support) refit(gap int64) refit {
 	if s.unseen { // it is packed as well as can be: half a millimetre is open on average
 		return refit{by: int(divNear(gap-s.gap, 1000))}
 	}
-	if least := min(s.gap, 1000); gap < least {
+	least := int64(1000) // the thinnest packer
+	if s.stack == 0 && s.gap < least {
+		least = min(s.gap, 0) // it has none: it may come as near as it likes
+	}
+	if gap < least {
 		return refit{short: least - gap}
 	}
 	open := gap - int64(s.stack)*1000
 	switch {
+	case s.stack == 0 && gap < 1000:
+		return refit{}
 	case s.stack == 0 && s.gap >= 1000: // nobody packed it yet
 		return refit{}
 	case open >= 0 && (open < 1000 || open <= s.gap-int64(s.stack)*1000):
@@ -401,6 +407,9 @@ func (r remedy) placesAfter(supports []support, places []PackerPlace) []PackerPl
 		}
 		if gap != supports[i].gap {
 			out[i].Gap = inMM(gap)
+		}
+		if t := out[i].Trouble; t != nil && t.Rule == packerNoRoom && !out[i].NoRoom() {
+			out[i].Trouble = nil
 		}
 		if f.by != 0 {
 			out[i].Stack = stackOf(supports[i].stack + f.by)

@@ -398,6 +398,49 @@ func TestASmallFrameIsHeldPlumbByHand(t *testing.T) {
 	}
 }
 
+// A place without room for a packer holds nothing up while the frame does not touch
+// there, and gets one where it comes to have room. One that nobody packed yet is left.
+func TestPlacesWithoutAPackerAreNoHindrance(t *testing.T) {
+	bare := func(at int64, gap string) PackerPlace {
+		p := PackerPlace{Side: Left, At: mm(at), Gap: dec(gap)}
+		if p.NoRoom() {
+			p.Trouble = &Reason{Rule: "packer_no_room"}
+		}
+		return p
+	}
+	read := SetReadings{Sill: fallOf("0", ""), Left: fallOf("4", LeansRight), Rising: dec("1554"), Falling: dec("1548")}
+	for _, gap := range []string{"0.6", "4.5", "40"} {
+		r := mustSet(t, SetRequest{Frame: setFrame, Places: append(fourSides(), bare(500, gap)), Readings: read})
+		by := 2 // 4 mm per m over 490
+		if gap == "0.6" {
+			by = 1 // two would take 1 mm at 500; one takes a half, and leaves 1.96 mm per m
+		}
+		requireChanges(t, r,
+			Change{Side: Left, At: mm(740), From: []int{5}, To: []int{5 - by}, By: -by},
+			Change{Side: Right, At: mm(740), From: []int{5}, To: []int{5 + by}, By: by},
+		)
+	}
+	// It stands a millimetre into the board there and can't go further, so its foot does.
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: append(fourSides(), bare(500, "-1")), Readings: read})
+	requireChanges(t, r,
+		Change{Side: Right, At: mm(250), From: []int{5}, To: []int{3}, By: -2},
+		Change{Side: Left, At: mm(250), From: []int{5}, To: []int{7}, By: 2},
+	)
+	// Leaning the other way it comes off the jamb, and the place has room for a packer.
+	read.Left, read.Rising, read.Falling = fallOf("4", LeansLeft), read.Falling, read.Rising
+	r = mustSet(t, SetRequest{Frame: setFrame, Places: append(fourSides(), bare(250, "0.6"), bare(740, "0.6")), Readings: read})
+	var got []int
+	for _, c := range r.Changes {
+		if c.At.Equal(mm(740)) && c.Side == Left && c.From == nil {
+			got = c.To
+		}
+	}
+	require.Equal(t, []int{2}, got) // 0.6 and the 2 mm that the top goes over
+	last := r.Places[len(r.Places)-1]
+	require.Nil(t, last.Trouble)
+	require.Equal(t, []int{2}, last.Stack)
+}
+
 // Behind a check nobody knows what stands there: only by how much it changes is said.
 func TestUnseenPackersChangeByHowMuch(t *testing.T) {
 	places := fourSides()
