@@ -477,3 +477,53 @@ func TestThePlaceAfterTheChangeAgainstGonum(t *testing.T) {
 	})
 	require.Positive(t, moved)
 }
+
+// On the packers of any plan, with any readings, however they contradict each other: a
+// frame that is true or blocked changes nothing, and one that changes is within its
+// tolerances after it and has no stack higher than its gap, or than the one that stood
+// there.
+func TestAnyReadingsOnAnyPlan(t *testing.T) {
+	changed := 0
+	rapid.Check(t, func(t *rapid.T) {
+		order := drawRequest(t, drawOpening(t))
+		o, err := OrderSize(order)
+		if err != nil {
+			return
+		}
+		f, err := Fixings(FixingRequest{Frame: o.Size}, order.Settings)
+		require.NoError(t, err)
+		req := SetRequest{Frame: o.Size, Material: order.Material, Places: Packers(o, f, Layout{}, order.Settings).Places}
+		for i, at := range req.Readings.tilts() {
+			if rapid.Bool().Draw(t, string(members[i])) {
+				*at = fallOf(decimal.New(rapid.Int64Range(0, 70).Draw(t, "fall"), -1).String(), ways[i][rapid.IntRange(0, 1).Draw(t, "way")])
+			}
+		}
+		if rapid.Bool().Draw(t, "diagonals") {
+			d, err := o.Size.Width.Mul(o.Size.Width).Add(o.Size.Height.Mul(o.Size.Height)).SqrtRound(0)
+			require.NoError(t, err)
+			req.Readings.Rising, req.Readings.Falling = d.Add(mm(rapid.Int64Range(0, 5).Draw(t, "apart"))), d.Add(mm(1))
+		}
+		r := mustSet(t, req)
+		require.Len(t, r.Places, len(req.Places))
+		if r.True || len(r.Blocked) > 0 {
+			require.Empty(t, r.Changes)
+		}
+		if r.True {
+			require.Empty(t, r.Moves)
+		}
+		if len(r.Changes) == 0 {
+			return
+		}
+		changed++
+		for _, v := range r.After.Verdicts {
+			require.True(t, v.Within, "%v", v)
+		}
+		for i, p := range r.Places {
+			was, stands := total(stackMM(req.Places[i])), total(stackMM(p))
+			require.False(t, stands.GreaterThan(decimal.Max(p.Gap, was)), "%v %v", req.Places[i], p)
+			require.False(t, was.IsPositive() && !stands.IsPositive(), "a packer beside every fixing (R)")
+			require.True(t, p.Side == req.Places[i].Side && p.At.Equal(req.Places[i].At))
+		}
+	})
+	require.Positive(t, changed)
+}
