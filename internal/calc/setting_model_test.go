@@ -363,12 +363,24 @@ func TestTheAdviceMirrors(t *testing.T) {
 			c.At = back.Changes[i].At
 			require.Equal(t, c, back.Changes[i])
 		}
-		require.Equal(t, sorted(rules(r.Blocked)), sorted(rules(back.Blocked)))
+		require.ElementsMatch(t, blockedAt(r, req.Frame.Width), blockedAt(back, decimal.Zero))
 		require.True(t, r.After.Stance.Turned.Equal(back.After.Stance.Turned.Neg()))
 		require.True(t, r.After.Stance.Racked.Equal(back.After.Stance.Racked.Neg()))
 		require.True(t, r.After.Stance.Twist.Equal(back.After.Stance.Twist))
 		require.ElementsMatch(t, movesOf(r.Moves, true), movesOf(back.Moves, false))
 	})
+}
+
+// blockedAt is where a result is blocked and why, seen in a mirror of that width.
+func blockedAt(r SetResult, mirror decimal.Decimal) (out []string) {
+	for _, b := range r.Blocked {
+		side, at := Side(b.Words["side"][len("side."):]), b.Figures["at"]
+		if mirror.IsPositive() {
+			side, at = mirroredPlace(side, at, mirror)
+		}
+		out = append(out, b.Rule+" "+string(side)+" "+at.String()+" "+b.Figures["short"].String())
+	}
+	return out
 }
 
 func movesOf(moves []Move, mirror bool) (out []string) {
