@@ -39,7 +39,7 @@ type SetLimit struct {
 type SetVerdict struct {
 	What   SetWhat
 	Out    decimal.Decimal // mm, rounded to 0.1: over the whole member, of the diagonals, or of the strings
-	To     TiltTo          // which way a member is out; empty: it is true, or no member
+	To     TiltTo          // which way a member is out; empty: it is not, or is no member
 	Read   bool            // false: worked out from other readings
 	Within bool            // of the tighter limit
 	Limits []SetLimit      // the tighter first
@@ -70,9 +70,10 @@ func (p posture) tilt(member int, m Material) SetVerdict {
 	length, slope := p.length(member), p.slope[member]
 	v := SetVerdict{What: members[member], Out: inMM(abs64(over(slope, length))).Round(1), Read: p.read[member] && !p.expected}
 	switch {
+	case v.Out.IsZero():
 	case slope > 0:
 		v.To = ways[member][0]
-	case slope < 0:
+	default:
 		v.To = ways[member][1]
 	}
 	tight, wide := slopeLimit(length), guideLimit(length)
@@ -90,6 +91,7 @@ func (p posture) tilt(member int, m Material) SetVerdict {
 	}
 	words := map[string]string{"member": "member." + string(v.What), "to": "tilt." + string(v.To)}
 	if v.To == "" {
+		rule += "_true"
 		delete(words, "to")
 	}
 	v.Reason = Reason{Rule: off(rule, v.Limits), Source: "mounting_and_window_guide", Words: words, Figures: map[string]decimal.Decimal{
