@@ -82,19 +82,11 @@ func (p posture) tilt(member int, m Material) SetVerdict {
 		{most(tight), abs64(slope) <= tight, "mounting_sheet", Read},
 		{most(wide), abs64(slope) <= wide, "window_guide", Read},
 	}
-	rule := "set_plumb"
-	switch member {
-	case inSill, inHead:
-		rule = "set_level"
-	case inLeftFace, inRightFace:
-		rule = "set_plumb_across"
-	}
 	words := map[string]string{"member": "member." + string(v.What), "to": "tilt." + string(v.To)}
 	if v.To == "" {
-		rule += "_true"
 		delete(words, "to")
 	}
-	v.Reason = Reason{Rule: off(rule, v.Limits), Source: "mounting_and_window_guide", Words: words, Figures: map[string]decimal.Decimal{
+	v.Reason = Reason{Rule: tiltRule(member, v), Source: "mounting_and_window_guide", Words: words, Figures: map[string]decimal.Decimal{
 		"length": p.lengthMM(member), "out": v.Out, "most": v.Limits[0].Most, "wider": v.Limits[1].Most,
 	}}
 	v.because(p.mark[member : member+1])
@@ -109,6 +101,26 @@ func (p posture) lengthMM(member int) decimal.Decimal {
 		return p.frame.Width
 	}
 	return p.frame.Height
+}
+
+// tiltRule is the rule of a member's verdict.
+func tiltRule(member int, v SetVerdict) string {
+	var rules [3]string
+	switch member {
+	case inSill, inHead:
+		rules = [3]string{"set_level_true", "set_level", "set_level_off"}
+	case inLeftFace, inRightFace:
+		rules = [3]string{"set_plumb_across_true", "set_plumb_across", "set_plumb_across_off"}
+	default:
+		rules = [3]string{"set_plumb_true", "set_plumb", "set_plumb_off"}
+	}
+	switch {
+	case v.To == "":
+		return rules[0]
+	case v.Limits[0].Within:
+		return rules[1]
+	}
+	return rules[2]
 }
 
 // because fills in whether the verdict is within, and how far its reason goes.

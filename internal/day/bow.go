@@ -1,8 +1,6 @@
 package day
 
 import (
-	"github.com/shopspring/decimal"
-
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
@@ -16,20 +14,6 @@ var bow = Part{Name: "bow", At: job.Out, Loop: true, Fields: []Field{
 	{Name: "middle", Usual: reading.MM(100, 6000)},
 	{Name: "bottom", Usual: reading.MM(100, 6000)},
 }, Ends: endBow}
-
-// fixed are the widths after the screws; all zero where one is missing.
-func (w *Window) fixed() [3]decimal.Decimal {
-	p := &Part{Name: "bow"}
-	var out [3]decimal.Decimal
-	for i, name := range []string{"top", "middle", "bottom"} {
-		d := w.Number(p, name)
-		if d == nil {
-			return [3]decimal.Decimal{}
-		}
-		out[i] = *d
-	}
-	return out
-}
 
 func endBow(_ *Part, w *Window) Outcome {
 	made, err := w.Planned()

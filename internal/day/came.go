@@ -3,7 +3,6 @@ package day
 import (
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
@@ -22,11 +21,6 @@ var frame = Part{Name: "frame", At: job.Delivered, Fields: []Field{
 	{Name: "warmth", Kind: Degree, Ask: never},
 }, Together: []string{"width+height", "rising+falling"}, Ends: endFrame}
 
-// frameKeys is the part as far as its fields need it.
-var frameKeys = Part{Name: "frame"}
-
-func never(*Window) bool { return false }
-
 // safetyGlass says whether a pane of the window must be safety glass, and so bears a
 // mark.
 func safetyGlass(w *Window) bool {
@@ -43,27 +37,6 @@ func safetyGlass(w *Window) bool {
 func ventOrdered(w *Window) bool {
 	vents := w.Record().Plan.Items.Vents
 	return vents != nil && vents.IsPositive()
-}
-
-// Delivered is the frame as it was read; nil without its size.
-func (w *Window) Delivered() *opening.Delivered {
-	width, height := w.Number(&frameKeys, "width"), w.Number(&frameKeys, "height")
-	if width == nil || height == nil {
-		return nil
-	}
-	d := &opening.Delivered{Width: *width, Height: *height, Twist: w.Number(&frameKeys, "twist"), Degrees: w.Number(&frameKeys, "warmth")}
-	if rising, falling := w.Number(&frameKeys, "rising"), w.Number(&frameKeys, "falling"); rising != nil && falling != nil {
-		d.Rising, d.Falling = *rising, *falling
-	}
-	return d
-}
-
-// Planned is the plan for the frame that came in the opening that is; for the one that
-// was ordered while it was not measured.
-func (w *Window) Planned() (plan.Plan, error) {
-	o := w.Record().Plan
-	o.Delivered, o.Set, o.Fixed = w.Delivered(), w.settings(), w.fixed()
-	return plan.Make(o, calc.DefaultSettings())
 }
 
 func endFrame(p *Part, w *Window) Outcome {

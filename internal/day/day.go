@@ -236,3 +236,11 @@ func (f *Field) Offered() []string {
 	}
 	return nil
 }
+
+func never(*Window) bool { return false }
+
+// bothDiagonals asks for the falling diagonal unless the rising one was passed over.
+func bothDiagonals(part string) func(*Window) bool {
+	keys := &Part{Name: part}
+	return func(w *Window) bool { return w.Value(keys, "rising") != opening.Skipped }
+}

@@ -2,7 +2,6 @@ package day
 
 import (
 	"sillbot/internal/job"
-	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
@@ -23,42 +22,6 @@ var setting = Part{Name: "setting", At: job.Out, Loop: true, Fields: []Field{
 	{Name: "length", Usual: reading.MM(200, 3000), Ask: never},
 	{Name: "corner", Kind: Words, Ask: never},
 }, Together: []string{"rising+falling", "left+right", "leftface+rightface"}, Ends: endSetting}
-
-// bothDiagonals asks for the falling diagonal unless the rising one was passed over.
-func bothDiagonals(part string) func(*Window) bool {
-	keys := &Part{Name: part}
-	return func(w *Window) bool { return w.Value(keys, "rising") != opening.Skipped }
-}
-
-// settings are the rounds of readings of the frame on its packers.
-func (w *Window) settings() []opening.Setting {
-	var list []opening.Setting
-	for _, round := range append(w.rounds["setting"][:len(w.rounds["setting"]):len(w.rounds["setting"])], w.read) {
-		one := Window{read: round}
-		if s, ok := one.settingRound(); ok {
-			list = append(list, s)
-		}
-	}
-	return list
-}
-
-// settingRound is one round; ok is false where nothing was read in it.
-func (w *Window) settingRound() (s opening.Setting, ok bool) {
-	p := &Part{Name: "setting"}
-	tilt := func(name string) *opening.Tilt {
-		t := tiltOf(w.Value(p, name))
-		ok = ok || t != nil
-		return t
-	}
-	s = opening.Setting{
-		Sill: tilt("sill"), Head: tilt("head"), Left: tilt("left"), Right: tilt("right"),
-		LeftFace: tilt("leftface"), RightFace: tilt("rightface"), Strings: w.Number(p, "strings"), Corner: cornerOf(w.Value(p, "corner")),
-	}
-	if rising, falling := w.Number(p, "rising"), w.Number(p, "falling"); rising != nil && falling != nil {
-		s.Rising, s.Falling, ok = *rising, *falling, true
-	}
-	return s, ok || s.Strings != nil || s.Corner != nil
-}
 
 func endSetting(_ *Part, w *Window) Outcome {
 	made, err := w.Planned()

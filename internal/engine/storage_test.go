@@ -14,6 +14,7 @@ import (
 	"github.com/BurntSushi/toml"
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/day"
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
@@ -32,6 +33,11 @@ func TestNamesInStorageStay(t *testing.T) {
 		"conversation": dialog.State{}, "job": job.Job{}, "window": job.Opening{}, "reply": Message{}, "update": Update{}, "link": dialog.Link{},
 	} {
 		jsonNames(names, root, reflect.TypeOf(v), nil)
+	}
+	for _, p := range day.All {
+		for i := range p.Fields {
+			names["field "+p.Key(&p.Fields[i])] = true
+		}
 	}
 	opening.Fields(func(f *opening.Field) bool {
 		if f.Key != "" {
