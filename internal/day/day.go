@@ -192,6 +192,9 @@ func (w *Window) Fresh(p *Part) *Window {
 // OK is the stored value of a Tick that is all right.
 const OK = "ok"
 
+// level is the stored value of a Slope that is true.
+const level = "level"
+
 // troubles are the ticks that are not all right, with what was said of each.
 func (p *Part) troubles(w *Window) []phrase.Text {
 	var list []phrase.Text

@@ -10,37 +10,7 @@ import (
 
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
-	"sillbot/internal/reading"
-	"sillbot/locales"
 )
-
-// Value is what was heard of one field.
-type Value struct {
-	Field *Field
-	Value string // as it is stored
-	Typed string
-}
-
-// Heard is what a message says of a part: all that was said, or why nothing is
-// taken of it.
-type Heard struct {
-	Said []Value
-	// Left is what of the message nobody understood.
-	Left string
-	// Trouble says what is wrong with a figure; nil: nothing.
-	Trouble *phrase.Text
-}
-
-// mostWords is the longest thing that is said of a tick, in characters.
-const mostWords = 120
-
-// Ear reads what people type of a part.
-type Ear struct {
-	Words *locales.Catalogue
-	Lang  string
-	// Length reads one length from the front of a text.
-	Length func(text string, usual reading.Range) (reading.Length, string, error)
-}
 
 // Hear reads a message for the part. Figures go in the order in which they are
 // asked, unless a field's name stands before them.
@@ -70,16 +40,6 @@ func (e Ear) skip(text string) string {
 		}
 		text = rest
 	}
-}
-
-// listening is one message being read.
-type listening struct {
-	Ear
-	part    *Part
-	window  *Window
-	said    []Value
-	named   []*Field // that the next values are of
-	trouble *phrase.Text
 }
 
 // one reads one thing from the front of the text.
@@ -118,16 +78,6 @@ func (l *listening) fields(code string) []*Field {
 		}
 	}
 	return list
-}
-
-// open says whether the field is still to be said.
-func (l *listening) open(f *Field) bool {
-	for _, v := range l.said {
-		if v.Field == f {
-			return false
-		}
-	}
-	return l.part.asked(l.window, f) && !l.window.Has(l.part, f.Name)
 }
 
 // next is the field that what follows is of: the named one, else the first that is
@@ -173,11 +123,6 @@ func (l *listening) degrees(text string) *Field {
 	return nil
 }
 
-func startsFigure(text string) bool {
-	r, _ := utf8.DecodeRuneInString(text)
-	return unicode.IsDigit(r) || r == '-' || r == '−' || r == '½' || r == '¼' || r == '¾'
-}
-
 // isFigure says whether it is given in figures.
 func (k Kind) isFigure() bool { return k == Length || k == Degree || k == Slope || k == Patch }
 
@@ -202,16 +147,6 @@ func (l *listening) all(string) bool {
 		}
 	}
 	return found
-}
-
-func (l *listening) take(f *Field, value, typed string) {
-	for i := range l.said {
-		if l.said[i].Field == f {
-			l.said[i].Value, l.said[i].Typed = value, typed
-			return
-		}
-	}
-	l.said = append(l.said, Value{f, value, typed})
 }
 
 // value reads the value of a field.

@@ -14,7 +14,6 @@ import (
 // A reading of a level is stored as what it was read by, how much, over what and which
 // way: gap 1.6 600 right_low, bubble 0.5 top_left, metre 2 top_out; or level.
 const (
-	level  = "level"
 	gap    = "gap"
 	bubble = "bubble"
 	metre  = "metre"

@@ -1,0 +1,73 @@
+package day
+
+import (
+	"unicode"
+	"unicode/utf8"
+
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+	"sillbot/locales"
+)
+
+// Value is what was heard of one field.
+type Value struct {
+	Field *Field
+	Value string // as it is stored
+	Typed string
+}
+
+// Heard is what a message says of a part: all that was said, or why nothing is
+// taken of it.
+type Heard struct {
+	Said []Value
+	// Left is what of the message nobody understood.
+	Left string
+	// Trouble says what is wrong with a figure; nil: nothing.
+	Trouble *phrase.Text
+}
+
+// mostWords is the longest thing that is said of a tick, in characters.
+const mostWords = 120
+
+// Ear reads what people type of a part.
+type Ear struct {
+	Words *locales.Catalogue
+	Lang  string
+	// Length reads one length from the front of a text.
+	Length func(text string, usual reading.Range) (reading.Length, string, error)
+}
+
+// listening is one message being read.
+type listening struct {
+	Ear
+	part    *Part
+	window  *Window
+	said    []Value
+	named   []*Field // that the next values are of
+	trouble *phrase.Text
+}
+
+// open says whether the field is still to be said.
+func (l *listening) open(f *Field) bool {
+	for _, v := range l.said {
+		if v.Field == f {
+			return false
+		}
+	}
+	return l.part.asked(l.window, f) && !l.window.Has(l.part, f.Name)
+}
+
+func startsFigure(text string) bool {
+	r, _ := utf8.DecodeRuneInString(text)
+	return unicode.IsDigit(r) || r == '-' || r == '−' || r == '½' || r == '¼' || r == '¾'
+}
+
+func (l *listening) take(f *Field, value, typed string) {
+	for i := range l.said {
+		if l.said[i].Field == f {
+			l.said[i].Value, l.said[i].Typed = value, typed
+			return
+		}
+	}
+	l.said = append(l.said, Value{f, value, typed})
+}
