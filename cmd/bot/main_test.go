@@ -340,10 +340,10 @@ func TestChatJSONKeepsSeveralPeopleApart(t *testing.T) {
 	require.Equal(t, "finish", other.Open)
 	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"text":"bare"}`).Open)
 	require.Equal(t, "sill", s.last(`{"chat":1,"user":1,"kind":"photo"}`).Open, "a photo moves nothing")
-	for _, kind := range []string{"photo", "file"} {
+	for kind, says := range map[string]string{"photo": "Photo 1 of this window is kept", "file": "I can't read files"} {
 		got := s.last(fmt.Sprintf(`{"chat":1,"user":1,%q:"main_test.go"}`, kind))
 		require.Equal(t, "sill", got.Open)
-		require.Contains(t, got.Text, "I can't read "+kind+"s")
+		require.Contains(t, got.Text, says)
 	}
 }
 
@@ -394,7 +394,8 @@ func TestChatJSONRefusesWhatItDoesNotKnow(t *testing.T) {
 		`{"chat":1,"user":1,"text":"1204","photo":"a.jpg"}`:  "one of text, press, photo, file",
 		`{"chat":1,"user":1,"text":"1204","now":"today"}`:    "now",
 		`{"chat":1,"user":1,"kind":"mailed"}`:                "mailed",
-		`{"chat":1,"user":1,"photo":"/no/such.jpg"}`:         "/no/such.jpg",
+		`{"chat":1,"user":1,"file":"/no/such.jpg"}`:          "/no/such.jpg",
+		`{"chat":1,"user":1,"text":"1204","album":"G"}`:      "caption and album go with photo",
 		fmt.Sprintf(`{"chat":1,"user":1,"file":%q}`, folder): folder + " is no file",
 	} {
 		a := s.last(line)

@@ -218,7 +218,7 @@ func TestServeAnswersPhotosAndFiles(t *testing.T) {
 		p := r.start(ctx)
 		for i, sent := range []struct {
 			kind, caption, says string
-		}{{"photo", "left jamb", "read photos"}, {"document", "", "read files"}} {
+		}{{"photo", "left jamb", "Photo 1"}, {"document", "", "read files"}} {
 			r.server.Attach(1, 1, sent.kind, sent.caption)
 			got, err := r.server.WaitText(ctx, 1, i, sent.says)
 			require.NoError(t, err)
@@ -226,6 +226,37 @@ func TestServeAnswersPhotosAndFiles(t *testing.T) {
 		}
 		p.terminate(t)
 		require.NotContains(t, p.log.String(), "left jamb")
+	})
+}
+
+// Photos come back as they were sent: in an album, the picture of a file as a file, after
+// the messenger refused for a while; the log has neither file id nor caption.
+func TestServeShowsPhotosAgain(t *testing.T) {
+	both(t, func(t *testing.T, webhook bool) {
+		r := newRig(t, webhook)
+		ctx := within(t, 5*time.Minute)
+		p := r.start(ctx)
+		r.server.SendPhoto(1, "AgACjamb1", "left jamb rotten", "13")
+		r.server.SendPhoto(1, "AgACjamb2", "", "13")
+		_, err := r.server.WaitText(ctx, 1, 0, "These photos")
+		require.NoError(t, err)
+		r.server.SendPicture(1, "BQACjamb3", "sill")
+		_, err = r.server.WaitText(ctx, 1, 1, "Photo 3")
+		require.NoError(t, err)
+		require.Len(t, r.server.Sent(1), 2, "an album gets one reply")
+		r.server.Fail("sendMediaGroup", telegramtest.Failing)
+		r.server.Type(1, "photos")
+		got, err := r.server.WaitSent(ctx, 1, 6)
+		require.NoError(t, err)
+		require.Contains(t, got[2].Text, "left jamb rotten")
+		require.Equal(t, []string{`AgACjamb1 "1: left jamb rotten"`, `AgACjamb2 "2"`, `BQACjamb3 "3: sill"`}, r.server.Shots(1))
+		require.NotZero(t, got[3].Album)
+		require.Equal(t, got[3].Album, got[4].Album)
+		require.False(t, got[3].Protect, "they are the fitter's own")
+		p.terminate(t)
+		for _, private := range []string{"jamb", "sill\"", "AgAC", "BQAC"} {
+			require.NotContains(t, p.log.String(), private)
+		}
 	})
 }
 

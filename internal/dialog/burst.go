@@ -51,7 +51,7 @@ func Join(first, next Reply) (joined Reply, ok bool) {
 
 // wordsOnly: nothing but lines and buttons.
 func wordsOnly(r Reply) bool {
-	return r.Text.Key == "message" && r.Picture == nil && r.Document == nil &&
+	return r.Text.Key == "message" && r.Picture == nil && r.Document == nil && len(r.Shots) == 0 &&
 		r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Forget == nil
 }
 

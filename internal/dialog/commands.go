@@ -97,6 +97,12 @@ func (t *turn) cancelWindow() {
 // at hand, else a new window or another one that was turned to, or else the
 // deleting of a window.
 func undo(t *turn) {
+	if keys, done := t.undoPhoto(); done {
+		if t.photoBack {
+			sayTakenBack(t, keys)
+		}
+		return
+	}
 	if t.Proposed != nil { // nothing was stored of it
 		t.dropProposal()
 		return
@@ -175,6 +181,12 @@ const mostEchoed = 4
 
 // sayTakenBack says which answers are gone and which are there again.
 func sayTakenBack(t *turn, keys []string) {
+	if t.photoBack {
+		t.say(phrase.Of("photo.undone"))
+	}
+	if len(keys) == 0 && t.photoBack {
+		return
+	}
 	if len(keys) == 0 { // it was that a value is sure
 		sayBack(t)
 		return

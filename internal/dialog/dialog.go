@@ -22,6 +22,7 @@ type (
 	Reply    = talk.Reply
 	Seat     = talk.Seat
 	Tape     = talk.Tape
+	Shot     = talk.Shot
 	Why      = talk.Why
 )
 

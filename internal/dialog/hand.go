@@ -173,7 +173,7 @@ func (t *turn) takeBack() (keys []string, err error) {
 		return nil, opening.ErrNothing
 	}
 	t.Doubt, t.Proposed, t.Asking, t.Change, t.Fails = nil, nil, "", "", 0
-	turn := t.said().LastTurn(t.user)
+	turn, photos := t.said().LastTurn(t.user), len(t.said().Photos())
 	if !t.inJob() {
 		t.Hand, keys, err = t.Hand.Undo(t.stamp())
 	} else {
@@ -182,6 +182,7 @@ func (t *turn) takeBack() (keys []string, err error) {
 			t.Job = &j
 		}
 	}
+	t.photoBack = t.photoBack || err == nil && len(t.said().Photos()) < photos
 	if err == nil && slices.ContainsFunc(keys, func(key string) bool { return find(key).is(opening.Maker) }) {
 		t.takeBackItems(keys, turn)
 	}

@@ -86,6 +86,10 @@ var modelActs = slices.Concat(
 	says("fitter", true, answered, "ask check", "ask check N", "withdraw N", "withdraw N", "withdraw N", "withdraw all yes", "step all delivered", "step 1-2 out", "send", "send", "send N anyway", "send all anyway", "against N", "confirmed N by phone, Anna, order 4711, 12 January 2027", "confirmed by mail", "not confirmed N", "answer N yes", "answer N.1 yes", "answer N.2 yes", "step N delivered", "step N out", "step N fitted",
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
+	// A photo, with a caption or in an album; the names of files are used again, as an album's are.
+	says("fitter", false, "$f1", "$f2@g rotten at the bottom", "$f3@g", "$f4@h F F F", "$f5@h", "$doc:f6 fixed", "$f7 fault N scratched", "photo for N", "delete photo 1 of N", "delete photos 2, 3 of N"),
+	says("fitter", true, "photos", "photos N", "share photos", "share photos"),
+	says("lead", true, "photos N", "photos", "$x1 1204"), says("other", true, "photos N"), says("desk", true, "photos N", "photos", "$x2"), says("stranger", true, "photos N", "delete photo 1 of N"),
 	says("lead", true, answered, "confirmed N in person", "not confirmed N", "measure N", "undo", "cancel", "summary", "sign N", "sign N", "sign all", "job", "new", "back"),
 	// What was settled of a reading falls when the lead measures another.
 	says("lead", false, "1204 1202 1203 1050 1052 1051 skip level", "1204 1202 1203 1046 1052 1051 skip level", "1214 1202 1203 1050 1052 1051 skip level",
@@ -195,6 +199,9 @@ func (m *model) act() {
 		a.text = m.fill(a.text)
 		m.t.Logf("%s> %s", a.who, a.text)
 		how := ">"
+		if after, photo := strings.CutPrefix(a.text, "$"); photo {
+			how, a.text = "$", after
+		}
 		if strings.HasPrefix(a.text, "ref,") {
 			how = "="
 		}

@@ -37,13 +37,16 @@ func refused(err error) outcome { return outcome{err: err} }
 // errUnknownAsk is an ask of a later version of the program.
 var errUnknownAsk = errors.New("an ask that this version does not know")
 
-// share shows the address, the contact or the names to the others, or hides them again.
+// share shows the address, the contact, the names or the photos to the others, or hides them again.
 func share(o op) outcome {
 	if o.Words == "contact" {
 		return of(o.SetContact(o.Who, o.at, o.Contact, !o.ShareContact))
 	}
 	if o.Words == "address" {
 		return of(o.SetAddress(o.Who, o.at, o.Address, !o.ShareAddress))
+	}
+	if o.Words == "photos" {
+		return of(o.SetSharePhotos(o.Who, o.at, !o.SharePhotos))
 	}
 	return of(o.SetShareNames(o.Who, o.at, !o.ShareNames))
 }

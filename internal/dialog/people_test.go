@@ -25,6 +25,8 @@ import (
 //	NAME> text     typed by that person, alone with the bot
 //	NAME@GROUP> …  the same in a group chat, whose answers stand as GROUP<
 //	NAME= text     sends a file that holds that; \n begins another line of it
+//	NAME$ FILE …   sends a photo of that file id, and what is written under it; FILE@ALBUM
+//	               is one of an album, and doc:FILE a picture sent as a file
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
@@ -84,7 +86,7 @@ func newTown(t tester) *town {
 	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
-var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=])\s?(.*)$`)
+var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$])\s?(.*)$`)
 
 func (w *town) play(script string) string {
 	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
@@ -138,8 +140,21 @@ func (w *town) person(name, group, how, text string) {
 	if how == "=" {
 		in.Kind, in.Text, in.Table = File, "", []byte(strings.ReplaceAll(text, `\n`, "\r\n"))
 	}
+	if how == "$" {
+		in.Kind = Photo
+		in.Shot, in.Text = shotOf(text)
+	}
 	w.step(chat, in)
 	w.now = w.now.Add(20 * time.Second)
+}
+
+// shotOf is a photo as a transcript has it, and what is written under it.
+func shotOf(text string) (*Shot, string) {
+	file, caption, _ := strings.Cut(text, " ")
+	var s Shot
+	file, s.Album, _ = strings.Cut(file, "@")
+	s.File, s.Document = strings.CutPrefix(file, "doc:")
+	return &s, caption
 }
 
 // conversation is whose state it is: in a group everybody has their own.
@@ -318,6 +333,13 @@ func (w *town) deliver(chat int64, r Reply) {
 	}
 	if r.Document != nil {
 		fmt.Fprintf(&w.out, "%s< (%s)\n", name, r.Document.Paper)
+	}
+	for _, shot := range r.Shots {
+		protected := ""
+		if r.Protected {
+			protected = ", protected"
+		}
+		fmt.Fprintf(&w.out, "%s< (photo %s%s) %s\n", name, shot.File, protected, words().Plain("en", *shot.Label))
 	}
 	for _, row := range r.Buttons {
 		var labels []string

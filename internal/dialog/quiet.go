@@ -12,7 +12,7 @@ func (t *turn) sayAlready() {
 	comes := func(r Reply) bool {
 		return r.Mail == nil && r.Link == nil && r.Unlink == "" || r.Mail != nil && r.Mail.Ask != nil
 	}
-	if len(t.lines) == 0 && len(t.replies) == 0 && !slices.ContainsFunc(t.mails, comes) {
+	if !t.silent && len(t.lines) == 0 && len(t.replies) == 0 && !slices.ContainsFunc(t.mails, comes) {
 		t.say(phrase.Of("job.already"))
 	}
 }

@@ -99,6 +99,9 @@ func (w *town) anyInput(t *rapid.T, grouped bool) {
 	case what < 8:
 		in.Kind = rapid.SampledFrom([]Kind{Edited, Photo, File, Voice, Sticker, Other, Pressed, "tomorrow's kind"}).Draw(t, "kind")
 		in.Text = rapid.SampledFrom(quietAnswers).Draw(t, "caption")
+		if in.Kind == Photo && rapid.Bool().Draw(t, "has a file") {
+			in.Shot = &Shot{File: "f"} // of an album a further one gets no answer
+		}
 	case what < 9:
 		in.Text = rapid.SampledFrom(quietAnswers).Draw(t, "text")
 	default:

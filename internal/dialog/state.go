@@ -126,6 +126,11 @@ type State struct {
 	// Sure is the question whether to forget everything; nil: it was not asked.
 	Sure *Sure `json:"fg,omitempty"`
 
+	// Shots are photos of which nobody said yet of which window they are; Shot is the one
+	// that came last.
+	Shots []waitingPhoto `json:"sw,omitempty"`
+	Shot  *lastPhoto     `json:"sh,omitempty"`
+
 	// Missed is what could not be sent here of late; nil: nothing.
 	Missed *Missed `json:"ms,omitempty"`
 
@@ -215,7 +220,7 @@ func (s State) window() (job.Opening, bool) {
 // started says whether the person has said anything of what is at hand.
 func (s State) started() bool {
 	k := s.known()
-	return k.Started()
+	return k.Started() || len(s.said().Photos()) > 0
 }
 
 // noteBefore keeps what the next window is offered as an answer.

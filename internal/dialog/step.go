@@ -37,6 +37,7 @@ func Step(s State, in Input) (State, []Reply) {
 	case Moved:
 		return s, []Reply{{Text: phrase.Of("moved"), Lang: t.lang()}}
 	}
+	t.notePhoto()
 	t.fresh = t.Version == 0
 	if t.fresh {
 		t.Version = schema
@@ -60,7 +61,9 @@ func Step(s State, in Input) (State, []Reply) {
 		t.say(phrase.Of("kind.edited"))
 	case File:
 		t.file(in)
-	case Photo, Voice, Sticker:
+	case Photo:
+		t.photo(in, t.typed)
+	case Voice, Sticker:
 		t.say(phrase.Of("kind." + string(in.Kind)))
 	default:
 		t.say(phrase.Of("kind.unknown"))
@@ -186,7 +189,7 @@ func (t *turn) typed(text string) {
 		t.obey(c) // a question to the fitter may hold a word of the trade
 		return
 	}
-	if t.askedFirst(text) || t.itemOf(text) {
+	if t.askedFirst(text) || t.placesPhotos(text) || t.itemOf(text) {
 		return
 	}
 	// Measure again is an answer to a doubt, and else the lead's command.

@@ -212,7 +212,11 @@ func TestNoiseLosesNothing(t *testing.T) {
 			return
 		}
 		kind := rapid.SampledFrom([]Kind{Typed, Pressed, Edited, Photo, File, Voice, Sticker, Other, "never heard of"}).Draw(t, "kind")
-		after, replies := Step(s, Input{Kind: kind, Text: noise, Now: firstDay})
+		in := Input{Kind: kind, Text: noise, Now: firstDay}
+		if kind == Photo && rapid.Bool().Draw(t, "has a file") {
+			in.Shot = &Shot{File: "f", Album: rapid.SampledFrom([]string{"", "g"}).Draw(t, "album")}
+		}
+		after, replies := Step(s, in)
 		require.NotEmpty(t, replies)
 		for _, r := range replies {
 			require.NotEmpty(t, strings.TrimSpace(words().Plain("en", r.Text)))

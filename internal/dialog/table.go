@@ -48,7 +48,7 @@ type command struct {
 
 // table holds every command. Handlers must not look anything up in it, which
 // would make an initialization cycle: only the files below do.
-var table = slices.Concat(surveyRows(), windowRows(), jobRows(), dayRows(), leadRows(), deskRows(), paperRows(), mailRows())
+var table = slices.Concat(surveyRows(), windowRows(), jobRows(), dayRows(), photoRows(), leadRows(), deskRows(), paperRows(), mailRows())
 
 // findCommand gives the row of that name, nil for none.
 func findCommand(name string) *command {
@@ -194,6 +194,16 @@ func dayRows() []command {
 		{name: "structure", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("structure")},
 		{name: "setting", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("setting")},
 		{name: "bow", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("bow")},
+	}
+}
+
+// photoRows are what is done with photos.
+func photoRows() []command {
+	return []command{
+		{name: "photos", menu: true, args: []slot{photoWindow}, run: photoList},
+		{name: "sendphotos", untyped: true, by: anybody, mail: true, mailed: sendPhotos},
+		{name: "photofor", by: fitter, args: []slot{window}, press: []field{dataWindow}, run: photosFor},
+		{name: "deletephoto", by: fitter, args: []slot{photoNumbers}, how: "photo.delete.how", run: deletePhotos},
 	}
 }
 

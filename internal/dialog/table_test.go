@@ -50,7 +50,10 @@ var rowPlays = map[string]rowPlay{
 	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
 
 	"cards": {fits: "cards", misfit: "cards please zorb", press: "j1:REF:cards:all"}, "label": {fits: "label mill"}, "address": {fits: "address 1 Mill Lane"},
-	"share": {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
+	"photos": {fits: "photos 1", misfit: "photos zorb"}, "sendphotos": {},
+	"photofor":    {fits: "photo for 1", misfit: "photo for zorb", press: "j1:REF:photofor:1"},
+	"deletephoto": {fits: "delete photo 3 of 2", misfit: "delete photo zorb"},
+	"share":       {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
 	"customer": {fits: "customer 1", misfit: "customer price zorb"},
 	"send":     {fits: "send", misfit: "send the rest later", press: "j1:REF:send:1 2:00000000"}, "against": {fits: "against 1", misfit: "against zorb"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
 	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover"},
@@ -93,7 +96,7 @@ var mailed = map[string]struct {
 	role job.Role
 }{
 	"join": {`{"do":"join","token":"abcdefghijklmnopqrstuv"}`, ""}, "leave": {`{"do":"leave"}`, job.Desk}, "show": {`{"do":"show"}`, job.Desk},
-	"page":  {`{"do":"page","page":2}`, job.Desk},
+	"page": {`{"do":"page","page":2}`, job.Desk}, "sendphotos": {`{"do":"sendphotos","opening":1}`, job.Desk},
 	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","versions":{"1":"4"}}`, job.Lead},
 	"look": {`{"do":"look","opening":1}`, job.Lead}, "signshown": {`{"do":"signshown","opening":1}`, job.Lead}, "sign": {`{"do":"sign","opening":1,"version":"4"}`, job.Lead},
 	"settle":  {`{"do":"settle","opening":1,"reading":"width.top","pick":"theirs"}`, job.Lead},
@@ -367,5 +370,5 @@ func TestRowsHaveNamesOfTheirOwn(t *testing.T) {
 		require.False(t, seen[c.name], c.name)
 		seen[c.name] = true
 	}
-	require.Equal(t, []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "house", "cleared", "crew", "toe", "job", "mydata", "forget"}, Commands)
+	require.Equal(t, []string{"new", "back", "skip", "change", "summary", "card", "why", "help", "cancel", "undo", "units", "language", "zone", "house", "cleared", "crew", "toe", "job", "mydata", "forget", "photos"}, Commands)
 }

@@ -45,6 +45,10 @@ type turn struct {
 	msg      int64  // the message's number in the chat
 	likening bool   // what is read is how a window differs from the one it was copied from
 	refused  bool   // said already that the window can't be changed
+	// justPhoto: a photo was the last thing that the person sent before.
+	justPhoto bool
+	photoBack bool // a photo was taken back in this turn
+	silent    bool // of an album something was said already
 
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf

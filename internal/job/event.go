@@ -28,6 +28,8 @@ const (
 	ContactHidden   EventKind = "contact_hidden"
 	NamesShared     EventKind = "names_shared"
 	NamesHidden     EventKind = "names_hidden"
+	PhotosShared    EventKind = "photos_shared"
+	PhotosHidden    EventKind = "photos_hidden"
 
 	CheckAsked       EventKind = "check_asked"
 	CheckWithdrawn   EventKind = "check_withdrawn"
@@ -91,6 +93,7 @@ var whom = map[EventKind][]Role{
 	Labelled: {Fitter}, Addressed: {Fitter}, ContactNoted: {Fitter}, ContactShared: {Fitter, Desk}, ContactHidden: {Fitter, Desk},
 	AddressShared: {Fitter, Lead, Desk}, AddressHidden: {Fitter, Lead, Desk},
 	NamesShared: {Fitter, Lead, Desk}, NamesHidden: {Fitter, Lead, Desk},
+	PhotosShared: {Fitter, Lead, Desk}, PhotosHidden: {Fitter, Lead, Desk},
 
 	CheckAsked: {Fitter, Lead}, CheckWithdrawn: {Fitter, Lead},
 	CheckedDeleted: {Fitter, Lead}, CheckedRestored: {Fitter, Lead},

@@ -33,9 +33,18 @@ func TestEveryWayInAsksForTheChair(t *testing.T) {
 		roles []Role
 		do    func(j Job, who Who) error
 	}{
-		"label":    {byFitter, func(j Job, w Who) error { return only(j.SetLabel(w, noon, "Mill")) }},
-		"address":  {byFitter, func(j Job, w Who) error { return only(j.SetAddress(w, noon, "1 Invented Row", true)) }},
-		"names":    {byFitter, func(j Job, w Who) error { return only(j.SetShareNames(w, noon, true)) }},
+		"label":   {byFitter, func(j Job, w Who) error { return only(j.SetLabel(w, noon, "Mill")) }},
+		"address": {byFitter, func(j Job, w Who) error { return only(j.SetAddress(w, noon, "1 Invented Row", true)) }},
+		"names":   {byFitter, func(j Job, w Who) error { return only(j.SetShareNames(w, noon, true)) }},
+		"photos":  {byFitter, func(j Job, w Who) error { return only(j.SetSharePhotos(w, noon, true)) }},
+		"keep a photo": {byFitter, func(j Job, w Who) error {
+			_, err := j.KeepPhotos(w, noon, 1, opening.Photo{File: "f"})
+			return err
+		}},
+		"delete a photo": {byFitter, func(j Job, w Who) error {
+			_, _, err := j.DropPhotos(w, noon, 1, 1)
+			return err
+		}},
 		"add":      {byFitter, func(j Job, w Who) error { return only(j.Add(w, noon, "Attic")) }},
 		"copy":     {byFitter, func(j Job, w Who) error { return only(j.Copy(w, noon, 1, "Attic")) }},
 		"rename":   {byFitter, func(j Job, w Who) error { return only(j.Rename(w, noon, 1, "Attic")) }},

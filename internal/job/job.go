@@ -59,6 +59,8 @@ type Job struct {
 	ShareNames   bool `json:"share_names,omitempty"`
 	// ShareContact lets who takes the delivery into the desk's copy, as ShareNames does.
 	ShareContact bool `json:"share_contact,omitempty"`
+	// SharePhotos lets the lead and the desk see the photos.
+	SharePhotos bool `json:"share_photos,omitempty"`
 
 	Openings []Opening        `json:"-"` // stored by themselves, see Encode
 	Bin      []Binned         `json:"-"` // deleted, the last one last

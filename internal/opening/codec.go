@@ -13,7 +13,7 @@ import (
 //	.width.top=1204;t7;m1
 //
 // A point begins the next act. Then comes what is done: KEY=VALUE sets a field,
-// anything else is the act's letter with its key or its value. The rest stands
+// $PART=FILE is a photo, anything else is the act's letter with its key or its value. The rest stands
 // behind semicolons, each with a letter, see attribute.
 
 // MarshalText writes the record as it is stored.
@@ -40,6 +40,8 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 		b.WriteString(string(e.Key) + "=" + escapes.Replace(e.Value))
 	case Clear, Sure, Again:
 		b.WriteString(string(e.Act) + string(e.Key))
+	case Pictured:
+		b.WriteString(string(e.Act) + string(e.Key) + "=" + escapes.Replace(e.Value))
 	default:
 		b.WriteString(string(e.Act) + escapes.Replace(e.Value))
 	}
@@ -115,6 +117,8 @@ func (e *Entry) read(text string) error {
 	switch {
 	case e.Act == Clear, e.Act == Sure, e.Act == Again:
 		e.Key = Key(head[1:])
+	case e.Act == Pictured && equals:
+		e.Key, e.Value = Key(key[1:]), unescapes.Replace(value)
 	case strings.IndexByte("^@*+:#", head[0]) >= 0:
 		e.Value = unescapes.Replace(head[1:])
 	case equals && isLetter(head[0]):

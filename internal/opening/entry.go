@@ -15,6 +15,7 @@ const (
 	Note     Act = ':' // a sentence from one person to another
 	Again    Act = '?' // a reading that two measures differ in is to be measured again
 	Reviewed Act = '#' // what holds was looked at as a whole
+	Pictured Act = '$' // a photo, see Photo
 )
 
 // How says how a value is known.

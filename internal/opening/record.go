@@ -271,7 +271,7 @@ func (r Record) Forget(by int64) Record {
 			continue
 		}
 		e.By, e.Typed, e.Msg = former, "", 0
-		if e.Act == Note {
+		if e.Act == Note || e.Act == Pictured {
 			e.Value = ""
 		}
 	}
@@ -280,5 +280,5 @@ func (r Record) Forget(by int64) Record {
 
 // undoable are the acts that a person may take back.
 func (a Act) undoable() bool {
-	return a == Set || a == Clear || a == Sure || a == Reviewed
+	return a == Set || a == Clear || a == Sure || a == Reviewed || a == Pictured
 }

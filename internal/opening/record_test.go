@@ -181,8 +181,23 @@ func TestStoredRecordIsReadForEver(t *testing.T) {
 		"|.*line;t9;p-11;rfitter;v0a1b2c3d4e5f;g3;f{`w`:1190}|.+line;t4;p5;rdesk;o7|.^2;t1;p-5;rfitter;o2", string(raw))
 }
 
+// A photo as it is stored, and one that was deleted.
+func TestStoredPhotosAreReadForEver(t *testing.T) {
+	const stored = ".$frame=AgAC_1-x;t1764100000;p11;rfitter;ycrack%3B head|$frame=doc:BQ|$survey="
+	var r Record
+	require.NoError(t, r.UnmarshalText([]byte(stored)))
+	photos := r.Photos()
+	require.Len(t, photos, 2)
+	assert.Equal(t, "AgAC_1-x", photos[0].File)
+	assert.Equal(t, "crack; head", photos[0].Caption)
+	assert.True(t, photos[1].Document)
+	raw, err := r.MarshalText()
+	require.NoError(t, err)
+	assert.Equal(t, stored, string(raw))
+}
+
 func TestBrokenRecordsAreRefused(t *testing.T) {
-	for _, text := range []string{"|", "width.top", ".", "a=b;", "a=b;t", "a=b;tx", "a=b;z1", "a=b;n99999999999999999999"} {
+	for _, text := range []string{"|", "width.top", ".", "$", "$frame", "a=b;", "a=b;t", "a=b;tx", "a=b;z1", "a=b;n99999999999999999999"} {
 		var r Record
 		assert.Error(t, r.UnmarshalText([]byte(text)), text)
 		assert.Empty(t, r.Entries)

@@ -62,6 +62,7 @@ type Input struct {
 	// kind of file. Unfetched: it could not be had.
 	Table     []byte
 	Unfetched bool
+	Shot      *Shot // of Kind Photo; nil: it has no file that could be sent again
 	Lost      *Lost // of Kind Undelivered
 }
 
@@ -189,6 +190,10 @@ type Reply struct {
 	Forget *Forget `json:"forget,omitempty"`
 	// Document is a file to be made at the edge, with Text as its caption.
 	Document *Document `json:"document,omitempty"`
+	// Shots are photos that people sent, to be shown again under Text. Protected: they
+	// are not to be passed on or saved, as far as the platform can see to it.
+	Shots     []Shot `json:"shots,omitempty"`
+	Protected bool   `json:"protected,omitempty"`
 }
 
 // Burst says what of a reply another one right behind it takes the place of.

@@ -72,13 +72,13 @@ func TestNothingPrivateIsLoggedOrReturned(t *testing.T) {
 	s := client.Sender(words{"q": "at " + whatTheyWrote + " <b>"}, paintCard)
 	menu := Menu{Words: words{}, Languages: []string{"en"}, Commands: []string{"new"}}
 	for _, fault := range faults {
-		for _, method := range []string{"getMe", "getUpdates", "sendMessage", "sendPhoto", "setWebhook", "deleteWebhook", "setMyCommands", "answerCallbackQuery"} {
+		for _, method := range []string{"getMe", "getUpdates", "sendMessage", "sendPhoto", "sendDocument", "sendMediaGroup", "setWebhook", "deleteWebhook", "setMyCommands", "answerCallbackQuery"} {
 			server.Fail(method, fault)
 		}
 		_, err := client.getUpdates(within(t), 0, 0)
 		errs = append(errs, err, client.Ready(within(t)), client.Connect(within(t)), client.deleteWebhook(within(t)),
 			client.Publish(within(t), menu), s.Send(within(t), reply("q", withButton(strings.Repeat("x", 9), strings.Repeat("y", 99)))),
-			s.Send(within(t), reply("q", withPicture)))
+			s.Send(within(t), reply("q", withPicture)), s.Send(within(t), reply("q", withShots(whatTheyWrote, "b"))))
 		for _, raw := range []string{
 			string(updateOf("message", private+`,"text":"`+whatTheyWrote+`"`)),
 			string(updateOf("message", private+`,"text":"panic `+whatTheyWrote+`"`)),

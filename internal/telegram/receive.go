@@ -112,6 +112,9 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 		kind, date = dialog.Edited, m.EditDate
 	}
 	in := dialog.Input{Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock())}
+	if kind == dialog.Photo {
+		in.Shot = m.shot()
+	}
 	if kind == dialog.File && m.Document.table() {
 		if in.Table, err = r.client.download(ctx, m.Document.ID, sheet.MostAnswerBytes+1); err != nil {
 			r.client.cfg.Log.Warn("an answer file was not fetched", "update", id, "error", err)

@@ -34,6 +34,11 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 	inGroup := func(kind dialog.Kind, text string) *engine.Update {
 		return &engine.Update{ID: 11, Chat: -9, User: 7, Group: true, Input: dialog.Input{Kind: kind, Text: text, Now: sentAt}}
 	}
+	shot := func(text string, s dialog.Shot) *engine.Update {
+		u := in(dialog.Photo, text)
+		u.Input.Shot = &s
+		return u
+	}
 	toBot := fmt.Sprintf(`,"reply_to_message":{"message_id":3,"from":{"id":%d,"is_bot":true}}`, telegramtest.BotID)
 	at := "@" + telegramtest.BotName
 	for name, tc := range map[string]struct {
@@ -44,14 +49,22 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"command":               {"message", private + `,"text":"/new kitchen"`, in(dialog.Typed, "/new kitchen")},
 		"command with the name": {"message", private + `,"text":"/new` + at + ` kitchen"`, in(dialog.Typed, "/new kitchen")},
 		"start with a link":     {"message", private + `,"text":"/start AbC_1-2"`, in(dialog.Typed, "/start AbC_1-2")},
-		"photo":                 {"message", private + `,"photo":[{"file_id":"x"}],"caption":"left jamb"`, in(dialog.Photo, "left jamb")},
-		"photo as a file":       {"message", private + `,"document":{"file_id":"x","mime_type":"image/png"}`, in(dialog.Photo, "")},
-		"file":                  {"message", private + `,"document":{"file_id":"x","mime_type":"application/pdf"},"caption":"schedule"`, in(dialog.File, "schedule")},
-		"voice":                 {"message", private + `,"voice":{"file_id":"x"}`, in(dialog.Voice, "")},
-		"round video":           {"message", private + `,"video_note":{"file_id":"x"}`, in(dialog.Voice, "")},
-		"sticker":               {"message", private + `,"sticker":{"file_id":"x"}`, in(dialog.Sticker, "")},
-		"place":                 {"message", private + `,"location":{"latitude":1,"longitude":2}`, in(dialog.Other, "")},
-		"something new":         {"message", private + `,"hologram":{"file_id":"x"}`, in(dialog.Other, "")},
+		"photo":                 {"message", private + `,"photo":[{"file_id":"x"}],"caption":"left jamb"`, shot("left jamb", dialog.Shot{File: "x"})},
+		"the largest size": {"message", private + `,"photo":[{"file_id":"s","width":90,"height":60},{"file_id":"l","width":1280,"height":853},{"file_id":"m","width":320,"height":213}]`,
+			shot("", dialog.Shot{File: "l"})},
+		"photo of an album":    {"message", private + `,"media_group_id":"13","photo":[{"file_id":"x"}]`, shot("", dialog.Shot{File: "x", Album: "13"})},
+		"photo without a file": {"message", private + `,"photo":[{}]`, in(dialog.Photo, "")},
+		"photo of a new kind":  {"message", private + `,"photo":{"hologram":1}`, in(dialog.Photo, "")},
+		"forged file id":       {"message", private + `,"photo":[{"file_id":"x|y;z"}]`, in(dialog.Photo, "")},
+		"edited caption": {"edited_message", private + `,"edit_date":1700000060,"photo":[{"file_id":"x"}],"caption":"right jamb"`,
+			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Edited, Text: "right jamb", Now: sentAt.Add(time.Minute), Lang: "en-GB"}}},
+		"photo as a file": {"message", private + `,"document":{"file_id":"x","mime_type":"image/png"}`, shot("", dialog.Shot{File: "x", Document: true})},
+		"file":            {"message", private + `,"document":{"file_id":"x","mime_type":"application/pdf"},"caption":"schedule"`, in(dialog.File, "schedule")},
+		"voice":           {"message", private + `,"voice":{"file_id":"x"}`, in(dialog.Voice, "")},
+		"round video":     {"message", private + `,"video_note":{"file_id":"x"}`, in(dialog.Voice, "")},
+		"sticker":         {"message", private + `,"sticker":{"file_id":"x"}`, in(dialog.Sticker, "")},
+		"place":           {"message", private + `,"location":{"latitude":1,"longitude":2}`, in(dialog.Other, "")},
+		"something new":   {"message", private + `,"hologram":{"file_id":"x"}`, in(dialog.Other, "")},
 		"unknown part of a text": {"message", private + `,"text":"1204","reply_to_message":{"message_id":1,"from":null,"paid_media":{"paid_media":[{"type":"smell"}]}}`,
 			in(dialog.Typed, "1204")},
 		"pinned":   {"message", private + `,"pinned_message":{"message_id":1}`, nil},
@@ -84,7 +97,11 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"group address":            {"message", group + `,"text":"me` + at + `.example"`, nil},
 		"group reply":              {"message", group + `,"text":"1204"` + toBot, inGroup(dialog.Typed, "1204")},
 		"group reply to another":   {"message", group + `,"text":"1204","reply_to_message":{"from":{"id":5}}`, nil},
-		"group photo for us":       {"message", group + `,"photo":[{"file_id":"x"}],"caption":"` + at + ` look"`, inGroup(dialog.Photo, "look")},
+		"group photo for us": {"message", group + `,"photo":[{"file_id":"x"}],"caption":"` + at + ` look"`, func() *engine.Update {
+			u := inGroup(dialog.Photo, "look")
+			u.Input.Shot = &dialog.Shot{File: "x"}
+			return u
+		}()},
 
 		"my membership": {"my_chat_member", group + `,"new_chat_member":{"status":"left"}`, nil},
 		"unknown kind":  {"telepathy", `"thought":{"deep":[1,2,{"x":null}]}`, nil},

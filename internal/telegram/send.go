@@ -84,6 +84,7 @@ type part struct {
 	text     string // HTML
 	picture  *dialog.Picture
 	document *dialog.Document
+	album    []dialog.Shot
 	keyboard models.ReplyMarkup // nil: no buttons
 }
 
@@ -133,6 +134,9 @@ func (s *Sender) parts(r dialog.Reply) []part {
 	}
 	if len(parts) > 0 {
 		parts[len(parts)-1].keyboard = s.keyboard(r)
+	}
+	for _, album := range albums(r.Shots) { // under the text; an album has no buttons
+		parts = append(parts, part{album: album})
 	}
 	return parts
 }
@@ -232,6 +236,8 @@ func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
 		err = s.photo(ctx, m, p)
 	case p.document != nil:
 		err = s.document(ctx, m, p)
+	case p.album != nil:
+		return s.album(ctx, m, p.album)
 	default:
 		return s.text(ctx, whereTo(m), p)
 	}
@@ -301,6 +307,67 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 		Document: &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)},
 	}
 	return s.call(ctx, calling(s.client.api.SendDocument, params))
+}
+
+// album sends photos again by their file ids. Those that the platform refuses are named.
+func (s *Sender) album(ctx context.Context, m engine.Message, shots []dialog.Shot) error {
+	err := s.together(ctx, m, shots)
+	if err == nil || !unfit(err) || outOfReach(err) {
+		return err
+	}
+	why := err
+	var lost []phrase.Text
+	for _, shot := range shots {
+		if len(shots) > 1 {
+			err = s.together(ctx, m, []dialog.Shot{shot})
+		}
+		switch {
+		case err == nil:
+		case unfit(err) && !outOfReach(err):
+			lost = append(lost, labelOf(shot))
+		default:
+			return err
+		}
+	}
+	if lost == nil {
+		return nil
+	}
+	s.client.cfg.Log.Error("photos can't be shown again", "count", len(lost), "error", s.client.plainError("sendMediaGroup", why))
+	return s.text(ctx, whereTo(m), part{text: s.words.Text(m.Reply.Lang, phrase.Of("photo.lost").WithRow("labels", lost...))})
+}
+
+func labelOf(shot dialog.Shot) phrase.Text {
+	if shot.Label == nil {
+		return phrase.Text{}
+	}
+	return *shot.Label
+}
+
+// together sends one photo, or several as an album.
+func (s *Sender) together(ctx context.Context, m engine.Message, shots []dialog.Shot) error {
+	caption := func(shot dialog.Shot) string {
+		return clip(plain(s.words.Text(m.Reply.Lang, labelOf(shot))), captionLimit/2) // a letter takes two units at the most
+	}
+	chat, protected, one := whereTo(m), m.Reply.Protected, shots[0]
+	switch {
+	case len(shots) > 1:
+		params := &bot.SendMediaGroupParams{ChatID: chat, ProtectContent: protected}
+		for _, shot := range shots {
+			if shot.Document {
+				params.Media = append(params.Media, &models.InputMediaDocument{Media: shot.File, Caption: caption(shot)})
+				continue
+			}
+			params.Media = append(params.Media, &models.InputMediaPhoto{Media: shot.File, Caption: caption(shot)})
+		}
+		return s.call(ctx, calling(s.client.api.SendMediaGroup, params))
+	case one.Document:
+		return s.call(ctx, calling(s.client.api.SendDocument, &bot.SendDocumentParams{
+			ChatID: chat, Document: &models.InputFileString{Data: one.File}, Caption: caption(one), ProtectContent: protected,
+		}))
+	}
+	return s.call(ctx, calling(s.client.api.SendPhoto, &bot.SendPhotoParams{
+		ChatID: chat, Photo: &models.InputFileString{Data: one.File}, Caption: caption(one), ProtectContent: protected,
+	}))
 }
 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {

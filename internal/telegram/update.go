@@ -41,6 +41,7 @@ type message struct {
 	EditDate int64  `json:"edit_date"`
 	Text     string `json:"text"`
 	Caption  string `json:"caption"`
+	Album    string `json:"media_group_id"`
 	// Of a group that became a supergroup: its new number in the old chat, and its
 	// old one in the new chat.
 	MigrateTo   int64 `json:"migrate_to_chat_id"`

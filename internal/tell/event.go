@@ -70,6 +70,7 @@ func (v View) Event(e job.Event, to job.Recipient) talk.Reply {
 			lines, buttons = v.orderLines(lines)
 		}
 	}
+	lines = append(lines, v.photosOf(e, role)...)
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Buttons: buttons, Document: v.enclosed(e, to)}
 }
 

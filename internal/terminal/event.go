@@ -16,7 +16,8 @@ import (
 )
 
 // event is one line of JSON from a program: who writes, and exactly one of
-// text, press, photo, file, kind, show and reach. A text may go with a kind.
+// text, press, photo, file, kind, show and reach. A text may go with a kind, caption and
+// album with a photo.
 type event struct {
 	Chat  int64  `json:"chat"`
 	User  int64  `json:"user"`
@@ -26,7 +27,9 @@ type event struct {
 
 	Text  *string     `json:"text"`
 	Press string      `json:"press"` // a button's data
-	Photo string      `json:"photo"` // a path
+	Photo string      `json:"photo"` // the file id that it is to have
+	Words string      `json:"caption"`
+	Album string      `json:"album"` // what the photos of one album have in common
 	File  string      `json:"file"`  // a path
 	Kind  dialog.Kind `json:"kind"`  // one of sendable
 	Show  string      `json:"show"`  // "record": what is known of what is at hand; no turn
@@ -39,6 +42,9 @@ const showRecord = "record"
 // sendable are the kinds of message that a program may name without giving
 // what the message holds.
 var sendable = []dialog.Kind{dialog.Photo, dialog.File, dialog.Voice, dialog.Sticker, dialog.Edited, dialog.Other}
+
+// mostFileID is the longest file id of a photo, in bytes.
+const mostFileID = 200
 
 // readEvent decodes a line that holds one object. With an error the event
 // holds what was read before it.
@@ -77,10 +83,16 @@ func (e event) check() error {
 	if e.Show != "" && e.Show != showRecord {
 		return fmt.Errorf("show is not %q: %q", showRecord, e.Show)
 	}
-	if path := e.Photo + e.File; path != "" {
-		info, err := os.Stat(path)
+	if (e.Words != "" || e.Album != "") && e.Photo == "" {
+		return errors.New("caption and album go with photo")
+	}
+	if len(e.Photo) > mostFileID {
+		return fmt.Errorf("photo is longer than %d bytes", mostFileID)
+	}
+	if e.File != "" {
+		info, err := os.Stat(e.File)
 		if err == nil && !info.Mode().IsRegular() {
-			err = fmt.Errorf("%s is no file", path)
+			err = fmt.Errorf("%s is no file", e.File)
 		}
 		return err
 	}
@@ -114,7 +126,7 @@ func (e event) input(now time.Time) dialog.Input {
 	case e.Press != "":
 		in.Kind, in.Text = dialog.Pressed, e.Press
 	case e.Photo != "":
-		in.Kind = dialog.Photo
+		in.Kind, in.Text, in.Shot = dialog.Photo, e.Words, &dialog.Shot{File: e.Photo, Album: e.Album}
 	case e.File != "":
 		in.Kind = dialog.File
 	case e.Kind != "":

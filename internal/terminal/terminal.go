@@ -66,8 +66,11 @@ type said struct {
 	Buttons [][]pressable `json:"buttons,omitempty"`
 	Open    string        `json:"open,omitempty"`
 	Files   []string      `json:"files,omitempty"`
-	Error   string        `json:"error,omitempty"`
-	Reach   *bool         `json:"reach,omitempty"`
+	// Photos are file ids of photos that are shown again. Protected: not to be passed on.
+	Photos    []string `json:"photos,omitempty"`
+	Protected bool     `json:"protected,omitempty"`
+	Error     string   `json:"error,omitempty"`
+	Reach     *bool    `json:"reach,omitempty"`
 	*dialog.Shown
 }
 
@@ -226,7 +229,10 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 	if away {
 		return &engine.DropError{Err: errAway, Gone: true}
 	}
-	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open}
+	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open, Protected: m.Reply.Protected}
+	for _, shot := range m.Reply.Shots {
+		out.Photos = append(out.Photos, shot.File)
+	}
 	for _, row := range m.Reply.Buttons {
 		var line []pressable
 		for _, b := range row {

@@ -120,6 +120,26 @@ func TestAProgramPressesByData(t *testing.T) {
 	require.Equal(t, time.Date(2026, 12, 1, 8, 0, 0, 0, time.UTC), last.Input.Now.UTC())
 }
 
+// A program sends a photo by the file id that it is to have, and gets those back that are
+// shown again.
+func TestAProgramSendsPhotos(t *testing.T) {
+	reply := question()
+	reply.Shots, reply.Protected = []dialog.Shot{{File: "A1"}, {File: "A2"}}, true
+	d, out := play(t, true, reply, `{"chat":7,"user":8,"photo":"A1","caption":"left jamb","album":"G"}`)
+	require.Equal(t, dialog.Photo, d.taken[0].Input.Kind)
+	require.Equal(t, "left jamb", d.taken[0].Input.Text)
+	require.Equal(t, &dialog.Shot{File: "A1", Album: "G"}, d.taken[0].Input.Shot)
+	var got said
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	require.Equal(t, []string{"A1", "A2"}, got.Photos)
+	require.True(t, got.Protected)
+	d, out = play(t, true, question(), `{"chat":7,"user":8,"text":"1204","caption":"left jamb"}
+{"chat":7,"user":8,"photo":"`+strings.Repeat("x", mostFileID+1)+`"}`)
+	require.Empty(t, d.taken)
+	require.Contains(t, out, "caption and album go with photo")
+	require.Contains(t, out, "longer than 200 bytes")
+}
+
 func TestJSONHoldsEverythingOfAReply(t *testing.T) {
 	reply := question()
 	reply.Picture = &dialog.Picture{}

@@ -42,6 +42,9 @@ type Sent struct {
 	Buttons [][]Button
 	Photo   []byte
 	File    string // name of the photo or document
+	FileID  string // of a photo or a document that a person sent and the bot sends again
+	Album   int64  // what the messages of one album have in common; 0: none
+	Protect bool   // it can't be passed on or saved
 	At      time.Time
 	// Answered is false when the bot was not told that it was taken.
 	Answered bool
@@ -81,6 +84,8 @@ func (s *Server) call(ctx context.Context, method string, p params, answered boo
 		return s.sendMessage(p, answered)
 	case "sendphoto", "senddocument":
 		return s.sendFile(method, p, answered)
+	case "sendmediagroup":
+		return s.sendAlbum(p, answered)
 	case "editmessagetext", "editmessagereplymarkup":
 		return s.editMessage(method, p, answered)
 	case "answercallbackquery":
@@ -179,6 +184,9 @@ func (s *Server) sendFile(method string, p params, answered bool) (any, error) {
 		field, name = "document", "sendDocument"
 	}
 	file := p.files[field]
+	if id := p.values[field]; file == nil && id != "" {
+		return s.sendAgain(c, name, field, id, p, answered)
+	}
 	if file == nil {
 		return nil, bad("there is no %s in the request", field)
 	}
@@ -260,7 +268,7 @@ func (s *Server) record(c *Chat, m Sent) json.RawMessage {
 	m.Seq, m.ID, m.Chat, m.At = len(s.sent), s.lastID, c.ID, s.Clock()
 	s.sent = append(s.sent, m)
 	raw := map[string]any{"message_id": m.ID, "date": m.At.Unix(), "chat": c.json(), "from": botUser()}
-	if m.Photo == nil {
+	if m.Photo == nil && m.FileID == "" {
 		raw["text"] = m.Text
 	} else {
 		raw["caption"] = m.Text

@@ -68,6 +68,7 @@ type Server struct {
 	sent     []Sent
 	lastID   int64             // message
 	files    map[string][]byte // that people sent, by id
+	shots    map[string]string // file id of what people sent → photo or document
 	queries  map[string]int64
 	set      map[string]string // what setMy… set, by method and language
 

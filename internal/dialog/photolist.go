@@ -1,0 +1,143 @@
+package dialog
+
+import (
+	"slices"
+
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
+)
+
+// photoList shows the photos of a window, or how many each window has.
+func photoList(t *turn, a Ask) {
+	t.quiet = true
+	seat, sits := t.lastSeat("")
+	switch {
+	case t.Job == nil && sits && (t.Second != nil || !t.started()):
+		t.askOwner(Ask{Do: "sendphotos", Ref: seat.Ref, Opening: a.Opening})
+		return
+	case t.Job == nil && len(t.Hand.Photos()) > 0:
+		v := tell.View{Job: &job.Job{}, Now: t.now, Zone: t.zone()}
+		t.replies = append(t.replies, t.withPhotos(v.Photos(phrase.Of("photo.list.hand"), t.Hand.Photos(), photoAt)))
+		return
+	case t.Job == nil:
+		t.say(phrase.Of("photo.none.hand"))
+		return
+	}
+	if o, ok := t.Job.Find(t.photoWindowNow()); a.Opening == 0 && ok && (len(o.Photos()) > 0 || len(t.Job.Openings) == 1) {
+		a.Opening = o.ID
+	}
+	r := t.photosOf(a.Opening, job.Who{Chat: t.chat, Role: job.Fitter})
+	t.replies = append(t.replies, t.withPhotos(r))
+}
+
+// withPhotos is a reply of this chat.
+func (t *turn) withPhotos(r Reply) Reply {
+	r.Lang, r.Open = t.lang(), t.open()
+	return r
+}
+
+// photosOf are the photos of a window for a chair, or of window 0 how many each has.
+func (t *turn) photosOf(id int, who job.Who) Reply {
+	v := t.view()
+	if id == 0 {
+		return v.PhotoCounts(who)
+	}
+	o, ok := t.Job.Find(id)
+	switch {
+	case !ok:
+		return Reply{Text: phrase.Of("job.nosuch").WithInt("n", id)}
+	case !t.Job.ShowsPhotos(who, o):
+		return Reply{Text: phrase.Of("photo.blind").Saying("name", o.Name)}
+	case len(o.Photos()) == 0 && who.Role != job.Fitter:
+		return Reply{Text: phrase.Of("photo.none.chair").Saying("name", o.Name)}
+	case len(o.Photos()) == 0:
+		return Reply{Text: phrase.Of("photo.none").Saying("name", o.Name)}
+	}
+	r := v.Photos(phrase.Of("photo.list").Saying("name", o.Name).WithInt("count", len(o.Photos())), o.PhotosFor(who.Role), photoAt)
+	if r.Protected = who.Role != job.Fitter; !r.Protected {
+		lines := append(r.Text.Lines["lines"], phrase.Of("photo.list.delete").WithInt("number", o.Photos()[0].Number).WithInt("n", id))
+		r.Text = phrase.Of("message").WithLines("lines", lines...)
+	}
+	return r
+}
+
+// sendPhotos sends the photos of a window to a chair that asks for them.
+func sendPhotos(t *turn, a Ask) {
+	a.Who.Role = t.Job.Chair(a.Who.Chat)
+	if err := t.Job.MaySeePhotos(a.Who); err != nil {
+		refuseMail(t, a, err)
+		return
+	}
+	r := t.photosOf(a.Opening, a.Who)
+	t.post(Mail{To: a.Who.Chat, Ref: a.Ref, Show: &r})
+}
+
+// deletePhotos deletes photos for good.
+func deletePhotos(t *turn, a Ask) {
+	j, gone, err := t.Job.DropPhotos(t.who(), t.now, a.Opening, a.Lines...)
+	if err != nil {
+		t.say(tell.Refusal(err))
+		return
+	}
+	t.Job = &j
+	o, _ := j.Find(a.Opening)
+	t.say(phrase.Of("photo.deleted").WithInt("count", len(gone)).Saying("numbers", job.Numbers(gone)).Saying("name", o.Name))
+}
+
+// photoWindow is the number of a window, or none.
+func photoWindow(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	if code, rest, ok := words().Match(t.lang(), "photoof", text); ok && code == "of" {
+		text = rest
+	}
+	if id, rest, ok := openingNumber(text); ok {
+		a.Opening = id
+		return rest, nil
+	}
+	return text, nil
+}
+
+// photoWindowNow is the window that photos are of when none is named, 0 for none.
+func (t *turn) photoWindowNow() int {
+	switch {
+	case len(t.Job.Openings) == 1:
+		return t.Job.Openings[0].ID
+	case t.Day != nil && t.Day.Ref == t.Job.Ref:
+		return t.Day.Window
+	case t.Job.Ref == t.Ref:
+		return t.Editing
+	}
+	return 0
+}
+
+// photoNumbers are numbers of photos and the window that they are of, as in 3 of 2.
+func photoNumbers(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	n, rest := someNumbers(t, text, true, func(int) bool { return true })
+	if n.all || len(n.ids) == 0 || len(n.ids) > opening.MostPhotos {
+		return text, unfitting
+	}
+	a.Lines = n.ids
+	if code, after, ok := words().Match(t.lang(), "photoof", rest); ok && code == "of" {
+		return window(t, a, after)
+	}
+	if len(t.Job.Openings) != 1 { // it is for good: no window is taken to be meant
+		return text, unfitting
+	}
+	a.Opening = t.Job.Openings[0].ID
+	return rest, nil
+}
+
+// photoAt is a part of the day or a state in words.
+func photoAt(part string) phrase.Text {
+	if slices.Contains(job.States, job.State(part)) {
+		return job.State(part).Text()
+	}
+	if slices.Contains(photoParts, part) {
+		return phrase.Of("photo.at." + part)
+	}
+	return phrase.Of("photo.at.day")
+}
+
+// photoParts are the parts of the day that have a name for a list of photos.
+var photoParts = []string{"frame", "structure"}

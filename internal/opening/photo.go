@@ -1,0 +1,86 @@
+package opening
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// MostPhotos is how many photos a window keeps. Common practice, no source.
+const MostPhotos = 20
+
+// Photo is a picture that was sent of an opening. It stays with the platform: the
+// record has its file id alone.
+type Photo struct {
+	Number  int       // of the opening, from 1; never used again
+	Part    string    // the part of the fitting day it was sent in, else where the window stood
+	Caption string    // in the person's words
+	Day     time.Time // when it was sent
+	File    string    // the platform's file id
+	// Document: it came as a file, and goes out as one.
+	Document bool
+	act      act
+}
+
+// asDocument stands before the file id of a picture that came as a file.
+const asDocument = "doc:"
+
+// Entry is the photo as it is written into a record.
+func (p Photo) Entry() Entry {
+	file := p.File
+	if p.Document {
+		file = asDocument + file
+	}
+	return Entry{Act: Pictured, Key: p.Part, Value: file, Typed: p.Caption}
+}
+
+// Photos are the photos that stand, in the order they came.
+func (r Record) Photos() []Photo {
+	back := r.takenBack()
+	var list []Photo
+	n := 0
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		if e.Act != Pictured {
+			continue
+		}
+		n++
+		if e.Value == "" || slices.Contains(back, e.act()) {
+			continue
+		}
+		file, document := strings.CutPrefix(e.Value, asDocument)
+		list = append(list, Photo{Number: n, Part: e.Key, Caption: e.Typed, Day: time.Unix(e.At, 0).UTC(), File: file, Document: document, act: e.act()})
+	}
+	return list
+}
+
+// Together are the numbers of the photos that came in one act with that of the given
+// number, such as an album.
+func (r Record) Together(number int) []int {
+	photos := r.Photos()
+	i := slices.IndexFunc(photos, func(p Photo) bool { return p.Number == number })
+	var list []int
+	for _, p := range photos {
+		if i >= 0 && p.act == photos[i].act {
+			list = append(list, p.Number)
+		}
+	}
+	return list
+}
+
+// DropPhotos takes photos out for good, with what was written under them: they may show
+// somebody. Their numbers are not used again.
+func (r Record) DropPhotos(numbers ...int) Record {
+	r.Entries = slices.Clone(r.Entries)
+	n := 0
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		if e.Act != Pictured {
+			continue
+		}
+		if n++; slices.Contains(numbers, n) {
+			e.Value, e.Typed = "", ""
+		}
+	}
+	return r
+}
