@@ -113,7 +113,7 @@ func (t *turn) photoWindowNow() int {
 
 // photoNumbers are numbers of photos and the window that they are of, as in 3 of 2.
 func photoNumbers(t *turn, a *Ask, text string) (string, *phrase.Text) {
-	n, rest := someNumbers(t, text, true, func(int) bool { return true })
+	n, rest := someNumbers(t, text, reads{there: func(int) bool { return true }})
 	if n.all || len(n.ids) == 0 || len(n.ids) > opening.MostPhotos {
 		return text, unfitting
 	}
@@ -140,4 +140,4 @@ func photoAt(part string) phrase.Text {
 }
 
 // photoParts are the parts of the day that have a name for a list of photos.
-var photoParts = []string{"frame", "structure"}
+var photoParts = []string{"frame", "structure", "setting", "bow"}
