@@ -132,6 +132,14 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "day.way.*", codes: of("internal/calc.TiltTo")},
 		{key: "day.corner.*", codes: of("internal/calc.Corner")},
 		{key: "day.cornerway.*", codes: of("internal/calc.CornerTo")},
+		{key: "quote.line.*", codes: of("internal/job.QuoteWhat")},
+		{key: "sheet.quote.line.*", codes: of("internal/job.QuoteWhat")},
+		{key: "file.at.*", codes: codes("delivered out fitted glazed sealed")},
+		{key: "file.by.*", codes: append(codes("measured signed"), steps...)},
+		{key: "sheet.file.guarantee.*", codes: codes("frame glass work what by until")},
+		{key: "sheet.file.rule.*", codes: of("internal/safety.Severity")},
+		{key: "sheet.care.*", codes: cares()},
+		{key: "sheet.care.*.name", codes: cares()},
 		{key: "day.name.*", codes: dayFields()},
 		{key: "day.ask.*", codes: dayFields()},
 		{key: "day.begin.*", codes: dayParts(), filled: codes("name")},
@@ -198,6 +206,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	}
 	groups["ownname"], groups["photoof"] = codes("colour"), codes("of")
 	groups["customer"] = codes("agrees withdraws price")
+	groups["snag"], groups["termunit"] = codes("done"), codes("per")
 	maps.Copy(groups, heard)
 	maps.Copy(groups, ofTheDay())
 	for f := range opening.Fields {
@@ -292,6 +301,11 @@ func targets() []string {
 		}
 	}
 	return names
+}
+
+// cares are what the file says of keeping a window.
+func cares() []string {
+	return codes("stays vents way_out locks drains moving clean mist marks")
 }
 
 // dayParts, dayFields and dayCodes are what the fitting day asks.

@@ -40,6 +40,10 @@ func paper(ctx context.Context, printer sheet.Printer, store *session.Store, cha
 		return printer.Check(*d.Check, d.Both)
 	case d.Paper == dialog.CustomerPDF && d.Customer != nil:
 		return printer.Customer(*d.Customer)
+	case d.Paper == dialog.QuotePDF && d.Quote != nil:
+		return printer.Quote(*d.Quote)
+	case d.Paper == dialog.FilePDF && d.File != nil:
+		return printer.File(*d.File)
 	case d.Order == nil:
 		return nil, fmt.Errorf("a document without what it is made of")
 	case d.Paper == dialog.OrderPDF:

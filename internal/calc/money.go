@@ -23,8 +23,10 @@ type PriceLine struct {
 	Window   int             `json:"window,omitempty"`
 	What     string          `json:"what"` // a person's words
 	Quantity decimal.Decimal `json:"quantity"`
-	Each     decimal.Decimal `json:"each"`     // pounds without VAT; negative for a discount
+	Each     decimal.Decimal `json:"each"`     // pounds without VAT, see Including; negative for a discount
 	VATRate  decimal.Decimal `json:"vat_rate"` // fraction, 0.2 for a fifth
+	// Including: Each is with VAT, as a customer is told a price.
+	Including bool `json:"vat_included,omitempty"`
 }
 
 // Sum is money in pounds and whole pence.
@@ -71,13 +73,23 @@ func MakeBill(lines []PriceLine, deposit decimal.Decimal) (Bill, error) {
 				"number": count(i + 1), "quantity": line.Quantity, "rate": line.VATRate.Shift(2),
 			}, nil)
 		}
-		net := pence(line.Quantity.Mul(line.Each))
-		vat := pence(net.Mul(line.VATRate))
-		sum := Sum{net, vat, net.Add(vat)}
+		sum := line.sum()
 		b.Lines = append(b.Lines, BillLine{line, sum})
 		b.Job = b.Job.Plus(sum)
 	}
 	return b, b.settle(deposit)
+}
+
+// sum is what the line comes to. Of a price with VAT the VAT within is rounded to the
+// penny, and the rest is net, so that the price stays what was said.
+func (l PriceLine) sum() Sum {
+	all := pence(l.Quantity.Mul(l.Each))
+	if !l.Including {
+		vat := pence(all.Mul(l.VATRate))
+		return Sum{all, vat, all.Add(vat)}
+	}
+	vat := all.Mul(l.VATRate).DivRound(l.VATRate.Add(decimal.NewFromInt(1)), 2)
+	return Sum{all.Sub(vat), vat, all}
 }
 
 // SumBill is the bill of sums that MakeBill worked out before, such as a

@@ -189,22 +189,38 @@ func stack(mm int) []int {
 // takeAlong counts the pieces by thickness, thinnest first, with spares: the
 // waste fraction rounded up, so at least one of each.
 func takeAlong(places []PackerPlace, waste decimal.Decimal) []PackerCount {
-	var pieces [thickestPacker + 1]int
+	var t PackerTally
+	t.Add(places, 1)
+	return t.Take(waste)
+}
+
+// PackerTally counts the packers of several windows. The zero PackerTally is ready to
+// use.
+type PackerTally struct{ pieces [thickestPacker + 1]int }
+
+// Add counts the pieces of a number of equal windows, without spares.
+func (t *PackerTally) Add(places []PackerPlace, windows int) {
 	for _, p := range places {
-		for _, t := range p.Stack {
-			pieces[t]++
+		for _, thickness := range p.Stack {
+			t.pieces[thickness] += windows
 		}
 	}
+}
+
+// Take is what to take along, thinnest first, with spares counted once over all: the
+// waste fraction of each thickness rounded up.
+func (t *PackerTally) Take(waste decimal.Decimal) []PackerCount {
 	var out []PackerCount
-	for t, n := range pieces {
-		if n == 0 {
-			continue
+	for thickness, n := range t.pieces {
+		if n > 0 {
+			out = append(out, PackerCount{thickness, n + Spares(n, waste)})
 		}
-		spare := int(waste.Mul(decimal.NewFromInt(int64(n))).Ceil().IntPart())
-		out = append(out, PackerCount{t, n + spare})
 	}
 	return out
 }
+
+// Spares is how many more than n pieces to take along: the waste fraction rounded up.
+func Spares(n int, waste decimal.Decimal) int { return int(waste.Mul(count(n)).Ceil().IntPart()) }
 
 func packerReasons(o Order) []Reason {
 	out := []Reason{

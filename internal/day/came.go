@@ -49,6 +49,7 @@ func endFrame(p *Part, w *Window) Outcome {
 	out.Lines = seenWrong(p, w)
 	out.Wrong = len(out.Lines) > 0
 	out.Lines = append(out.Lines, made.ArrivalLines()...)
+	out.Paper = made.ArrivalPaper()
 	a := made.Arrival
 	switch {
 	case a == nil:

@@ -64,6 +64,8 @@ type Outcome struct {
 	Again bool
 	// Wrong: the work can't go on like this.
 	Wrong bool
+	// Paper is what the file for the customer says of it, besides the readings.
+	Paper []phrase.Text
 }
 
 // Key is the key of the field's entries in a record.

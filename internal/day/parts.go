@@ -3,7 +3,7 @@ package day
 import "slices"
 
 // All are the parts in the order of the day.
-var All = []*Part{&frame, &structure, &setting, &bow}
+var All = []*Part{&frame, &structure, &setting, &bow, &lastlook}
 
 // Find is the part of that name; nil for none.
 func Find(name string) *Part {

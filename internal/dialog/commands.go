@@ -107,7 +107,7 @@ func undo(t *turn) {
 		t.dropProposal()
 		return
 	}
-	if t.leaveClearing() {
+	if t.leaveClearing() || t.undoPaid() {
 		return
 	}
 	if t.Gone && t.Job != nil && t.Job.JustDeleted() {

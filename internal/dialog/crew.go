@@ -74,6 +74,9 @@ func oneSetting(t *turn, text string) (set Answer, rest string, trouble *phrase.
 	case opening.Lengths:
 		return severalLengths(f, set, rest)
 	case opening.Figure:
+		if _, ok := usualTerms[key]; ok {
+			return oneTerm(t, f, set, rest)
+		}
 		return kilograms(f, set, rest)
 	}
 	l, after, err := t.length((*question)(f), rest)
@@ -176,7 +179,7 @@ func sayChanged(t *turn, keys []string) {
 	if slices.Contains(keys, customerSetting) {
 		t.useCustomer()
 	}
-	if len(keys) == 1 && (keys[0] == toleranceSetting || keys[0] == customerSetting) {
+	if !slices.ContainsFunc(keys, func(key string) bool { return key != toleranceSetting && key != customerSetting && !isTerm(key) }) {
 		return
 	}
 	if slices.Contains(keys, certifiesSetting) && !t.inJob() && t.Second == nil && !t.answers().Has(certifiesSetting) {
@@ -258,6 +261,8 @@ func settingText(t *turn, key string) phrase.Text {
 		return phrase.Of("button.certifies." + value)
 	case key == customerSetting:
 		return phrase.Of("button.answer." + value)
+	case isTerm(key):
+		return termText(key, number(value))
 	case f.Kind == opening.Choice:
 		return phrase.Of("settings.class").Saying("class", value)
 	case f.Is(opening.Example) && f.Kind == opening.Figure && !own:

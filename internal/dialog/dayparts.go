@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"strings"
 
 	"sillbot/internal/day"
@@ -102,7 +103,7 @@ func (t *turn) storeDay(p *day.Part, said []day.Value, next bool) {
 		t.say(tell.Refusal(err))
 		return
 	}
-	t.Job, t.Day.Fails, t.Day.Told = &j, 0, false
+	t.Job, t.Day.Fails, t.Day.Told, t.Day.Last = &j, 0, false, 0
 	var row []phrase.Text
 	for _, v := range said {
 		row = append(row, phrase.Of("before.value").Sub1("name", p.Title(v.Field)).Sub1("value", p.Said(v.Field, v.Value)))
@@ -190,14 +191,16 @@ func (t *turn) undoDay() bool {
 	if t.Day == nil || t.Job == nil || t.Job.Ref != t.Day.Ref || t.Doubt != nil {
 		return false
 	}
-	j, _, err := t.Job.TakeBack(t.who(), t.now, t.Day.Window)
+	id := cmp.Or(t.Day.Last, t.Day.Window)
+	j, _, err := t.Job.TakeBack(t.who(), t.now, id)
 	if err != nil {
 		return false
 	}
 	t.Job = &j
-	o, _ := j.Find(t.Day.Window)
+	t.Day.Last = 0
+	o, _ := j.Find(id)
 	t.say(phrase.Of("day.undone").Saying("name", o.Name))
-	if p := day.Due(day.Of(o), nil); p != nil {
+	if p := day.Due(day.Of(o), nil); p != nil && id == t.Day.Window {
 		t.beginPart(o.ID, p.Name, "")
 	}
 	return true

@@ -57,5 +57,7 @@ const (
 	OrderJSON   = talk.OrderJSON
 	CheckPDF    = talk.CheckPDF
 	CustomerPDF = talk.CustomerPDF
+	FilePDF     = talk.FilePDF
+	QuotePDF    = talk.QuotePDF
 	Held        = talk.Held
 )

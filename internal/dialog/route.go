@@ -211,6 +211,9 @@ func (t *turn) do(c *command, a Ask) {
 		t.say(phrase.Of("job.send.asked")) // what is at hand may become another window by the answer
 		return
 	}
+	if c.first != nil && c.first(t, a) {
+		return
+	}
 	out := c.perform(op{*t.Job, a, t.now})
 	if out.err != nil {
 		refused := t.view().Refused(out.err, a, job.Recipient{Chat: a.Who.Chat, Role: a.Who.Role})

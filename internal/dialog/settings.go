@@ -1,6 +1,8 @@
 package dialog
 
 import (
+	"strings"
+
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
@@ -39,6 +41,9 @@ func usualSetting(f *opening.Field) string {
 	}
 	if f.Key == opening.CrewPrefix+customerSetting {
 		return "no"
+	}
+	if usual, ok := usualTerms[strings.TrimPrefix(f.Key, opening.CrewPrefix)]; ok {
+		return usual.String()
 	}
 	if f.File == "" {
 		return job.DefaultSettings().Tolerance.String()

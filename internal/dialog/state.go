@@ -156,6 +156,7 @@ type dayTask struct {
 	Fails  int    `json:"f,omitempty"`
 	Told   bool   `json:"t,omitempty"` // what is to be put right was said
 	More   []int  `json:"m,omitempty"` // windows that the part is asked of afterwards
+	Last   int    `json:"l,omitempty"` // the window of which something else was said last; 0: none
 }
 
 // Sure is a question whether to forget: its number and when it was asked, Unix seconds.

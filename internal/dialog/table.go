@@ -25,7 +25,9 @@ type command struct {
 	by   []job.Role
 	each bool // done to each of several windows when several are named
 	// takes is what it takes away: asked first when it is about several windows.
-	takes  job.Action
+	takes job.Action
+	// first says what stands in the way of an operation and asks; true: it is not done.
+	first  func(*turn, Ask) bool
 	asks   bool // the open question is shown again even to somebody at a chair
 	clears bool // puts other answers in the place of a second measure's
 
@@ -181,7 +183,7 @@ func jobRows() []command {
 		{name: "against", by: fitter, args: []slot{windows}, run: against},
 		{name: "sheet", by: fitter, run: bare(sendPapers)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
-		{name: "handover", by: fitter, each: true, args: []slot{windowsOrAll}, press: []field{}, do: handOver},
+		{name: "handover", by: fitter, each: true, first: snagsFirst, args: []slot{handed}, press: []field{handedAnyway}, do: handOver, then: handedOver},
 	}
 }
 
@@ -194,6 +196,15 @@ func dayRows() []command {
 		{name: "structure", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("structure")},
 		{name: "setting", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("setting")},
 		{name: "bow", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("bow")},
+		{name: "lastlook", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("lastlook")},
+		{name: "snag", by: fitter, args: []slot{queryNumber, ownWindow, anything}, how: "day.snag.how", press: []field{dataWindow, snagNumber}, run: snagCommand},
+		{name: "file", by: fitter, args: []slot{windowsOrAll}, how: "file.how", run: fileCommand},
+		{name: "certificate", by: fitter, args: []slot{windowsColon, some, anything}, how: "certificate.how", run: certificateCommand},
+		{name: "stores", by: fitter, args: []slot{anything}, run: worded(storesCommand)},
+		{name: "quote", by: fitter, args: nil, run: bare(quoteCommand)},
+		{name: "paid", by: fitter, args: []slot{anything}, run: worded(paidCommand)},
+		{name: "unpaid", by: fitter, args: []slot{anything}, run: worded(unpaidCommand)},
+		{name: "snags", by: fitter, args: []slot{windowsOrAll}, how: "day.snag.how", run: listSnags},
 	}
 }
 

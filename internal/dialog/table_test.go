@@ -46,6 +46,12 @@ var rowPlays = map[string]rowPlay{
 	"next": {fits: "next 1", misfit: "next 9", press: "j1:REF:next:1"}, "frame": {fits: "frame 1", misfit: "frame 9", press: "j1:REF:frame:1:again"},
 	"structure": {fits: "structure 1", misfit: "structure 9", press: "j1:REF:structure:1:again"},
 	"setting":   {fits: "setting 1", misfit: "setting 9", press: "j1:REF:setting:1:again"}, "bow": {fits: "bow 1", misfit: "bow 9", press: "j1:REF:bow:1:again"},
+	"lastlook": {fits: "last look 1", misfit: "last look 9", press: "j1:REF:lastlook:1:again"},
+	"snag":     {fits: "snag 1 scratched bead", misfit: "snag 9 scratched bead", press: "j1:REF:snag:1:1"},
+	"file":     {fits: "file 1", misfit: "file zorb"}, "certificate": {fits: "certificate 1: 4711, today", misfit: "certificate zorb"},
+	"stores": {fits: "stores 1", misfit: "stores zorb"}, "quote": {fits: "quote", misfit: "quote zorb"},
+	"paid": {fits: "paid 400, today", misfit: "paid zorb"}, "unpaid": {fits: "not paid 400", misfit: "not paid zorb"},
+	"snags":  {fits: "snags 1", misfit: "snags zorb"},
 	"broken": {fits: "broken 1 corner smashed", misfit: "broken 9 smashed"}, "fault": {fits: "fault 1 cracked, found today", misfit: "fault 1 cracked, found zorb"},
 	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
 
@@ -56,7 +62,7 @@ var rowPlays = map[string]rowPlay{
 	"share":       {fits: "share names", misfit: "share zorb"}, "check": {fits: "ask check 1, 2", misfit: "ask check zorb"},
 	"customer": {fits: "customer 1", misfit: "customer price zorb"},
 	"send":     {fits: "send", misfit: "send the rest later", press: "j1:REF:send:1 2:00000000"}, "against": {fits: "against 1", misfit: "against zorb"}, "sheet": {fits: "sheet", misfit: "sheet zorb"},
-	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover"},
+	"revoke": {fits: "revoke lead", misfit: "revoke zorb"}, "handover": {fits: "hand over", misfit: "hand over zorb", press: "j1:REF:handover:1-2"},
 
 	"measure": {fits: "measure 1", misfit: "measure zorb", mail: `{"do":"where","opening":1}`,
 		press: "j1:REF:measure:1:Window 1", pressed: `{"do":"where","opening":1}`},

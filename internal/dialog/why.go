@@ -16,6 +16,10 @@ import (
 // why says what gave the figures: of the size, or of the topic or the figure that is
 // named.
 func why(t *turn, rest string) {
+	if windows, ok := t.asksStores(rest); ok {
+		storesCommand(t, strings.TrimSpace("why "+windows))
+		return
+	}
 	a := t.answers()
 	if !a.CanOrder() {
 		t.say(phrase.Of("why.notyet"))

@@ -71,6 +71,11 @@ type Job struct {
 	Seq      int              `json:"seq,omitempty"`        // number of the last event
 	People   map[int64]string `json:"people,omitempty"`     // who wrote in the records, by name
 
+	// Paid is what the customer paid, in the order in which it was written down.
+	Paid []Payment `json:"paid,omitempty"`
+	// Quoted is what the job came to, with VAT, when it was last quoted, and that day.
+	Quoted *Payment `json:"quoted,omitempty"`
+
 	missing *missing
 }
 

@@ -19,6 +19,10 @@ func settings() []Field {
 		usual := reading.Range{Least: decimal.NewFromInt(least), Most: decimal.NewFromInt(most)}
 		return Field{Key: CrewPrefix + key, File: "settings." + file, Kind: Figure, Unit: "kg", Scope: CrewWide, Marks: Unsigned | ByCommand, Usual: usual, Most: 200}
 	}
+	terms := func(key Key, unit string, least decimal.Decimal, most int64) Field {
+		usual := reading.Range{Least: least, Most: decimal.NewFromInt(most)}
+		return Field{Key: CrewPrefix + key, Kind: Figure, Unit: unit, Scope: CrewWide, Marks: Unsigned | ByCommand, Usual: usual}
+	}
 	rows := []Field{
 		length("outer", "outer_face", mm(20, 200), Example|Sketched),
 		length("sash", "sash_face", mm(20, 200), Example),
@@ -51,6 +55,11 @@ func settings() []Field {
 		Field{Key: CrewPrefix + "sealant", File: "settings.joint.class", Rows: [][]string{{"25", "20", "12.5", "7.5"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "certifies", Rows: [][]string{{"installer", "notice"}, {"unknown"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
 		Field{Key: CrewPrefix + "customer", Rows: [][]string{{"yes", "no"}}, Scope: CrewWide, Marks: ByCommand | Unsigned},
+		terms("rate", "£ an hour", decimal.NewFromInt(1), 500),
+		terms("hours", "h a window", decimal.New(25, -2), 200),
+		terms("stores", "£ a window", decimal.Zero, 5000),
+		terms("vat", "%", decimal.Zero, 100),
+		terms("deposit", "%", decimal.Zero, 100),
 		Field{Key: CrewPrefix + "tolerance", Kind: Length, Scope: CrewWide, Marks: ByCommand | Unsigned, Usual: mm(1, 20)},
 	)
 }

@@ -19,7 +19,7 @@ func ReasonText(r calc.Reason) phrase.Text {
 	}
 	t.Num = map[string]decimal.Decimal{"share": r.Figures["share"]}
 	for _, name := range []string{"net", "vat", "gross", "deposit", "balance"} {
-		t = t.Saying(name, pounds(r.Figures[name]))
+		t = t.Saying(name, Pounds(r.Figures[name]))
 	}
 	return t
 }
@@ -29,15 +29,15 @@ func markedText(r calc.Reason, words phrase.Text) phrase.Text {
 	return phrase.Of("plan.marked").Sub1("reason", words).Word("mark", "mark."+string(r.Mark))
 }
 
-// pounds writes money to the penny.
-func pounds(d decimal.Decimal) string { return d.StringFixed(2) }
+// Pounds writes money to the penny.
+func Pounds(d decimal.Decimal) string { return d.StringFixed(2) }
 
 // sterling writes money to the penny with its sign before the pound.
 func sterling(d decimal.Decimal) string {
 	if d.IsNegative() {
-		return "−£" + pounds(d.Neg())
+		return "−£" + Pounds(d.Neg())
 	}
-	return "£" + pounds(d)
+	return "£" + Pounds(d)
 }
 
 // FindingText is a finding in words, without its document.

@@ -224,6 +224,8 @@ const (
 	OrderJSON   Paper = "order.json"
 	CheckPDF    Paper = "check.pdf"
 	CustomerPDF Paper = "customer.pdf"
+	FilePDF     Paper = "file.pdf"
+	QuotePDF    Paper = "quote.pdf"
 	Held        Paper = "held.json" // everything held about the chat
 )
 
@@ -233,6 +235,8 @@ type Document struct {
 	Order    *job.OrderSheet    `json:"order,omitempty"`
 	Check    *job.CheckSheet    `json:"check,omitempty"`
 	Customer *job.CustomerSheet `json:"customer,omitempty"`
+	File     *job.FileSheet     `json:"file,omitempty"`
+	Quote    *job.QuoteSheet    `json:"quote,omitempty"`
 	// Both are the two measures of openings that were measured twice.
 	Both map[int]job.Comparison `json:"both,omitempty"`
 	At   time.Time              `json:"at"`             // when it was asked for
