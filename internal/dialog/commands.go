@@ -98,7 +98,7 @@ func (t *turn) cancelWindow() {
 // deleting of a window.
 func undo(t *turn) {
 	if keys, done := t.undoPhoto(); done {
-		if t.photoBack {
+		if t.photosBack > 0 || len(keys) > 0 {
 			sayTakenBack(t, keys)
 		}
 		return
@@ -181,10 +181,10 @@ const mostEchoed = 4
 
 // sayTakenBack says which answers are gone and which are there again.
 func sayTakenBack(t *turn, keys []string) {
-	if t.photoBack {
-		t.say(phrase.Of("photo.undone"))
+	if t.photosBack > 0 {
+		t.say(phrase.Of("photo.undone").WithInt("count", t.photosBack))
 	}
-	if len(keys) == 0 && t.photoBack {
+	if len(keys) == 0 && t.photosBack > 0 {
 		return
 	}
 	if len(keys) == 0 { // it was that a value is sure

@@ -182,7 +182,9 @@ func (t *turn) takeBack() (keys []string, err error) {
 			t.Job = &j
 		}
 	}
-	t.photoBack = t.photoBack || err == nil && len(t.said().Photos()) < photos
+	if err == nil {
+		t.photosBack = photos - len(t.said().Photos())
+	}
 	if err == nil && slices.ContainsFunc(keys, func(key string) bool { return find(key).is(opening.Maker) }) {
 		t.takeBackItems(keys, turn)
 	}

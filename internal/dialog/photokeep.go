@@ -54,7 +54,7 @@ func (t *turn) keepPhotos(spot photoSpot, shots ...waitingPhoto) {
 		return
 	}
 	o, _ := t.Job.Find(spot.window)
-	t.say(text.WithInt("number", number).Saying("name", o.Name).Sub1("at", photoAt(spot.part)))
+	t.say(text.WithInt("number", number).Saying("name", o.Name).Sub1("at", tell.PhotoAt(spot.part)))
 }
 
 // writePhotos writes photos into a record as one act with what that turn wrote there, and
@@ -129,6 +129,9 @@ func (t *turn) askPhotos() {
 }
 
 func (t *turn) photoButtons() [][]Button {
+	if t.Job == nil {
+		return nil
+	}
 	list := t.Job.Openings
 	list = list[max(0, len(list)-mostPhotoButtons):]
 	var row []Button
@@ -235,11 +238,13 @@ func (t *turn) undoPhoto() (keys []string, done bool) {
 		t.Proposed = nil // of its caption
 	}
 	if last.Waits {
-		t.Shots, t.Shot = t.Shots[:min(last.Before, len(t.Shots))], nil
-		t.say(phrase.Of("photo.undone"))
+		keep := min(last.Before, len(t.Shots))
+		t.say(phrase.Of("photo.undone").WithInt("count", len(t.Shots)-keep))
+		t.Shots, t.Shot = t.Shots[:keep], nil
 		return nil, true
 	}
 	var err error
+	before := t.photosAt(last.Window)
 	if last.Window == 0 {
 		t.Hand, keys, err = t.Hand.Undo(t.stamp())
 	} else if t.Job != nil && t.Job.Ref == last.Ref {
@@ -255,11 +260,22 @@ func (t *turn) undoPhoto() (keys []string, done bool) {
 	case len(keys) > 0:
 		t.Doubt, t.Fails = nil, 0
 	}
-	t.Shot, t.photoBack = nil, true
+	if t.photosBack = before - t.photosAt(last.Window); t.photosBack > 0 { // else what a later caption of the album said
+		t.Shot = nil
+	}
 	if last.Window != t.Editing {
 		keys = nil // they are of another window than is at hand
 	}
 	return keys, true
+}
+
+// photosAt is how many photos a window has; 0 is what is at hand in no job.
+func (t *turn) photosAt(window int) int {
+	if window == 0 || t.Job == nil {
+		return len(t.Hand.Photos())
+	}
+	o, _ := t.Job.Find(window)
+	return len(o.Photos())
 }
 
 // notePhoto notes whether a photo was the last thing that the person sent, which

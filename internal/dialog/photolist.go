@@ -1,7 +1,7 @@
 package dialog
 
 import (
-	"slices"
+	"strings"
 
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
@@ -13,13 +13,16 @@ import (
 func photoList(t *turn, a Ask) {
 	t.quiet = true
 	seat, sits := t.lastSeat("")
+	if named, ok := t.seat(a.Ref); ok {
+		seat = named
+	}
 	switch {
 	case t.Job == nil && sits && (t.Second != nil || !t.started()):
 		t.askOwner(Ask{Do: "sendphotos", Ref: seat.Ref, Opening: a.Opening})
 		return
 	case t.Job == nil && len(t.Hand.Photos()) > 0:
 		v := tell.View{Job: &job.Job{}, Now: t.now, Zone: t.zone()}
-		t.replies = append(t.replies, t.withPhotos(v.Photos(phrase.Of("photo.list.hand"), t.Hand.Photos(), photoAt)))
+		t.replies = append(t.replies, t.withPhotos(v.Photos(phrase.Of("photo.list.hand"), t.Hand.Photos())))
 		return
 	case t.Job == nil:
 		t.say(phrase.Of("photo.none.hand"))
@@ -30,6 +33,10 @@ func photoList(t *turn, a Ask) {
 	}
 	r := t.photosOf(a.Opening, job.Who{Chat: t.chat, Role: job.Fitter})
 	t.replies = append(t.replies, t.withPhotos(r))
+	if len(t.Shots) > 0 {
+		t.say(phrase.Of("photo.waiting").WithInt("count", len(t.Shots)))
+		t.buttons = t.photoButtons()
+	}
 }
 
 // withPhotos is a reply of this chat.
@@ -55,7 +62,7 @@ func (t *turn) photosOf(id int, who job.Who) Reply {
 	case len(o.Photos()) == 0:
 		return Reply{Text: phrase.Of("photo.none").Saying("name", o.Name)}
 	}
-	r := v.Photos(phrase.Of("photo.list").Saying("name", o.Name).WithInt("count", len(o.Photos())), o.PhotosFor(who.Role), photoAt)
+	r := v.Photos(phrase.Of("photo.list").Saying("name", o.Name).WithInt("count", len(o.Photos())), o.PhotosFor(who.Role))
 	if r.Protected = who.Role != job.Fitter; !r.Protected {
 		lines := append(r.Text.Lines["lines"], phrase.Of("photo.list.delete").WithInt("number", o.Photos()[0].Number).WithInt("n", id))
 		r.Text = phrase.Of("message").WithLines("lines", lines...)
@@ -88,6 +95,9 @@ func deletePhotos(t *turn, a Ask) {
 
 // photoWindow is the number of a window, or none.
 func photoWindow(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	if first, rest, _ := strings.Cut(text, " "); t.Job == nil && t.sits(strings.ToUpper(first)) { // of one of several jobs
+		a.Ref, text = strings.ToUpper(first), strings.TrimSpace(rest)
+	}
 	if code, rest, ok := words().Match(t.lang(), "photoof", text); ok && code == "of" {
 		text = rest
 	}
@@ -127,17 +137,3 @@ func photoNumbers(t *turn, a *Ask, text string) (string, *phrase.Text) {
 	a.Opening = t.Job.Openings[0].ID
 	return rest, nil
 }
-
-// photoAt is a part of the day or a state in words.
-func photoAt(part string) phrase.Text {
-	if slices.Contains(job.States, job.State(part)) {
-		return job.State(part).Text()
-	}
-	if slices.Contains(photoParts, part) {
-		return phrase.Of("photo.at." + part)
-	}
-	return phrase.Of("photo.at.day")
-}
-
-// photoParts are the parts of the day that have a name for a list of photos.
-var photoParts = []string{"frame", "structure", "setting", "bow"}

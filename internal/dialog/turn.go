@@ -46,9 +46,9 @@ type turn struct {
 	likening bool   // what is read is how a window differs from the one it was copied from
 	refused  bool   // said already that the window can't be changed
 	// justPhoto: a photo was the last thing that the person sent before.
-	justPhoto bool
-	photoBack bool // a photo was taken back in this turn
-	silent    bool // of an album something was said already
+	justPhoto  bool
+	photosBack int  // how many photos were taken back in this turn
+	silent     bool // of an album something was said already
 
 	before   *opening.Known // when the turn began
 	folded   *opening.Known // of foldedOf

@@ -1,15 +1,16 @@
 package tell
 
 import (
+	"slices"
+
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
 
-// Photos are photos to be shown again under a list of them. At says in words where a
-// photo was sent.
-func (v View) Photos(title phrase.Text, photos []opening.Photo, at func(part string) phrase.Text) talk.Reply {
+// Photos are photos to be shown again under a list of them.
+func (v View) Photos(title phrase.Text, photos []opening.Photo) talk.Reply {
 	lines := []phrase.Text{title}
 	var r talk.Reply
 	for _, p := range photos {
@@ -17,7 +18,7 @@ func (v View) Photos(title phrase.Text, photos []opening.Photo, at func(part str
 		if p.Caption != "" {
 			line = phrase.Of("photo.row.caption").Saying("caption", p.Caption)
 		}
-		lines = append(lines, line.WithInt("number", p.Number).Sub1("at", at(p.Part)).Sub1("when", v.When(p.Day)))
+		lines = append(lines, line.WithInt("number", p.Number).Sub1("at", PhotoAt(p.Part)).Sub1("when", v.When(p.Day)))
 		r.Shots = append(r.Shots, shot(p))
 	}
 	r.Text = phrase.Of("message").WithLines("lines", lines...)
@@ -60,3 +61,17 @@ func (v View) PhotoCounts(who job.Who) talk.Reply {
 	}
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...)}
 }
+
+// PhotoAt is a part of the day or a state in words.
+func PhotoAt(part string) phrase.Text {
+	if slices.Contains(job.States, job.State(part)) {
+		return job.State(part).Text()
+	}
+	if slices.Contains(photoParts, part) {
+		return phrase.Of("photo.at." + part)
+	}
+	return phrase.Of("photo.at.day")
+}
+
+// photoParts are the parts of the day that have a name for a list of photos.
+var photoParts = []string{"frame", "structure", "setting", "bow"}
