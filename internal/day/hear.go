@@ -27,6 +27,9 @@ func (e Ear) Hear(p *Part, w *Window, text string) Heard {
 		}
 		rest = after
 	}
+	if l.bare != "" {
+		return Heard{Left: l.bare}
+	}
 	return Heard{Said: l.said}
 }
 
@@ -51,13 +54,20 @@ func (l *listening) one(text string) (rest string, ok bool) {
 		return after, true
 	}
 	if code, after, ok := l.Words.Match(l.Lang, "day"+l.part.Name, text); ok {
-		l.named = l.fields(code)
-		if l.named != nil {
+		if l.bare != "" {
+			return text, false // nothing was said of what was named before
+		}
+		if l.named = l.fields(code); l.named != nil {
+			l.bare = text
 			return after, true
 		}
 	}
 	if code, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
 		return after, l.all(code)
+	}
+	if f, code, after := l.code(text); f != nil && len(l.named) == 0 {
+		l.take(f, code, "")
+		return after, true
 	}
 	if after, ok := l.corner(text); ok || l.trouble != nil {
 		return after, ok
@@ -80,12 +90,26 @@ func (l *listening) fields(code string) []*Field {
 	return list
 }
 
+// code is the field that words of its own answer, whatever is asked; nil for none.
+func (l *listening) code(text string) (f *Field, code, rest string) {
+	code, rest, ok := l.Words.Match(l.Lang, "daycode", text)
+	if !ok {
+		return nil, "", text
+	}
+	for i := range l.part.Fields {
+		if f := &l.part.Fields[i]; slices.Contains(f.Codes, code) {
+			return f, code, rest
+		}
+	}
+	return nil, "", text
+}
+
 // next is the field that what follows is of: the named one, else the first that is
 // open and takes it.
 func (l *listening) next(text string) *Field {
 	if len(l.named) > 0 {
 		f := l.named[0]
-		l.named = l.named[1:]
+		l.named, l.bare = l.named[1:], ""
 		return f
 	}
 	if f := l.degrees(text); f != nil {

@@ -44,6 +44,7 @@ type listening struct {
 	window  *Window
 	said    []Value
 	named   []*Field // that the next values are of
+	bare    string   // the text from a name on of which nothing was said yet; "": none
 	trouble *phrase.Text
 }
 
