@@ -22,6 +22,7 @@ func Make(o Opening, s calc.Settings) (Plan, error) {
 	if o.TightTo != "" {
 		p.Order = p.Order.TightTo(o.TightTo, p.tightGap())
 	}
+	p.Ordered = p.Order
 	if err = p.arrive(); err != nil {
 		return p, err
 	}

@@ -53,6 +53,7 @@ type Plan struct {
 	Take     calc.Quantities     // of one window
 	Findings []safety.Finding
 
+	Ordered calc.Order        // Order but for a delivered frame, which Order is of then
 	Arrival *calc.Arrival     // the delivered frame against its order; nil: not measured
 	Set     []calc.SetResult  // of each round of readings of the frame on its packers
 	Fixed   *calc.WidthResult // the widths after the screws are home; nil: not measured

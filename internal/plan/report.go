@@ -32,6 +32,8 @@ type Report struct {
 	Vents      *VentReport                `json:"vents,omitempty"`
 	Purge      *Purge                     `json:"purge_share_of_floor,omitempty"`
 	Arrival    *ArrivalReport             `json:"arrival,omitempty"`
+	Set        []SetReport                `json:"set,omitempty"`
+	Fixed      *FixedReport               `json:"fixed,omitempty"`
 	Patches    []calc.Patch               `json:"patches,omitempty"`    // of one window, in coats
 	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
 	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
@@ -239,6 +241,8 @@ func (p Plan) Report(say func(phrase.Text) string) Report {
 		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Against: w.holds(p.Against()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
 		Order:      w.order(p),
 		Arrival:    w.arrival(p.Arrival),
+		Set:        w.set(p.Set),
+		Fixed:      w.fixed(p.Fixed),
 		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p),
 		Section:    w.section(p),
@@ -287,11 +291,11 @@ func (w reporter) holds(holds []Hold) []Said {
 
 func (w reporter) order(p Plan) *OrderReport {
 	o := &OrderReport{
-		Width: p.Order.Size.Width, Height: p.Order.Size.Height, SillDepth: p.Opening.SillDepth,
-		LostToLean: p.Order.LostToLean, ThumbJam: p.Order.ThumbJam, Warnings: w.all(p.Order.Warnings),
-		Place: p.Order.Place, TightTo: p.Opening.TightTo, Gap: p.Order.Gap, Masonry: p.Order.Masonry,
+		Width: p.Ordered.Size.Width, Height: p.Ordered.Size.Height, SillDepth: p.Opening.SillDepth,
+		LostToLean: p.Ordered.LostToLean, ThumbJam: p.Ordered.ThumbJam, Warnings: w.all(p.Ordered.Warnings),
+		Place: p.Ordered.Place, TightTo: p.Opening.TightTo, Gap: p.Ordered.Gap, Masonry: p.Ordered.Masonry,
 	}
-	for _, step := range p.Order.Steps {
+	for _, step := range p.Ordered.Steps {
 		o.Sum = append(o.Sum, StepReport{step.Dimension, step.Amount, w.said(step.Reason)})
 	}
 	return o

@@ -33,3 +33,106 @@ func (w reporter) arrival(a *calc.Arrival) *ArrivalReport {
 	}
 	return r
 }
+
+// SetReport is one round of readings of the frame on its packers: how it stands and what
+// makes it true.
+type SetReport struct {
+	True    bool           `json:"true"`
+	Missing []calc.SetWhat `json:"not_read,omitempty"`
+	// Turned and Racked are in mm per m in the wall's plane: positive where the right end is
+	// high, and where the top stands to the right. Twist is mm between two strings.
+	Turned  decimal.Decimal `json:"turned"`
+	Racked  decimal.Decimal `json:"racked"`
+	Leans   decimal.Decimal `json:"leans"` // mm per m across the wall, positive outwards
+	Twist   decimal.Decimal `json:"twist"`
+	Corners []CornerReport  `json:"corners"`
+	Changes []ChangeReport  `json:"changes,omitempty"` // in the order to make them
+	Moves   []MoveReport    `json:"moves,omitempty"`
+	Why     []Said          `json:"why,omitempty"`
+	Blocked []Said          `json:"blocked,omitempty"` // why no packing helps
+}
+
+// CornerReport is how far a corner is out, mm: to the right, upwards and outwards.
+type CornerReport struct {
+	Corner calc.Corner     `json:"corner"`
+	Right  decimal.Decimal `json:"right"`
+	Up     decimal.Decimal `json:"up"`
+	Out    decimal.Decimal `json:"out"`
+}
+
+// ChangeReport is one stack of packers that changes; a negative By is taken out.
+type ChangeReport struct {
+	Side calc.Side       `json:"side"`
+	At   decimal.Decimal `json:"at"`
+	Bed  bool            `json:"bed,omitempty"`
+	From []int           `json:"from"`
+	To   []int           `json:"to"`
+	By   int             `json:"by"`
+}
+
+// MoveReport is how far a jamb goes across the wall at a fixing, mm, positive outwards.
+type MoveReport struct {
+	Side calc.Side       `json:"side"`
+	At   decimal.Decimal `json:"at"`
+	By   decimal.Decimal `json:"by"`
+}
+
+// FixedReport says whether the screws pulled the frame out of line.
+type FixedReport struct {
+	Within  bool            `json:"within"`
+	Apart   decimal.Decimal `json:"apart"` // mm, the widest less the narrowest
+	Changes []ChangeReport  `json:"changes,omitempty"`
+	Why     []Said          `json:"why"`
+}
+
+func (w reporter) set(rounds []calc.SetResult) []SetReport {
+	var out []SetReport
+	for _, r := range rounds {
+		s := r.Now.Stance
+		report := SetReport{
+			True: r.True, Missing: r.Missing, Turned: s.Turned, Racked: s.Racked, Leans: s.Leans, Twist: s.Twist,
+			Why: w.all(append(append(append(verdictReasons(r.Now), r.Doubts...), r.Assumed...), r.Reasons...)), Blocked: w.all(r.Blocked),
+		}
+		for _, c := range r.Now.Corners {
+			report.Corners = append(report.Corners, CornerReport{c.Corner, c.X, c.Y, c.Z})
+		}
+		for _, c := range r.Changes {
+			report.Changes = append(report.Changes, change(c))
+		}
+		for _, m := range r.Moves {
+			report.Moves = append(report.Moves, MoveReport{m.Side, m.At, m.By})
+		}
+		out = append(out, report)
+	}
+	return out
+}
+
+func verdictReasons(s calc.SetState) []calc.Reason {
+	var out []calc.Reason
+	for _, v := range s.Verdicts {
+		out = append(out, v.Reason)
+	}
+	return out
+}
+
+func change(c calc.Change) ChangeReport {
+	return ChangeReport{c.Side, c.At, c.Bed, list(c.From), list(c.To), c.By}
+}
+
+func (w reporter) fixed(r *calc.WidthResult) *FixedReport {
+	if r == nil {
+		return nil
+	}
+	f := &FixedReport{Within: r.Within, Apart: r.Apart, Why: w.all([]calc.Reason{r.Reason})}
+	for _, off := range r.Off {
+		f.Why = append(f.Why, w.all(off.Reasons)...)
+		for _, e := range off.Eases {
+			if e.Blocked != nil {
+				f.Why = append(f.Why, w.said(*e.Blocked))
+				continue
+			}
+			f.Changes = append(f.Changes, change(e.Change))
+		}
+	}
+	return f
+}

@@ -165,3 +165,16 @@ func FixedLines(r calc.WidthResult) []phrase.Text {
 	}
 	return lines
 }
+
+// standLines are how the frame stands on its packers after the last round, and whether
+// the screws pulled it.
+func (p Plan) standLines() []phrase.Text {
+	var lines []phrase.Text
+	if n := len(p.Set); n > 0 {
+		lines = append(append(lines, phrase.Of("plan.set").WithInt("n", n)), SetResultLines(p.Set[n-1])...)
+	}
+	if p.Fixed != nil {
+		lines = append(lines, FixedLines(*p.Fixed)...)
+	}
+	return lines
+}

@@ -17,8 +17,10 @@ func (p Plan) TextLines() []phrase.Text {
 	for _, h := range p.Holds() {
 		lines = append(lines, phrase.Of("plan.doubtful").Sub1("reason", h.Text))
 	}
-	lines = append(lines, OrderLines(p.Order, p.Opening.SillDepth)...)
-	lines = append(lines, p.ArrivalLines()...)
+	lines = append(lines, OrderLines(p.Ordered, p.Opening.SillDepth)...)
+	if p.Arrival != nil {
+		lines = append(append(lines, phrase.Of("plan.delivered").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)), p.ArrivalLines()...)
+	}
 	lines = append(lines, p.riskLines()...)
 	lines = append(lines, reasonLines(p.Order.Figure.Reasons)...)
 	if p.Opening.TightTo != "" {
@@ -27,6 +29,7 @@ func (p Plan) TextLines() []phrase.Text {
 	lines = append(lines, p.fixingLines()...)
 	lines = append(lines, p.windLines()...)
 	lines = append(lines, p.packerLines(p.NewTroubles())...)
+	lines = append(lines, p.standLines()...)
 	lines = append(lines, p.glassLines()...)
 	lines = append(lines, p.sashLines()...)
 	lines = append(lines, p.jointLines()...)
