@@ -80,3 +80,21 @@ func markText(own, mark calc.Mark) phrase.Text {
 func RefusalText(refused *calc.RefusalError) phrase.Text {
 	return phrase.Of("refused").Sub1("reason", ReasonText(refused.Reason))
 }
+
+// reasonLines are reasons as sentences, without their sources.
+func reasonLines(reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, ReasonText(r))
+	}
+	return lines
+}
+
+// markedLines are reasons that a person may go by, with how far.
+func markedLines(reasons []calc.Reason) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range reasons {
+		lines = append(lines, markedText(r, ReasonText(r)))
+	}
+	return lines
+}

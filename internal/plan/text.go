@@ -52,24 +52,6 @@ func (p Plan) tightLine() phrase.Text {
 	return phrase.Of(key).Word("side", "side."+string(side))
 }
 
-// reasonLines are reasons as sentences, without their sources.
-func reasonLines(reasons []calc.Reason) []phrase.Text {
-	var lines []phrase.Text
-	for _, r := range reasons {
-		lines = append(lines, ReasonText(r))
-	}
-	return lines
-}
-
-// markedLines are reasons that a person may go by, with how far.
-func markedLines(reasons []calc.Reason) []phrase.Text {
-	var lines []phrase.Text
-	for _, r := range reasons {
-		lines = append(lines, markedText(r, ReasonText(r)))
-	}
-	return lines
-}
-
 // windLines are the load across a jamb screw and what the screw's data sheet
 // says; without a load the pressure alone, which says why there is none.
 func (p Plan) windLines() []phrase.Text {
