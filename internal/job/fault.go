@@ -64,10 +64,7 @@ func (j Job) faulty(who Who, at time.Time, id, n int, do Action, sentence, name 
 func (j Job) remake(who Who, at time.Time, i, n int, line Line, note opening.Entry, name string) (Job, error) {
 	source := j.Openings[i]
 	free := name
-	for k := 2; ; k++ {
-		if _, err := j.freeName(free, 0); err == nil || k > MostOpenings {
-			break
-		}
+	for k := 2; j.taken(free); k++ {
 		free = name + " (" + strconv.Itoa(k) + ")"
 	}
 	j, err := j.Begin(who, at, free, opening.Record{})

@@ -249,12 +249,14 @@ func (o Opening) toldStanding(l Line) []TakenOn {
 	return list
 }
 
-// openPoints is how many points nobody took on of a window that is complete and not sent.
-func (o Opening) openPoints() int {
+// openPoints is how many points nobody took on of a window that is complete and not sent,
+// and how many of them are what the maker needs.
+func (o Opening) openPoints() (all, items int) {
 	if o.State.atDesk() || o.State.made() || len(o.Lacks()) > 0 {
-		return 0
+		return 0, 0
 	}
-	return len(Open(o.Standing(calc.DefaultSettings())))
+	open := Open(o.Standing(calc.DefaultSettings()))
+	return len(open), len(open) - len(WithoutItems(open))
 }
 
 // unfit is why a window with open points does not go out; nil without any.

@@ -19,6 +19,7 @@ package job
 
 import (
 	"cmp"
+	"errors"
 	"maps"
 	"slices"
 	"strings"
@@ -130,6 +131,13 @@ func (j Job) freeName(name string, but int) (string, error) {
 		}
 	}
 	return name, nil
+}
+
+// taken says whether another opening has the name, and it is a name at all.
+func (j Job) taken(name string) bool {
+	_, err := j.freeName(name, 0)
+	refused, ok := errors.AsType[*Refusal](err)
+	return ok && refused.Reason == "name_taken"
 }
 
 // schema is the version of Job that this program writes. In the first one the

@@ -42,7 +42,7 @@ func (j Job) matter(row Row) Matter {
 		return HeldOrder
 	case s == Survey && len(row.Lacks) > 0:
 		return HalfDone
-	case s == Survey && row.Copied:
+	case row.Against > row.items: // what the maker needs is asked once, by the sending
 		return StandsOpen
 	case s.atDesk() && row.Questions == 0:
 		return Unconfirmed

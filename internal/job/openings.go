@@ -143,8 +143,8 @@ func (j Job) Say(who Who, at time.Time, id int, entries ...opening.Entry) (Job, 
 	return j, nil
 }
 
-// news are the entries that say what is not known already, and what falls with
-// them.
+// news are the entries that say what is not known already, each after those before
+// it, and what falls with them.
 func (o Opening) news(entries []opening.Entry) []opening.Entry {
 	var list []opening.Entry
 	known := o.Known()
@@ -160,9 +160,11 @@ func (o Opening) news(entries []opening.Entry) []opening.Entry {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: e.Key, How: opening.Settled})
 		}
 		list = append(list, e)
+		known.Follow(&e)
 		white := e.Key == "material" && e.Value == string(calc.PVCUWhite)
 		if white && known.Has("colour") && (before == nil || before.Value != e.Value) {
 			list = append(list, opening.Entry{Act: opening.Clear, Key: "colour"}) // it was of the frame before
+			known.Unset("colour")
 		}
 	}
 	return list

@@ -91,8 +91,9 @@ func (o Opening) row() Row {
 	}
 	r := Row{
 		ID: o.ID, Name: o.Name, Count: o.Count, State: o.stands(), Lacks: o.Lacks(),
-		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, Against: o.openPoints(), taken: o.taken, made: o.made,
+		Copied: o.CopiedFrom != 0, Due: o.Supply.Due, Questions: o.questions, taken: o.taken, made: o.made,
 	}
+	r.Against, r.items = o.openPoints()
 	if o.Signature != nil {
 		r.Signed = &o.Signature.By
 	}

@@ -213,7 +213,11 @@ func TestWhatIsOpenOfAWindow(t *testing.T) {
 	}{
 		{Row{State: Survey, Lacks: []string{"room"}}, false, HalfDone},
 		{Row{State: Survey, Lacks: []string{"room"}, Copied: true}, true, HalfDone},
-		{Row{State: Survey, Copied: true}, false, StandsOpen},
+		{Row{State: Survey, Copied: true, Against: 1}, false, StandsOpen},
+		{Row{State: Survey, Against: 2}, false, StandsOpen},
+		{Row{State: Survey, Copied: true}, false, Unsigned},
+		{Row{State: Signed, Signed: signed, Against: 1}, false, StandsOpen},
+		{Row{State: Checking, Against: 1}, false, ToCheck},
 		{Row{State: Survey}, false, Unsigned},
 		{Row{State: Survey, Signed: signed}, false, ""},
 		{Row{State: Checking, Lacks: []string{"room"}}, false, ToCheck},

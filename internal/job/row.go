@@ -28,6 +28,7 @@ type Row struct {
 	// the desk has not; unlooked where a row of before does not say.
 	Against int
 
+	items     int // how many of Against are what the maker needs, asked once a job
 	made      pieces
 	taken     State // where the steps led, see Opening
 	confirmed int   // the revision that the desk confirmed last
@@ -77,7 +78,7 @@ func (rs *rows) UnmarshalText(text []byte) error {
 // such, / and the state that the steps led to, @ and the revision that was
 // confirmed, ~ where that was told by somebody else, ? and how many questions of the
 // desk are open, * and how many pieces are here, see pieces, and last ! and Against,
-// but in rows of before.
+// but in rows of before, with & and how many of those are what the maker needs.
 func (r Row) append(b []byte) []byte {
 	if r.text != "" {
 		return append(b, r.text...)
@@ -108,6 +109,9 @@ func (r Row) append(b []byte) []byte {
 	if r.Against != unlooked {
 		state += "!" + strconv.Itoa(r.Against)
 	}
+	if r.items != 0 {
+		state += "&" + strconv.Itoa(r.items)
+	}
 	return fmt.Appendf(b, "%d|%d|%s|%s|%s|%s|%s|%d|%s%s",
 		r.ID, r.Count, state, strings.Join(r.Lacks, ","), copied, r.Due, signed, len(r.Name), r.Name, signer)
 }
@@ -132,6 +136,8 @@ func readRow(text string) (Row, error) {
 	}
 	r.ID, r.Count = number(part[0]), number(part[1])
 	state, against, looked := strings.Cut(part[2], "!")
+	against, items, _ := strings.Cut(against, "&")
+	r.items = number(items)
 	if r.Against = number(against); !looked {
 		r.Against = unlooked
 	}

@@ -150,7 +150,7 @@ func (o Opening) Told() (l Line, ok bool) {
 func (o Opening) caughtUp() []opening.Entry {
 	var do Action
 	switch {
-	case o.taken == o.State, o.taken == Ordered && o.State == Queried, o.taken == Queried && o.State == Ordered:
+	case o.taken == o.State:
 		return nil
 	case o.taken == Signed:
 		do = DoMeasure
@@ -160,7 +160,7 @@ func (o Opening) caughtUp() []opening.Entry {
 		do = DoMeasureSame
 	case o.State == Differing:
 		do = DoMeasureApart
-	default: // confirmed, of an order that is held: what was confirmed is not lost by that
+	default: // asked about or answered; or confirmed, of an order that is held, which loses nothing
 		return nil
 	}
 	return []opening.Entry{stepEntry(do)}

@@ -23,9 +23,9 @@ type Known struct {
 	sources [fieldCount]*Entry // that copied a value from another opening last
 }
 
-// follow takes an entry into account. Entries of fields that the table does not
+// Follow takes an entry into account. Entries of fields that the table does not
 // have are left in the record alone.
-func (k *Known) follow(e *Entry) {
+func (k *Known) Follow(e *Entry) {
 	switch e.Act {
 	case Set:
 		k.put(e.Key, e)

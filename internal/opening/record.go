@@ -144,10 +144,10 @@ func (r Record) Known() Known {
 	r.Standing(func(e *Entry) {
 		switch {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
-			settled.follow(e)
+			settled.Follow(e)
 		case e.Role == Lead && !promised(e.Key):
 		default:
-			k.follow(e)
+			k.Follow(e)
 		}
 	})
 	k.over(&settled)
@@ -179,10 +179,10 @@ func (r Record) Measures(asked, from int) (first Known, leads []Measure) {
 		switch {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
 			if !begun {
-				settled.follow(e)
+				settled.Follow(e)
 			}
 		case e.Role != Lead:
-			first.follow(e)
+			first.Follow(e)
 		case e.Seq > from && (e.Act == Set || e.Act == Clear):
 			leads = measureOf(leads, e)
 		}
@@ -200,7 +200,7 @@ func measureOf(leads []Measure, e *Entry) []Measure {
 		i = len(leads)
 		leads = append(leads, Measure{By: e.By})
 	}
-	leads[i].Known.follow(e)
+	leads[i].Known.Follow(e)
 	return leads
 }
 
