@@ -24,5 +24,5 @@ func endBow(_ *Part, w *Window) Outcome {
 	if made.Fixed == nil {
 		return Outcome{Lines: []phrase.Text{phrase.Of("day.bow.nothing")}}
 	}
-	return Outcome{Lines: plan.FixedLines(*made.Fixed), Again: !made.Fixed.Within}
+	return Outcome{Lines: plan.FixedLines(*made.Fixed), Again: !made.Fixed.Within, Paper: []phrase.Text{plan.SourcedText(made.Fixed.Reason)}}
 }

@@ -36,6 +36,13 @@ func (w *Window) file(f *job.FileWindow, s *job.FileSheet) {
 	}
 	f.Stays, f.Marked = staysWanted(w), w.marked()
 	f.Read = w.readings()
+	for _, p := range w.Photos() {
+		line := phrase.Of("file.photo")
+		if p.Caption != "" {
+			line = phrase.Of("file.photo.caption").Saying("caption", p.Caption)
+		}
+		f.Photos = append(f.Photos, line.WithInt("number", p.Number).Sub1("day", phrase.Day(p.Day)))
+	}
 	for _, snag := range w.Snags() {
 		if snag.Done.IsZero() {
 			f.Open = append(f.Open, snag.Line(w.ID))
@@ -126,7 +133,7 @@ func (w *Window) readOf(p *Part) []phrase.Text {
 	if fine != nil {
 		rows = append(rows, phrase.Of("file.reading.ok").WithRow("names", fine...))
 	}
-	if rows != nil && p.Next(w) == nil {
+	if rows != nil && (p.Loop || p.Next(w) == nil) {
 		rows = append(rows, p.Ends(p, w).Paper...)
 	}
 	return rows

@@ -33,5 +33,5 @@ func endSetting(_ *Part, w *Window) Outcome {
 		return Outcome{Lines: []phrase.Text{phrase.Of("day.setting.nothing")}}
 	}
 	last := made.Set[len(made.Set)-1]
-	return Outcome{Lines: plan.SetResultLines(last), Again: !last.True}
+	return Outcome{Lines: plan.SetResultLines(last), Again: !last.True, Paper: plan.SetPaper(last)}
 }

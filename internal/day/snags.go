@@ -94,6 +94,9 @@ func (s Snag) Ref(window int) string { return strconv.Itoa(window) + "." + strco
 
 // Said is what is wrong, with what was looked at before it.
 func (s Snag) Said() phrase.Text {
+	if s.Words == "" {
+		return phrase.Of("day.snag.forgotten")
+	}
 	if s.Of == "" {
 		return phrase.Of("job.words").Saying("words", s.Words)
 	}

@@ -89,3 +89,23 @@ func TestASnagIsDatedAndUndone(t *testing.T) {
 	o.Said = said
 	require.Empty(t, SnagsOf(o))
 }
+
+// Who is forgotten takes their words along; that there was a snag, and which, stays.
+func TestASnagOfSomebodyForgottenKeepsItsNumber(t *testing.T) {
+	var o job.Opening
+	for _, e := range []opening.Entry{NewSnag("Mrs Hill wants it lower"), {Act: opening.Set, Key: "structure.who", Value: "J Doe"}, {Act: opening.Set, Key: "frame.width", Value: "1192.5"}, {Act: opening.Set, Key: "lastlook.board", Value: OK}} {
+		o.Said = o.Said.Put(opening.Stamp{By: 7, Role: opening.Fitter, At: 1000}, e)
+	}
+	o.Said = o.Said.Forget(7)
+	raw, err := o.Said.MarshalText()
+	require.NoError(t, err)
+	require.NotContains(t, string(raw), "Hill")
+	require.NotContains(t, string(raw), "Doe")
+	require.Contains(t, string(raw), "1192.5")
+	var again opening.Record
+	require.NoError(t, again.UnmarshalText(raw))
+	o.Said = again
+	require.Len(t, SnagsOf(o), 1)
+	require.Equal(t, "day.snag.forgotten", SnagsOf(o)[0].Said().Key)
+	require.Equal(t, OK, Of(o).Value(&lastlookKeys, "board"))
+}

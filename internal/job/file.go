@@ -35,6 +35,7 @@ type FileWindow struct {
 	Findings []safety.Finding `json:"findings,omitempty"` // without those of the house
 	Open     []phrase.Text    `json:"open,omitempty"`     // snags
 	Done     []phrase.Text    `json:"done,omitempty"`     // snags that are put right
+	Photos   []phrase.Text    `json:"photos,omitempty"`
 	People   []FileBy         `json:"people,omitempty"`
 	// Certificate is its number, CertificateDay the day on it, 2006-01-02.
 	Certificate    string `json:"certificate,omitempty"`

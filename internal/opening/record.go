@@ -3,6 +3,8 @@ package opening
 import (
 	"errors"
 	"slices"
+	"strings"
+	"unicode"
 )
 
 // A Record is everything that was ever said of one opening: a list of entries
@@ -271,11 +273,20 @@ func (r Record) Forget(by int64) Record {
 			continue
 		}
 		e.By, e.Typed, e.Msg = former, "", 0
-		if e.Act == Note || e.Act == Pictured {
+		if e.Act == Note || e.Act == Pictured || e.inOwnWords() {
 			e.Value = ""
 		}
 	}
 	return r
+}
+
+// inOwnWords says whether the value is what a person wrote of the fitting day: a name, or
+// what was not all right. Readings and codes are no words, and neither is the number of a
+// certificate.
+func (e *Entry) inOwnWords() bool {
+	_, known := Index(e.Key)
+	return e.Act == Set && !known && strings.Contains(e.Key, ".") && !strings.HasPrefix(e.Key, "certificate.") &&
+		strings.ContainsFunc(e.Value, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsUpper(r) || r > unicode.MaxASCII })
 }
 
 // undoable are the acts that a person may take back.

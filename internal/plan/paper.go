@@ -24,6 +24,18 @@ func (p Plan) ArrivalPaper() []phrase.Text {
 	return lines
 }
 
+// SetPaper is how a frame stood on its packers when it was read last, each reading with
+// its limit.
+func SetPaper(r calc.SetResult) []phrase.Text {
+	var lines []phrase.Text
+	for _, v := range r.Now.Verdicts {
+		if v.Read {
+			lines = append(lines, SourcedText(v.Reason))
+		}
+	}
+	return lines
+}
+
 // SourcedText is a reason with the source behind it and how far it may be trusted.
 func SourcedText(r calc.Reason) phrase.Text {
 	if r.Source == "" {

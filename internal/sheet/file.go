@@ -96,6 +96,7 @@ func (o *order) fileWindow(n int, w job.FileWindow) {
 	}
 	o.filePart(o.key("sheet.file.rules"), o.ruleRows(w), c, again)
 	o.filePart(o.key("sheet.file.snags"), o.snagRows(w), c, again)
+	o.filePart(o.key("sheet.file.photos"), o.textRow(o.key("sheet.file.photos.kept"), w.Photos), c, again)
 	o.filePart(o.key("sheet.file.people"), o.peopleRows(w), c, again)
 }
 
