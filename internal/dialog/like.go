@@ -48,7 +48,7 @@ func (t *turn) alike(text string) bool {
 		}
 		return true
 	}
-	fills := t.started() && l.opener != "next" && !t.chosen()
+	fills := t.answered() && l.opener != "next" && !t.chosen()
 	if fills && !t.fillLike(l) || !fills && !t.beginLike(l) {
 		return true
 	}
@@ -81,14 +81,14 @@ func (t *turn) meansNext(l likeness) bool {
 	said := l.but || l.rest != ""
 	switch {
 	case l.opener == "next":
-		return t.started() || l.known || said
+		return t.answered() || l.known || said
 	case l.opener == "as" && (l.which == "" || !said):
 		return false
 	case l.rest != "" && !l.but && l.which == "":
 		return false
-	case !l.known && l.which == "name" && t.started() && !t.chosen():
+	case !l.known && l.which == "name" && t.answered() && !t.chosen():
 		return false
-	case !t.started():
+	case !t.answered():
 		return said || l.which == "number" || l.which == "name"
 	default:
 		return t.next(t.answers()) == nil || l.but && (l.which != "" || t.chosen())
@@ -194,7 +194,7 @@ func (l *likeness) from(o job.Opening) { l.source, l.of, l.name, l.known = o.Sai
 func (t *turn) last(l *likeness) {
 	o, inJob := t.window()
 	switch {
-	case !t.started() || l.opener != "next" && !t.chosen(): // what is at hand is to be as the one before
+	case !t.answered() || l.opener != "next" && !t.chosen(): // what is at hand is to be as the one before
 	case inJob:
 		l.from(o)
 		return
@@ -283,7 +283,7 @@ func beginsWith(text, name string) bool {
 // beginLike makes the window: a new one, or what is at hand where nothing was said of it
 // yet.
 func (t *turn) beginLike(l likeness) bool {
-	if t.started() {
+	if t.answered() {
 		t.leave()
 		t.begin()
 	}

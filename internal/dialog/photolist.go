@@ -17,10 +17,10 @@ func photoList(t *turn, a Ask) {
 		seat = named
 	}
 	switch {
-	case t.Job == nil && sits && (t.Second != nil || !t.started()):
+	case t.Job == nil && sits && (t.Second != nil || !t.answered()):
 		t.askOwner(Ask{Do: "sendphotos", Ref: seat.Ref, Opening: a.Opening})
 		return
-	case t.Job == nil && len(t.Hand.Photos()) > 0:
+	case a.Opening == 0 && t.Second == nil && !t.inJob() && len(t.Hand.Photos()) > 0:
 		v := tell.View{Job: &job.Job{}, Now: t.now, Zone: t.zone()}
 		t.replies = append(t.replies, t.withPhotos(v.Photos(phrase.Of("photo.list.hand"), t.Hand.Photos())))
 		return

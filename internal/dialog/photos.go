@@ -147,7 +147,7 @@ func (t *turn) captionSays(text string) bool {
 // label on the crate.
 func (t *turn) captionCommands(text string) (window int, ok bool) {
 	c, is := t.command(text)
-	if text == "" || !is || c.row == nil || !c.row.isDay() && !slices.Contains([]string{"step", "broken", "fault"}, c.row.name) {
+	if text == "" || !is || c.row == nil || !c.row.isDay() && !slices.Contains([]string{"step", "broken", "fault", "snag"}, c.row.name) {
 		return 0, false
 	}
 	id, rest, numbered := openingNumber(c.rest)

@@ -63,7 +63,7 @@ func (s State) sits(ref string) bool {
 // its own begun.
 func (s State) atChair() bool {
 	_, sits := s.lastSeat("")
-	return sits && s.Job == nil && s.Second == nil && s.Doubt == nil && s.Asking == "" && !s.started()
+	return sits && s.Job == nil && s.Second == nil && s.Doubt == nil && s.Asking == "" && !s.answered()
 }
 
 // askOwner sends an ask to the owner of a job that the chat has a chair in.

@@ -218,10 +218,13 @@ func (s State) window() (job.Opening, bool) {
 	return s.Job.Find(s.Editing)
 }
 
-// started says whether the person has said anything of what is at hand.
-func (s State) started() bool {
+// started says whether the person has said anything of what is at hand, or shown it.
+func (s State) started() bool { return s.answered() || len(s.said().Photos()) > 0 }
+
+// answered says whether the person has said anything of what is at hand.
+func (s State) answered() bool {
 	k := s.known()
-	return k.Started() || len(s.said().Photos()) > 0
+	return k.Started()
 }
 
 // noteBefore keeps what the next window is offered as an answer.

@@ -124,7 +124,7 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 func (t *turn) noteReturn() {
 	before := time.Unix(t.Seen, 0)
 	t.Seen = t.now.Unix()
-	if t.fresh || t.now.Sub(before) < away || !t.started() || t.wasDone {
+	if t.fresh || t.now.Sub(before) < away || !t.answered() || t.wasDone {
 		return
 	}
 	t.say(phrase.Of("resume").WithInt("count", t.answers().Answered()))
