@@ -37,6 +37,9 @@ func (t *turn) keepPhotos(spot photoSpot, shots ...waitingPhoto) {
 	}
 	last := *t.Shot
 	last.Ref, last.Window, last.Part, last.Waits = t.Ref, spot.window, spot.part, false
+	if t.Job != nil {
+		last.Ref = t.Job.Ref // a button may be of another job than is open
+	}
 	number := t.writePhotos(spot, last.Turn, shots...)
 	if number == 0 {
 		last.Over = true
@@ -170,6 +173,10 @@ func photosFor(t *turn, a Ask) {
 
 // newForPhotos begins a window for photos that wait.
 func (t *turn) newForPhotos() (photoSpot, bool) {
+	if t.Job.Ref != t.Ref {
+		t.stale()
+		return photoSpot{}, false
+	}
 	if t.Editing != 0 {
 		t.leave()
 		t.begin()
