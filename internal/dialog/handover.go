@@ -83,5 +83,8 @@ func handedOver(t *turn, _ Ask, events []job.Event) {
 	if open > 0 {
 		t.say(phrase.Of("day.handed.snags").WithInt("count", open))
 	}
+	if s, err := t.Job.Quotation(t.terms()); err == nil && len(s.Lines) > 0 && (t.Job.Quoted != nil || len(s.Paid) > 0) {
+		t.say(s.ToPay())
+	}
 	t.sendFile(ids)
 }

@@ -143,7 +143,7 @@ func (t *turn) captionSays(text string) bool {
 }
 
 // captionCommands says whether a caption is a command of the fitting day with the number
-// of a window: a step, a fault or a part. Other commands begin as a caption may: new frame,
+// of a window: a step, a fault, a snag or a part. Other commands begin as a caption may: new frame,
 // label on the crate.
 func (t *turn) captionCommands(text string) (window int, ok bool) {
 	c, is := t.command(text)

@@ -78,7 +78,7 @@ func TestTheFileSaysOfEachFindingHowFarItMayBeTrusted(t *testing.T) {
 func TestTheFileSaysWhatNobodyLookedAt(t *testing.T) {
 	text := fileText(t, day.File(sealed(t, true)))
 	require.Contains(t, text, "The frame that came was not measured.")
-	require.Contains(t, text, "Number, when it comes:")
+	require.Contains(t, text, "Number, where one is due:")
 	require.Contains(t, text, "No snag was written down.")
 	require.Contains(t, text, "3 windows alike.")
 

@@ -149,6 +149,7 @@ func (v View) toldAndNow(id int) []phrase.Text {
 // when all are sealed.
 func (v View) StepButtons(ids ...int) [][]talk.Button {
 	var rows [][]talk.Button
+	paper := false // once for the whole job
 	for _, id := range ids {
 		o, _ := v.Job.Find(id)
 		parts := o.Parts()
@@ -161,7 +162,8 @@ func (v View) StepButtons(ids ...int) [][]talk.Button {
 			case next == "", len(rows) >= mostRows:
 			case next != job.DoHandOver:
 				rows = append(rows, []talk.Button{v.Button("job.step."+string(next), o.Name, "step", id, string(next))})
-			case v.Job.Stage() == job.Sealed:
+			case v.Job.Stage() == job.Sealed && !paper:
+				paper = true
 				rows = append(rows, []talk.Button{v.Button("job.step."+string(next), "", "handover")})
 			}
 		}
