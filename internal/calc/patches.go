@@ -237,11 +237,13 @@ func (p *PatchPlan) because(rule, source string, mark Mark, figures map[string]d
 // say gathers why the patch is made so.
 func (p *PatchPlan) say(r PatchRequest) {
 	s := r.Settings
-	finish := map[string]decimal.Decimal{"least": finishLeast, "most": finishMost, "thickness": p.Coats[len(p.Coats)-1].Thickness}
+	first, last := p.Coats[0], p.Coats[len(p.Coats)-1]
 	switch {
 	case len(p.Coats) > 1:
-		p.because("patch_finish", "unnamed", Read, finish)
-		p.because("patch_weaker", "construction_handbook", Read, map[string]decimal.Decimal{"base": p.Coats[0].Parts, "finish": p.Coats[len(p.Coats)-1].Parts})
+		p.because("patch_finish", "unnamed", Read, map[string]decimal.Decimal{"least": finishLeast, "most": finishMost, "thickness": last.Thickness})
+		if first.Parts.LessThan(last.Parts) {
+			p.because("patch_weaker", "construction_handbook", Read, map[string]decimal.Decimal{"base": first.Parts, "finish": last.Parts})
+		}
 		p.because("patch_wait", "render_maker", Quoted, map[string]decimal.Decimal{"days": coatDays, "all": p.Days})
 	default:
 		p.because("patch_one", "", coatMark, map[string]decimal.Decimal{"thickness": p.Coats[0].Thickness, "under": baseLeast.Add(finishLeast)})
