@@ -401,12 +401,7 @@ func SashDrop(heelToe, other decimal.Decimal, sash Size, inset decimal.Decimal) 
 	if drop.Abs().GreaterThan(sash.Width.Div(count(10))) {
 		return Sag{}, refuse(ErrImpossible, "sash_readings", figures, nil)
 	}
-	g := Sag{
-		Drop:         drop.Round(1),
-		HeadPacking:  drop.Mul(levelArm).DivRound(sash.Width, 8).RoundDown(1),
-		StilePacking: drop.Mul(uprightArm).DivRound(sash.Width, 8).RoundDown(1),
-	}
-	g.Reasons = append(g.Reasons, g.reason())
+	g := sagOf(drop, sash, levelArm, uprightArm)
 	if off := diagonalError(short, long, sash); off.GreaterThan(sashTolerance) {
 		g.Reasons = append(g.Reasons, Reason{
 			Rule:    "sash_doubt",
@@ -415,6 +410,18 @@ func SashDrop(heelToe, other decimal.Decimal, sash Size, inset decimal.Decimal) 
 		})
 	}
 	return g, nil
+}
+
+// sagOf is what lifts a free corner that has dropped, mm, by the arms of the toe's two
+// blocks.
+func sagOf(drop decimal.Decimal, sash Size, levelArm, uprightArm decimal.Decimal) Sag {
+	g := Sag{
+		Drop:         drop.Round(1),
+		HeadPacking:  drop.Mul(levelArm).DivRound(sash.Width, 8).RoundDown(1),
+		StilePacking: drop.Mul(uprightArm).DivRound(sash.Width, 8).RoundDown(1),
+	}
+	g.Reasons = append(g.Reasons, g.reason())
+	return g
 }
 
 func (g Sag) reason() Reason {
