@@ -133,7 +133,7 @@ func (o Order) roomCheck(side Side, before Order) (c ArrivalCheck, ok bool) {
 	c = ArrivalCheck{What: ArrivalRoom, Side: side, Verdict: VerdictWrong}
 	switch wide, is := o.overWide(side); {
 	case least < microns(thinnestPacker):
-	case least < microns(asked)-microns(roundedOff)/2:
+	case least < min(microns(asked)-microns(roundedOff)/2, before.roomAt(side)): // it was set tighter before
 		why.Rule, why.Source, why.Mark, c.Verdict = "arrive_gap_narrow", "gaps_around_windows", Read, VerdictNote
 	case is:
 		c.Reasons = []Reason{wide}

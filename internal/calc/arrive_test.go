@@ -227,6 +227,32 @@ func TestWhatTheOpeningDidIsNotTheFrames(t *testing.T) {
 	require.Equal(t, o, a.Order, "the frame that was ordered leaves all as it was")
 }
 
+// A frame that was to stand tight to one side leaves no less there than was meant, and
+// behind a check a narrow one leaves too little cover (S, 10 mm of sealant on porous faces).
+func TestWhatWasMeantIsNotTheFrames(t *testing.T) {
+	o, err := OrderSize(plain(1210, 1010, PVCUWhite))
+	require.NoError(t, err)
+	o = o.TightTo(Left, mm(2))
+	a, err := Arrive(o, PVCUWhite, Delivered{Size: size("1199", "1000")}, DefaultJointSettings())
+	require.NoError(t, err)
+	require.Equal(t, VerdictRight, a.Worst)
+	require.Equal(t, int64(2000), a.Order.roomAt(Left))
+	require.Equal(t, int64(9000), a.Order.roomAt(Right))
+
+	check := plain(1210, 1010, PVCUWhite)
+	check.Finish, check.Inner = Check, size("1245", "1060")
+	o, err = OrderSize(check)
+	require.NoError(t, err)
+	a, err = Arrive(o, PVCUWhite, Delivered{Size: Size{o.Size.Width.Sub(mm(6)), o.Size.Height}}, DefaultJointSettings())
+	require.NoError(t, err)
+	require.Equal(t, VerdictNote, a.Worst)
+	for i, side := range []Side{Left, Right} {
+		c := a.Checks[2+i]
+		require.Equal(t, []string{"check_cover_short"}, rules(c.Reasons))
+		require.Equal(t, side, c.Side)
+	}
+}
+
 func TestAnotherWindowsFrame(t *testing.T) {
 	req := plain(1210, 1010, PVCUWhite)
 	for want, came := range map[string]Size{"arrive_exchanged": size("1000", "1201"), "arrive_other": size("1231", "1000")} {

@@ -55,6 +55,10 @@ func TestFoamThatDoesNotGoIn(t *testing.T) {
 	s.Yield = dec("1.1")
 	_, err := PlanFoam(size("1000", "2000"), nil, c, s)
 	refusedBy(t, err, ErrImpossible, "foam_settings")
+	s = DefaultFoamSettings()
+	s.Can = dec("0.00001")
+	_, err = PlanFoam(size("1000", "2000"), map[Side]Joint{Sill: foamed(t, "10")}, c, s)
+	refusedBy(t, err, ErrBeyondTable, "packs_many")
 }
 
 // Can at 5 to 35 °C (R, makers' guides).

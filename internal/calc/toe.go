@@ -82,9 +82,6 @@ func freeOf(hinge Side) Side {
 // halfDown is d to the nearest whole number, a half towards zero.
 func halfDown(d decimal.Decimal) decimal.Decimal {
 	whole := d.Abs().Sub(oneHalf).Ceil()
-	if whole.IsNegative() {
-		whole = decimal.Zero
-	}
 	if d.IsNegative() {
 		return whole.Neg()
 	}
