@@ -89,6 +89,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "side.*", codes: sides},
 		{key: "blocks.*", codes: hinges},
 		{key: "masonry.*", codes: of("internal/calc.Masonry")},
+		{key: "inside.*", codes: of("internal/calc.InsideWork")},
 		{key: "plan.side.*", codes: sides},
 		{key: "size.*", codes: codes("width height")},
 		{key: "figure.place.*", codes: sides},

@@ -109,17 +109,15 @@ func StackBlocks(g GlassPlan, rebate, glass Size) (BlockStacks, error) {
 		whole := int(room.IntPart())
 		s.Blocks = append(s.Blocks, BlockStack{Block: b, Stack: stack(whole), Free: room.Sub(count(whole))})
 	}
-	s.say(g, figures)
+	s.say(g)
 	return s, nil
 }
 
-func (s *BlockStacks) say(g GlassPlan, figures map[string]decimal.Decimal) {
+func (s *BlockStacks) say(g GlassPlan) {
 	because := func(list *[]Reason, rule string, limit decimal.Decimal) {
-		own := map[string]decimal.Decimal{"limit": limit, "less": glassLess}
-		for name, figure := range figures {
-			own[name] = figure
-		}
-		*list = append(*list, Reason{Rule: rule, Mark: Practice, Figures: own})
+		*list = append(*list, Reason{Rule: rule, Mark: Practice, Figures: map[string]decimal.Decimal{
+			"number": count(g.Light + 1), "across": s.Across, "up": s.Up, "limit": limit, "less": glassLess,
+		}})
 	}
 	because(&s.Reasons, "stack_clearance", glassLess)
 	if decimal.Min(s.Across, s.Up).LessThan(clearanceLeast) {

@@ -126,23 +126,23 @@ func (p *SillPiecePlan) say(o Order, c Section, s SillPieceSettings) {
 		"mark": p.Mark, "frame": p.OnFrame, "along": p.NotchAlong, "deep": p.NotchDeep, "fall": p.Fall, "depth": c.SillDepth,
 		"back": p.SealBack.RoundFloor(0), "ends": p.SealEnds, "gap": s.EndGap,
 	}
-	because := func(rule string) {
+	because := func(rule string, figures map[string]decimal.Decimal) {
 		p.Reasons = append(p.Reasons, Reason{Rule: rule, Figures: figures, Mark: Practice})
 	}
 	switch {
 	case p.Overhang.IsPositive():
-		because("sill_piece_overhang")
-		because("sill_piece_notch")
+		because("sill_piece_overhang", figures)
+		because("sill_piece_notch", figures)
 	case s.EndGap.IsPositive():
-		because("sill_piece_between")
+		because("sill_piece_between", figures)
 	default:
-		because("sill_piece_frame")
+		because("sill_piece_frame", figures)
 	}
-	because("sill_piece_marks")
+	because("sill_piece_marks", figures)
 	if p.Fall.IsPositive() {
-		because("sill_piece_fall")
+		because("sill_piece_fall", figures)
 	}
-	because("sill_piece_seal")
+	because("sill_piece_seal", figures)
 	if why, ok := c.SillReason(); ok {
 		p.Reasons = append(p.Reasons, *why)
 	} else {

@@ -105,25 +105,25 @@ func (p *TrimPlan) say(o Order, s TrimSettings, limit decimal.Decimal) {
 		"gap": p.Most, "least": p.Least, "most": limit.RoundFloor(1), "lap": s.Lap, "cover": p.Cover, "width": p.Width,
 		"length": p.Length, "extension": p.Extension, "leaves": p.Leaves[1],
 	}
-	because := func(rule, source string, mark Mark) {
+	because := func(rule, source string, mark Mark, figures map[string]decimal.Decimal) {
 		why := Reason{Rule: rule, Source: source, Mark: mark, Figures: figures, Words: map[string]string{"side": "side." + string(p.Side)}}
 		p.Reasons = append(p.Reasons, why.on(o.gapMarks()...))
 	}
 	if !p.Needed {
-		because("trim_none", "gaps_around_windows", Read)
+		because("trim_none", "gaps_around_windows", Read, figures)
 		return
 	}
-	because("trim_needed", "gaps_around_windows", Read)
+	because("trim_needed", "gaps_around_windows", Read, figures)
 	switch {
 	case p.Extension.IsPositive():
-		because("trim_extension", "", Practice)
+		because("trim_extension", "", Practice, figures)
 	default:
-		because("trim_no_extension", "", Practice)
+		because("trim_no_extension", "", Practice, figures)
 	}
 	switch {
 	case p.Width.IsPositive():
-		because("trim_width", "", Practice)
+		because("trim_width", "", Practice, figures)
 	default:
-		because("trim_too_wide", "", Practice)
+		because("trim_too_wide", "", Practice, figures)
 	}
 }
