@@ -125,6 +125,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "doubt.*", followed: true, but: codes("exchanged")},     // proposed the other way round
 
 		// The fitting day.
+		{key: "sash.corner.*", codes: of("internal/calc.ToeCorner")},
 		{key: "arrival.*", codes: codes("note wrong"), filled: codes("reason")},
 		{key: "arrival.ok.*", codes: codes("width height diagonals twist room"), filled: codes("mm")},
 		{key: "member.*", codes: of("internal/calc.SetWhat")},
@@ -345,6 +346,8 @@ func ofTheDay() map[string][]string {
 		"daytrue": codes("level"), "daytilt": codes("left_low right_low top_left top_right top_out top_in"), "daybubble": codes("one half quarter"),
 		"dayper": codes("metre degree"), "daymetre": codes("m"), "dayslopefill": codes("in"),
 		"daycornerto": codes("off left right up down out in"), "daycorner": codes("top_left top_right bottom_left bottom_right"), "daycode": dayCodes(),
+		"dayside": codes("long wide deep"), "dayof": codes("of"), "daygone": codes("gone"), "daypane": codes("rebate glass"), "daykilo": codes("kg"), "daylight": codes("light"),
+		"daystand": codes("shuts drags gap diagonals"), "daystandfill": codes("of"),
 	}
 	for _, p := range day.All {
 		names, ticks := slices.Clone(p.Together), []string(nil)

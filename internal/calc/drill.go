@@ -123,8 +123,8 @@ func (p *DrillPlan) say(m Masonry, d DrillSettings) {
 	case Concrete:
 		because("drill_hole", Practice)
 	case Aerated:
-		because("drill_hole", FromMemory)
-		because("drill_turning", FromMemory)
+		because("drill_hole", Weakest(FromMemory, Practice))
+		because("drill_turning", Weakest(FromMemory, Practice))
 	default:
 		because("drill_own", Practice)
 		return

@@ -244,7 +244,11 @@ func (p *PatchPlan) say(r PatchRequest) {
 		if first.Parts.LessThan(last.Parts) {
 			p.because("patch_weaker", "construction_handbook", Read, map[string]decimal.Decimal{"base": first.Parts, "finish": last.Parts})
 		}
-		p.because("patch_wait", "render_maker", Quoted, map[string]decimal.Decimal{"days": coatDays, "all": p.Days})
+		wait := Quoted
+		if r.Wall == LimeWall {
+			wait = Weakest(Quoted, FromMemory) // the days of its coats
+		}
+		p.because("patch_wait", "render_maker", wait, map[string]decimal.Decimal{"days": coatDays, "all": p.Days})
 	default:
 		p.because("patch_one", "", coatMark, map[string]decimal.Decimal{"thickness": p.Coats[0].Thickness, "under": baseLeast.Add(finishLeast)})
 	}

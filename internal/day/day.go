@@ -29,7 +29,10 @@ const (
 	Words              // the person's own
 	Degree             // of heat, °C
 	Slope              // mm in a metre, signed, see Tilt
-	Patch              // length, width and depth, mm
+	Patch              // places to make good, see Place
+	Panes              // rebate and glass by light, see Rebate
+	Mass               // kg
+	Corner             // how a sash stands, see toe.go
 )
 
 // Field is one thing that is read or looked at. Its name is storage.
@@ -38,6 +41,8 @@ type Field struct {
 	Kind  Kind
 	Usual reading.Range // of a Length
 	Codes []string      // of a Choice, the usual one first
+	// Means are other codes that mean one of them here.
+	Means map[string]string
 	// Ask says whether it is asked; nil: always. What is not asked is still heard.
 	Ask func(*Window) bool
 }
@@ -53,6 +58,11 @@ type Part struct {
 	Together []string
 	// Loop: the part is read again after each advice until it is right.
 	Loop bool
+	// Tells is what is said of the work when the part's turn comes, before anything is
+	// asked; nil: nothing. A part that asks nothing is told in passing.
+	Tells func(*Window) []phrase.Text
+	// ByWord: it is begun by its word alone, and never due.
+	ByWord bool
 	// Ends says what comes of what was read. Call it with the part itself.
 	Ends func(*Part, *Window) Outcome
 }

@@ -33,18 +33,6 @@ func (e Ear) Hear(p *Part, w *Window, text string) Heard {
 	return Heard{Said: l.said}
 }
 
-// skip leaves out what says nothing between two things.
-func (e Ear) skip(text string) string {
-	for {
-		text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;.:=×", r) })
-		_, rest, ok := e.Words.Match(e.Lang, "dayfill", text)
-		if !ok || rest == text {
-			return text
-		}
-		text = rest
-	}
-}
-
 // one reads one thing from the front of the text.
 func (l *listening) one(text string) (rest string, ok bool) {
 	if code, after, ok := l.Words.Match(l.Lang, "dayok"+l.part.Name, text); ok && l.ends(after) {
@@ -69,8 +57,14 @@ func (l *listening) one(text string) (rest string, ok bool) {
 		l.take(f, code, "")
 		return after, true
 	}
-	if after, ok := l.corner(text); ok || l.trouble != nil {
-		return after, ok
+	for _, hear := range []func(string) (string, bool){l.corner, l.place, l.panes, l.sashCorner, l.mass} {
+		after, ok := hear(text)
+		if ok {
+			l.named, l.bare = nil, ""
+		}
+		if ok || l.trouble != nil {
+			return after, ok
+		}
 	}
 	f := l.next(text)
 	if f == nil {
@@ -97,8 +91,12 @@ func (l *listening) code(text string) (f *Field, code, rest string) {
 		return nil, "", text
 	}
 	for i := range l.part.Fields {
-		if f := &l.part.Fields[i]; slices.Contains(f.Codes, code) {
+		f := &l.part.Fields[i]
+		if slices.Contains(f.Codes, code) {
 			return f, code, rest
+		}
+		if means := f.Means[code]; means != "" {
+			return f, means, rest
 		}
 	}
 	return nil, "", text
@@ -132,23 +130,10 @@ func (l *listening) next(text string) *Field {
 	return nil
 }
 
-// degrees is the field of a temperature, where the text begins with one; nil else.
-func (l *listening) degrees(text string) *Field {
-	rest := strings.TrimLeft(text, "-−0123456789.")
-	_, _, ok := l.Words.Match(l.Lang, "daydegree", strings.TrimLeft(rest, " °"))
-	if !ok || rest == text {
-		return nil
-	}
-	for i := range l.part.Fields {
-		if l.part.Fields[i].Kind == Degree {
-			return &l.part.Fields[i]
-		}
-	}
-	return nil
-}
-
 // isFigure says whether it is given in figures.
-func (k Kind) isFigure() bool { return k == Length || k == Degree || k == Slope || k == Patch }
+func (k Kind) isFigure() bool {
+	return k == Length || k == Degree || k == Slope || k == Patch || k == Panes || k == Mass
+}
 
 // all says that all is right that is open; false where the part has no such thing.
 func (l *listening) all(string) bool {
@@ -175,8 +160,8 @@ func (l *listening) all(string) bool {
 
 // value reads the value of a field.
 func (l *listening) value(f *Field, text string) (rest string, ok bool) {
-	if code, after, ok := l.Words.Match(l.Lang, "daynot", text); ok && f.Kind != Words && f.Kind != Tick {
-		l.take(f, code, "")
+	if _, after, ok := l.Words.Match(l.Lang, "daynot", text); ok && f.Kind != Words && f.Kind != Tick {
+		l.take(f, opening.Skipped, "")
 		return after, true
 	}
 	switch f.Kind {
@@ -214,6 +199,9 @@ func (l *listening) length(f *Field, text string) (rest string, ok bool) {
 
 func (l *listening) choice(f *Field, text string) (rest string, ok bool) {
 	code, rest, ok := l.Words.Match(l.Lang, "daycode", text)
+	if means := f.Means[code]; means != "" {
+		code = means
+	}
 	if ok = ok && slices.Contains(f.Codes, code); !ok {
 		code, rest, ok = l.Words.Match(l.Lang, "dayanswer", text)
 		if ok && code == "yes" {
@@ -241,8 +229,8 @@ func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
 	if i >= 0 {
 		clause, rest = text[:i], text[i+1:]
 	}
-	if code, after, ok := l.Words.Match(l.Lang, "daynot", clause); ok && strings.TrimSpace(after) == "" {
-		l.take(f, code, "")
+	if _, after, ok := l.Words.Match(l.Lang, "daynot", clause); ok && strings.TrimSpace(after) == "" {
+		l.take(f, opening.Skipped, "")
 		return rest, true
 	}
 	return rest, l.words(f, clause)
@@ -325,6 +313,14 @@ func (p *Part) Said(f *Field, value string) phrase.Text {
 		return phrase.Of("length").With("mm", d)
 	case f.Kind == Slope:
 		return slopeText(value)
+	case f.Kind == Patch:
+		return placesText(value)
+	case f.Kind == Panes:
+		return panesText(value)
+	case f.Kind == Corner:
+		return sashText(value)
+	case f.Kind == Mass && err == nil:
+		return phrase.Of("day.mass").With("mass", d)
 	case f.Name == "corner":
 		return cornerText(value)
 	case f.Kind == Degree && err == nil:

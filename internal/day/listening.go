@@ -1,7 +1,9 @@
 package day
 
 import (
+	"strings"
 	"unicode"
+
 	"unicode/utf8"
 
 	"sillbot/internal/phrase"
@@ -71,4 +73,31 @@ func (l *listening) take(f *Field, value, typed string) {
 		}
 	}
 	l.said = append(l.said, Value{f, value, typed})
+}
+
+// skip leaves out what says nothing between two things.
+func (e Ear) skip(text string) string {
+	for {
+		text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;.:=×", r) })
+		_, rest, ok := e.Words.Match(e.Lang, "dayfill", text)
+		if !ok || rest == text {
+			return text
+		}
+		text = rest
+	}
+}
+
+// degrees is the field of a temperature, where the text begins with one; nil else.
+func (l *listening) degrees(text string) *Field {
+	rest := strings.TrimLeft(text, "-−0123456789.")
+	_, _, ok := l.Words.Match(l.Lang, "daydegree", strings.TrimLeft(rest, " °"))
+	if !ok || rest == text {
+		return nil
+	}
+	for i := range l.part.Fields {
+		if l.part.Fields[i].Kind == Degree {
+			return &l.part.Fields[i]
+		}
+	}
+	return nil
 }

@@ -13,6 +13,7 @@ import (
 func (w *Window) Planned() (plan.Plan, error) {
 	o := w.Record().Plan
 	o.Delivered, o.Set, o.Fixed = w.Delivered(), w.settings(), w.fixed()
+	w.addWet(&o)
 	return plan.Make(o, calc.DefaultSettings())
 }
 

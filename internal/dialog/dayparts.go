@@ -42,13 +42,20 @@ func (t *turn) beginPart(id int, name, text string) {
 			t.say(phrase.Of("day.begin."+name).Saying("name", o.Name))
 		}
 	case text != "":
+		t.Day.Told = p.Loop && p.Begun(w) && p.Next(w) == nil
 		t.say(phrase.Of("day.at").Saying("name", o.Name))
 		t.takeDay(text)
 	case p.Next(w) == nil:
 		t.say(phrase.Of("day.at").Saying("name", o.Name))
+		if p.Tells != nil {
+			t.say(p.Told(w)...)
+			t.Day.Part, t.buttons, t.quiet = "", t.view().StepButtons(id), true
+			return
+		}
 		t.endPart(p, w)
 	default:
 		t.say(phrase.Of("day.begin."+name).Saying("name", o.Name))
+		t.tell(p, w)
 	}
 }
 
@@ -68,6 +75,11 @@ func (t *turn) takeDay(text string) bool {
 		w = w.Fresh(p)
 	}
 	h := t.ear().Hear(p, w, text)
+	if len(h.Said) == 0 && h.Trouble == nil {
+		if later, said := t.ear().Later(p, w, text); later != nil { // what is asked is passed over
+			p, h.Said, next, t.Day.Part = later, said, false, later.Name
+		}
+	}
 	if len(h.Said) == 0 {
 		if !t.done() && t.takes(text) {
 			return false
@@ -124,7 +136,9 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	if t.Day.More = nil; !out.Again && !out.Wrong { // else it waits for what is put right
 		t.Day.Part = ""
 	}
-	switch next := day.Due(w, p); {
+	next := day.Due(w, p)
+	told := !out.Again && !out.Wrong && len(more) == 0 && !p.ByWord && t.tellInPassing(w, p, next)
+	switch {
 	case out.Again || out.Wrong:
 		t.buttons, t.quiet = [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}, true
 	case len(more) > 0:
@@ -135,7 +149,7 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	case next != nil:
 		t.beginPart(w.ID, next.Name, "")
 	default:
-		if w.State != job.Out { // there it was said before
+		if !told && !p.ByWord && len(day.OfWork(w)) == 0 { // else it was told before
 			t.say(phrase.Of("job.step." + string(w.State.Waits()))) // what to mind in the step to come
 		}
 		t.buttons, t.quiet = t.view().StepButtons(w.ID), true
@@ -248,13 +262,21 @@ func (t *turn) stepsOn(id int) bool {
 	if !ok || !o.OnDay() || o.State == job.Confirmed {
 		return false
 	}
-	p := day.Due(day.Of(o), nil)
-	if p == nil {
-		return false
-	}
 	if o.State == job.Out {
-		t.say(phrase.Of("job.step." + string(o.State.Waits())))
+		t.ofHouse(o)
+		o, _ = t.Job.Find(id)
 	}
-	t.beginPart(id, p.Name, "")
-	return true
+	w := day.Of(o)
+	p := day.Due(w, nil)
+	told := t.tellInPassing(w, nil, p)
+	switch {
+	case p != nil:
+		if o.State == job.Out && !told {
+			t.say(phrase.Of("job.step." + string(o.State.Waits())))
+		}
+		t.beginPart(id, p.Name, "")
+	case told:
+		t.buttons = t.view().StepButtons(id)
+	}
+	return told || p != nil
 }

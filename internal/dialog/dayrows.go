@@ -39,7 +39,7 @@ func nextOnDay(t *turn, a Ask) {
 		return
 	}
 	t.say(phrase.Of("day.next").Saying("name", o.Name).Sub1("state", o.StateText()))
-	if to := o.State.Waits(); to != "" {
+	if to := o.State.Waits(); to != "" && !(o.OnDay() && t.tellInPassing(w, nil, nil)) {
 		t.say(phrase.Of("job.step." + string(to)))
 	}
 	t.buttons, t.quiet = t.view().StepButtons(o.ID), true

@@ -50,6 +50,10 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 	case c.name == "job":
 		_, err := job.ParseReference(rest)
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.name == "patch": // no other word is like it
+		return false
+	case c.name == "seal" && strings.HasPrefix(strings.ToLower(text), "can "): // can be drilled
+		return t.Day == nil || !strings.ContainsAny(rest[:1], "-−0123456789")
 	case c.isDay():
 		_, more, numbered := leadingNumber(rest)
 		return !numbered && t.Day == nil || c.name == "next" && more != ""

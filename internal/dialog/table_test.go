@@ -51,7 +51,11 @@ var rowPlays = map[string]rowPlay{
 	"file":     {fits: "file 1", misfit: "file zorb"}, "certificate": {fits: "certificate 1: 4711, today", misfit: "certificate zorb"},
 	"stores": {fits: "stores 1", misfit: "stores zorb"}, "quote": {fits: "quote", misfit: "quote zorb"},
 	"paid": {fits: "paid 400, today", misfit: "paid zorb"}, "unpaid": {fits: "not paid 400", misfit: "not paid zorb"},
-	"snags":  {fits: "snags 1", misfit: "snags zorb"},
+	"snags":   {fits: "snags 1", misfit: "snags zorb"},
+	"takeout": {fits: "take out 1", misfit: "take out 9", press: "j1:REF:takeout:1:"}, "sillpiece": {fits: "cut the sill piece 1", misfit: "cut the sill piece 9", press: "j1:REF:sillpiece:1:"},
+	"fixing": {fits: "drill 1", misfit: "drill 9", press: "j1:REF:fixing:1:again"}, "glazing": {fits: "glazing 1", misfit: "glazing 9", press: "j1:REF:glazing:1:again"},
+	"sash": {fits: "sash 1", misfit: "sash 9", press: "j1:REF:sash:1:again"}, "seal": {fits: "foam 1", misfit: "foam 9", press: "j1:REF:seal:1:again"},
+	"patch":  {fits: "patch 1", misfit: "patch 9", press: "j1:REF:patch:1:again"},
 	"broken": {fits: "broken 1 corner smashed", misfit: "broken 9 smashed"}, "fault": {fits: "fault 1 cracked, found today", misfit: "fault 1 cracked, found zorb"},
 	"step": {fits: "step 1 delivered", misfit: "step 1 zorb", press: "j1:REF:step:1:deliver"},
 

@@ -15,6 +15,9 @@ import (
 // lifts it: the light's number, the sash's width and height, its diagonal from
 // the bottom corner on the hinge side, and the other one.
 func toe(t *turn, rest string) {
+	if t.toeOnDay(rest) {
+		return
+	}
 	t.quiet = t.done()
 	if !t.done() {
 		t.say(phrase.Of("toe.notyet"))

@@ -27,6 +27,7 @@ var known = map[reflect.Type][]string{
 	reflect.TypeFor[calc.Material]():     {string(calc.PVCUWhite), string(calc.PVCUColour), string(calc.Timber), string(calc.Steel), string(calc.Aluminium)},
 	reflect.TypeFor[calc.Side]():         {string(calc.Left), string(calc.Right), string(calc.Head), string(calc.Sill)},
 	reflect.TypeFor[calc.Masonry]():      {string(calc.SolidBrick), string(calc.Concrete), string(calc.Aerated), string(calc.Hollow)},
+	reflect.TypeFor[calc.WallKind]():     {string(calc.HardWall), string(calc.LimeWall)},
 	reflect.TypeFor[calc.WindCode]():     {string(calc.EN1991), string(calc.BS6399)},
 	reflect.TypeFor[calc.SealantClass](): {string(calc.Class25), string(calc.Class20), string(calc.Class125), string(calc.Class75)},
 	reflect.TypeFor[Opens]():             {"in", "out"},

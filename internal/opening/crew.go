@@ -24,6 +24,11 @@ type Crew struct {
 	Store calc.StoreSettings `json:"store,omitzero"` // pack sizes
 	Clear calc.ClearSettings `json:"clear,omitzero"` // what open sashes take off the way out
 	Money calc.MoneySettings `json:"money,omitzero"` // VAT rate and deposit
+
+	Patch     calc.PatchSettings     `json:"patch,omitzero"`      // making good
+	Trim      calc.TrimSettings      `json:"trim,omitzero"`       // trims and extension pieces in stock
+	SillPiece calc.SillPieceSettings `json:"sill_piece,omitzero"` // how it is cut and how it falls
+	Drill     calc.DrillSettings     `json:"drill,omitzero"`      // holes of the frame screws
 }
 
 // DefaultCrew is every default of calc.
@@ -33,6 +38,8 @@ func DefaultCrew() Crew { return crewOf(calc.DefaultSettings()) }
 var standard = Crew{
 	Joint: calc.DefaultJointSettings(), Store: calc.DefaultStoreSettings(),
 	Clear: calc.DefaultClearSettings(), Money: calc.DefaultMoneySettings(),
+	Patch: calc.DefaultPatchSettings(), Trim: calc.DefaultTrimSettings(),
+	SillPiece: calc.DefaultSillPieceSettings(), Drill: calc.DefaultDrillSettings(),
 }
 
 func crewOf(s calc.Settings) Crew {
@@ -50,7 +57,10 @@ func (c *Crew) UnmarshalJSON(raw []byte) error {
 	type plain Crew
 	out := plain(*c)
 	out.Joint.Expansion, out.Joint.Range = maps.Clone(out.Joint.Expansion), maps.Clone(out.Joint.Range)
-	out.ScrewStock = slices.Clone(out.ScrewStock) // a list is read into the one that is there
+	out.Drill.Pilot = maps.Clone(out.Drill.Pilot)
+	for _, list := range []*[]decimal.Decimal{&out.ScrewStock, &out.Trim.Widths, &out.Trim.Extensions} {
+		*list = slices.Clone(*list) // a list is read into the one that is there
+	}
 	if err := json.Unmarshal(raw, &out); err != nil {
 		return err
 	}

@@ -23,3 +23,10 @@ func (d Delivered) Frame() calc.Delivered {
 		Size: calc.Size{Width: d.Width, Height: d.Height}, Rising: d.Rising, Falling: d.Falling, Twist: d.Twist, Temperature: d.Degrees,
 	}
 }
+
+// Rebate is the rebate of one light and its pane, as measured, mm. Glass may be left out.
+type Rebate struct {
+	Light  int       `json:"light"` // from 1, in the order of layout.lights
+	Rebate calc.Size `json:"rebate"`
+	Glass  calc.Size `json:"glass,omitzero"`
+}

@@ -122,6 +122,9 @@ type Opening struct {
 	// bottom, mm; all zero: not measured.
 	Fixed [3]decimal.Decimal `json:"fixed,omitzero"`
 
+	// Rebates are rebates and panes as measured before they are glazed.
+	Rebates []Rebate `json:"rebates,omitempty"`
+
 	Trims   []decimal.Decimal `json:"trims,omitempty"`   // mm of each piece, for one window
 	Patches []Patch           `json:"patches,omitempty"` // to make good, for one window
 	Prices  []Price           `json:"prices,omitempty"`
@@ -146,6 +149,7 @@ type Patch struct {
 	Depth    decimal.Decimal `json:"depth,omitzero"`
 	Coats    []calc.Coat     `json:"coats,omitempty"`     // from the wall outwards, instead of depth
 	ReadyMix bool            `json:"ready_mix,omitempty"` // from bags of ready mix
+	Wall     calc.WallKind   `json:"wall,omitempty"`      // what it goes on; empty: not known
 }
 
 // Price is one line of a window's or a job's price.

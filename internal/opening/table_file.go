@@ -70,17 +70,17 @@ func fileOnly() []Field {
 	rows := figures(0, "vents_unknown", "no_head", "no_lintel", "bay", "inner_room", "old_escape", "door",
 		"widened", "room_name", "guarded", "not_house", "leaded", "from_1992", "extract",
 		"cleared.who", "cleared.capacity", "cleared.day", "cleared.words", "smooth", "sashes[#].light", "sashes[#].releasable", "sashes[#].beside_door",
-		"patches[#].ready_mix", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge", "items.handle_middle")
+		"patches[#].ready_mix", "rebates[#].light", "patches[#].coats[#].sand", "patches[#].coats[#].dubbing_out", "prices[#].what", "layout.lights[#].hinge", "items.handle_middle")
 	for _, more := range [][]Field{
 		figures(1, "layout.lights[#].row"), figures(31, "layout.lights[#].column"),
 		figures(tapeMost, "layout.mullions[#]", "layout.transoms[#]", "sashes[#].restrictor", "sashes[#].clear.width", "sashes[#].clear.height",
 			"sashes[#].size.width", "sashes[#].size.height"),
 		figures(2*tapeMost, "sashes[#].heel_toe", "sashes[#].across"), figures(180, "sashes[#].angle"), fileRows(Optional, 40, 1000, "gauge"),
 		figures(manyMost, "vent_area", "vent_area_new", "other_vents", "other_old_vents", "screw_allows", "prices[#].quantity"),
-		figures(tapeMost, "delivered.width", "delivered.height"), figures(2*tapeMost, "delivered.rising", "delivered.falling"), figures(1000, "delivered.twist"),
+		figures(tapeMost, "rebates[#].rebate.width", "rebates[#].rebate.height", "rebates[#].glass.width", "rebates[#].glass.height", "delivered.width", "delivered.height"), figures(2*tapeMost, "delivered.rising", "delivered.falling"), figures(1000, "delivered.twist"),
 		fileRows(0, -100, 100, "delivered.temperature"), setRows(), figures(tapeMost, "fixed[0]", "fixed[1]", "fixed[2]"),
 		figures(20, "uf"), figures(1, "psi", "prices[#].vat_rate"), figures(150, "wind_speed"), figures(20_000, "wind_pressure"),
-		fileRows(Optional, 0, 0, "wind_code"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
+		fileRows(Optional, 0, 0, "wind_code", "patches[#].wall"), fileRows(0, 1, tapeMost, "trims[#]", "patches[#].length", "patches[#].width"),
 		figures(100, "patches[#].depth"), fileRows(0, 1, 100, "patches[#].coats[#].thickness"), fileRows(0, -manyMost, manyMost, "prices[#].each"),
 		fileRows(0, 0, 1, "settings.waste", "settings.joint.share", "settings.store.waste", "settings.money.vat_rate", "settings.money.deposit"),
 		fileRows(Above, 0, 1, "settings.store.foam_yield"), fileRows(0, 100, 20_000, "settings.store.trim_length"),
@@ -88,6 +88,11 @@ func fileOnly() []Field {
 		figures(2000, "settings.clear.side_hung.width", "settings.clear.side_hung.height", "settings.clear.tilt_turn.width",
 			"settings.clear.tilt_turn.height", "settings.clear.top_hung.width", "settings.clear.top_hung.height"),
 		figures(200, "settings.joint.expansion.*", "settings.joint.range.*"),
+		fileRows(0, 1, 200, "settings.patch.bucket"), fileRows(0, 1, 12, "settings.patch.lime_sand"), fileRows(0, 10, 15, "settings.patch.lime_most"),
+		figures(10, "settings.patch.lime_days"), figures(1, "settings.patch.mortar_waste"), figures(20, "settings.trim.kerf", "settings.sill_piece.kerf", "settings.sill_piece.end_cap"),
+		fileRows(0, 1, 500, "settings.trim.trim_widths[#]", "settings.trim.extensions[#]"), fileRows(0, 1, 100, "settings.trim.trim_lap"),
+		figures(500, "settings.sill_piece.sill_end_gap"), figures(30, "settings.sill_piece.sill_fall"), figures(50, "settings.sill_piece.sill_fall_per_100"),
+		fileRows(0, 3, 20, "settings.drill.frame_screw"), fileRows(0, 2, 20, "settings.drill.pilot_holes.*"), figures(100, "settings.drill.hole_beyond"),
 	} {
 		rows = append(rows, more...)
 	}

@@ -190,15 +190,8 @@ func (p *Plan) countVents() error {
 }
 
 func (p *Plan) store(c Crew) error {
-	for _, patch := range p.Opening.Patches {
-		coats := patch.Coats
-		if patch.Depth.IsPositive() {
-			var err error
-			if coats, err = calc.RenderCoats(patch.Depth); err != nil {
-				return err
-			}
-		}
-		p.Patches = append(p.Patches, calc.Patch{Length: patch.Length, Width: patch.Width, Coats: coats, ReadyMix: patch.ReadyMix})
+	if err := p.makeGood(c); err != nil {
+		return err
 	}
 	var err error
 	p.Take, err = calc.WindowQuantities(calc.QuantityRequest{

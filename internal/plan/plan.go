@@ -16,6 +16,7 @@ type (
 	Opening     = opening.Opening
 	Sash        = opening.Sash
 	Patch       = opening.Patch
+	Rebate      = opening.Rebate
 	Price       = opening.Price
 	Crew        = opening.Crew
 	FieldError  = opening.FieldError
@@ -67,7 +68,8 @@ type Plan struct {
 	VentsToFit int
 	Sags       []Sag
 	Screw      *calc.Reason // whether the screw's data sheet covers Load
-	Patches    []calc.Patch // Opening.Patches with their coats worked out
+	Patches    []calc.Patch // Opening.Patches with their coats worked out, but for those of lime
+	MadeGood   []MadeGood   // those given by their depth
 	Bill       *calc.Bill   // of all the equal windows; nil without prices
 }
 
@@ -81,4 +83,11 @@ type Sag struct {
 type Purge struct {
 	Wide   decimal.Decimal `json:"at_30_degrees"` // of the lights that open to 30 degrees or more
 	Narrow decimal.Decimal `json:"at_15_degrees"` // of those that open to 15 or more
+}
+
+// MadeGood is a patch with how it is laid.
+type MadeGood struct {
+	Number int // among Opening.Patches, from 1
+	calc.PatchRequest
+	calc.PatchPlan
 }

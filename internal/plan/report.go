@@ -34,9 +34,10 @@ type Report struct {
 	Arrival    *ArrivalReport             `json:"arrival,omitempty"`
 	Set        []SetReport                `json:"set,omitempty"`
 	Fixed      *FixedReport               `json:"fixed,omitempty"`
-	Patches    []calc.Patch               `json:"patches,omitempty"`    // of one window, in coats
-	Quantities []ItemReport               `json:"quantities,omitempty"` // of one window
-	Money      *MoneyReport               `json:"money,omitempty"`      // of all the equal windows
+	Patches    []calc.Patch               `json:"patches,omitempty"`      // of one window, in coats
+	MadeGood   []PatchReport              `json:"patches_laid,omitempty"` // those given by their depth, as they are laid
+	Quantities []ItemReport               `json:"quantities,omitempty"`   // of one window
+	Money      *MoneyReport               `json:"money,omitempty"`        // of all the equal windows
 	Findings   []FindingReport            `json:"findings,omitempty"`
 }
 
@@ -238,7 +239,7 @@ type FindingReport struct {
 func (p Plan) Report(say func(phrase.Text) string) Report {
 	w := reporter{say}
 	return Report{
-		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Against: w.holds(p.Against()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, Money: w.money(p.Bill),
+		Name: p.Opening.Name, Count: p.Count, Hold: w.holds(p.Holds()), Against: w.holds(p.Against()), Vents: w.vents(p), Purge: p.Purge, Patches: p.Patches, MadeGood: w.patches(p), Money: w.money(p.Bill),
 		Order:      w.order(p),
 		Arrival:    w.arrival(p.Arrival),
 		Set:        w.set(p.Set),

@@ -136,3 +136,54 @@ func (w reporter) fixed(r *calc.WidthResult) *FixedReport {
 	}
 	return f
 }
+
+// PatchReport is one patch as it is laid.
+type PatchReport struct {
+	Number int             `json:"number"`
+	Length decimal.Decimal `json:"length"`
+	Width  decimal.Decimal `json:"width"`
+	Depth  decimal.Decimal `json:"depth"`
+	Fill   decimal.Decimal `json:"fill_first,omitzero"` // mm
+	Coats  []CoatReport    `json:"coats"`               // from the wall outwards
+	Days   decimal.Decimal `json:"days"`                // from the first coat to the last
+	Bags   int             `json:"bags,omitempty"`      // 25 kg of ready mix
+	Why    []Said          `json:"why"`
+}
+
+// CoatReport is one coat. What a batch takes is in litres.
+type CoatReport struct {
+	Thickness decimal.Decimal `json:"thickness"`
+	Binder    string          `json:"binder"` // cement, lime or ready_mix
+	Sand      decimal.Decimal `json:"sand"`   // parts to one
+	Scratch   bool            `json:"scratch,omitempty"`
+	Days      decimal.Decimal `json:"days_before_next,omitzero"`
+	Batches   int             `json:"batches"`
+	Wet       decimal.Decimal `json:"batch_wet"`
+	BatchOf   decimal.Decimal `json:"batch_binder,omitzero"`
+	BatchSand decimal.Decimal `json:"batch_sand,omitzero"`
+	Water     decimal.Decimal `json:"batch_water,omitzero"`
+}
+
+func (w reporter) patches(p Plan) []PatchReport {
+	var list []PatchReport
+	for _, m := range p.MadeGood {
+		r := PatchReport{
+			Number: m.Number, Length: m.Length, Width: m.Width, Depth: m.Depth, Fill: m.Fill, Days: m.PatchPlan.Days, Bags: m.Bags, Why: w.all(m.Reasons),
+		}
+		for _, c := range m.Coats {
+			binder := "cement"
+			switch {
+			case c.Lime:
+				binder = "lime"
+			case c.Batch.Binder.IsZero():
+				binder = "ready_mix"
+			}
+			r.Coats = append(r.Coats, CoatReport{
+				Thickness: c.Thickness, Binder: binder, Sand: c.Parts, Scratch: c.Scratch, Days: c.Days, Batches: c.Batches,
+				Wet: c.Batch.Wet, BatchOf: c.Batch.Binder, BatchSand: c.Batch.Sand, Water: c.Batch.Water,
+			})
+		}
+		list = append(list, r)
+	}
+	return list
+}

@@ -125,7 +125,10 @@ func (p Plan) goodsLines() []phrase.Text {
 			lines = append(lines, phrase.Of("plan.trims").WithRow("pieces", numbers(item.Pieces)...))
 		}
 	}
-	for i, patch := range p.Patches {
+	for i, patch := range p.Opening.Patches {
+		if patch.Depth.IsPositive() {
+			continue
+		}
 		var coats []phrase.Text
 		for _, c := range patch.Coats {
 			key := "plan.coat"
@@ -141,6 +144,7 @@ func (p Plan) goodsLines() []phrase.Text {
 		}
 		lines = append(lines, phrase.Of("plan.patch").WithInt("n", i+1).With("length", patch.Length).With("width", patch.Width).WithRow("coats", coats...))
 	}
+	lines = append(lines, p.PatchLines()...)
 	return append(lines, shorts(p.Take.Reasons)...)
 }
 

@@ -1,0 +1,71 @@
+package day
+
+import (
+	"sillbot/internal/job"
+	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
+)
+
+// takeout tells how the old window comes out.
+var takeout = Part{Name: "takeout", At: job.Delivered, Tells: told(plan.Plan.TakeOutLines), Ends: nothing}
+
+// sillpiece tells what comes before the frame is set.
+var sillpiece = Part{Name: "sillpiece", At: job.Out, Tells: told(plan.Plan.SillLines), Ends: nothing}
+
+// fixing tells hole and screw of each place, once it is known what the screws go into.
+var fixing = Part{Name: "fixing", At: job.Out, Fields: []Field{
+	{Name: "masonry", Kind: Choice, Codes: []string{"brick", "concrete", "aerated", "hollow"}, Ask: masonryUnknown},
+}, Tells: func(w *Window) []phrase.Text {
+	if masonryUnknown(w) {
+		return nil // after it was asked
+	}
+	return told(plan.Plan.FixingLines)(w)
+}, Ends: func(p *Part, w *Window) Outcome {
+	if !masonryUnknown(w) || !w.Has(p, "masonry") {
+		return Outcome{}
+	}
+	return Outcome{Lines: told(plan.Plan.FixingLines)(w)}
+}}
+
+// masonryUnknown says whether the survey does not say what the screws go into.
+func masonryUnknown(w *Window) bool { return w.Record().Plan.Masonry == "" }
+
+// seal tells foam, strip and sealant of each joint, and takes the temperature of the can.
+var seal = Part{Name: "seal", At: job.Glazed, Fields: []Field{
+	{Name: "can", Kind: Degree},
+}, Tells: told(plan.Plan.SealLines), Ends: func(p *Part, w *Window) Outcome {
+	can := w.Number(p, "can")
+	if can == nil {
+		return Outcome{}
+	}
+	lines, ok := plan.CanLines(*can)
+	return Outcome{Lines: lines, Again: !ok}
+}}
+
+// told makes lines of a plan into what a part tells.
+func told(lines func(plan.Plan) []phrase.Text) func(*Window) []phrase.Text {
+	return func(w *Window) []phrase.Text {
+		made, err := w.Planned()
+		if err != nil {
+			text, _ := plan.WhyRefused(err)
+			return []phrase.Text{text}
+		}
+		return lines(made)
+	}
+}
+
+// Houses are the fields of which one answer holds for the house: they are taken over
+// from a window where they were said.
+var Houses = []opening.Key{"fixing.masonry", "patch.wall", "patch.mix"}
+
+// Read is what was read of a field by its key; "" for nothing.
+func (w *Window) Read(key opening.Key) string {
+	if v := w.read[key].Value; v != opening.Skipped {
+		return v
+	}
+	return ""
+}
+
+// nothing comes of a part that only tells.
+func nothing(*Part, *Window) Outcome { return Outcome{} }
