@@ -4,6 +4,10 @@ import "maps"
 
 // dayUsual fill places that only sentences of the fitting day have, lengths in mm.
 var dayUsual = map[string]string{
+	"cement": "2.6", "lime": "2.4", "wet": "9.9", "mix": "1 cement to 4 sand", "batches": "2 buckets, each", "batch": "cement 2.6 l, sand 10.6 l, water about 1.9 l",
+	"wait": "1 day", "patch": "1", "dangers": "old glass (gloves, eyes, cut-proof sleeves)", "team": "2", "bars": "mullion at 600 mm from the left", "beds": "5 at 30, 5 at 1162",
+	"stack": "5", "hole": "74", "reach": "120", "blocks": "sill 3 mm at 150", "sides": "left, right, head, sill", "heel_toe": "1105", "corner": "top free corner",
+	"pieces": "1203", "rest": "3797",
 	"work": "inside board", "back": "100", "clear": "3", "near": "12", "far": "18", "wide": "120", "longest": "20000",
 	"pilot": "6", "screw": "7.5", "masonry": "solid brick", "beyond": "10", "best": "20", "litres": "1.45", "cans": "1", "can": "45", "yield": "60",
 	"water": "40", "each": "40", "mass": "24", "factor": "1.3", "carry": "31.2", "rated": "40", "bags": "2", "bag": "12.5", "bucket": "10",
