@@ -114,7 +114,10 @@ func (w *Window) readings() []job.FilePart {
 // readOf are the readings of a part, what was all right in one row, and what came of it
 // where all was read.
 func (w *Window) readOf(p *Part) []phrase.Text {
-	var rows, fine []phrase.Text
+	var rows, fine, came []phrase.Text
+	if p.Begun(w) && (p.Loop || p.Next(w) == nil) {
+		came = p.Ends(p, w).Paper
+	}
 	for i := range p.Fields {
 		f := &p.Fields[i]
 		value := w.Value(p, f.Name)
@@ -122,6 +125,8 @@ func (w *Window) readOf(p *Part) []phrase.Text {
 		switch {
 		case value == "":
 			continue
+		case f.Kind == Slope && value == level && came != nil:
+			continue // said by what came of it
 		case f.Kind == Tick && value == OK:
 			fine = append(fine, p.Title(f))
 			continue
@@ -133,10 +138,7 @@ func (w *Window) readOf(p *Part) []phrase.Text {
 	if fine != nil {
 		rows = append(rows, phrase.Of("file.reading.ok").WithRow("names", fine...))
 	}
-	if rows != nil && (p.Loop || p.Next(w) == nil) {
-		rows = append(rows, p.Ends(p, w).Paper...)
-	}
-	return rows
+	return append(rows, came...)
 }
 
 // snagOf is how the last snag is named of what was looked at.
