@@ -206,12 +206,17 @@ func (t *turn) undoDay() bool {
 		return false
 	}
 	id := cmp.Or(t.Day.Last, t.Day.Window)
+	was, _ := t.Job.Find(id)
 	j, _, err := t.Job.TakeBack(t.who(), t.now, id)
 	if err != nil {
 		return false
 	}
 	t.Job = &j
 	t.Day.Last = 0
+	if n := was.Said.LastPhotos(t.user); n > 0 {
+		t.say(phrase.Of("photo.undone").WithInt("count", n))
+		return true
+	}
 	o, _ := j.Find(id)
 	t.say(phrase.Of("day.undone").Saying("name", o.Name))
 	if p := day.Due(day.Of(o), nil); p != nil && id == t.Day.Window {

@@ -68,6 +68,24 @@ func (r Record) Together(number int) []int {
 	return list
 }
 
+// LastPhotos is how many photos the person's own last act that stands is, 0 where it says
+// anything else.
+func (r Record) LastPhotos(by int64) int {
+	last, ok := r.lastOwn(by)
+	n := 0
+	for i := range r.Entries {
+		e := &r.Entries[i]
+		switch {
+		case !ok || e.act() != last:
+		case e.Act != Pictured:
+			return 0
+		default:
+			n++
+		}
+	}
+	return n
+}
+
 // DropPhotos takes photos out for good, with what was written under them: they may show
 // somebody. Their numbers are not used again.
 func (r Record) DropPhotos(numbers ...int) Record {

@@ -46,6 +46,12 @@ func TestPhotosOfARecord(t *testing.T) {
 	known := r.Known()
 	require.Equal(t, "1204", known.Value("width.top"))
 
+	require.Equal(t, 2, r.LastPhotos(7))
+	require.Equal(t, 1, r.LastPhotos(8))
+	require.Zero(t, r.LastPhotos(9))
+	mixed := r.Put(Stamp{By: 7, Role: Fitter, At: 170, Turn: 5}, Photo{File: "x"}.Entry(), Entry{Act: Set, Key: "frame.width", Value: "1192"})
+	require.Zero(t, mixed.LastPhotos(7), "its caption was read")
+
 	without, keys, err := r.Undo(Stamp{By: 7, Role: Fitter, At: 300, Turn: 3})
 	require.NoError(t, err)
 	require.Empty(t, keys)
