@@ -173,7 +173,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "button.sure.*", codes: codes("delete withdraw_check")},
 		{key: "button.job.step.*", codes: steps},
 	}
-	all = append(all, family{key: "photo.at.*", codes: codes("frame structure setting bow lastlook day")})
+	all = append(all, family{key: "photo.at.*", codes: append(dayParts(), "day")})
 	for f := range opening.Fields {
 		key := "button." + f.Group + ".*"
 		if f.Group != "" && !slices.ContainsFunc(all, func(fam family) bool { return fam.key == key }) {

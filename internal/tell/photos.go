@@ -74,4 +74,4 @@ func PhotoAt(part string) phrase.Text {
 }
 
 // photoParts are the parts of the day that have a name for a list of photos.
-var photoParts = []string{"frame", "structure", "setting", "bow", "lastlook"}
+var photoParts = []string{"frame", "structure", "takeout", "sillpiece", "setting", "fixing", "bow", "glazing", "sash", "patch", "seal", "lastlook"}
