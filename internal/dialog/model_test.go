@@ -87,8 +87,8 @@ var modelActs = slices.Concat(
 		"summary", "step N glazed", "step N sealed", "step N wrong too wide", "delivered 1 of 2 at N", "out 1 at N", "step N back", "hand over", "summary", "summary", "card", "cards", "why", "list",
 		"job", "label mill", "share names", "sheet", "help", "glance", "revoke lead", "invite lead", "invite desk"),
 	// A photo, with a caption or in an album; the names of files are used again, as an album's are.
-	says("fitter", false, "$f1", "$f2@g rotten at the bottom", "$f3@g", "$f4@h F F F", "$f5@h", "$doc:f6 fixed", "$f7 fault N scratched", "photo for N", "delete photo 1 of N", "delete photos 2, 3 of N"),
-	says("fitter", true, "snag N scratched bead", "snag N.1 done", "snags", "hand over anyway", "last look N", "all ok", "file", "file N", "certificate N: 4711, today",
+	says("fitter", false, "$f1", "$f2@g rotten at the bottom", "$f3@g", "$f4@h F F F", "$f5@h", "$doc:f6 fixed", "$f7 fault N scratched", "all ok", "photo for N", "delete photo 1 of N", "delete photos 2, 3 of N"),
+	says("fitter", true, "snag N scratched bead", "snag N.1 done", "snags", "hand over anyway", "last look N", "file", "file N", "certificate N: 4711, today",
 		"quote", "paid 400", "not paid 400", "crew rate 38", "crew hours 6", "customer price N 450", "stores", "stores why"),
 	says("desk", true, "snag N scratched bead", "file N", "quote", "paid 400", "stores"), says("lead", true, "snags", "file", "quote"), says("stranger", true, "file N", "quote"),
 	says("fitter", true, "photos", "photos N", "share photos", "share photos"),
