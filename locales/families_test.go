@@ -144,6 +144,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "sheet.care.*.name", codes: cares()},
 		{key: "day.name.*", codes: dayFields()},
 		{key: "day.ask.*", codes: dayFields()},
+		{key: "day.part.*", codes: dayParts()},
 		{key: "day.begin.*", codes: dayParts(), filled: codes("name")},
 		{key: "day.code.*", codes: dayCodes()},
 		{key: "button.day.*", codes: append(dayCodes(), "ok", "skip", "later", "level")},
@@ -343,7 +344,7 @@ func dayCodes() []string {
 func ofTheDay() map[string][]string {
 	groups := map[string][]string{
 		"dayfill": codes("and"), "dayall": codes("ok"), "dayanswer": codes("yes no"), "daynot": codes("skipped"), "daydegree": codes("c"), "daylater": codes("later"), "dayagain": codes("again"),
-		"daytrue": codes("level"), "daytilt": codes("left_low right_low top_left top_right top_out top_in"), "daybubble": codes("one half quarter"),
+		"dayhelp": codes("day"), "daytrue": codes("level"), "daytilt": codes("left_low right_low top_left top_right top_out top_in"), "daybubble": codes("one half quarter"),
 		"dayper": codes("metre degree"), "daymetre": codes("m"), "dayslopefill": codes("in"),
 		"daycornerto": codes("off left right up down out in"), "daycorner": codes("top_left top_right bottom_left bottom_right"), "daycode": dayCodes(),
 		"dayside": codes("long wide deep"), "dayof": codes("of"), "daygone": codes("gone"), "daypane": codes("rebate glass"), "daykilo": codes("kg"), "daylight": codes("light"),

@@ -286,7 +286,7 @@ func help(t *turn, rest string) {
 		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
 		return
 	}
-	if helpSetting(t, rest) || howOnDay(t, rest) {
+	if helpSetting(t, rest) || t.helpDay(rest) || howOnDay(t, rest) {
 		return
 	}
 	q := t.askedAbout(rest)

@@ -5,6 +5,7 @@ import (
 
 	"sillbot/internal/day"
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 )
 
 // dayKey is the question of the buttons of a part.
@@ -38,4 +39,33 @@ func (t *turn) askDay(p *day.Part, w *day.Window) {
 	}
 	t.buttons = [][]Button{row, {t.button("day.skip", dayKey, p.Key(f)+"="+opening.Skipped), t.button("day.later", dayKey, "later")}}
 	t.buttons = slices.DeleteFunc(t.buttons, func(row []Button) bool { return len(row) == 0 })
+}
+
+// whyDay says by which rule the figures of the part were judged that was done with last;
+// false where none was.
+func (t *turn) whyDay() bool {
+	if t.Day == nil || t.Day.Done == "" || t.Job == nil || t.Job.Ref != t.Day.Ref {
+		return false
+	}
+	o, found := t.Job.Find(t.Day.Window)
+	p := day.Find(t.Day.Done)
+	if p == nil || !found || !o.OnDay() {
+		return false
+	}
+	lines := p.Ends(p, day.Of(o)).Paper
+	if len(lines) == 0 {
+		return false
+	}
+	t.say(phrase.Of("day.why").Saying("name", o.Name).Word("part", "day.part."+p.Name))
+	t.say(lines...)
+	return true
+}
+
+// helpDay says what there is to type on the fitting day.
+func (t *turn) helpDay(rest string) bool {
+	if _, more, ok := words().Match(t.lang(), "dayhelp", rest); !ok || more != "" || t.Job == nil {
+		return false
+	}
+	t.say(phrase.Of("help.day"), phrase.Of("help.day.more"))
+	return true
 }

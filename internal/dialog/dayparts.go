@@ -32,7 +32,11 @@ func (t *turn) beginPart(id int, name, text string) {
 		t.say(phrase.Of("day.early").Saying("name", o.Name).Sub1("state", o.StateText()))
 		return
 	}
-	t.Day = &dayTask{Ref: t.Job.Ref, Window: id, Part: name}
+	done := ""
+	if t.Day != nil && t.Day.Window == id {
+		done = t.Day.Done
+	}
+	t.Day = &dayTask{Ref: t.Job.Ref, Window: id, Part: name, Done: done}
 	p, w, _ := t.onDay()
 	_, rest, again := words().Match(t.lang(), "dayagain", text)
 	switch {
@@ -132,7 +136,7 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	out := p.Ends(p, w)
 	t.say(out.Lines...)
 	more := t.Day.More
-	t.Day.Told = out.Again || out.Wrong
+	t.Day.Told, t.Day.Done = out.Again || out.Wrong, p.Name
 	if t.Day.More = nil; !out.Again && !out.Wrong { // else it waits for what is put right
 		t.Day.Part = ""
 	}

@@ -32,6 +32,10 @@ func dayPart(name string) func(*turn, Ask) {
 
 // nextOnDay says what is to be done now at a window, and begins it.
 func nextOnDay(t *turn, a Ask) {
+	if a.Opening == 0 {
+		t.sayDue()
+		return
+	}
 	o, _ := t.Job.Find(a.Opening)
 	w := day.Of(o)
 	if p := day.Due(w, nil); p != nil && o.OnDay() {
@@ -43,6 +47,40 @@ func nextOnDay(t *turn, a Ask) {
 		t.say(phrase.Of("job.step." + string(to)))
 	}
 	t.buttons, t.quiet = t.view().StepButtons(o.ID), true
+}
+
+// mostDue is how many windows are named with what is due at each.
+const mostDue = 12
+
+// sayDue says what is due at each window of the job whose day has begun.
+func (t *turn) sayDue() {
+	t.quiet = t.done()
+	ids := t.dayWindows()
+	if len(ids) == 0 {
+		t.say(phrase.Of("day.none"))
+		return
+	}
+	for i, id := range ids {
+		o, _ := t.Job.Find(id)
+		if i == mostDue {
+			t.say(phrase.Of("day.due.more").WithInt("count", len(ids)-i))
+			break
+		}
+		line := phrase.Of("day.due").WithInt("n", id).Saying("name", o.Name).Sub1("state", o.StateText())
+		if p := day.Due(day.Of(o), nil); p != nil {
+			line = phrase.Of("day.due.part").WithInt("n", id).Saying("name", o.Name).Sub1("state", o.StateText()).Word("part", "day.part."+p.Name)
+		}
+		t.say(line)
+		t.buttons = append(t.buttons, []Button{t.view().Button("day.next", o.Name, "next", id)})
+	}
+}
+
+// anyWindow is what theWindow takes, or none of several.
+func anyWindow(t *turn, a *Ask, text string) (string, *phrase.Text) {
+	if text == "" && len(t.Job.Openings) != 1 && (t.Day == nil || t.Day.Ref != t.Job.Ref) {
+		return "", nil
+	}
+	return theWindow(t, a, text)
 }
 
 // theWindow is the number of a window, or the only one of the job, or the one whose day

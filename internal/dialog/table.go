@@ -191,7 +191,7 @@ func jobRows() []command {
 func dayRows() []command {
 	args := []slot{theWindows, anything}
 	return []command{
-		{name: "next", by: fitter, args: []slot{theWindow}, how: "day.which", press: []field{dataWindow}, run: nextOnDay},
+		{name: "next", by: fitter, args: []slot{anyWindow}, how: "day.which", press: []field{dataWindow}, run: nextOnDay},
 		{name: "frame", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("frame")},
 		{name: "structure", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("structure")},
 		{name: "setting", by: fitter, args: args, how: "day.which", press: []field{dataWindow, sentence}, run: dayPart("setting")},

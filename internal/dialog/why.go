@@ -20,6 +20,9 @@ func why(t *turn, rest string) {
 		storesCommand(t, strings.TrimSpace("why "+windows))
 		return
 	}
+	if rest == "" && t.whyDay() {
+		return
+	}
 	a := t.answers()
 	if !a.CanOrder() {
 		t.say(phrase.Of("why.notyet"))

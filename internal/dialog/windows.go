@@ -138,20 +138,46 @@ func advance(t *turn, a Ask) {
 // what to mind in the step to come once.
 func (t *turn) advanceAll(a Ask) {
 	a.Who = t.who()
+	if a = t.notStopped(a); len(a.Openings) == 0 && !a.All {
+		return
+	}
 	out := toEach(op{*t.Job, a, t.now}, takeStep)
 	t.took(out.job, out.events, out.err)
 	var done []int
 	for _, e := range out.events {
 		done = append(done, e.Openings...)
 	}
-	if len(done) > 0 && a.Step != job.DoReject && a.Step != job.DoBack {
+	t.sayLeft(out.left)
+	if a.Step == job.DoReject {
+		return
+	}
+	if a.Step == job.DoDeliver && len(done) > 0 && t.stepsOn(done[0]) { // each frame is read before anything comes out
+		t.Day.More = done[1:]
+		return
+	}
+	if len(done) > 0 && a.Step != job.DoBack {
 		o, _ := t.Job.Find(done[0])
 		t.say(phrase.Of("job.step." + string(o.State.Waits())))
 	}
-	t.sayLeft(out.left)
-	if a.Step != job.DoReject {
-		t.buttons = t.view().StepButtons(done...)
+	t.buttons = t.view().StepButtons(done...)
+}
+
+// notStopped leaves out the windows whose old one must stay in, and says why.
+func (t *turn) notStopped(a Ask) Ask {
+	if a.Step != job.DoTakeOut {
+		return a
 	}
+	ids := a.Openings
+	if a.All {
+		ids = t.dayWindows()
+	}
+	a.All, a.Openings = false, nil
+	for _, id := range ids {
+		if o, found := t.Job.Find(id); !found || !t.standsStopped(o, a.Step) {
+			a.Openings = append(a.Openings, id)
+		}
+	}
+	return a
 }
 
 // ofTheDay says whether a word of a step with the numbers of windows is rather said of
