@@ -205,6 +205,10 @@ func (t *turn) takeWords(q *question, text string) bool {
 		t.refuse(q, phrase.Of("fail.panes").WithInt("lights", len(t.answers().Layout().Lights)), "", 0, false)
 		return true
 	}
+	if _, rest, all := words().Match(t.lang(), "dayall", seen); all && rest == "" { // said of the fitting day, and no name of anything
+		t.refuse(q, phrase.Of("fail.choice").Saying("given", cut(text)), "", 0, false)
+		return true
+	}
 	if n := utf8.RuneCountInString(seen); !strings.ContainsFunc(seen, unicode.IsLetter) || int64(n) > q.Most {
 		t.refuse(q, phrase.Of("fail.words").Sub1("name", tell.Name(q.Key)).WithInt("most", int(q.Most)), "", 0, false)
 		return true
