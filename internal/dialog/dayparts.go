@@ -28,6 +28,10 @@ func (t *turn) dayWindows() []int {
 // already is said again.
 func (t *turn) beginPart(id int, name, text string) {
 	o, _ := t.Job.Find(id)
+	if name == "lastlook" && o.OnDay() && o.State != job.Sealed && o.State != job.Handed {
+		t.say(phrase.Of("day.lastlook.early").Saying("name", o.Name).Sub1("state", o.StateText()))
+		return
+	}
 	if !o.OnDay() {
 		t.say(phrase.Of("day.early").Saying("name", o.Name).Sub1("state", o.StateText()))
 		return

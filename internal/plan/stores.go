@@ -17,6 +17,8 @@ type Stores struct {
 	tally   calc.Tally
 	packers calc.PackerTally
 	blocks  []blockCount
+	trims   []trimPieces
+	failed  error
 	screws  bool // a place has no stock length
 	unseen  bool // a gap was not measured, so that its packers are not known
 	rows    []phrase.Text
@@ -26,6 +28,12 @@ type Stores struct {
 type blockCount struct {
 	length decimal.Decimal
 	pieces int
+}
+
+// trimPieces are the lengths of the trims of a width, mm.
+type trimPieces struct {
+	width  decimal.Decimal
+	pieces []decimal.Decimal
 }
 
 // Add takes the equal windows of a plan in; number is that of the window.
@@ -47,6 +55,7 @@ func (s *Stores) Add(number int, p Plan) {
 			blocks++
 		}
 	}
+	s.cover(p)
 	screws := 0
 	for _, c := range p.screwCounts() {
 		screws += c.Pieces
@@ -54,6 +63,50 @@ func (s *Stores) Add(number int, p Plan) {
 	s.screws = s.screws || slices.ContainsFunc(p.Screws, func(w calc.Screw) bool { return !w.Length.IsPositive() })
 	s.rows = append(s.rows, phrase.Of("stores.window").WithInt("n", number).Saying("name", p.Opening.Name).WithInt("count", p.Count).
 		WithInt("screws", screws).WithInt("packers", pieces).WithInt("blocks", blocks))
+}
+
+// cover counts the trims of the gaps that are too wide to seal.
+func (s *Stores) cover(p Plan) {
+	trims, err := p.Trims()
+	if err != nil {
+		s.failed = err
+		return
+	}
+	for _, t := range trims {
+		if !t.Width.IsPositive() {
+			continue
+		}
+		i := slices.IndexFunc(s.trims, func(w trimPieces) bool { return w.width.Equal(t.Width) })
+		if i < 0 {
+			i, s.trims = len(s.trims), append(s.trims, trimPieces{width: t.Width})
+		}
+		s.trims[i].pieces = append(s.trims[i].pieces, slices.Repeat([]decimal.Decimal{t.Length}, p.Count)...)
+	}
+}
+
+// bars are the stock lengths that the trims are cut from, a line a width, and with cuts
+// which pieces come out of each.
+func (s *Stores) bars(cuts bool) []phrase.Text {
+	var lines []phrase.Text
+	stock := s.crew.Store.TrimLength
+	for _, w := range s.trims {
+		bars, _, err := calc.CutList(w.pieces, stock, s.crew.Trim.Kerf)
+		if err != nil {
+			s.failed = err
+			continue
+		}
+		lines = append(lines, phrase.Of("stores.trims").WithInt("count", len(bars)).With("width", w.width).With("length", stock))
+		for i, bar := range bars {
+			if cuts {
+				lines = append(lines, phrase.Of("sealwork.bar").WithInt("n", i+1).With("stock", stock).WithRow("pieces", numbers(bar.Pieces)...).With("rest", bar.Rest.RoundFloor(0)))
+			}
+		}
+	}
+	if s.failed != nil {
+		text, _ := WhyRefused(s.failed)
+		lines = append(lines, text)
+	}
+	return lines
 }
 
 func (s *Stores) block(length decimal.Decimal, windows int) {
@@ -92,7 +145,7 @@ func (s *Stores) Lines() ([]phrase.Text, error) {
 		n := b.pieces + calc.Spares(b.pieces, s.crew.Store.Waste)
 		lines = append(lines, phrase.Of("stores.blocks").WithInt("count", n).With("length", b.length))
 	}
-	return append(lines, reasonLines(take.Reasons)...), nil
+	return append(append(lines, s.bars(false)...), reasonLines(take.Reasons)...), nil
 }
 
 // Why says where the list comes from: each window's share, and by what spares and packs
@@ -102,7 +155,7 @@ func (s *Stores) Why() []phrase.Text {
 		return nil
 	}
 	c := s.crew
-	lines := slices.Clone(s.rows)
+	lines := append(slices.Clone(s.rows), s.bars(true)...)
 	return append(lines,
 		phrase.Of("stores.why.spares").With("packers", c.Waste.Shift(2)).With("rest", c.Store.Waste.Shift(2)),
 		phrase.Of("stores.why.packs").With("tube", c.Store.Tube).With("can", c.Store.FoamCan).With("fills", c.Store.FoamCan.Mul(c.Store.FoamYield)).
