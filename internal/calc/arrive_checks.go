@@ -112,7 +112,7 @@ func (w arriving) size(d Dimension, ordered, measured, at15 decimal.Decimal, roo
 	words := map[string]string{"dimension": "dimension." + string(d), "off": "off.long"}
 	rule := "arrive_size_right"
 	switch {
-	case off.Abs().LessThanOrEqual(limit) && off.IsZero():
+	case off.IsZero():
 		rule = "arrive_size_exact"
 	case off.Abs().GreaterThan(limit):
 		rule, c.Verdict = "arrive_size_off", VerdictNote.worse(roomIn(d, room))

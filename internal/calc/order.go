@@ -183,15 +183,17 @@ func (o Order) smallest(d Dimension) decimal.Decimal {
 // the given one, in mm, instead of centred. A sill piece is as long as the frame
 // above it and can't run into the masonry: at a jamb the gap is that of its end
 // where the jamb comes nearer to it than to the frame. The warnings of gaps that
-// are too wide are those of the new place; what is left at each fixing is for
-// the packers to say.
+// are too wide, and of what a check covers, are those of the new place; what is left
+// at each fixing is for the packers to say.
 func (o Order) TightTo(side Side, gap decimal.Decimal) Order {
 	o.Place, o.tight = o.placeAt(side, gap), side
-	if o.Finish == Check || len(o.Figure.Suspects) > 0 {
+	if len(o.Figure.Suspects) > 0 {
 		return o
 	}
-	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool { return slices.Contains(gapOverRules, r.Rule) })
-	o.warnGaps()
+	o.Warnings = slices.DeleteFunc(slices.Clone(o.Warnings), func(r Reason) bool {
+		return r.Rule == coverShort || slices.Contains(gapOverRules, r.Rule)
+	})
+	o.warnPlace()
 	return o
 }
 
@@ -236,6 +238,11 @@ func (o *Order) warn(req OrderRequest) {
 	}
 	o.warnThumb("thumb_jam_width", o.ThumbJam.Width)
 	o.warnThumb("thumb_jam_height", o.ThumbJam.Height)
+	o.warnPlace()
+}
+
+// warnPlace warns of what hangs on where the frame stands.
+func (o *Order) warnPlace() {
 	if o.Finish == Check {
 		o.warnCheck()
 		return

@@ -49,9 +49,6 @@ func (t tape) outline() (outline, bool) {
 	var o outline
 	for range 8 {
 		x0, x1 := divNear(both-spread, 2), divNear(both+spread, 2)
-		if steepest*abs64(x0) > t.left || steepest*abs64(x1) > t.right {
-			return outline{}, false
-		}
 		o = outline{
 			br: spot{t.bottom, 0},
 			tl: spot{x0, shadow(t.left, x0)},

@@ -392,7 +392,7 @@ func onDay(year int, month time.Month, day int, now time.Time) (time.Time, error
 			last = date
 			continue
 		}
-		if !last.IsZero() && !last.Before(now.AddDate(0, -1, 0)) {
+		if !last.Before(now.AddDate(0, -1, 0)) {
 			return time.Time{}, &DateError{Kind: ErrAmbiguousDate, Others: []time.Time{date, last}}
 		}
 		return date, nil
