@@ -79,7 +79,7 @@ func (o Opening) wrong() FieldErrors {
 	if o.WindSpeed.IsPositive() && o.WindPressure.IsPositive() {
 		wrong = append(wrong, &FieldError{"wind_pressure", "and wind_speed can't both be given"})
 	}
-	wrong = append(append(wrong, o.checkSashes()...), o.checkPanes()...)
+	wrong = append(append(append(wrong, o.checkSashes()...), o.checkPanes()...), o.checkRebates()...)
 	for i, p := range o.Patches {
 		wrong = append(wrong, p.check(fmt.Sprintf("patches[%d].", i))...)
 	}

@@ -34,6 +34,7 @@ type Report struct {
 	Arrival    *ArrivalReport             `json:"arrival,omitempty"`
 	Set        []SetReport                `json:"set,omitempty"`
 	Fixed      *FixedReport               `json:"fixed,omitempty"`
+	Work       *WorkReport                `json:"work,omitempty"`
 	Patches    []calc.Patch               `json:"patches,omitempty"`      // of one window, in coats
 	MadeGood   []PatchReport              `json:"patches_laid,omitempty"` // those given by their depth, as they are laid
 	Quantities []ItemReport               `json:"quantities,omitempty"`   // of one window
@@ -244,6 +245,7 @@ func (p Plan) Report(say func(phrase.Text) string) Report {
 		Arrival:    w.arrival(p.Arrival),
 		Set:        w.set(p.Set),
 		Fixed:      w.fixed(p.Fixed),
+		Work:       w.work(p),
 		Figure:     w.figure(p.Order.Figure),
 		Fixings:    w.fixings(p),
 		Section:    w.section(p),

@@ -38,6 +38,7 @@ func (p Plan) TextLines() []phrase.Text {
 		lines = append(append(lines, phrase.Of("plan.heat")), markedLines(p.Heat.Reasons)...)
 	}
 	lines = append(lines, p.goodsLines()...)
+	lines = append(lines, p.workLines()...)
 	lines = append(lines, billLines(p.Bill)...)
 	return append(lines, p.WarningLines()...)
 }
@@ -165,3 +166,20 @@ func billLines(b *calc.Bill) []phrase.Text {
 }
 
 func percent(fraction decimal.Decimal) decimal.Decimal { return fraction.Shift(2) }
+
+// workLines are how the window is fitted, once its frame is here.
+func (p Plan) workLines() []phrase.Text {
+	if p.Opening.Delivered == nil {
+		return nil
+	}
+	lines := []phrase.Text{phrase.Of("plan.work")}
+	for _, part := range [][]phrase.Text{p.TakeOutLines(), p.SillLines(), p.FixingLines(), p.GlazingLines()} {
+		lines = append(lines, part...)
+	}
+	for _, r := range p.Opening.Rebates {
+		if r.Light <= len(p.Glass) {
+			lines = append(lines, p.StackLines(r.Light-1)...)
+		}
+	}
+	return append(lines, p.SealLines()...)
+}
