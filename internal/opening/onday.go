@@ -1,8 +1,6 @@
 package opening
 
 import (
-	"fmt"
-
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/calc"
@@ -31,25 +29,4 @@ type Rebate struct {
 	Light  int       `json:"light"` // from 1, in the order of layout.lights
 	Rebate calc.Size `json:"rebate"`
 	Glass  calc.Size `json:"glass,omitzero"`
-}
-
-// checkRebates refuses a rebate of a light that the window doesn't have, or of one twice,
-// and half a size.
-func (o Opening) checkRebates() (wrong FieldErrors) {
-	seen := map[int]bool{}
-	for i, r := range o.Rebates {
-		at := fmt.Sprintf("rebates[%d].", i)
-		switch {
-		case r.Light < 1 || r.Light > len(o.Layout.Lights):
-			wrong = append(wrong, &FieldError{at + "light", fmt.Sprintf("must be the number of a light, from 1 to %d", len(o.Layout.Lights))})
-		case seen[r.Light]:
-			wrong = append(wrong, &FieldError{at + "light", fmt.Sprintf("is %d a second time", r.Light)})
-		case !r.Rebate.Width.IsPositive() || !r.Rebate.Height.IsPositive():
-			wrong = append(wrong, &FieldError{at + "rebate", "must have a width and a height"})
-		case r.Glass.Width.IsZero() != r.Glass.Height.IsZero():
-			wrong = append(wrong, &FieldError{at + "glass", "must have a width and a height"})
-		}
-		seen[r.Light] = true
-	}
-	return wrong
 }
