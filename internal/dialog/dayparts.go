@@ -123,7 +123,7 @@ func (t *turn) storeDay(p *day.Part, said []day.Value, next bool) {
 		t.say(tell.Refusal(err))
 		return
 	}
-	t.Job, t.Day.Fails, t.Day.Told, t.Day.Last = &j, 0, false, 0
+	t.Job, t.Day.Fails, t.Day.Told, t.Day.Last, t.Day.Also = &j, 0, false, 0, nil
 	var row []phrase.Text
 	for _, v := range said {
 		row = append(row, phrase.Of("before.value").Sub1("name", p.Title(v.Field)).Sub1("value", p.Said(v.Field, v.Value)))
@@ -220,12 +220,20 @@ func (t *turn) undoDay() bool {
 		return false
 	}
 	t.Job = &j
-	t.Day.Last = 0
+	also := t.Day.Also
+	t.Day.Last, t.Day.Also = 0, nil
+	for _, other := range also {
+		if j, _, err := t.Job.TakeBack(t.who(), t.now, other); err == nil {
+			o, _ := j.Find(other)
+			t.Job = &j
+			t.say(phrase.Of("day.undone").Saying("name", o.Name))
+		}
+	}
 	if n := was.Said.LastPhotos(t.user); n > 0 {
 		t.say(phrase.Of("photo.undone").WithInt("count", n))
 		return true
 	}
-	o, _ := j.Find(id)
+	o, _ := t.Job.Find(id)
 	t.say(phrase.Of("day.undone").Saying("name", o.Name))
 	if p := day.Due(day.Of(o), nil); p != nil && id == t.Day.Window {
 		t.beginPart(o.ID, p.Name, "")

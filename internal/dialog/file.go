@@ -99,5 +99,6 @@ func certificateCommand(t *turn, a Ask) {
 		t.say(phrase.Of("certificate.how"))
 		return
 	}
+	t.Day.Also = ids[:len(ids)-1] // undo takes all of it back
 	t.say(phrase.Of("certificate.noted").Saying("number", number).Sub1("day", tell.StoredDay(on)).WithRow("names", names...))
 }

@@ -262,7 +262,12 @@ func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []R
 			require.NoError(w.t, err)
 			s.Job = &j
 		}
+		before, err := json.Marshal(s)
+		require.NoError(w.t, err)
 		next, replies = Step(s, in)
+		after, err := json.Marshal(s)
+		require.NoError(w.t, err)
+		require.Equal(w.t, string(before), string(after), "a step leaves what it was given as it was: it may be made again")
 		if s.Job == nil {
 			break
 		}

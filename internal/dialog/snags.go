@@ -92,7 +92,7 @@ func (t *turn) keepOf(id int, entries ...opening.Entry) bool {
 	if t.Day == nil || t.Day.Ref != t.Job.Ref {
 		t.Day = &dayTask{Ref: t.Job.Ref, Window: id}
 	}
-	t.Day.Last = id
+	t.Day.Last, t.Day.Also = id, nil
 	return true
 }
 

@@ -154,10 +154,11 @@ type dayTask struct {
 	Window int    `json:"e"`
 	Part   string `json:"p,omitempty"` // "": it is done with
 	Fails  int    `json:"f,omitempty"`
-	Done   string `json:"d,omitempty"` // the part that was done with last
-	Told   bool   `json:"t,omitempty"` // what is to be put right was said
-	More   []int  `json:"m,omitempty"` // windows that the part is asked of afterwards
-	Last   int    `json:"l,omitempty"` // the window of which something else was said last; 0: none
+	Done   string `json:"d,omitempty"`  // the part that was done with last
+	Told   bool   `json:"t,omitempty"`  // what is to be put right was said
+	More   []int  `json:"m,omitempty"`  // windows that the part is asked of afterwards
+	Last   int    `json:"l,omitempty"`  // the window of which something else was said last; 0: none
+	Also   []int  `json:"al,omitempty"` // further windows of which it was said in the same message
 }
 
 // Sure is a question whether to forget: its number and when it was asked, Unix seconds.

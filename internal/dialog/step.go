@@ -27,6 +27,10 @@ func Step(s State, in Input) (State, []Reply) {
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 	}
 	t.Turn++
+	if t.Day != nil { // it is changed in place, and the step may be made again
+		d := *t.Day
+		t.Day = &d
+	}
 	t.aside, t.Aside = t.Aside, ""
 	t.upgrade(in)
 	switch in.Kind {

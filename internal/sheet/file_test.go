@@ -74,6 +74,15 @@ func TestTheFileSaysOfEachFindingHowFarItMayBeTrusted(t *testing.T) {
 	require.NotContains(t, strings.ToLower(text), "complies")
 }
 
+// How a window is used and kept is common practice, and every sentence of it says so.
+func TestTheFileSaysThatCareIsCommonPractice(t *testing.T) {
+	text := fileText(t, day.File(sealed(t, true)))
+	for _, code := range []string{"way_out", "locks", "drains", "moving", "clean", "mist"} {
+		require.Contains(t, text, english(phrase.Of("sheet.care."+code))+" (common practice, no source)")
+	}
+	require.Contains(t, text, "The maker's paper comes first.")
+}
+
 // What nobody looked at is said, and nothing is made of it.
 func TestTheFileSaysWhatNobodyLookedAt(t *testing.T) {
 	text := fileText(t, day.File(sealed(t, true)))
