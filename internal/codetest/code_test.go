@@ -21,7 +21,7 @@ import (
 // mostCode is how many lines of production Go there may be, without blanks and
 // comments. It stands high while an opening is kept the old and the new way
 // side by side; the budget of the finished change is 24 400.
-const mostCode = 55_700
+const mostCode = 56_000
 
 const (
 	mostFileLines     = 500

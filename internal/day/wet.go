@@ -17,6 +17,9 @@ import (
 // patchKeys is the part as far as its fields need it.
 var patchKeys = Part{Name: "patch"}
 
+// pastKeys is the sill piece's part as far as its field needs it.
+var pastKeys = Part{Name: "sillpiece"}
+
 // Place is one place to make good, mm. Its number is never used again while it is there.
 type Place struct {
 	Number               int
@@ -85,6 +88,9 @@ func (w *Window) addWet(o *opening.Opening) {
 			Length: p.Length, Width: p.Width, Depth: p.Depth,
 			ReadyMix: w.Value(&patchKeys, "mix") == "bags", Wall: calc.WallKind(w.choice(&patchKeys, "wall")),
 		})
+	}
+	if past := w.Number(&pastKeys, "past"); past != nil {
+		o.Items.SillPast = past
 	}
 	o.Rebates = append(o.Rebates, w.rebates()...)
 	if m := w.choice(&fixingKeys, "masonry"); m != "" {
@@ -204,3 +210,23 @@ func sashText(value string) phrase.Text {
 
 // fixingKeys is the part as far as its fields need it.
 var fixingKeys = Part{Name: "fixing"}
+
+// insideWork is what stands inside beside the frame, as far as it was measured. A board of
+// which one end was measured lies straight.
+func (w *Window) insideWork() []calc.CutBackRequest {
+	p := &Part{Name: "takeout"}
+	var list []calc.CutBackRequest
+	if left := w.Number(p, "board"); left != nil {
+		right := w.Number(p, "boardright")
+		if right == nil {
+			right = left
+		}
+		list = append(list, calc.CutBackRequest{Work: calc.InsideBoard, Side: calc.Sill, Edges: [2]decimal.Decimal{*left, *right}, Clear: calc.BoardClear})
+	}
+	for _, side := range []calc.Side{calc.Left, calc.Right} {
+		if edge := w.Number(p, string(side)); edge != nil {
+			list = append(list, calc.CutBackRequest{Work: calc.InsidePlaster, Side: side, Edges: [2]decimal.Decimal{*edge, *edge}, Clear: calc.BoardClear})
+		}
+	}
+	return list
+}

@@ -218,3 +218,19 @@ func TestLater(t *testing.T) {
 	p, _ = e.Later(&frame, window(delivered(t)), "a lump of mortar")
 	require.Nil(t, p)
 }
+
+// Inside work is cut back to the frame's back and 3 mm: the back is 100 mm in, set back
+// 30 and 70 deep (settings, common practice).
+func TestInsideEdges(t *testing.T) {
+	for text, want := range map[string]string{
+		"board 88 92": "plan.marked why.cut_back_askew", "board 90": "plan.marked why.cut_back", "board 120 130": "plan.marked why.cut_back_clear",
+		"plaster left 95": "plan.marked why.cut_back", "plaster 95 120": "plan.marked why.cut_back; plan.marked why.cut_back_clear",
+	} {
+		j := say(t, delivered(t), &takeout, text)
+		require.Equal(t, want, strings.Join(keys(takeout.Ends(&takeout, window(j))), "; "), text)
+	}
+	j := say(t, delivered(t), &sillpiece, "overhang 50")
+	p, err := window(j).Planned()
+	require.NoError(t, err)
+	require.Equal(t, "50", p.Opening.Items.SillPast.String())
+}

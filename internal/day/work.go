@@ -5,13 +5,43 @@ import (
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
+	"sillbot/internal/reading"
 )
 
-// takeout tells how the old window comes out.
-var takeout = Part{Name: "takeout", At: job.Delivered, Tells: told(plan.Plan.TakeOutLines), Ends: nothing}
+// takeout tells how the old window comes out, and takes where inside work begins: mm in
+// from the finished face of the wall, a board's left and right end as seen from outside.
+var takeout = Part{Name: "takeout", At: job.Delivered, Fields: []Field{
+	{Name: "board", Usual: inReveal, Ask: never},
+	{Name: "boardright", Usual: inReveal, Ask: never},
+	{Name: "left", Usual: inReveal, Ask: never},
+	{Name: "right", Usual: inReveal, Ask: never},
+}, Together: []string{"board+boardright", "left+right"}, Tells: func(w *Window) []phrase.Text {
+	return append(told(plan.Plan.TakeOutLines)(w), phrase.Of("takeout.measured").WithInt("n", w.ID))
+}, Ends: func(_ *Part, w *Window) Outcome {
+	if len(w.insideWork()) == 0 {
+		return Outcome{}
+	}
+	return Outcome{Lines: told(func(p plan.Plan) []phrase.Text { return p.CutBackLines(w.insideWork()) })(w)}
+}}
 
-// sillpiece tells what comes before the frame is set.
-var sillpiece = Part{Name: "sillpiece", At: job.Out, Tells: told(plan.Plan.SillLines), Ends: nothing}
+// inReveal is how far in inside work may begin.
+var inReveal = reading.MM(0, 600)
+
+// sillpiece tells what comes before the frame is set; how far the piece goes past the
+// opening may be said.
+var sillpiece = Part{Name: "sillpiece", At: job.Out, Fields: []Field{
+	{Name: "past", Usual: reading.MM(0, 300), Ask: never},
+}, Tells: func(w *Window) []phrase.Text {
+	if w.Has(&pastKeys, "past") {
+		return nil // as it ends
+	}
+	return told(plan.Plan.SillLines)(w)
+}, Ends: func(p *Part, w *Window) Outcome {
+	if !w.Has(p, "past") {
+		return Outcome{}
+	}
+	return Outcome{Lines: told(plan.Plan.SillLines)(w)}
+}}
 
 // fixing tells hole and screw of each place, once it is known what the screws go into.
 var fixing = Part{Name: "fixing", At: job.Out, Fields: []Field{
@@ -66,6 +96,3 @@ func (w *Window) Read(key opening.Key) string {
 	}
 	return ""
 }
-
-// nothing comes of a part that only tells.
-func nothing(*Part, *Window) Outcome { return Outcome{} }

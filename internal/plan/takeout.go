@@ -119,3 +119,18 @@ func (p Plan) cutBackLine() phrase.Text {
 	}
 	return markedText(back.Reasons[0], ReasonText(back.Reasons[0]))
 }
+
+// CutBackLines say how far inside work is cut back so that the frame seats.
+func (p Plan) CutBackLines(work []calc.CutBackRequest) []phrase.Text {
+	var lines []phrase.Text
+	for _, r := range work {
+		back, err := calc.CutBackFor(p.Section, r)
+		if err != nil {
+			text, _ := WhyRefused(err)
+			lines = append(lines, text)
+			continue
+		}
+		lines = append(lines, markedLines(back.Reasons)...)
+	}
+	return lines
+}
