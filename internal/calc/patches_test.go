@@ -212,4 +212,8 @@ func TestPatchRefuses(t *testing.T) {
 		_, err := PlanPatch(r)
 		refusedBy(t, err, c.kind, rule)
 	}
+	for _, nothing := range []PatchRequest{patchOf("0", "100", "20"), patchOf("1000", "0", "20"), patchOf("1000", "100", "0")} {
+		_, err := PlanPatch(nothing)
+		refusedBy(t, err, ErrImpossible, "patch_size")
+	}
 }

@@ -139,6 +139,66 @@ func TestAStackThatWouldBeTooTall(t *testing.T) {
 	equalDec(t, "30", r.Blocked[0].Figures["tallest"])
 }
 
+// The bed can't go lower than its thinnest packer, where the other end has no room to
+// come up.
+func TestABedThatWouldBeTooHigh(t *testing.T) {
+	places := append(fourSides(), PackerPlace{Side: Head, At: mm(1160), Gap: dec("1.2"), Stack: []int{1}})
+	places[0].Gap, places[0].Stack = dec("1.5"), []int{1}
+	places[1].Gap, places[1].Stack = dec("30.5"), []int{10, 10, 10}
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: places, Readings: SetReadings{Sill: fallOf("4", RightEndLow), Left: fallOf("0", "")}})
+	require.Equal(t, []string{"set_bed_high"}, rules(r.Blocked))
+	require.Equal(t, "side.sill", r.Blocked[0].Words["side"])
+}
+
+// One reading in the wall's plane is enough to say how the frame stands in it; none is of
+// a jamb across the wall.
+func TestWhatIsKnownInTheWallsPlane(t *testing.T) {
+	flat := fallOf("1", LeansLeft)
+	for _, c := range []struct {
+		read SetReadings
+		want bool
+	}{
+		{SetReadings{Sill: fallOf("1", LeftEndLow)}, true}, {SetReadings{Right: flat}, true}, {SetReadings{Rising: mm(1550), Falling: mm(1549)}, true},
+		{SetReadings{LeftFace: fallOf("1", LeansIn)}, false}, {SetReadings{}, false},
+	} {
+		require.Equal(t, c.want, mustSet(t, SetRequest{Frame: setFrame, Readings: c.read}).Now.Stance.InPlane, "%v", c)
+	}
+}
+
+// Strings and one jamb say nothing against each other: the other jamb was not read.
+func TestStringsAgainstOneJamb(t *testing.T) {
+	gap := mm(9)
+	for _, read := range []SetReadings{{Strings: &gap, LeftFace: fallOf("0", "")}, {Strings: &gap, RightFace: fallOf("0", "")}} {
+		require.Empty(t, mustSet(t, SetRequest{Frame: setFrame, Readings: read}).Doubts)
+	}
+}
+
+// No stack is taller than 30 mm, also where a jamb was pulled out.
+func TestAnEaseThatNoStackFills(t *testing.T) {
+	places := fourSides()
+	for i := range places {
+		places[i].Gap, places[i].Stack = dec("28.5"), []int{10, 10, 8}
+	}
+	for by, blocked := range map[string]bool{"1194": false, "1195": true, "1196": true} {
+		off := mustWidths(t, WidthRequest{Frame: setFrame, Dimension: Width, Read: readings3("1190", by, "1190"), Places: places}).Off[0]
+		for _, e := range off.Eases {
+			require.Equal(t, blocked, e.Blocked != nil, by)
+			require.Equal(t, blocked, e.To == nil, by)
+		}
+	}
+}
+
+// A place that nobody packed yet keeps its room for a packer.
+func TestAPlaceThatIsNotPackedYetKeepsItsRoom(t *testing.T) {
+	read := SetReadings{Sill: fallOf("0", ""), Left: fallOf("4", LeansRight), Rising: dec("1554"), Falling: dec("1548")}
+	bare := PackerPlace{Side: Left, At: mm(980), Gap: dec("3.5")} // 0.5 were left of it with 2 mm less at 740
+	r := mustSet(t, SetRequest{Frame: setFrame, Places: append(fourSides(), bare), Readings: read})
+	requireChanges(t, r,
+		Change{Side: Right, At: mm(250), From: []int{5}, To: []int{3}, By: -2},
+		Change{Side: Left, At: mm(250), From: []int{5}, To: []int{7}, By: 2},
+	)
+}
+
 // The places of a width are top, middle and bottom, those of a height left, middle and
 // right.
 func TestTheOddReadingHasAPlace(t *testing.T) {

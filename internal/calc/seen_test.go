@@ -30,6 +30,20 @@ func TestTwoReadingsOfASideSayNothing(t *testing.T) {
 	require.Equal(t, "diagonal.falling", suspected(r)[0])
 }
 
+// Suspects that are about as likely stand together, up to one and a half times: with the
+// right jamb 10 mm longer either may be the slip, with 15 the left is twice as likely.
+func TestSuspectsAboutAsLikelyStandTogether(t *testing.T) {
+	ranks := func(right int64) (ranks []int) {
+		r := Readings{Widths: three(1200, 1200, 1200), Heights: [3]decimal.Decimal{mm(1000), mm((1000 + right) / 2), mm(right)}}
+		for _, s := range r.Suspects() {
+			ranks = append(ranks, s.Rank)
+		}
+		return ranks
+	}
+	require.Equal(t, []int{0, 0}, ranks(1010))
+	require.Equal(t, []int{0, 1}, ranks(1020))
+}
+
 // An opening that leans, all of whose readings agree, is rather odd than measured wrong:
 // 60 mm in a metre. At 100 a slip is likelier.
 func TestAnOddOpeningIsNoMistake(t *testing.T) {

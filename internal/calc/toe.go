@@ -116,7 +116,7 @@ func (r ToeReading) sag(sash Size, inset decimal.Decimal) (Sag, error) {
 func (r ToeReading) rightAsIs() (Reason, bool) {
 	longer := r.HeelToe.Sub(r.Across)
 	switch {
-	case !r.HeelToe.IsZero() && longer.IsPositive() && !longer.GreaterThan(madeLonger):
+	case longer.IsPositive() && !longer.GreaterThan(madeLonger):
 		return Reason{Rule: "toe_made_longer", Mark: Quoted, Source: "sash_maker", Figures: map[string]decimal.Decimal{"longer": longer, "most": madeLonger}}, true
 	case r.HeelToe.IsZero() && !r.Drags && !r.By.GreaterThan(sashEven):
 		return Reason{Rule: "toe_even", Mark: Read, Source: "frame_association", Figures: map[string]decimal.Decimal{"by": r.By, "most": sashEven}}, true

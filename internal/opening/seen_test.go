@@ -22,6 +22,14 @@ func TestAFieldThatIsNoMoreIsLeftAlone(t *testing.T) {
 	require.Nil(t, k.Source("width.middle"))
 }
 
+// The fields are named in the order in which they were given last.
+func TestFieldsInTheOrderTheyWereGiven(t *testing.T) {
+	k := Record{}.Put(fitter, set("width.top", "1204"), set("room", "hall"), set("floor", "900")).Put(fitter, set("width.top", "1203")).Known()
+	require.Equal(t, []Key{"room", "floor", "width.top"}, k.InOrder())
+	none := Known{}
+	require.Empty(t, none.InOrder())
+}
+
 // A second measure is what a lead said after an entry: that one itself is not among it.
 func TestASecondMeasureBeginsAfterItsEntry(t *testing.T) {
 	r := Record{}.Put(fitter, set("width.top", "1204")).Put(lead, set("width.top", "1203"), set("width.middle", "1202"))
