@@ -38,7 +38,7 @@ const sampleAlive = "Fits: `width < room` < becomes <=: alive\n" +
 func TestSampleTellsTheLivingFromTheDead(t *testing.T) {
 	var out bytes.Buffer
 	err := check(t.Context(), &out, options{patterns: []string{"./testdata/sample"}, only: regexp.MustCompile(""), workers: 2})
-	assert.ErrorContains(t, err, "fewer than 78 %")
+	assert.ErrorContains(t, err, "fewer than 90 %")
 	report := regexp.MustCompile(`(?m)^sample sample.go:\d+ `).ReplaceAllString(out.String(), "")
 	living, sums, _ := strings.Cut(report, "sample: ")
 	wantLines, gotLines := strings.Split(sampleAlive, "\n"), strings.Split(living, "\n")
