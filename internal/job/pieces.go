@@ -18,7 +18,7 @@ type Part struct {
 // least far first; nil when all are alike. Those that a remake replaces are not
 // among them unless there are no others.
 func (o Opening) Parts() []Part {
-	if o.Count < 2 || o.made == nil {
+	if o.made == nil {
 		return nil
 	}
 	var list []Part
