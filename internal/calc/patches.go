@@ -242,7 +242,9 @@ func (p *PatchPlan) say(r PatchRequest) {
 	case len(p.Coats) > 1:
 		p.because("patch_finish", "unnamed", Read, map[string]decimal.Decimal{"least": finishLeast, "most": finishMost, "thickness": last.Thickness})
 		if first.Parts.LessThan(last.Parts) {
-			p.because("patch_weaker", "construction_handbook", Read, map[string]decimal.Decimal{"base": first.Parts, "finish": last.Parts})
+			// That they get weaker was read; 4 and 5 parts are common practice, no source.
+			p.because("patch_weaker", "construction_handbook", Weakest(Read, Practice), map[string]decimal.Decimal{"base": first.Parts, "finish": last.Parts})
+			p.Reasons[len(p.Reasons)-1].Own = Read
 		}
 		wait := Quoted
 		if r.Wall == LimeWall {

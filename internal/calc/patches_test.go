@@ -38,6 +38,9 @@ func TestAPatch22Deep(t *testing.T) {
 	require.True(t, finish.Days.IsZero())
 	same(t, "1", p.Days)
 	require.Equal(t, []string{"patch_finish", "patch_weaker", "patch_wait", "patch_batch"}, rules(p.Reasons))
+	// That coats get weaker outwards is R (BS EN 13914-1), that they are 4 and 5 parts is C.
+	weaker := p.Reasons[1]
+	require.Equal(t, []Mark{Practice, Read}, []Mark{weaker.Mark, weaker.Own})
 }
 
 // The published 1 m³ wet of 1:4 (R): 383.04 kg of cement in 0.266 m³, 1.064 m³ of

@@ -65,8 +65,10 @@ func GapTrim(o Order, side Side, s TrimSettings) (TrimPlan, error) {
 	}
 	p.Cover = p.Most.Add(s.Lap)
 	p.Width = nextStock(s.Widths, p.Cover)
-	limit := inMM(microns(largestGap(o.smallest(side.dimension()))) + o.roundedOff(side))
-	p.extend(s.Extensions, o.Gap[side].Sub(roundedOff.Mul(oneHalf)), limit)
+	largest := largestGap(o.smallest(side.dimension()))
+	limit := inMM(microns(largest) + o.roundedOff(side))
+	// A whole millimetre lost by a frame set to one side excuses no extension piece.
+	p.extend(s.Extensions, o.Gap[side].Sub(roundedOff.Mul(oneHalf)), decimal.Min(limit, largest.Add(roundedOff)))
 	p.say(o, s, limit)
 	return p, nil
 }

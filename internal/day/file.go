@@ -111,6 +111,22 @@ func (w *Window) readings() []job.FilePart {
 	return list
 }
 
+// ofPaper are the parts that the file says of when nobody did them.
+var ofPaper = []*Part{&frame, &structure, &setting, &bow, &lastlook}
+
+// unread says of a part whose time is past that nobody wrote it down, or not to the end;
+// nothing of others.
+func (w *Window) unread(p *Part) []phrase.Text {
+	if !slices.Contains(ofPaper, p) || p.Next(w) == nil || slices.Index(job.States, w.State) <= slices.Index(job.States, p.At) {
+		return nil
+	}
+	key := "file.reading.none"
+	if p.Begun(w) {
+		key = "file.reading.part"
+	}
+	return []phrase.Text{phrase.Of(key).Sub1("part", phrase.Of("day.part."+p.Name))}
+}
+
 // readOf are the readings of a part, what was all right in one row, and what came of it
 // where all was read.
 func (w *Window) readOf(p *Part) []phrase.Text {
@@ -138,7 +154,7 @@ func (w *Window) readOf(p *Part) []phrase.Text {
 	if fine != nil {
 		rows = append(rows, phrase.Of("file.reading.ok").WithRow("names", fine...))
 	}
-	return append(rows, came...)
+	return append(append(rows, came...), w.unread(p)...)
 }
 
 // snagOf is how the last snag is named of what was looked at.

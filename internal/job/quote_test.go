@@ -49,6 +49,22 @@ func TestAQuotationCountsEachWindowOnce(t *testing.T) {
 	require.Empty(t, s.Lines)
 }
 
+// By hand: 2 × 310.50 is 621, 12 h × 38 is 456, 2 × 25 is 50, so 1127 net; a fifth of it
+// 225.40, so 1352.40. A quarter of that is 338.10 and leaves 1014.30. 200 paid leave 1152.40.
+func TestAQuotationWorkedByHand(t *testing.T) {
+	terms := someTerms
+	terms.Money.Deposit = pounds("0.25")
+	j, err := priced(t, 2).Pay(fitter, pounds("200"), "2026-12-03")
+	require.NoError(t, err)
+	s, err := j.Quotation(terms)
+	require.NoError(t, err)
+	for want, got := range map[string]decimal.Decimal{
+		"1127.00": s.Sum.Net, "225.40": s.Sum.VAT, "1352.40": s.Sum.Gross, "338.10": s.Deposit, "1014.30": s.Balance, "1152.40": s.Left,
+	} {
+		require.Equal(t, want, got.StringFixed(2))
+	}
+}
+
 // A frame that is made again costs the customer nothing more.
 func TestARemakeIsNotCharged(t *testing.T) {
 	j := priced(t, 1)

@@ -94,7 +94,10 @@ func (o *order) fileWindow(n int, w job.FileWindow) {
 	for _, part := range w.Read {
 		o.filePart(o.words(part.Name), o.textRow("", part.Rows), c, again)
 	}
-	o.filePart(o.key("sheet.file.rules"), o.ruleRows(w), c, again)
+	if rows := o.ruleRows(w); rows != nil {
+		then := row{parts: []part{{o.key("sheet.file.rules.then"), fileFact}}}
+		o.filePart(o.key("sheet.file.rules"), append([]row{then}, rows...), c, again)
+	}
 	o.filePart(o.key("sheet.file.snags"), o.snagRows(w), c, again)
 	o.filePart(o.key("sheet.file.photos"), o.textRow(o.key("sheet.file.photos.kept"), w.Photos), c, again)
 	o.filePart(o.key("sheet.file.people"), o.peopleRows(w), c, again)

@@ -70,6 +70,9 @@ func TestTheFileSaysOfEachFindingHowFarItMayBeTrusted(t *testing.T) {
 			require.True(t, strings.HasPrefix(strings.TrimSpace(after), "("+english(phrase.Of("mark."+string(f.Mark)))+")"), "%s: %.120s", f.Rule, after)
 		}
 	}
+	require.Contains(t, text, "so that the order could be made by it")
+	require.NotContains(t, text, "Settle it before ordering")
+	require.NotContains(t, text, "Put it on the order")
 	require.Contains(t, text, "It certifies nothing")
 	require.NotContains(t, strings.ToLower(text), "complies")
 }
@@ -90,6 +93,14 @@ func TestTheFileSaysWhatNobodyLookedAt(t *testing.T) {
 	require.Contains(t, text, "Number, where one is due:")
 	require.Contains(t, text, "No snag was written down.")
 	require.Contains(t, text, "3 windows alike.")
+	for _, part := range []string{"the frame that came", "the look before it comes out", "level, plumb and square", "the widths after the screws"} {
+		require.Contains(t, text, "Nobody wrote it down: "+part)
+	}
+	require.NotContains(t, text, "Nobody wrote it down: the last look", "its time is not past")
+	text = fileText(t, day.File(sealed(t, true, reads("setting.sill", "level"), reads("setting.left", "level"))))
+	require.Contains(t, text, "The sill is level. (a PVC-U mounting sheet")
+	require.Contains(t, text, "Not written down to the end: level, plumb and square")
+	require.NotContains(t, text, "Sill: true")
 
 	text = fileText(t, day.File(sealed(t, true, reads("lastlook.screws", opening.Skipped), reads("lastlook.board", "ok"), reads("lastlook.rubbish", "a bag is left"))))
 	require.Contains(t, text, "Sill screw heads sealed: not looked at")
