@@ -144,6 +144,7 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	if t.Day.More = nil; !out.Again && !out.Wrong { // else it waits for what is put right
 		t.Day.Part = ""
 	}
+	w = t.withHouse(w)
 	next := day.Due(w, p)
 	told := !out.Again && !out.Wrong && len(more) == 0 && !p.ByWord && t.tellInPassing(w, p, next)
 	switch {
@@ -283,11 +284,7 @@ func (t *turn) stepsOn(id int) bool {
 	if !ok || !o.OnDay() || o.State == job.Confirmed {
 		return false
 	}
-	if o.State == job.Out {
-		t.ofHouse(o)
-		o, _ = t.Job.Find(id)
-	}
-	w := day.Of(o)
+	w := t.withHouse(day.Of(o))
 	p := day.Due(w, nil)
 	told := t.tellInPassing(w, nil, p)
 	switch {

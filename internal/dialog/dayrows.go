@@ -39,6 +39,9 @@ func nextOnDay(t *turn, a Ask) {
 	o, _ := t.Job.Find(a.Opening)
 	w := day.Of(o)
 	if p := day.Due(w, nil); p != nil && o.OnDay() {
+		if !p.Begun(w) { // what comes before it was not told of several windows at once
+			t.tellInPassing(w, nil, p)
+		}
 		t.beginPart(o.ID, p.Name, "")
 		return
 	}

@@ -61,3 +61,13 @@ func (t *turn) worked() []int {
 	}
 	return ids
 }
+
+// withHouse is a window whose frame is being set with what is known of the whole house.
+func (t *turn) withHouse(w *day.Window) *day.Window {
+	if w.State != job.Out {
+		return w
+	}
+	t.ofHouse(w.Opening)
+	o, _ := t.Job.Find(w.ID)
+	return day.Of(o)
+}

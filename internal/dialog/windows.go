@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sillbot/internal/calc"
+	"sillbot/internal/day"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
@@ -158,6 +159,10 @@ func (t *turn) advanceAll(a Ask) {
 	if len(done) > 0 && a.Step != job.DoBack {
 		o, _ := t.Job.Find(done[0])
 		t.say(phrase.Of("job.step." + string(o.State.Waits())))
+		if o.OnDay() && len(day.OfWork(day.Of(o))) > 0 {
+			t.say(phrase.Of("day.each").WithInt("n", done[0]))
+		}
+		t.Day = nil // what was asked at a window is over with the step
 	}
 	t.buttons = t.view().StepButtons(done...)
 }
