@@ -339,8 +339,19 @@ func (c *Catalogue) Match(lang, group, text string) (code, rest string, ok bool)
 		}
 		joined, pos = strings.TrimLeft(joined+" "+word, " "), end
 		if meaning, known := l.meanings[group][joined]; known {
-			code, rest, ok = meaning, strings.TrimLeft(text[end:], " \t\r\n,;."), true
+			code, rest, ok = meaning, afterWord(text[end:]), true
 		}
 	}
 	return code, rest, ok
+}
+
+// afterWord leaves out what stands between a word and what follows, but for the point of
+// a figure: left .5
+func afterWord(text string) string {
+	rest := strings.TrimLeft(text, " \t\r\n,;.")
+	gap := text[:len(text)-len(rest)]
+	if strings.HasSuffix(gap, " .") && rest != "" && rest[0] >= '0' && rest[0] <= '9' {
+		return "." + rest
+	}
+	return rest
 }

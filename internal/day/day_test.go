@@ -131,10 +131,10 @@ func TestHear(t *testing.T) {
 		{&setting, "sill 2 in 600 right low", "sill=gap 2 600 right_low"},
 		{&setting, "sill 2mm under a 1.2 m level, left high", "sill=gap 2 1200 right_low"},
 		{&setting, "sill level, left plumb, right 1.5 in 1200 leans left", "sill=level; left=level; right=gap 1.5 1200 top_left"},
-		{&setting, "left half a bubble right", "left=bubble 0.5 top_right"},
+		{&setting, "left half a bubble leans right", "left=bubble 0.5 top_right"},
 		{&setting, "sill 2 bubbles left low", "sill=bubble 2 left_low"},
 		{&setting, "right jamb 2 mm per metre top left", "right=metre 2 top_left"},
-		{&setting, "left in and out 0.2° out", "leftface=metre 3.49 top_out"},
+		{&setting, "left in and out 0.2° leans out", "leftface=metre 3.49 top_out"},
 		{&setting, "in and out plumb", "leftface=level; rightface=level"},
 		{&setting, "jambs 3 in 1200 leans right", "left=gap 3 1200 top_right; right=gap 3 1200 top_right"},
 		{&setting, "all true, diagonals 1581 1582", "sill=level; left=level; right=level; leftface=level; rightface=level; rising=1581; falling=1582"},
@@ -148,6 +148,39 @@ func TestHear(t *testing.T) {
 		{&setting, "left plumb, sill", ""},
 		{&bow, "1072 1071 1072", "top=1072; middle=1071; bottom=1072"},
 		{&bow, "middle 1075", "middle=1075"},
+		{&structure, "all ok but lintel not seen", "lintel=not seen; cracks=ok; services=ok; inside=ok; weather=ok; stand=ok"},
+		{&structure, "cracks yes", "cracks=cracks yes"},
+		{&structure, "cracks seen, no pipes", "cracks=cracks seen; services=ok"},
+		{&structure, "cables there", "services=cables there"},
+		{&structure, "cracks none", "cracks=ok"},
+		{&structure, "services pipe behind the plaster", "services=pipe behind the plaster"},
+		{&structure, "lintel yes but rusty", "lintel=yes but rusty"},
+		{&structure, "by J Doe", "who=J Doe"},
+		{&structure, "all ok except weather", ""},
+		{&lastlook, "shuts ok rest ok", "shuts=ok; drains=ok; screws=ok; board=ok; rubbish=ok; papers=ok"},
+		{&lastlook, "all ok but shuts drags at the top", "drains=ok; screws=ok; board=ok; rubbish=ok; papers=ok; shuts=drags at the top"},
+		{&frame, "1192x1010", "width=1192; height=1010"},
+		{&frame, "1010 high 1192 wide", "height=1010; width=1192"},
+		{&frame, "1010 high 1192", ""},
+		{&frame, "its twisted 4", "twist=4"},
+		{&frame, "no twist", "twist=0"},
+		{&setting, "lvl", "sill=level"},
+		{&setting, "spot on", "sill=level"},
+		{&setting, "plumb", ""},
+		{&setting, "level plumb plumb", "sill=level; left=level; right=level"},
+		{&setting, "right 2 in 600 left plumb", ""},
+		{&setting, "sil 2mm rite low 600", "sill=gap 2 600 right_low"},
+		{&setting, "2 mil low on right over 600", "sill=gap 2 600 right_low"},
+		{&setting, "right low 2 in 600", "sill=gap 2 600 right_low"},
+		{&setting, "sill .5 in 600 right low", "sill=gap 0.5 600 right_low"},
+		{&setting, "sill 1,5 in 600 right low", "sill=gap 1.5 600 right_low"},
+		{&setting, "sill 1 1/2 in 600 right low", "sill=gap 1.5 600 right_low"},
+		{&setting, "sill 2/600 right low", "sill=gap 2 600 right_low"},
+		{&setting, "left jam leaning out 3 in 1200", "leftface=gap 3 1200 top_out"},
+		{&setting, "jambs plumb both ways", "left=level; leftface=level; right=level; rightface=level"},
+		{&setting, "top right 3 low", "corner=3 down top_right"},
+		{&bow, "1072/1071/1072", "top=1072; middle=1071; bottom=1072"},
+		{&bow, "1072 top 1071 mid 1070 bottom", "top=1072; middle=1071; bottom=1070"},
 	} {
 		h := hear(t, c.part, w, c.text)
 		require.Equal(t, c.want, heard(h), "%s: %s (left %q)", c.part.Name, c.text, h.Left)
@@ -159,13 +192,18 @@ func TestHear(t *testing.T) {
 func TestHearAsksBack(t *testing.T) {
 	w := Of(job.Opening{})
 	for text, want := range map[string]string{
-		"sill 2 in 600":              "day.fail.way",
-		"left 2 in 600":              "day.fail.way.jamb",
-		"left in and out 2 in 600":   "day.fail.way.face",
-		"sill 2 right low":           "day.fail.run",
-		"3 mm out at top right":      "day.fail.corner",
-		"diagonals 12 15":            "day.fail.length",
-		"sill 2 in 600 right low 77": "day.fail.way.jamb", // the next figure is of the left jamb
+		"sill 2 in 600":                       "day.fail.way",
+		"left 2 in 600":                       "day.fail.way.jamb",
+		"left in and out 2 in 600":            "day.fail.way.face",
+		"sill 2 right low":                    "day.fail.run",
+		"sill 2 mm 3 right low":               "day.fail.run", // no level is 3 mm long
+		"sill 199 in 600 right low":           "day.fail.run",
+		"left half a bubble right":            "day.fail.way.bubble", // it goes to the high side
+		"sill bubble touching the right line": "day.fail.way.bubble",
+		"left in and out 2 in 600 out":        "day.fail.way.face", // out of plumb, or outwards
+		"3 mm out at top right":               "day.fail.corner",
+		"diagonals 12 15":                     "day.fail.length",
+		"sill 2 in 600 right low 77":          "day.fail.way.jamb", // the next figure is of the left jamb
 	} {
 		h := hear(t, &setting, w, text)
 		require.Empty(t, h.Said, text)
@@ -174,6 +212,13 @@ func TestHearAsksBack(t *testing.T) {
 	}
 	long := hear(t, &structure, w, "lintel "+strings.Repeat("x", mostWords+1))
 	require.Equal(t, "day.fail.words", long.Trouble.Key)
+	for _, text := range []string{"all ok, raining", "all good, no lintel seen", "all fine apart from a crack"} {
+		who := hear(t, &structure, w, text)
+		require.NotNil(t, who.Trouble, text)
+		require.Equal(t, "day.fail.who", who.Trouble.Key, text)
+	}
+	part, _ := Ear{Words: words(), Lang: "en", Length: reading.Next}.Later(&setting, w, "1072 1071 1072")
+	require.Nil(t, part, "where a figure is asked it is of nothing later")
 	require.Equal(t, "day.fail.degree", hear(t, &frame, w, "99 degrees").Trouble.Key)
 }
 

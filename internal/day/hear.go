@@ -17,7 +17,7 @@ import (
 func (e Ear) Hear(p *Part, w *Window, text string) Heard {
 	l := listening{Ear: e, part: p, window: w}
 	rest := strings.TrimSpace(text)
-	for rest = e.skip(rest); rest != ""; rest = e.skip(rest) {
+	for rest = l.skip(rest); rest != ""; rest = l.skip(rest) {
 		after, ok := l.one(rest)
 		if l.trouble != nil {
 			return Heard{Trouble: l.trouble, Left: rest}
@@ -41,17 +41,23 @@ func (l *listening) one(text string) (rest string, ok bool) {
 		}
 		return after, true
 	}
-	if code, after, ok := l.Words.Match(l.Lang, "day"+l.part.Name, text); ok {
+	if f, ok := l.leansFirst(text); ok {
+		return l.value(f, text)
+	}
+	if code, after, ok := l.Words.Match(l.Lang, "day"+l.part.Name, text); ok && !l.again(code) {
 		if l.bare != "" {
 			return text, false // nothing was said of what was named before
 		}
 		if l.named = l.fields(code); l.named != nil {
-			l.bare = text
+			l.bare, l.wasNamed = text, true
 			return after, true
 		}
 	}
 	if code, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
-		return after, l.all(code)
+		return l.butFor(after), l.all(code)
+	}
+	if after, ok := l.flat(text); ok {
+		return after, true
 	}
 	if f, code, after := l.code(text); f != nil && len(l.named) == 0 {
 		l.take(f, code, "")
@@ -107,12 +113,13 @@ func (l *listening) code(text string) (f *Field, code, rest string) {
 func (l *listening) next(text string) *Field {
 	if len(l.named) > 0 {
 		f := l.named[0]
-		l.named, l.bare = l.named[1:], ""
+		l.named, l.guessed, l.bareOf, l.bare = l.named[1:], false, l.bare, ""
 		return f
 	}
 	if f := l.degrees(text); f != nil {
 		return f
 	}
+	l.guessed = true
 	figure := startsFigure(text)
 	_, _, not := l.Words.Match(l.Lang, "daynot", text)
 	for i := range l.part.Fields {
@@ -120,7 +127,7 @@ func (l *listening) next(text string) *Field {
 		if !l.open(f) {
 			continue
 		}
-		if not || figure == f.Kind.isFigure() {
+		if not || figure == f.Kind.isFigure() || l.answers(f, text) {
 			return f
 		}
 		if !figure {
@@ -177,7 +184,7 @@ func (l *listening) value(f *Field, text string) (rest string, ok bool) {
 		return l.slope(f, text)
 	case Words:
 		line, after, _ := strings.Cut(text, "\n")
-		return after, l.words(f, line)
+		return after, l.isName(line) && l.words(f, line)
 	}
 	return text, false
 }
@@ -186,8 +193,11 @@ func (l *listening) length(f *Field, text string) (rest string, ok bool) {
 	got, rest, err := l.Length(text, f.Usual)
 	switch {
 	case err == nil && got.Clear():
-		l.take(f, got.MM.String(), got.Text)
-		return rest, true
+		f, rest, ok = l.namedAfter(f, rest)
+		if ok {
+			l.take(f, got.MM.String(), got.Text)
+		}
+		return rest, ok
 	case !startsFigure(text):
 		return text, false
 	}
@@ -220,6 +230,9 @@ func (l *listening) choice(f *Field, text string) (rest string, ok bool) {
 // tick takes that something is all right, or else the rest of the clause as what is
 // not.
 func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
+	if rest, ok := l.badThing(f, text); ok {
+		return rest, true
+	}
 	if code, after, ok := l.Words.Match(l.Lang, "dayanswer", text); ok && code == "yes" && l.ends(after) {
 		l.take(f, OK, "")
 		return after, true
@@ -241,7 +254,12 @@ func (l *listening) ends(after string) bool {
 	if after == "" {
 		return true
 	}
-	if _, _, named := l.Words.Match(l.Lang, "day"+l.part.Name, after); named {
+	for _, group := range []string{"day" + l.part.Name, "dayall"} {
+		if _, _, follows := l.Words.Match(l.Lang, group, after); follows {
+			return true
+		}
+	}
+	if l.butFor(after) != after {
 		return true
 	}
 	_, _, yes := l.Words.Match(l.Lang, "dayanswer", after)
@@ -331,4 +349,149 @@ func (p *Part) Said(f *Field, value string) phrase.Text {
 		return phrase.Of("day.code." + value)
 	}
 	return phrase.Of("job.words").Saying("words", value)
+}
+
+// badThing reads of something that should not be there whether it is: cracks yes, no
+// pipes seen. Else yes would be taken for all right.
+func (l *listening) badThing(f *Field, text string) (rest string, ok bool) {
+	if l.guessed {
+		return text, false
+	}
+	if _, _, bad := l.Words.Match(l.Lang, "daybad", l.bareOf); !bad {
+		return text, false
+	}
+	code, rest, ok := l.Words.Match(l.Lang, "daythere", text)
+	if !ok || !l.ends(rest) {
+		return text, false
+	}
+	if code == "no" {
+		l.take(f, OK, "")
+		return rest, true
+	}
+	said, _, _ := strings.Cut(l.bareOf, "\n")
+	return rest, l.words(f, strings.TrimRight(strings.TrimSuffix(said, rest), " ,;."))
+}
+
+// again says whether a name is of what was just named, whose words it rather begins:
+// services pipe behind the plaster.
+func (l *listening) again(code string) bool {
+	return l.bare != "" && len(l.named) == 1 && l.named[0].Kind == Tick && l.named[0].Name == code
+}
+
+// butFor leaves out but, except and the like where what is not all right is named then.
+func (l *listening) butFor(text string) string {
+	_, after, ok := l.Words.Match(l.Lang, "daybut", text)
+	if !ok {
+		return text
+	}
+	after = l.skip(after)
+	if _, _, named := l.Words.Match(l.Lang, "day"+l.part.Name, after); named {
+		return after
+	}
+	return text
+}
+
+// isName says whether words that no name of a field stands before can be a person's:
+// after all ok, raining is none.
+func (l *listening) isName(text string) bool {
+	if !l.guessed {
+		return true
+	}
+	name := strings.TrimSpace(text)
+	upper := false
+	for i, word := range strings.Fields(name) {
+		for _, group := range []string{"daybut", "dayanswer", "daynot", "daynoname", "day" + l.part.Name} {
+			if _, rest, ok := l.Words.Match(l.Lang, group, word); ok && rest == "" {
+				return l.noName(name)
+			}
+		}
+		upper = upper || i == 0 && unicode.IsUpper([]rune(word)[0])
+	}
+	if len(l.said) > 0 && !upper {
+		return l.noName(name)
+	}
+	return true
+}
+
+func (l *listening) noName(given string) bool {
+	fail := phrase.Of("day.fail.who").Saying("given", given)
+	l.trouble = &fail
+	return false
+}
+
+// answers says whether words are of a level, where that is asked and nothing of the
+// message was of something else: level, half a bubble left low. What is plumb is no
+// sill.
+func (l *listening) answers(f *Field, text string) bool {
+	if f.Kind != Slope || l.wasNamed {
+		return false
+	}
+	if _, _, plumb := l.Words.Match(l.Lang, "dayplumb", text); plumb && !f.upright() && !f.across() {
+		return false
+	}
+	for _, group := range []string{"daytrue", "daytilt", "daybubble"} {
+		if _, _, ok := l.Words.Match(l.Lang, group, text); ok {
+			return true
+		}
+	}
+	return false
+}
+
+// leansFirst is the field of a reading whose way stands before its figure, where the way
+// begins like the name of a jamb: right low 2 in 600.
+func (l *listening) leansFirst(text string) (*Field, bool) {
+	code, after, ok := l.Words.Match(l.Lang, "daytilt", text)
+	_, named, is := l.Words.Match(l.Lang, "day"+l.part.Name, text)
+	if !ok || !is || len(after) >= len(named) {
+		return nil, false
+	}
+	if len(l.named) > 0 {
+		if l.named[0].Kind != Slope {
+			return nil, false
+		}
+		return l.next(text), true
+	}
+	for i := range l.part.Fields {
+		f := &l.part.Fields[i]
+		if l.open(f) {
+			l.guessed = true
+			return f, f.Kind == Slope && !l.wasNamed && tilts(f, code)
+		}
+	}
+	return nil, false
+}
+
+// flat takes that there is no twist.
+func (l *listening) flat(text string) (rest string, ok bool) {
+	_, after, ok := l.Words.Match(l.Lang, "dayflat", text)
+	if !ok || len(l.named) > 0 {
+		return text, false
+	}
+	for _, name := range []string{"twist", "strings"} {
+		if f := l.part.field(name); f != nil && f.Kind == Length {
+			l.take(f, "0", "")
+			return after, true
+		}
+	}
+	return text, false
+}
+
+// namedAfter is the field of a length whose name stands after it: 1192 wide. It is not
+// ok where that may as well be of the next figure.
+func (l *listening) namedAfter(f *Field, text string) (of *Field, rest string, ok bool) {
+	if !l.guessed || text == "" {
+		return f, text, true
+	}
+	code, after, ok := l.Words.Match(l.Lang, "dayafter", text)
+	named := l.part.field(code)
+	if !ok || named == nil || named.Kind != Length {
+		return f, text, true
+	}
+	if startsFigure(l.skip(after)) {
+		next := strings.TrimLeftFunc(l.skip(after), func(r rune) bool { return !unicode.IsSpace(r) && !unicode.IsLetter(r) })
+		if _, _, more := l.Words.Match(l.Lang, "dayafter", l.skip(next)); !more {
+			return f, text, false
+		}
+	}
+	return named, after, true
 }

@@ -42,12 +42,15 @@ type Ear struct {
 // listening is one message being read.
 type listening struct {
 	Ear
-	part    *Part
-	window  *Window
-	said    []Value
-	named   []*Field // that the next values are of
-	bare    string   // the text from a name on of which nothing was said yet; "": none
-	trouble *phrase.Text
+	part     *Part
+	window   *Window
+	said     []Value
+	named    []*Field // that the next values are of
+	bare     string   // the text from a name on of which nothing was said yet; "": none
+	bareOf   string   // the same of the name that the value being read is of
+	wasNamed bool     // a name stood somewhere before
+	guessed  bool     // no name stands before the value being read
+	trouble  *phrase.Text
 }
 
 // open says whether the field is still to be said.
@@ -61,7 +64,11 @@ func (l *listening) open(f *Field) bool {
 }
 
 func startsFigure(text string) bool {
-	r, _ := utf8.DecodeRuneInString(text)
+	r, n := utf8.DecodeRuneInString(text)
+	if r == '.' {
+		r, _ = utf8.DecodeRuneInString(text[n:])
+		return unicode.IsDigit(r)
+	}
 	return unicode.IsDigit(r) || r == '-' || r == '−' || r == '½' || r == '¼' || r == '¾'
 }
 
@@ -75,11 +82,22 @@ func (l *listening) take(f *Field, value, typed string) {
 	l.said = append(l.said, Value{f, value, typed})
 }
 
-// skip leaves out what says nothing between two things.
-func (e Ear) skip(text string) string {
+// skip leaves out what says nothing between two things. A point before a digit stays:
+// it is of the figure.
+func (l *listening) skip(text string) string {
 	for {
-		text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;.:=×", r) })
-		_, rest, ok := e.Words.Match(e.Lang, "dayfill", text)
+		text = strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(",;:=×", r) })
+		if strings.HasPrefix(text, ".") && !startsFigure(text) {
+			text = text[1:]
+			continue
+		}
+		if text != "" && strings.Contains("xX*/", text[:1]) && startsFigure(text[1:]) { // 1192x1010
+			return text[1:]
+		}
+		if _, _, named := l.Words.Match(l.Lang, "day"+l.part.Name, text); named {
+			return text
+		}
+		_, rest, ok := l.Words.Match(l.Lang, "dayfill", text)
 		if !ok || rest == text {
 			return text
 		}

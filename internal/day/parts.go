@@ -68,8 +68,12 @@ func OfWork(w *Window) []*Part {
 }
 
 // Later hears a message for the parts that come after one at the window: a reading that
-// is of a later one passes over what is asked. Words are not, which may mean anything.
+// is of a later one passes over what is asked. Words are not, which may mean anything,
+// nor is a figure where one is asked.
 func (e Ear) Later(after *Part, w *Window, text string) (*Part, []Value) {
+	if f := after.Next(w); f != nil && f.Kind.isFigure() && startsFigure(text) {
+		return nil, nil
+	}
 	for _, p := range All[slices.Index(All, after)+1:] {
 		if p.At != w.State || p.ByWord {
 			continue

@@ -20,8 +20,12 @@ const (
 )
 
 var (
-	longestGap = decimal.NewFromInt(200)                // mm: longer is a level
-	ofADegree  = decimal.RequireFromString("17.453293") // mm in a metre that one degree falls
+	longestGap = decimal.NewFromInt(200) // mm: longer is a level
+	// The levels that are taken, mm, and that a gap is no more than this part of them:
+	// guards against nonsense.
+	shortestLevel, longestLevel = decimal.NewFromInt(200), decimal.NewFromInt(3000)
+	steepest                    = decimal.NewFromInt(10)
+	ofADegree                   = decimal.RequireFromString("17.453293") // mm in a metre that one degree falls
 )
 
 // slope reads what a level shows: level; 2 in 600 right low; half a bubble left low; 1.5
@@ -43,10 +47,15 @@ func (l *listening) slope(f *Field, text string) (rest string, ok bool) {
 	case rest == text:
 		return text, false
 	case s.true && s.amount == nil:
-		l.takeSlope(f, level, "")
-		return rest, true
+		return l.takeTrue(f, rest), true
 	case s.amount == nil:
 		return text, false
+	}
+	if s.across { // left jamb leans out
+		f = l.part.field(f.Name + "face")
+		for i, other := range l.named {
+			l.named[i] = l.part.field(other.Name + "face")
+		}
 	}
 	value, fail := l.slopeValue(s, f)
 	if fail != nil {
@@ -71,6 +80,8 @@ type slopeHeard struct {
 	amount, run *decimal.Decimal
 	by, to      string
 	true        bool
+	bare        bool // the way is a side alone, which a bubble may be at that moved to the high side
+	across      bool // it was said of a jamb that it leans in or out
 }
 
 // slopeWord takes one word or figure of a reading; more is false where what follows is
@@ -79,8 +90,7 @@ func (l *listening) slopeWord(s *slopeHeard, f *Field, text string) (rest string
 	if text == "" {
 		return text, false
 	}
-	if code, after, ok := l.Words.Match(l.Lang, "daytilt", text); ok && s.to == "" && tilts(f, code) && !l.names(s, text) {
-		s.to = code
+	if after, ok := l.slopeWay(s, f, text); ok {
 		return after, true
 	}
 	if s.done() {
@@ -88,7 +98,7 @@ func (l *listening) slopeWord(s *slopeHeard, f *Field, text string) (rest string
 			return text, false
 		}
 	}
-	if _, after, ok := l.Words.Match(l.Lang, "daytrue", text); ok && s.amount == nil {
+	if _, after, ok := l.Words.Match(l.Lang, "daytrue", text); ok && s.amount == nil && s.to == "" {
 		s.true = true
 		return after, true
 	}
@@ -132,18 +142,15 @@ var parts = map[string]decimal.Decimal{"one": decimal.NewFromInt(1), "half": dec
 
 // slopeFigure takes the amount, and then the length of the level.
 func (l *listening) slopeFigure(s *slopeHeard, text string) (rest string, more bool) {
-	i := strings.IndexFunc(text, func(r rune) bool { return (r < '0' || r > '9') && r != '.' })
-	if i < 0 {
-		i = len(text)
-	}
-	n, err := decimal.NewFromString(strings.Trim(text[:i], "."))
-	if err != nil {
-		return text, false
-	}
-	rest = strings.TrimLeft(text[i:], " ")
+	n, rest, ok := amountOf(text)
 	switch {
+	case !ok:
+		return text, false
 	case s.amount == nil && n.LessThan(longestGap):
 		s.amount = &n
+		if over, after, ok := amountOf(strings.TrimPrefix(rest, "/")); ok && strings.HasPrefix(rest, "/") && s.run == nil { // 2/600
+			s.run, rest = &over, after
+		}
 	case s.run == nil:
 		if _, after, ok := l.Words.Match(l.Lang, "daymetre", rest); ok {
 			n, rest = n.Shift(3), after
@@ -164,6 +171,8 @@ func (l *listening) slopeValue(s slopeHeard, f *Field) (string, *phrase.Text) {
 	switch {
 	case s.amount.IsZero():
 		return level, nil
+	case s.bare && s.by == bubble:
+		return fail("day.fail.way.bubble")
 	case s.to == "" && f.upright():
 		return fail("day.fail.way.jamb")
 	case s.to == "" && f.across():
@@ -177,7 +186,7 @@ func (l *listening) slopeValue(s slopeHeard, f *Field) (string, *phrase.Text) {
 			s.run = run
 		}
 	}
-	if s.run == nil {
+	if s.run == nil || s.run.LessThan(shortestLevel) || s.run.GreaterThan(longestLevel) || s.amount.Mul(steepest).GreaterThan(*s.run) {
 		return fail("day.fail.run")
 	}
 	return gap + " " + s.amount.String() + " " + s.run.String() + " " + s.to, nil
@@ -267,8 +276,11 @@ func AtOnce(said []Value) bool {
 // corner reads a corner that is out: 3 mm low at top right.
 func (l *listening) corner(text string) (rest string, ok bool) {
 	f := l.part.field("corner")
-	if f == nil || len(l.named) > 0 || !startsFigure(text) {
+	if f == nil || len(l.named) > 0 {
 		return text, false
+	}
+	if !startsFigure(text) {
+		return l.cornerFirst(f, text)
 	}
 	s := slopeHeard{}
 	rest, _ = l.slopeFigure(&s, text)
@@ -311,4 +323,64 @@ func cornerText(value string) phrase.Text {
 		return phrase.Of("job.words").Saying("words", value)
 	}
 	return phrase.Of("day.corneroff").With("mm", c.By).Word("way", "day.cornerway."+string(c.To)).Word("corner", "day.corner."+string(c.At))
+}
+
+// slopeWay takes which way a member is out.
+func (l *listening) slopeWay(s *slopeHeard, f *Field, text string) (rest string, ok bool) {
+	if s.to != "" || l.names(s, text) {
+		return text, false
+	}
+	code, after, ok := l.Words.Match(l.Lang, "daytilt", text)
+	if ok && f.upright() && (code == "top_out" || code == "top_in") && l.part.field(f.Name+"face") != nil && !l.guessed {
+		s.across, s.to = true, code
+		return after, true
+	}
+	if ok && tilts(f, code) {
+		s.to = code
+		return after, true
+	}
+	code, after, ok = l.Words.Match(l.Lang, "dayway", text)
+	if ok && (f.upright() || s.by == bubble && !f.across()) {
+		s.bare, s.to = true, code
+		return after, true
+	}
+	return text, false
+}
+
+// takeTrue takes that a member is true, both ways where that follows.
+func (l *listening) takeTrue(f *Field, rest string) string {
+	fields := append([]*Field{f}, l.named...)
+	l.named = nil
+	_, after, both := l.Words.Match(l.Lang, "dayways", rest)
+	for _, f := range fields {
+		l.take(f, level, "")
+		if face := l.part.field(f.Name + "face"); both && face != nil {
+			l.take(face, level, "")
+			rest = after
+		}
+	}
+	return rest
+}
+
+// cornerFirst reads a corner that is named before by how much it is out: top right 3 low.
+func (l *listening) cornerFirst(f *Field, text string) (rest string, ok bool) {
+	at, after, ok := l.Words.Match(l.Lang, "daycorner", text)
+	if !ok || !startsFigure(after) {
+		return text, false
+	}
+	by, after, ok := amountOf(after)
+	if !ok || !by.LessThan(longestGap) {
+		return text, false
+	}
+	to, rest, ok := l.Words.Match(l.Lang, "daycornerto", after)
+	if !ok || startsFigure(rest) { // 3 in 600
+		return text, false
+	}
+	if to == "off" {
+		fail := phrase.Of("day.fail.corner").With("amount", by).Word("corner", "day.corner."+at)
+		l.trouble = &fail
+		return text, false
+	}
+	l.take(f, by.String()+" "+to+" "+at, "")
+	return rest, true
 }
