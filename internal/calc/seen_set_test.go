@@ -107,6 +107,15 @@ func TestDiagonalsContradictNothingWithoutAJamb(t *testing.T) {
 	r := mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: read})
 	require.NotEmpty(t, r.Doubts)
 	require.NotContains(t, rules(r.Blocked), "set_contradiction")
+
+	// With a jamb the mean of sill and head, 1.75 mm per m, and the jamb's 4 make the 5.75
+	// that diagonals 8.8 apart give: 8.8 × 1548 / (2 × 1190 × 990).
+	read.Left, read.Rising, read.Falling = fallOf("4", LeansRight), dec("1554.4"), dec("1545.6")
+	r = mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: read})
+	require.NotEmpty(t, r.Doubts)
+	require.NotContains(t, rules(r.Blocked), "set_contradiction")
+	read.Rising, read.Falling = read.Falling, read.Rising
+	require.Contains(t, rules(mustSet(t, SetRequest{Frame: setFrame, Places: fourSides(), Readings: read}).Blocked), "set_contradiction")
 }
 
 // A member is as long as the frame is wide or high.
@@ -232,6 +241,9 @@ func TestTheOddReadingHasAPlace(t *testing.T) {
 // Strings that touch have no gap, and diagonals may differ by a twentieth of the shorter
 // side and be as long as both sides together.
 func TestSetTakesWhatIsOnItsLimit(t *testing.T) {
+	for _, frame := range []Size{size("200", "6000"), size("6000", "200")} {
+		mustSet(t, SetRequest{Frame: frame})
+	}
 	none := mm(0)
 	require.True(t, mustSet(t, SetRequest{Frame: setFrame, Readings: SetReadings{Strings: &none}}).True)
 	for _, c := range []struct {

@@ -88,6 +88,8 @@ func TestSillPieceWarnsAndRefuses(t *testing.T) {
 	inside.SillDepth, none.SillDepth = mm(85), decimal.Zero
 	_, err = PlanSillPiece(o, inside, mm(50), DefaultSillPieceSettings())
 	refusedBy(t, err, ErrImpossible, "sill_piece_inside")
+	_, err = PlanSillPiece(o, inside, decimal.Zero, DefaultSillPieceSettings())
+	require.NoError(t, err, "without an overhang it may end inside")
 	_, err = PlanSillPiece(o, none, decimal.Zero, DefaultSillPieceSettings())
 	refusedBy(t, err, ErrImpossible, "sill_piece_none")
 	_, err = PlanSillPiece(o, c, mm(-1), DefaultSillPieceSettings())
