@@ -20,6 +20,9 @@ var patchKeys = Part{Name: "patch"}
 // pastKeys is the sill piece's part as far as its field needs it.
 var pastKeys = Part{Name: "sillpiece"}
 
+// structureKeys is the structure check as far as its field needs it.
+var structureKeys = Part{Name: "structure"}
+
 // Place is one place to make good, mm. Its number is never used again while it is there.
 type Place struct {
 	Number               int

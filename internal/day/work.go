@@ -6,6 +6,7 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 	"sillbot/internal/reading"
+	"sillbot/internal/safety"
 )
 
 // takeout tells how the old window comes out, and takes where inside work begins: mm in
@@ -16,7 +17,13 @@ var takeout = Part{Name: "takeout", At: job.Delivered, Fields: []Field{
 	{Name: "left", Usual: inReveal, Ask: never},
 	{Name: "right", Usual: inReveal, Ask: never},
 }, Together: []string{"board+boardright", "left+right"}, Tells: func(w *Window) []phrase.Text {
-	return append(told(plan.Plan.TakeOutLines)(w), phrase.Of("takeout.measured").WithInt("n", w.ID))
+	lines := told(func(p plan.Plan) []phrase.Text {
+		if o := &p.Opening; w.Value(&structureKeys, "lintel") == OK && (o.Over == "" || o.Over == safety.OverHidden) && !o.NoLintel && !o.Bay {
+			o.Over = safety.OverLintel // somebody looked before it comes out, and saw it at each leaf
+		}
+		return p.TakeOutLines()
+	})(w)
+	return append(lines, phrase.Of("takeout.measured").WithInt("n", w.ID))
 }, Ends: func(_ *Part, w *Window) Outcome {
 	if len(w.insideWork()) == 0 {
 		return Outcome{}

@@ -27,10 +27,14 @@ func (p Plan) TakeOutLines() []phrase.Text {
 	if len(fixed) > 0 {
 		lines = append(lines, p.ofHeaviest("takeout.fixed", "takeout.fixed.unknown", fixed))
 	}
+	wall := p.holdsWall()
+	if wall == "takeout.wall.stop" { // then nothing of the frame is cut
+		return append(lines, phrase.Of(wall), p.cutBackLine())
+	}
 	if bars := p.bars(); len(bars) > 0 {
 		lines = append(lines, phrase.Of("takeout.bars").WithRow("bars", bars...))
 	}
-	lines = append(lines, p.sawLine(), phrase.Of("takeout.fold"), phrase.Of(p.holdsWall()))
+	lines = append(lines, p.sawLine(), phrase.Of("takeout.fold"), phrase.Of(wall))
 	return append(lines, p.cutBackLine())
 }
 
