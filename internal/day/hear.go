@@ -35,11 +35,15 @@ func (e Ear) Hear(p *Part, w *Window, text string) Heard {
 
 // one reads one thing from the front of the text.
 func (l *listening) one(text string) (rest string, ok bool) {
-	if code, after, ok := l.Words.Match(l.Lang, "dayok"+l.part.Name, text); ok && l.ends(after) {
+	if code, after, ok := l.Words.Match(l.Lang, "dayok"+l.part.Name, text); ok && l.ends(text, after) {
 		for _, f := range l.fields(code) {
 			l.take(f, OK, "")
 		}
 		return after, true
+	}
+	if _, _, but := l.Words.Match(l.Lang, "daybut", text); but && len(l.said) > 0 && l.bare == "" {
+		after := l.butFor(text)
+		return after, after != text
 	}
 	if f, ok := l.leansFirst(text); ok {
 		return l.value(f, text)
@@ -233,7 +237,7 @@ func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
 	if rest, ok := l.badThing(f, text); ok {
 		return rest, true
 	}
-	if code, after, ok := l.Words.Match(l.Lang, "dayanswer", text); ok && code == "yes" && l.ends(after) {
+	if code, after, ok := l.Words.Match(l.Lang, "dayanswer", text); ok && code == "yes" && l.ends(text, after) {
 		l.take(f, OK, "")
 		return after, true
 	}
@@ -250,8 +254,9 @@ func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
 }
 
 // ends says whether nothing of a clause follows: another name may.
-func (l *listening) ends(after string) bool {
-	if after == "" {
+func (l *listening) ends(text, after string) bool {
+	heard := strings.TrimRight(text[:len(text)-len(after)], " \t\r")
+	if after == "" || strings.ContainsAny(heard[max(0, len(heard)-1):], ",;.\n") {
 		return true
 	}
 	for _, group := range []string{"day" + l.part.Name, "dayall"} {
@@ -361,7 +366,7 @@ func (l *listening) badThing(f *Field, text string) (rest string, ok bool) {
 		return text, false
 	}
 	code, rest, ok := l.Words.Match(l.Lang, "daythere", text)
-	if !ok || !l.ends(rest) {
+	if !ok || !l.ends(text, rest) {
 		return text, false
 	}
 	if code == "no" {
@@ -459,21 +464,6 @@ func (l *listening) leansFirst(text string) (*Field, bool) {
 		}
 	}
 	return nil, false
-}
-
-// flat takes that there is no twist.
-func (l *listening) flat(text string) (rest string, ok bool) {
-	_, after, ok := l.Words.Match(l.Lang, "dayflat", text)
-	if !ok || len(l.named) > 0 {
-		return text, false
-	}
-	for _, name := range []string{"twist", "strings"} {
-		if f := l.part.field(name); f != nil && f.Kind == Length {
-			l.take(f, "0", "")
-			return after, true
-		}
-	}
-	return text, false
 }
 
 // namedAfter is the field of a length whose name stands after it: 1192 wide. It is not

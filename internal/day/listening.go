@@ -119,3 +119,18 @@ func (l *listening) degrees(text string) *Field {
 	}
 	return nil
 }
+
+// flat takes that there is no twist.
+func (l *listening) flat(text string) (rest string, ok bool) {
+	_, after, ok := l.Words.Match(l.Lang, "dayflat", text)
+	if !ok || len(l.named) > 0 {
+		return text, false
+	}
+	for _, name := range []string{"twist", "strings"} {
+		if f := l.part.field(name); f != nil && f.Kind == Length {
+			l.take(f, "0", "")
+			return after, true
+		}
+	}
+	return text, false
+}
