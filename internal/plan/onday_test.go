@@ -65,3 +65,20 @@ func TestAFileOfTheDayIsRefused(t *testing.T) {
 		require.Equal(t, name, refused.Reason.Rule)
 	}
 }
+
+// A frame that does not go in is said before all that follows of it: the old one stays.
+func TestAPlanOfAWrongFrameLeavesTheOldOneIn(t *testing.T) {
+	for width, stays := range map[string]bool{"1194": false, "1230": true} {
+		o, err := opening.Parse([]byte(onItsDay), nil)
+		require.NoError(t, err)
+		o.Set, o.Fixed = nil, [3]decimal.Decimal{}
+		o.Delivered.Width, o.Delivered.Rising, o.Delivered.Falling = decimal.RequireFromString(width), decimal.Zero, decimal.Zero
+		p, err := Make(o, calc.DefaultSettings())
+		require.NoError(t, err)
+		keys := map[string]bool{}
+		for _, line := range p.TextLines() {
+			keys[line.Key] = true
+		}
+		require.Equal(t, stays, keys["plan.delivered.wrong"], width)
+	}
+}

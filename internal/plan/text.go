@@ -19,7 +19,11 @@ func (p Plan) TextLines() []phrase.Text {
 	}
 	lines = append(lines, OrderLines(p.Ordered, p.Opening.SillDepth)...)
 	if p.Arrival != nil {
-		lines = append(append(lines, phrase.Of("plan.delivered").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height)), p.ArrivalLines()...)
+		lines = append(lines, phrase.Of("plan.delivered").With("width", p.Order.Size.Width).With("height", p.Order.Size.Height))
+		if p.Arrival.Worst == calc.VerdictWrong {
+			lines = append(lines, phrase.Of("plan.delivered.wrong"))
+		}
+		lines = append(lines, p.ArrivalLines()...)
 	}
 	lines = append(lines, p.riskLines()...)
 	lines = append(lines, reasonLines(p.Order.Figure.Reasons)...)

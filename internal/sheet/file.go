@@ -308,7 +308,12 @@ func (o *order) fileGuarantee() {
 	o.heading(o.key("sheet.file.guarantee"), o.tableStart(t)+40)
 	o.table(t)
 	o.y += 16
-	for _, key := range []string{"sheet.file.sign.fitter", "sheet.file.sign.customer"} {
+	o.signLines("sheet.file.sign.fitter", "sheet.file.sign.customer")
+}
+
+// signLines are lines to write on by hand, with words under each.
+func (o *order) signLines(keys ...string) {
+	for _, key := range keys {
 		o.level(left, o.y, 86, 0.25)
 		o.Under(box(left, o.y+0.5, 86, 5), o.key(key), scene.Fonts(scene.Regular, 9, 7)...)
 		o.y += 16

@@ -173,7 +173,7 @@ func TestTheQuotationAddsUp(t *testing.T) {
 	require.Equal(t, "2395.8", s.Sum.Gross.String())
 	require.Equal(t, []int{2}, s.Open)
 	text := strings.Join(strings.Fields(strings.Join(said(printer(english).quoteLayout(s)), " ")), " ")
-	for _, want := range []string{"Quotation", "£1237.50", "£684.00", "£75.00", "£2395.80", "not a tax invoice", "without a price: window 2"} {
+	for _, want := range []string{"Quotation", "£1237.50", "£684.00", "£75.00", "£2395.80", "not a tax invoice", "without a price: window 2", "firm, name, day; good until", "Agreed: customer"} {
 		require.Contains(t, text, want)
 	}
 	_, err = printer(english).Quote(s)

@@ -48,6 +48,9 @@ func (p Printer) quoteLayout(s job.QuoteSheet) *layout {
 	}
 	o.y += 4
 	o.paragraph(o.key("sheet.quote.mind"), scene.Regular(9))
+	o.need(50)
+	o.y += 16
+	o.signLines("sheet.quote.sign.firm", "sheet.quote.sign.customer")
 	o.foot(o.words(phrase.Of("sheet.quote.name").Saying("ref", s.Ref)))
 	return o.layout
 }
