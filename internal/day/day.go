@@ -146,14 +146,6 @@ func (w *Window) Number(p *Part, name string) *decimal.Decimal {
 	return &d
 }
 
-// mm is a figure that was read, zero when it was not.
-func (w *Window) mm(p *Part, name string) decimal.Decimal {
-	if d := w.Number(p, name); d != nil {
-		return *d
-	}
-	return decimal.Zero
-}
-
 // Next is the next field of the part to be asked; nil when all was.
 func (p *Part) Next(w *Window) *Field {
 	for i := range p.Fields {
