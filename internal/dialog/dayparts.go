@@ -276,6 +276,9 @@ func (t *turn) sayUntrue(a Ask) {
 			return
 		}
 	}
+	if !day.Find("setting").Begun(w) {
+		t.say(phrase.Of("day.notread").WithInt("n", o.ID))
+	}
 }
 
 // stepsOn begins what is due after a step of the fitting day.
