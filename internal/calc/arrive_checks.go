@@ -3,23 +3,16 @@ package calc
 import "github.com/shopspring/decimal"
 
 // The tolerances of a delivered frame, mm. Size: VinduesIndustrien, technical
-// provisions, chapters 6.4.1 and 9, at 15 °C for plastic and aluminium. Diagonals:
-// VMRG quality requirements 4.12, and a window maker's dimensions guide. Twist: the
-// same guide, 1/8 and 3/16 inch.
+// provisions, chapters 6.4.1 and 9, at 15 °C for plastic and aluminium. Those of its
+// shape are in shape_limits.go.
 var (
-	sizeOffShort   = decimal.NewFromInt(2)    // up to sizeLong
-	sizeOffLong    = decimal.NewFromInt(3)    // over it
-	sizeLong       = decimal.NewFromInt(2000) // mm
-	mildFrame      = decimal.NewFromInt(15)   // °C
-	likelyColdest  = decimal.NewFromInt(-10)  // °C of a frame on the pavement; common practice, no source
-	likelyWarmest  = decimal.NewFromInt(50)   // °C, the same
-	diagonalsTight = decimal.NewFromInt(3)    // mm
-	diagonalsLoose = decimal.NewFromInt(6)    // mm, over diagonalsLarge
-	diagonalsLarge = decimal.New(186, -2)     // m²
-	twistTight     = decimal.NewFromInt(3)    // mm, up to twistLong wide or high
-	twistLoose     = decimal.NewFromInt(5)    // mm, above
-	twistLong      = decimal.NewFromInt(1200) // mm
-	otherFrame     = decimal.NewFromInt(30)   // mm off: rather another window's frame; common practice, no source
+	sizeOffShort  = decimal.NewFromInt(2)    // up to sizeLong
+	sizeOffLong   = decimal.NewFromInt(3)    // over it
+	sizeLong      = decimal.NewFromInt(2000) // mm
+	mildFrame     = decimal.NewFromInt(15)   // °C
+	likelyColdest = decimal.NewFromInt(-10)  // °C of a frame on the pavement; common practice, no source
+	likelyWarmest = decimal.NewFromInt(50)   // °C, the same
+	otherFrame    = decimal.NewFromInt(30)   // mm off: rather another window's frame; common practice, no source
 )
 
 // arriving is a delivered frame beside its order.
@@ -189,15 +182,12 @@ func (w arriving) shape() []ArrivalCheck {
 // diagonals holds the difference against both rules.
 func (d Delivered) diagonals() ArrivalCheck {
 	apart, area := d.Rising.Sub(d.Falling).Abs(), d.Size.area()
-	loose := diagonalsTight
-	if area.GreaterThan(diagonalsLarge) {
-		loose = diagonalsLoose
-	}
+	tight, loose := diagonalLimits(d.Size)
 	c := ArrivalCheck{What: ArrivalDiagonals}
 	var rule string
-	c.Verdict, rule = byLimits(apart, diagonalsTight, loose, "arrive_diagonals")
+	c.Verdict, rule = byLimits(apart, tight, loose, "arrive_diagonals")
 	c.Reasons = []Reason{{Rule: rule, Source: "facade_and_window_guide", Mark: Read, Figures: map[string]decimal.Decimal{
-		"apart": apart, "tight": diagonalsTight, "loose": loose, "area": area.Round(2), "from": diagonalsLarge,
+		"apart": apart, "tight": tight, "loose": loose, "area": area.Round(2), "from": diagonalsLarge,
 	}}}
 	short, long := d.Rising.Mul(d.Rising), d.Falling.Mul(d.Falling)
 	if off := diagonalError(short, long, d.Size); off.GreaterThan(sashTolerance) {
@@ -209,17 +199,10 @@ func (d Delivered) diagonals() ArrivalCheck {
 	return c
 }
 
-// twist holds the strings' gap against the guide's limits. "Up to 1.2 m wide or
-// high" can be read in two ways where only one dimension is longer: the tighter
-// decides, and what it alone forbids is noted.
+// twist holds the strings' gap against the guide's limits. Of the two ways to read them
+// the tighter decides, and what it alone forbids is noted.
 func (d Delivered) twist() ArrivalCheck {
-	tight, loose := twistTight, twistTight
-	if decimal.Max(d.Size.Width, d.Size.Height).GreaterThan(twistLong) {
-		loose = twistLoose
-	}
-	if decimal.Min(d.Size.Width, d.Size.Height).GreaterThan(twistLong) {
-		tight = twistLoose
-	}
+	tight, loose := twistLimits(d.Size)
 	c := ArrivalCheck{What: ArrivalTwist}
 	var rule string
 	c.Verdict, rule = byLimits(*d.Twist, tight, loose, "arrive_twist")

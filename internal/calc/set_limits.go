@@ -8,23 +8,16 @@ import (
 
 // The tolerances of a frame as set, mm. Level and plumb: a PVC-U mounting sheet, and a
 // North American window maker's dimensions guide (1/16 inch under a level of 600 mm, 1/8
-// under one of 1200 or longer). Diagonals: VMRG quality requirements 4.12 for an element
-// in use, and the same guide for a fitted one. Twist and widths: the same guide (1/8,
-// 3/16 and 1/16 inch).
+// under one of 1200 or longer). Widths: the same guide (1/16 inch). Those of the frame's
+// shape are in shape_limits.go.
 var (
-	sheetPerMetre  = decimal.NewFromInt(2)
-	sheetOverAll   = decimal.NewFromInt(3)
-	guideShort     = decimal.New(16, -1)
-	guideShortRun  = decimal.NewFromInt(600)
-	guideLong      = decimal.New(32, -1)
-	guideLongRun   = decimal.NewFromInt(1200)
-	setDiagonals   = decimal.NewFromInt(3)
-	setDiagonalsBy = decimal.NewFromInt(6) // of a frame over setLarge
-	setLarge       = decimal.New(186, -2)  // m²
-	setTwist       = decimal.NewFromInt(3) // up to setTwistRun wide or high
-	setTwistBy     = decimal.NewFromInt(5) // above
-	setTwistRun    = decimal.NewFromInt(1200)
-	widthsApart    = decimal.New(16, -1)
+	sheetPerMetre = decimal.NewFromInt(2)
+	sheetOverAll  = decimal.NewFromInt(3)
+	guideShort    = decimal.New(16, -1)
+	guideShortRun = decimal.NewFromInt(600)
+	guideLong     = decimal.New(32, -1)
+	guideLongRun  = decimal.NewFromInt(1200)
+	widthsApart   = decimal.New(16, -1)
 )
 
 // SetLimit is one published limit.
@@ -63,7 +56,7 @@ func guideLimit(length int64) int64 {
 
 // rackLimit is how far out of square a frame may be by the tighter limit of its
 // diagonals.
-func (p posture) rackLimit() int64 { return microns(setDiagonals)*tiltUnit/p.arm() + 1 }
+func (p posture) rackLimit() int64 { return microns(diagonalsTight)*tiltUnit/p.arm() + 1 }
 
 // tilt is the verdict of a member.
 func (p posture) tilt(member int, m Material) SetVerdict {
@@ -151,11 +144,11 @@ func (p posture) diagonals() SetVerdict {
 		within = apart.LessThanOrEqual
 	}
 	v := SetVerdict{What: SetDiagonals, Out: apart.Round(1), Read: read}
-	v.Limits = []SetLimit{{setDiagonals, within(setDiagonals), "facade_and_window_guide", Read}}
+	v.Limits = []SetLimit{{diagonalsTight, within(diagonalsTight), "facade_and_window_guide", Read}}
 	rule := "set_diagonals"
-	if p.frame.area().GreaterThan(setLarge) {
+	if p.frame.area().GreaterThan(diagonalsLarge) {
 		v.Limits[0].Source = "facade_association"
-		v.Limits = append(v.Limits, SetLimit{setDiagonalsBy, within(setDiagonalsBy), "window_guide", Read})
+		v.Limits = append(v.Limits, SetLimit{diagonalsLoose, within(diagonalsLoose), "window_guide", Read})
 		rule = "set_diagonals_large"
 	}
 	marks := p.mark[:]
@@ -163,23 +156,10 @@ func (p posture) diagonals() SetVerdict {
 		marks = nil
 	}
 	v.Reason = Reason{Rule: off(rule, v.Limits), Source: "facade_and_window_guide", Figures: map[string]decimal.Decimal{
-		"area": p.frame.area().Round(2), "large": setLarge, "out": v.Out, "most": setDiagonals, "wider": setDiagonalsBy,
+		"area": p.frame.area().Round(2), "large": diagonalsLarge, "out": v.Out, "most": diagonalsTight, "wider": diagonalsLoose,
 	}}
 	v.because(marks)
 	return v
-}
-
-// twistLimits are the tighter and the wider reading of "up to 1.2 m wide or high",
-// which differ where one dimension alone is over it.
-func twistLimits(frame Size) (tight, wide decimal.Decimal) {
-	tight, wide = setTwist, setTwist
-	if decimal.Max(frame.Width, frame.Height).GreaterThan(setTwistRun) {
-		wide = setTwistBy
-	}
-	if decimal.Min(frame.Width, frame.Height).GreaterThan(setTwistRun) {
-		tight = setTwistBy
-	}
-	return tight, wide
 }
 
 // twist is the verdict of the twist, by the strings where they were stretched.
@@ -195,7 +175,7 @@ func (p posture) twist() SetVerdict {
 		v.Limits = append(v.Limits, SetLimit{wide, !gap.GreaterThan(wide), "window_guide", Read})
 	}
 	v.Reason = Reason{Rule: off("set_twist", v.Limits), Source: "window_guide", Figures: map[string]decimal.Decimal{
-		"long": setTwistRun, "out": v.Out, "most": tight,
+		"long": twistLong, "out": v.Out, "most": tight,
 	}}
 	v.because(marks)
 	return v

@@ -172,10 +172,10 @@ func (req SetRequest) hopeless(p posture, fatal bool) []Reason {
 	var out []Reason
 	if !req.MadeRising.IsZero() {
 		apart := req.MadeRising.Sub(req.MadeFalling).Abs()
-		if apart.GreaterThan(setDiagonals) {
+		if apart.GreaterThan(diagonalsTight) {
 			out = append(out, Reason{
 				Rule: "set_made_out_of_square", Source: "facade_and_window_guide", Mark: Read,
-				Figures: map[string]decimal.Decimal{"apart": apart, "most": setDiagonals},
+				Figures: map[string]decimal.Decimal{"apart": apart, "most": diagonalsTight},
 			})
 		}
 	}
