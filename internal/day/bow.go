@@ -18,8 +18,7 @@ var bow = Part{Name: "bow", At: job.Out, Loop: true, Fields: []Field{
 func endBow(_ *Part, w *Window) Outcome {
 	made, err := w.Planned()
 	if err != nil {
-		text, _ := plan.WhyRefused(err)
-		return Outcome{Lines: []phrase.Text{text}, Again: true}
+		return noPlan(err)
 	}
 	if made.Fixed == nil {
 		return Outcome{Lines: []phrase.Text{phrase.Of("day.bow.nothing")}}

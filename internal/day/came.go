@@ -43,8 +43,7 @@ func endFrame(p *Part, w *Window) Outcome {
 	var out Outcome
 	made, err := w.Planned()
 	if err != nil {
-		text, _ := plan.WhyRefused(err)
-		return Outcome{Lines: []phrase.Text{text}, Again: true}
+		return noPlan(err)
 	}
 	out.Lines = seenWrong(p, w)
 	out.Wrong = len(out.Lines) > 0

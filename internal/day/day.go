@@ -9,12 +9,14 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/plan"
 	"sillbot/internal/reading"
 )
 
@@ -97,6 +99,8 @@ type Window struct {
 	read map[opening.Key]opening.Entry
 	// rounds are what was read of a part before it was read again, by the part's name.
 	rounds map[string][]map[opening.Key]opening.Entry
+	// planned works the plan out once: what comes of several parts asks for it.
+	planned func() (plan.Plan, error)
 }
 
 // again is the field that begins the next round of a part.
@@ -116,6 +120,7 @@ func Of(o job.Opening) *Window {
 			delete(w.read, e.Key)
 		}
 	})
+	w.planned = sync.OnceValues(w.makePlan)
 	return w
 }
 
@@ -150,7 +155,7 @@ func (w *Window) Number(p *Part, name string) *decimal.Decimal {
 func (p *Part) Next(w *Window) *Field {
 	for i := range p.Fields {
 		f := &p.Fields[i]
-		if (f.Ask == nil || f.Ask(w)) && !w.Has(p, f.Name) {
+		if p.asked(w, f) && !w.Has(p, f.Name) {
 			return f
 		}
 	}
@@ -190,6 +195,7 @@ func (p *Part) NextRound() opening.Entry {
 func (w *Window) Fresh(p *Part) *Window {
 	fresh := &Window{Opening: w.Opening, read: maps.Clone(w.read), rounds: maps.Clone(w.rounds)}
 	fresh.nextRound(p.Name)
+	fresh.planned = sync.OnceValues(fresh.makePlan)
 	return fresh
 }
 

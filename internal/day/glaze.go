@@ -5,7 +5,6 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/job"
-	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
 
@@ -24,8 +23,7 @@ func opens(w *Window) bool {
 func endGlazing(p *Part, w *Window) Outcome {
 	made, err := w.Planned()
 	if err != nil {
-		text, _ := plan.WhyRefused(err)
-		return Outcome{Lines: []phrase.Text{text}, Again: true}
+		return noPlan(err)
 	}
 	var out Outcome
 	for _, r := range made.Opening.Rebates {

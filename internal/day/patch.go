@@ -21,8 +21,7 @@ func notLime(w *Window) bool { return w.Value(&patchKeys, "wall") != "lime" }
 func endPatches(p *Part, w *Window) Outcome {
 	made, err := w.Planned()
 	if err != nil {
-		text, _ := plan.WhyRefused(err)
-		return Outcome{Lines: []phrase.Text{text}, Again: true}
+		return noPlan(err)
 	}
 	if len(made.MadeGood) == 0 {
 		return Outcome{Lines: []phrase.Text{phrase.Of("patch.none")}}

@@ -5,16 +5,25 @@ import (
 
 	"sillbot/internal/calc"
 	"sillbot/internal/opening"
+	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
 )
 
 // Planned is the plan for the frame that came in the opening that is; for the one that
 // was ordered while it was not measured.
-func (w *Window) Planned() (plan.Plan, error) {
+func (w *Window) Planned() (plan.Plan, error) { return w.planned() }
+
+func (w *Window) makePlan() (plan.Plan, error) {
 	o := w.Record().Plan
 	o.Delivered, o.Set, o.Fixed = w.Delivered(), w.settings(), w.fixed()
 	w.addWet(&o)
 	return plan.Make(o, calc.DefaultSettings())
+}
+
+// noPlan is what comes of a part where its readings can't be right.
+func noPlan(err error) Outcome {
+	text, _ := plan.WhyRefused(err)
+	return Outcome{Lines: []phrase.Text{text}, Again: true}
 }
 
 // frameKeys is the part as far as its fields need it.

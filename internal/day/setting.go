@@ -26,8 +26,7 @@ var setting = Part{Name: "setting", At: job.Out, Loop: true, Fields: []Field{
 func endSetting(_ *Part, w *Window) Outcome {
 	made, err := w.Planned()
 	if err != nil {
-		text, _ := plan.WhyRefused(err)
-		return Outcome{Lines: []phrase.Text{text}, Again: true}
+		return noPlan(err)
 	}
 	if len(made.Set) == 0 {
 		return Outcome{Lines: []phrase.Text{phrase.Of("day.setting.nothing")}}
