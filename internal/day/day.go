@@ -9,7 +9,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/shopspring/decimal"
 
@@ -99,8 +98,15 @@ type Window struct {
 	read map[opening.Key]opening.Entry
 	// rounds are what was read of a part before it was read again, by the part's name.
 	rounds map[string][]map[opening.Key]opening.Entry
-	// planned works the plan out once: what comes of several parts asks for it.
-	planned func() (plan.Plan, error)
+	// made is what came of planning the window, nil before somebody asked: what comes of
+	// several parts asks for it.
+	made *madePlan
+}
+
+// madePlan is a plan, or why there is none.
+type madePlan struct {
+	plan plan.Plan
+	err  error
 }
 
 // again is the field that begins the next round of a part.
@@ -120,7 +126,6 @@ func Of(o job.Opening) *Window {
 			delete(w.read, e.Key)
 		}
 	})
-	w.planned = sync.OnceValues(w.makePlan)
 	return w
 }
 
@@ -195,7 +200,6 @@ func (p *Part) NextRound() opening.Entry {
 func (w *Window) Fresh(p *Part) *Window {
 	fresh := &Window{Opening: w.Opening, read: maps.Clone(w.read), rounds: maps.Clone(w.rounds)}
 	fresh.nextRound(p.Name)
-	fresh.planned = sync.OnceValues(fresh.makePlan)
 	return fresh
 }
 

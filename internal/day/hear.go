@@ -57,8 +57,8 @@ func (l *listening) one(text string) (rest string, ok bool) {
 			return after, true
 		}
 	}
-	if code, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
-		return l.butFor(after), l.all(code)
+	if _, after, ok := l.Words.Match(l.Lang, "dayall", text); ok && len(l.named) == 0 {
+		return l.butFor(after), l.all()
 	}
 	if after, ok := l.flat(text); ok {
 		return after, true
@@ -147,7 +147,7 @@ func (k Kind) isFigure() bool {
 }
 
 // all says that all is right that is open; false where the part has no such thing.
-func (l *listening) all(string) bool {
+func (l *listening) all() bool {
 	found := false
 	for i := range l.part.Fields {
 		f := &l.part.Fields[i]

@@ -11,13 +11,16 @@ import (
 
 // Planned is the plan for the frame that came in the opening that is; for the one that
 // was ordered while it was not measured.
-func (w *Window) Planned() (plan.Plan, error) { return w.planned() }
-
-func (w *Window) makePlan() (plan.Plan, error) {
+func (w *Window) Planned() (plan.Plan, error) {
+	if w.made != nil {
+		return w.made.plan, w.made.err
+	}
 	o := w.Record().Plan
 	o.Delivered, o.Set, o.Fixed = w.Delivered(), w.settings(), w.fixed()
 	w.addWet(&o)
-	return plan.Make(o, calc.DefaultSettings())
+	made, err := plan.Make(o, calc.DefaultSettings())
+	w.made = &madePlan{made, err}
+	return made, err
 }
 
 // noPlan is what comes of a part where its readings can't be right.

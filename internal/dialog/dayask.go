@@ -11,13 +11,18 @@ import (
 // dayKey is the question of the buttons of a part.
 const dayKey = "day"
 
+// ownsDay says whether the day of a window of the open job is on.
+func (t *turn) ownsDay() bool {
+	return t.Day != nil && t.Job != nil && t.Job.Ref == t.Day.Ref && t.Job.Has(t.Day.Window)
+}
+
 // onDay is the part that is being asked and its window; ok is false when none is.
 func (t *turn) onDay() (p *day.Part, w *day.Window, ok bool) {
-	if t.Day == nil || t.Job == nil || t.Job.Ref != t.Day.Ref || t.Second != nil {
+	if !t.ownsDay() || t.Second != nil {
 		return nil, nil, false
 	}
-	o, found := t.Job.Find(t.Day.Window)
-	if p = day.Find(t.Day.Part); p == nil || !found || !o.OnDay() {
+	o, _ := t.Job.Find(t.Day.Window)
+	if p = day.Find(t.Day.Part); p == nil || !o.OnDay() {
 		return nil, nil, false
 	}
 	return p, day.Of(o), true
@@ -44,12 +49,12 @@ func (t *turn) askDay(p *day.Part, w *day.Window) {
 // whyDay says by which rule the figures of the part were judged that was done with last;
 // false where none was.
 func (t *turn) whyDay() bool {
-	if t.Day == nil || t.Day.Done == "" || t.Job == nil || t.Job.Ref != t.Day.Ref {
+	if !t.ownsDay() {
 		return false
 	}
-	o, found := t.Job.Find(t.Day.Window)
+	o, _ := t.Job.Find(t.Day.Window)
 	p := day.Find(t.Day.Done)
-	if p == nil || !found || !o.OnDay() {
+	if p == nil || !o.OnDay() {
 		return false
 	}
 	lines := p.Ends(p, day.Of(o)).Paper

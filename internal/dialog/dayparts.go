@@ -149,7 +149,7 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 	told := !out.Again && !out.Wrong && len(more) == 0 && !p.ByWord && t.tellInPassing(w, p, next)
 	switch {
 	case out.Again || out.Wrong:
-		t.buttons, t.quiet = [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}, true
+		t.buttons, t.quiet = t.againButton(p, w), true
 	case len(more) > 0:
 		t.beginPart(more[0], p.Name, "")
 		if t.Day != nil {
@@ -163,6 +163,11 @@ func (t *turn) endPart(p *day.Part, w *day.Window) {
 		}
 		t.buttons, t.quiet = t.view().StepButtons(w.ID), true
 	}
+}
+
+// againButton has the part read again.
+func (t *turn) againButton(p *day.Part, w *day.Window) [][]Button {
+	return [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}
 }
 
 // pressDay takes a button of a part.
@@ -259,7 +264,7 @@ func (t *turn) standsStopped(o job.Opening, do job.Action) bool {
 	}
 	t.say(phrase.Of("day.at").Saying("name", o.Name))
 	t.say(out.Lines...)
-	t.buttons, t.quiet = [][]Button{{t.view().Button("day.again."+p.Name, w.Name, p.Name, w.ID, "again")}}, true
+	t.buttons, t.quiet = t.againButton(p, w), true
 	return true
 }
 

@@ -94,7 +94,7 @@ func theWindow(t *turn, a *Ask, text string) (string, *phrase.Text) {
 		return rest, nil
 	}
 	switch {
-	case t.Day != nil && t.Day.Ref == t.Job.Ref && t.Job.Has(t.Day.Window):
+	case t.ownsDay():
 		a.Opening = t.Day.Window
 	case len(t.Job.Openings) == 1:
 		a.Opening = t.Job.Openings[0].ID

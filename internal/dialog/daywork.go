@@ -105,7 +105,7 @@ func (t *turn) patchGone(id, number int) {
 // toeOnDay takes what is typed after toe as how a sash of the window stands whose day is
 // on: drags at the top right 3. Its diagonals alone are worked out by themselves.
 func (t *turn) toeOnDay(text string) bool {
-	if t.Job == nil || t.Job.Ref != t.Ref || t.Second != nil || !t.ownsDay() {
+	if !t.ownsDay() || t.Job.Ref != t.Ref || t.Second != nil {
 		return false
 	}
 	id := t.Day.Window
@@ -124,9 +124,4 @@ func (t *turn) toeOnDay(text string) bool {
 	}
 	t.beginPart(id, "sash", text)
 	return true
-}
-
-// ownsDay says whether the day of a window of the open job is on.
-func (t *turn) ownsDay() bool {
-	return t.Day != nil && t.Day.Ref == t.Job.Ref && t.Job.Has(t.Day.Window)
 }

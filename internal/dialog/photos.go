@@ -72,7 +72,7 @@ func (t *turn) restOfAlbum(shot waitingPhoto) {
 // ok is false when none is.
 func (t *turn) photoSpot(caption string) (s photoSpot, ok bool) {
 	window := t.Editing
-	if t.Day != nil && t.Job != nil && t.Job.Ref == t.Day.Ref && t.Job.Has(t.Day.Window) {
+	if t.ownsDay() {
 		window = t.Day.Window
 	}
 	if id, names := t.captionCommands(caption); names && t.Job != nil && t.Job.Has(id) {
