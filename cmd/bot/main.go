@@ -37,7 +37,11 @@ import (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // the terminal's window was closed
+		signals = append(signals, syscall.SIGHUP)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	leaving := ctx.Err() != nil && errors.Is(err, context.Canceled)
 	stop()
@@ -90,6 +94,9 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	cards := flags.String("cards", folder, "folder for card pictures")
 	if err := flags.Parse(args); err != nil {
 		return err
+	}
+	if *cards == folder {
+		defer os.RemoveAll(folder) // nothing is kept of a trial
 	}
 	words, err := locales.Load()
 	if err != nil {

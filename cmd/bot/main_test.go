@@ -232,22 +232,34 @@ func TestChatLeavesWhenToldTo(t *testing.T) {
 }
 
 func TestChatLeavesOnASignalWithStatus0(t *testing.T) {
-	for name, signal := range map[string]os.Signal{"Ctrl-C": os.Interrupt, "SIGTERM": syscall.SIGTERM} {
+	for name, signal := range map[string]os.Signal{"Ctrl-C": os.Interrupt, "SIGTERM": syscall.SIGTERM, "window closed": syscall.SIGHUP} {
 		t.Run(name, func(t *testing.T) {
 			self, err := os.Executable()
 			require.NoError(t, err)
-			cmd := exec.CommandContext(within(t, time.Minute), self, "chat", "--cards", t.TempDir())
-			cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH")}
-			_, err = cmd.StdinPipe() // stays open
+			cmd := exec.CommandContext(within(t, time.Minute), self, "chat", "--json")
+			temporary := t.TempDir()
+			cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH"), "TMPDIR=" + temporary}
+			in, err := cmd.StdinPipe() // stays open
 			require.NoError(t, err)
 			out, err := cmd.StdoutPipe()
 			require.NoError(t, err)
 			require.NoError(t, cmd.Start())
-			_, err = out.Read(make([]byte, 1))
-			require.NoError(t, err)
+			lines := json.NewDecoder(out)
+			var a answer
+			for _, typed := range []string{"England, today", "bare", "none", "white", "how do I measure it?"} {
+				_, err = fmt.Fprintf(in, `{"chat":1,"user":1,"text":%q}`+"\n", typed)
+				require.NoError(t, err)
+				a = answer{}
+				require.NoError(t, lines.Decode(&a))
+			}
+			require.Len(t, a.Files, 1, "%v", a)
+			require.FileExists(t, a.Files[0])
 			require.NoError(t, cmd.Process.Signal(signal))
 			go io.Copy(io.Discard, out)
 			require.NoError(t, cmd.Wait())
+			left, err := os.ReadDir(temporary)
+			require.NoError(t, err)
+			require.Empty(t, left, "nothing is kept of a trial")
 		})
 	}
 }

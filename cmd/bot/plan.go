@@ -68,7 +68,7 @@ func planFile(ctx context.Context, args []string, in io.Reader, out, errs io.Wri
 // file plans a whole file.
 func (p *planner) file(ctx context.Context, in io.Reader) error {
 	if p.cards != "" {
-		if err := os.MkdirAll(p.cards, 0o755); err != nil {
+		if err := os.MkdirAll(p.cards, 0o700); err != nil {
 			return err
 		}
 	}

@@ -195,5 +195,5 @@ func (p *planner) card(e *entry) error {
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(p.cards, fmt.Sprintf("card-%d.png", e.record.Position)), png, 0o644)
+	return os.WriteFile(filepath.Join(p.cards, fmt.Sprintf("card-%d.png", e.record.Position)), png, 0o600)
 }

@@ -28,8 +28,17 @@ func (p *planner) withSheet(path string, at time.Time, work func() error) (err e
 	if !p.whole {
 		return errors.Join(wrong, fmt.Errorf("no sheet was made: %s may lack openings", path))
 	}
-	if err := errors.Join(p.sheet.Close(), out.Flush(), file.Chmod(0o644), file.Close()); err != nil {
+	if err := errors.Join(p.sheet.Close(), out.Flush(), file.Chmod(permissions(path)), file.Close()); err != nil {
 		return errors.Join(wrong, fmt.Errorf("making the sheet: %w", err))
 	}
 	return errors.Join(wrong, os.Rename(file.Name(), path))
+}
+
+// permissions are those of the file in whose place a new one is put; where there
+// is none, its owner's alone: an order says who lives where.
+func permissions(path string) os.FileMode {
+	if old, err := os.Stat(path); err == nil {
+		return old.Mode().Perm()
+	}
+	return 0o600
 }

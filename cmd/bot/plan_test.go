@@ -341,7 +341,17 @@ func TestPlanWritesForPeopleAndDraws(t *testing.T) {
 	for _, path := range pictures {
 		_, err := png.Decode(open(t, path))
 		require.NoError(t, err)
+		ownersAlone(t, path, 0o600)
 	}
+	ownersAlone(t, folder, 0o700)
+}
+
+// ownersAlone is that a file may be read by nobody else on the machine.
+func ownersAlone(t *testing.T, path string, mode os.FileMode) {
+	t.Helper()
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	require.Equal(t, mode, info.Mode().Perm(), path)
 }
 
 func TestPlanSaysWhyItRefusesASize(t *testing.T) {
@@ -417,6 +427,7 @@ func TestPlanMakesTheSheet(t *testing.T) {
 		raw, err := os.ReadFile(path)
 		require.NoError(t, err)
 		require.NotEmpty(t, raw)
+		ownersAlone(t, path, 0o600)
 		switch form {
 		case "csv":
 			require.Equal(t, 7, strings.Count(string(raw), "\r\n"))
@@ -431,6 +442,13 @@ func TestPlanMakesTheSheet(t *testing.T) {
 	files, err := os.ReadDir(folder)
 	require.NoError(t, err)
 	require.Len(t, files, 3, "nothing else is left there")
+
+	// What somebody opened to others stays so.
+	shown := filepath.Join(folder, "order.csv")
+	require.NoError(t, os.Chmod(shown, 0o640))
+	_, err = planned(t, "", "--sheet", shown, shownFile)
+	require.Error(t, err)
+	ownersAlone(t, shown, 0o640)
 }
 
 // A sheet that may lack openings is not made, and an older one stays as it was.

@@ -21,6 +21,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -111,14 +112,28 @@ func (c Config) checkWebhook() error {
 	if err != nil || u.Host == "" {
 		return errors.New("the webhook address is not an address")
 	}
-	if u.Scheme != "https" && (u.Scheme != "http" || !loopback(u.Hostname())) {
+	switch {
+	case u.Scheme != "https" && (u.Scheme != "http" || !loopback(u.Hostname())):
 		return errors.New("the webhook address must start with https; plain http is for loopback only")
+	case u.User != nil:
+		return errors.New("the webhook address must have no user name or password: the secret says who calls")
+	case strings.Contains(c.WebhookURL, "#"):
+		return errors.New("the webhook address must have no fragment (#…): it is never sent")
+	case !slices.Contains(hookPorts, u.Port()) && !loopback(u.Hostname()):
+		return errors.New("the webhook address must be on port 443, 80, 88 or 8443: the platform calls no other")
+	case c.WebhookPath() == "/":
+		return errors.New("the webhook address needs a path of its own, such as /hook")
 	}
 	if !secretForm.MatchString(c.WebhookSecret) {
 		return errors.New("a webhook needs a secret of 1 to 256 letters, digits, _ or -")
 	}
 	return nil
 }
+
+// hookPorts are the ports that the platform calls (core.telegram.org/bots/api,
+// setWebhook: "Ports currently supported for webhooks: 443, 80, 88, 8443"). A
+// server of the platform on one's own machine calls any.
+var hookPorts = []string{"", "443", "80", "88", "8443"}
 
 func loopback(host string) bool {
 	ip := net.ParseIP(host)

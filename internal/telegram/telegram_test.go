@@ -7,6 +7,11 @@ import (
 	"image"
 	"image/png"
 	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/http/httputil"
+	"net/url"
+	"path"
 	"slices"
 	"strings"
 	"sync"
@@ -149,6 +154,9 @@ var errBusy = errors.New("the store is away")
 
 func TestConfigIsChecked(t *testing.T) {
 	good := Config{Token: telegramtest.Token}
+	hook := func(address string) func(*Config) {
+		return func(c *Config) { c.WebhookURL, c.WebhookSecret = address, "secret" }
+	}
 	for name, tc := range map[string]struct {
 		change func(*Config)
 		want   string
@@ -164,8 +172,20 @@ func TestConfigIsChecked(t *testing.T) {
 		"loopback by name only": {func(c *Config) {
 			c.WebhookURL, c.WebhookSecret = "http://127.0.0.1.bot.example/in", "s3cret"
 		}, "https"},
-		"webhook without secret": {func(c *Config) { c.WebhookURL = "https://bot.example/in" }, "secret"},
-		"secret with a space":    {func(c *Config) { c.WebhookURL, c.WebhookSecret = "https://bot.example/in", "s3 cret" }, "secret"},
+		"webhook without secret":  {func(c *Config) { c.WebhookURL = "https://bot.example/in" }, "secret"},
+		"webhook with a name":     {hook("https://s3cret:s3@bot.example/in"), "user name"},
+		"webhook with a fragment": {hook("https://bot.example/in#s3"), "fragment"},
+		"webhook, empty fragment": {hook("https://bot.example/in#"), "fragment"},
+		"webhook on port 8080":    {hook("https://bot.example:8080/in"), "443, 80, 88 or 8443"},
+		"webhook on port 8443":    {hook("https://bot.example:8443/in"), ""},
+		"webhook on port 88":      {hook("https://bot.example:88/in"), ""},
+		"webhook on port 80":      {hook("https://bot.example:80/in"), ""},
+		"webhook on port 443":     {hook("https://bot.example:443/in"), ""},
+		"webhook, loopback, TLS":  {hook("https://[::1]:9000/in"), ""},
+		"webhook without a path":  {hook("https://bot.example"), "path"},
+		"webhook on the root":     {hook("https://bot.example/"), "path"},
+		"webhook with a query":    {hook("https://bot.example/in?a=1"), ""},
+		"secret with a space":     {func(c *Config) { c.WebhookURL, c.WebhookSecret = "https://bot.example/in", "s3 cret" }, "secret"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			cfg := good
@@ -188,6 +208,39 @@ func TestWebhookPath(t *testing.T) {
 	require.Equal(t, "", Config{}.WebhookPath())
 	require.Equal(t, "/", Config{WebhookURL: "https://bot.example"}.WebhookPath())
 	require.Equal(t, "/in/here", Config{WebhookURL: "https://bot.example/in/here"}.WebhookPath())
+}
+
+// A call without parameters says that it is empty. Sent in chunks, as a body of
+// unknown length is, some servers between here and the platform refuse it.
+func TestEveryCallGoesWithItsLength(t *testing.T) {
+	server := telegramtest.Start(t)
+	seen := map[string]int64{}
+	var mu sync.Mutex
+	between := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) {
+		mu.Lock()
+		seen[path.Base(req.URL.Path)] = req.ContentLength
+		mu.Unlock()
+		if len(req.TransferEncoding) > 0 || req.ContentLength < 0 {
+			http.Error(w, "length required", http.StatusLengthRequired)
+			return
+		}
+		target, err := url.Parse(server.URL)
+		require.NoError(t, err)
+		httputil.NewSingleHostReverseProxy(target).ServeHTTP(w, req)
+	}))
+	t.Cleanup(between.Close)
+	cfg := config(server)
+	cfg.API = between.URL
+	client := connect(t, cfg)
+	require.NoError(t, client.Ready(within(t)))
+	require.NoError(t, client.Connect(within(t)))
+	_, err := client.getUpdates(within(t), 0, 0)
+	require.NoError(t, err)
+	mu.Lock()
+	defer mu.Unlock()
+	require.Zero(t, seen["getMe"])
+	require.Positive(t, seen["getUpdates"])
+	require.Len(t, seen, 3)
 }
 
 func TestReadyTellsWhetherThePlatformKnowsUs(t *testing.T) {

@@ -105,6 +105,11 @@ func buffer(req *http.Request) error {
 		return fmt.Errorf("building the request: %w", err)
 	}
 	req.ContentLength = int64(len(body))
+	if len(body) == 0 { // a length of 0 says "unknown" of any other body
+		req.Body, req.GetBody = http.NoBody, nil
+		req.Header.Del("Content-Type")
+		return nil
+	}
 	req.GetBody = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(body)), nil }
 	req.Body, err = req.GetBody()
 	return err

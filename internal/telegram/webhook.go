@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"crypto/subtle"
-	"errors"
 	"io"
 	"net/http"
 	"time"
@@ -12,13 +11,15 @@ import (
 
 const (
 	secretHeader = "X-Telegram-Bot-Api-Secret-Token"
-	pushLimit    = 1 << 20 // bytes of one pushed update
-	againAfter   = "1"     // seconds
+	pushLimit    = 1 << 20  // bytes of one pushed update that is looked at
+	drainLimit   = 64 << 20 // bytes of it that are read at all
+	againAfter   = "1"      // seconds
 )
 
 // ServeHTTP handles one pushed update. 200 acknowledges it and is sent only
-// when Handle returned nil; 503 asks for it again. Others: 401 wrong secret,
-// 405 not a POST, 413 too large, 400 incomplete body.
+// when Handle returned nil; 503 asks for it again. What is too large would come
+// again for ever, and goes to the dead list. Others: 401 wrong secret, 405 not a
+// POST, 400 incomplete body.
 func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	if req.Method != http.MethodPost {
 		w.Header().Set("Allow", http.MethodPost)
@@ -33,18 +34,20 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	defer cancel()
 	// Not every connection can have a deadline; the server's own then holds.
 	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(r.client.cfg.Deadline))
-	raw, err := io.ReadAll(http.MaxBytesReader(w, req.Body, pushLimit))
-	var tooLarge *http.MaxBytesError
-	switch {
-	case errors.As(err, &tooLarge):
-		http.Error(w, "too large", http.StatusRequestEntityTooLarge)
-		return
-	case err != nil:
+	raw, err := io.ReadAll(io.LimitReader(req.Body, pushLimit+1))
+	if err != nil {
 		// An incomplete update is not acknowledged: it comes again whole.
 		http.Error(w, "the body broke off", http.StatusBadRequest)
 		return
 	}
-	if err := r.Handle(ctx, raw); err != nil {
+	if len(raw) > pushLimit {
+		// The rest is read, or who sends it would never see the answer.
+		_, _ = io.CopyN(io.Discard, req.Body, drainLimit)
+		err = r.bury(ctx, raw[:pushLimit], "too large")
+	} else {
+		err = r.Handle(ctx, raw)
+	}
+	if err != nil {
 		r.client.cfg.Log.Warn("a pushed update was not taken and will come again", "error", err)
 		w.Header().Set("Retry-After", againAfter)
 		http.Error(w, "not taken", http.StatusServiceUnavailable)

@@ -46,7 +46,7 @@ func TestWebhookAnswers(t *testing.T) {
 		"empty":             {"POST", secret, strings.NewReader(""), nil, 200, 0, 1},
 		"unknown kind":      {"POST", secret, strings.NewReader(`{"update_id":3,"telepathy":{}}`), nil, 200, 0, 0},
 		"just small enough": {"POST", secret, strings.NewReader(good + strings.Repeat(" ", pushLimit-len(good))), nil, 200, 1, 0},
-		"too large":         {"POST", secret, strings.NewReader(good + strings.Repeat(" ", pushLimit-len(good)+1)), nil, 413, 0, 0},
+		"too large":         {"POST", secret, strings.NewReader(good + strings.Repeat(" ", pushLimit-len(good)+1)), nil, 200, 0, 1},
 		"broken off": {"POST", secret, io.MultiReader(strings.NewReader(good[:30]), iotest.ErrReader(io.ErrUnexpectedEOF)),
 			nil, 400, 0, 0},
 	} {
@@ -80,14 +80,37 @@ func TestWithoutAConfiguredSecretNothingIsLetIn(t *testing.T) {
 	require.Empty(t, d.taken)
 }
 
+// What is too large is read to its end, so that the platform sees the answer and
+// does not bring it again.
+func TestTooLargeIsAcknowledgedToWhoStillWrites(t *testing.T) {
+	server := telegramtest.Start(t)
+	server.PushFirst, server.PushMost = time.Millisecond, time.Millisecond
+	var d fakeEngine
+	var g graves
+	var r *Receiver
+	web := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) { r.ServeHTTP(w, req) }))
+	t.Cleanup(web.Close)
+	client := connect(t, hooked(server, web.URL+"/in"))
+	r = client.Receiver(&d, &g)
+	require.NoError(t, client.Connect(within(t)))
+	server.PushRaw(1, `{"update_id":"ID","message":{"text":"`+strings.Repeat("x", 12*pushLimit)+`"}}`)
+	server.Type(1, "1204")
+	require.NoError(t, server.WaitTaken(within(t)))
+	require.Len(t, server.Pushes(), 2, "nothing came twice")
+	require.Len(t, g.raw, 1)
+	require.Equal(t, []string{"1204"}, d.texts(1), "the chat goes on")
+}
+
 func TestADeadListThatIsAwayAsksForTheUpdateAgain(t *testing.T) {
 	server := telegramtest.Start(t)
 	r := connect(t, hooked(server, "https://bot.example/in")).Receiver(&fakeEngine{}, &graves{err: errBusy})
-	req := httptest.NewRequest("POST", "/in", strings.NewReader("<html>"))
-	req.Header.Set(secretHeader, secret)
-	w := httptest.NewRecorder()
-	r.ServeHTTP(w, req)
-	require.Equal(t, 503, w.Code)
+	for _, body := range []string{"<html>", strings.Repeat(" ", pushLimit+1)} {
+		req := httptest.NewRequest("POST", "/in", strings.NewReader(body))
+		req.Header.Set(secretHeader, secret)
+		w := httptest.NewRecorder()
+		r.ServeHTTP(w, req)
+		require.Equal(t, 503, w.Code)
+	}
 }
 
 func TestWebhookHasADeadline(t *testing.T) {

@@ -4,7 +4,6 @@
 package terminal
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
@@ -21,10 +20,6 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
-
-// mostLine is the longest line read, in bytes; a longer one ends the
-// conversation with an error.
-const mostLine = 1 << 20
 
 // Taker is what the terminal needs of the engine.
 type Taker interface {
@@ -51,6 +46,8 @@ type Chat struct {
 	Painter Painter
 	Papers  func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
 	Now     func() time.Time
+
+	turns int64 // taken so far
 
 	mu      sync.Mutex
 	buttons map[int64][][]dialog.Button // under the last message of each chat
@@ -83,20 +80,20 @@ type pressable struct {
 // the next.
 func (c *Chat) Run(ctx context.Context, in io.Reader, taker Taker) error {
 	if !c.JSON {
-		if err := c.line(ctx, taker, 0, "/start"); err != nil {
+		if err := c.line(ctx, taker, line{text: "/start"}); err != nil {
 			return ended(ctx, err)
 		}
 	}
-	lines, failed := c.read(ctx, in)
-	for id := int64(1); ; id++ {
+	lines, failed := read(ctx, in)
+	for {
 		select {
 		case <-ctx.Done():
 			return nil
-		case line, open := <-lines:
+		case l, open := <-lines:
 			if !open {
 				return <-failed
 			}
-			if err := c.line(ctx, taker, id, line); err != nil {
+			if err := c.line(ctx, taker, l); err != nil {
 				return ended(ctx, err)
 			}
 		}
@@ -111,36 +108,18 @@ func ended(ctx context.Context, err error) error {
 	return err
 }
 
-// read delivers the lines through a channel, so that Ctrl-C works while one is
-// awaited.
-func (c *Chat) read(ctx context.Context, in io.Reader) (<-chan string, <-chan error) {
-	lines, failed := make(chan string), make(chan error, 1)
-	go func() {
-		scanner := bufio.NewScanner(in)
-		scanner.Buffer(nil, mostLine)
-		for scanner.Scan() {
-			select {
-			case lines <- scanner.Text():
-			case <-ctx.Done():
-				return
-			}
-		}
-		failed <- scanner.Err()
-		close(lines)
-	}()
-	return lines, failed
-}
-
 // line answers one line. One of JSON that can't be taken is answered with an
 // error, and the conversation goes on.
-func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) error {
-	if !c.JSON {
-		return c.take(ctx, taker, id, event{Chat: 1, User: 1, Text: &line})
-	}
-	if strings.TrimSpace(line) == "" {
+func (c *Chat) line(ctx context.Context, taker Taker, l line) error {
+	switch {
+	case !c.JSON:
+		return c.take(ctx, taker, event{Chat: 1, User: 1, Text: &l.text})
+	case l.long:
+		return c.print(said{Error: fmt.Sprintf("not understood: a line of more than %d bytes", mostLine)})
+	case strings.TrimSpace(l.text) == "":
 		return nil
 	}
-	e, err := readEvent(line)
+	e, err := readEvent(l.text)
 	if err == nil {
 		err = e.check()
 	}
@@ -153,7 +132,7 @@ func (c *Chat) line(ctx context.Context, taker Taker, id int64, line string) err
 	case e.Reach != nil:
 		return c.reach(e)
 	}
-	return c.take(ctx, taker, id, e)
+	return c.take(ctx, taker, e)
 }
 
 // show prints the record at hand.
@@ -179,8 +158,22 @@ func (c *Chat) reach(e event) error {
 // errAway is a chat that nothing reaches.
 var errAway = errors.New("nothing reaches this chat")
 
-// take brings one event through the engine and prints what it answers.
-func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
+// take brings one event through the engine and prints what it answers. What is
+// typed in more than one message of the platform comes as so many.
+func (c *Chat) take(ctx context.Context, taker Taker, e event) error {
+	if e.Text == nil {
+		return c.turn(ctx, taker, e)
+	}
+	for _, text := range pieces(*e.Text) {
+		e.Text = &text
+		if err := c.turn(ctx, taker, e); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *Chat) turn(ctx context.Context, taker Taker, e event) error {
 	in := e.input(c.Now())
 	var err error
 	if in.Table, err = e.table(); err != nil {
@@ -189,7 +182,8 @@ func (c *Chat) take(ctx context.Context, taker Taker, id int64, e event) error {
 	if data, ok := c.labelled(e.Chat, in.Text); ok && !c.JSON {
 		in.Kind, in.Text = dialog.Pressed, data
 	}
-	if err := taker.Take(ctx, engine.Update{ID: id, Chat: e.Chat, User: e.User, Group: e.Group, Input: in}); err != nil {
+	c.turns++
+	if err := taker.Take(ctx, engine.Update{ID: c.turns, Chat: e.Chat, User: e.User, Group: e.Group, Input: in}); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
 	return flush(ctx, taker)
@@ -260,7 +254,24 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 		c.buttons, c.lang = map[int64][][]dialog.Button{}, map[int64]string{}
 	}
 	c.buttons[m.Chat], c.lang[m.Chat] = m.Reply.Buttons, m.Reply.Lang
-	return c.print(out)
+	return c.messages(out)
+}
+
+// messages prints a reply; to a program in as many messages as the platform
+// would make of it, with the files first and the buttons under the last.
+func (c *Chat) messages(s said) error {
+	if !c.JSON {
+		return c.print(s)
+	}
+	parts := pieces(s.Text)
+	for _, text := range parts[:len(parts)-1] {
+		if err := c.print(said{Chat: s.Chat, Text: text, Files: s.Files, Protected: s.Protected}); err != nil {
+			return err
+		}
+		s.Files = nil
+	}
+	s.Text = parts[len(parts)-1]
+	return c.print(s)
 }
 
 // draw writes a card or a sketch into the folder and gives its path.

@@ -243,25 +243,18 @@ func TestCtrlCDuringATurnIsNoError(t *testing.T) {
 	}
 }
 
-func TestALineWithoutEndIsAnError(t *testing.T) {
-	screen := &Chat{Out: io.Discard, JSON: true, Speaker: keys{}, Now: time.Now}
-	d := &fakeEngine{screen: screen}
-	require.Error(t, screen.Run(context.Background(), strings.NewReader(strings.Repeat("1", mostLine+1)), d))
-	require.Empty(t, d.taken)
-}
-
 // TestAChatIsPlayedOutOfReach: what is sent there is refused as the platform
 // refuses it, until it can be reached again.
 func TestAChatIsPlayedOutOfReach(t *testing.T) {
 	var out bytes.Buffer
 	c := &Chat{Out: &out, JSON: true, Speaker: keys{}}
 	m := engine.Message{Chat: 3, Reply: dialog.Reply{Text: phrase.Of("q")}}
-	require.NoError(t, c.line(context.Background(), nil, 1, `{"chat":3,"reach":false}`))
+	require.NoError(t, c.line(context.Background(), nil, line{text: `{"chat":3,"reach":false}`}))
 	var dropped *engine.DropError
 	require.ErrorAs(t, c.Send(context.Background(), m), &dropped)
 	require.True(t, dropped.Gone)
 	require.NoError(t, c.Send(context.Background(), engine.Message{Chat: 4, Reply: m.Reply}))
-	require.NoError(t, c.line(context.Background(), nil, 2, `{"chat":3,"reach":true}`))
+	require.NoError(t, c.line(context.Background(), nil, line{text: `{"chat":3,"reach":true}`}))
 	require.NoError(t, c.Send(context.Background(), m))
 	require.Equal(t, 4, strings.Count(out.String(), "\n"), "both lines are answered: %s", out.String())
 }
