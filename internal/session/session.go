@@ -101,7 +101,7 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	}
 	if err := s.Ping(ctx); err != nil {
 		s.Close()
-		return nil, fmt.Errorf("redis does not answer: %w", err)
+		return nil, fmt.Errorf("%w: %w", errAway, err)
 	}
 	s.Warnings = checkSettings(ctx, s.eachNode)
 	return s, nil
