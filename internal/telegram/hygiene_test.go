@@ -72,11 +72,12 @@ func TestNothingPrivateIsLoggedOrReturned(t *testing.T) {
 	s := client.Sender(words{"q": "at " + whatTheyWrote + " <b>"}, paintCard)
 	menu := Menu{Words: words{}, Languages: []string{"en"}, Commands: []string{"new"}}
 	for _, fault := range faults {
-		for _, method := range []string{"getMe", "getUpdates", "sendMessage", "sendPhoto", "sendDocument", "sendMediaGroup", "setWebhook", "deleteWebhook", "setMyCommands", "answerCallbackQuery"} {
+		for _, method := range []string{"getMe", "getUpdates", "sendMessage", "sendPhoto", "sendDocument", "sendMediaGroup", "setWebhook", "deleteWebhook", "setMyCommands", "answerCallbackQuery", "getWebhookInfo"} {
 			server.Fail(method, fault)
 		}
 		_, err := client.getUpdates(within(t), 0, 0)
-		errs = append(errs, err, client.Ready(within(t)), client.Connect(within(t)), client.deleteWebhook(within(t)),
+		_, noReach := client.Reach(within(t))
+		errs = append(errs, err, noReach, client.Ready(within(t)), client.Connect(within(t)), client.deleteWebhook(within(t)),
 			client.Publish(within(t), menu), s.Send(within(t), reply("q", withButton(strings.Repeat("x", 9), strings.Repeat("y", 99)))),
 			s.Send(within(t), reply("q", withPicture)), s.Send(within(t), reply("q", withShots(whatTheyWrote, "b"))))
 		for _, raw := range []string{

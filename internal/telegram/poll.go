@@ -113,6 +113,7 @@ func (p *poller) fetch(ctx context.Context) ([]json.RawMessage, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.polled.Store(p.client.cfg.Clock().UnixMilli())
 	p.told(offset)
 	return batch, nil
 }
@@ -276,6 +277,7 @@ func (p *poller) afterFailure(ctx context.Context, err error, failures int) time
 		}
 		return p.wait(failures)
 	case refused.Code == http.StatusConflict:
+		p.polled.Store(p.client.cfg.Clock().UnixMilli())
 		standby := jitter(p.client.cfg.Standby)
 		log.Info("another replica polls; standing by", "for", standby)
 		return standby

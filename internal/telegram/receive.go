@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"runtime/debug"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/go-telegram/bot"
@@ -34,6 +35,8 @@ type Receiver struct {
 	client  *Client
 	taker   Taker
 	dead    DeadLetters
+	pushed  atomic.Int64  // when a push was last acknowledged, Unix ms
+	polled  atomic.Int64  // when the platform last answered a poll, Unix ms
 	answers chan struct{} // one slot for each answer to a press on its way
 	wg      sync.WaitGroup
 }
@@ -186,6 +189,20 @@ func (r *Receiver) answer(ctx context.Context, query string) {
 			r.client.cfg.Log.Debug("a press was not answered", "error", r.client.plainError("answerCallbackQuery", err))
 		}
 	})
+}
+
+// Pushed is when a pushed update was last acknowledged; the zero time: never.
+func (r *Receiver) Pushed() time.Time { return moment(&r.pushed) }
+
+// Polled is when a call for updates was last answered, or lost to another replica
+// that polls; the zero time: never.
+func (r *Receiver) Polled() time.Time { return moment(&r.polled) }
+
+func moment(ms *atomic.Int64) time.Time {
+	if ms.Load() == 0 {
+		return time.Time{}
+	}
+	return time.UnixMilli(ms.Load())
 }
 
 // Wait returns when no answer to a press is still running, after a few seconds

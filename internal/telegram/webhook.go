@@ -53,6 +53,7 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		http.Error(w, "not taken", http.StatusServiceUnavailable)
 		return
 	}
+	r.pushed.Store(r.client.cfg.Clock().UnixMilli())
 	w.WriteHeader(http.StatusOK)
 }
 

@@ -63,6 +63,7 @@ func TestWebhookAnswers(t *testing.T) {
 			require.Equal(t, tc.status, w.Code)
 			require.Len(t, d.taken, tc.taken)
 			require.Len(t, g.raw, tc.dead)
+			require.Equal(t, tc.status == 200, !r.Pushed().IsZero())
 			if tc.status == 503 {
 				require.NotEmpty(t, w.Header().Get("Retry-After"))
 			}

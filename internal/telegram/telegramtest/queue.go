@@ -31,6 +31,7 @@ type hook struct {
 	url, secret string
 	connections int
 	lastError   string
+	lastFailed  time.Time
 	slots       chan struct{}
 	ctx         context.Context
 	stop        context.CancelFunc
@@ -334,7 +335,7 @@ func (s *Server) webhookInfo() any {
 	if s.hook != nil {
 		info["url"], info["max_connections"], info["allowed_updates"] = s.hook.url, s.hook.connections, s.allowed
 		if s.hook.lastError != "" {
-			info["last_error_message"] = s.hook.lastError
+			info["last_error_message"], info["last_error_date"] = s.hook.lastError, s.hook.lastFailed.Unix()
 		}
 	}
 	return info
@@ -414,12 +415,25 @@ func (s *Server) pushed(h *hook, e *entry, status int) bool {
 		return true
 	}
 	if status < 200 || status > 299 {
-		h.lastError = "Wrong response from the webhook: " + strconv.Itoa(status)
+		h.lastError, h.lastFailed = "Wrong response from the webhook: "+strconv.Itoa(status)+" "+http.StatusText(status), s.Clock()
+		if status == 0 {
+			h.lastError = "Connection refused"
+		}
 		return false
 	}
 	s.queue = slices.DeleteFunc(s.queue, func(other *entry) bool { return other == e })
 	s.pushNext()
 	return true
+}
+
+// Unreachable has the platform say that it failed to bring an update, at a time
+// and in its own words.
+func (s *Server) Unreachable(at time.Time, message string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.hook != nil {
+		s.hook.lastError, s.hook.lastFailed = message, at
+	}
 }
 
 // Pushes are the tries to push updates to the webhook, in order.
