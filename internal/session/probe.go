@@ -12,9 +12,6 @@ import (
 	"github.com/redis/go-redis/v9"
 )
 
-// errAway is a Redis that does not answer when it is first asked.
-var errAway = errors.New("redis does not answer")
-
 // Mends says whether an error of Open may go away by itself: the server is not
 // there yet, or still reads its file. A wrong address, password or database
 // number stays as it is.

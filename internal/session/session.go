@@ -163,6 +163,9 @@ func withoutURL(err error) error {
 	return fmt.Errorf("redis address: %w", err)
 }
 
+// errAway is a Redis that does not answer when it is first asked.
+var errAway = errors.New("redis does not answer")
+
 // failedIn says in what an error came up; nil if there is none.
 func failedIn(doing string, err error) error {
 	if err == nil {
