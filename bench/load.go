@@ -15,29 +15,32 @@ import (
 	"time"
 )
 
-// lines are the survey up to the question before the card: every one has one
-// reply.
-var lines = []string{
-	"England 2026-11-25", "bare", "none", "white", "1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596",
-	"left fixed", "evenly", "brick", "bedroom", "ground", "900", "1400", "no", "4-20-4",
+// window is what is typed for one window; the last line brings the card.
+var window = []string{
+	"bare", "none", "white", "1204", "1202", "1203", "1050", "1052", "1051", "1595", "1596", "level",
+	"left", "arch", "bedroom", "first", "900", "4-20-4", "no",
 }
 
-// Chats have the ids from here.
-const firstChat = 1_000_000
+// lines are the survey up to the question before the card: every one has one
+// reply.
+var lines = append([]string{"England 2026-11-25"}, window[:len(window)-1]...)
+
+// Chats have the ids from here: ten digits, as many as the platform's have.
+const firstChat = 5_000_000_000
 
 // platform is a messaging server that accepts every message and does nothing
 // else: its cost is on both sides of the comparison.
 type platform struct {
-	url     string
-	server  *http.Server
-	replies []chan time.Time // by chat
+	url    string
+	server *http.Server
+	cards  atomic.Int64 // pictures that were sent
+
+	mu      sync.Mutex
+	waiting map[int]chan time.Time // by chat, for who waits for its next reply
 }
 
-func newPlatform(chats int) (*platform, error) {
-	p := &platform{replies: make([]chan time.Time, chats)}
-	for i := range p.replies {
-		p.replies[i] = make(chan time.Time, 4)
-	}
+func newPlatform() (*platform, error) {
+	p := &platform{waiting: map[int]chan time.Time{}}
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		return nil, err
@@ -60,21 +63,45 @@ func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case strings.HasSuffix(r.URL.Path, "/getMe"):
 		io.WriteString(w, `{"ok":true,"result":{"id":4242,"is_bot":true,"first_name":"Bench","username":"bench_bot"}}`)
-	case !strings.HasSuffix(r.URL.Path, "/sendMessage"):
+	case !strings.HasSuffix(r.URL.Path, "/sendMessage") && !strings.HasSuffix(r.URL.Path, "/sendPhoto"):
 		io.WriteString(w, `{"ok":true,"result":true}`)
 	default:
 		_, after, _ := bytes.Cut(body, chatField)
 		number, _, _ := bytes.Cut(after, []byte("\r\n"))
 		chat, err := strconv.Atoi(string(number))
-		if err != nil || chat < firstChat || chat >= firstChat+len(p.replies) {
+		if err != nil || chat < firstChat {
 			http.Error(w, "no such chat", http.StatusBadRequest)
 			return
 		}
-		select {
-		case p.replies[chat-firstChat] <- time.Now():
-		default: // nobody waits for more
+		if strings.HasSuffix(r.URL.Path, "/sendPhoto") {
+			p.cards.Add(1)
 		}
+		p.replied(chat - firstChat)
 		fmt.Fprintf(w, `{"ok":true,"result":{"message_id":1,"date":1,"chat":{"id":%d,"type":"private"}}}`, chat)
+	}
+}
+
+// expect gives when the next reply comes to a chat. Who asks calls forget.
+func (p *platform) expect(chat int) <-chan time.Time {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	reply := make(chan time.Time, 1)
+	p.waiting[chat] = reply
+	return reply
+}
+
+func (p *platform) forget(chat int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	delete(p.waiting, chat)
+}
+
+func (p *platform) replied(chat int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	select {
+	case p.waiting[chat] <- time.Now():
+	default: // nobody waits for more
 	}
 }
 
@@ -91,11 +118,16 @@ type loader struct {
 }
 
 func newLoader(hook string, api *platform, workers int) *loader {
-	return &loader{hook: hook, api: api, workers: workers, client: &http.Client{
+	l := &loader{hook: hook, api: api, workers: workers, client: &http.Client{
 		Timeout:   30 * time.Second,
-		Transport: &http.Transport{MaxIdleConnsPerHost: workers},
+		Transport: pool(workers),
 	}}
+	l.update.Store(firstUpdate * 2)
+	return l
 }
+
+// pool keeps as many connections as there are workers.
+func pool(workers int) *http.Transport { return &http.Transport{MaxIdleConnsPerHost: workers} }
 
 // send sends n messages, some in parallel, each in another chat, and waits for
 // their replies.
@@ -144,6 +176,8 @@ func (l *loader) turn(ctx context.Context, chat int, text string) (time.Duration
 	}
 	req.Header.Set("Content-Type", "application/json")
 	req.Header.Set("X-Telegram-Bot-Api-Secret-Token", secret)
+	replied := l.api.expect(chat)
+	defer l.api.forget(chat)
 	begun := time.Now()
 	resp, err := l.client.Do(req)
 	if err != nil {
@@ -158,7 +192,7 @@ func (l *loader) turn(ctx context.Context, chat int, text string) (time.Duration
 	defer timer.Stop()
 	acknowledged := time.Now()
 	select {
-	case at := <-l.api.replies[chat]:
+	case at := <-replied:
 		if at.Before(acknowledged) {
 			at = acknowledged
 		}

@@ -5,6 +5,9 @@
 //	go run ./bench            the ratio, memory and cost at up to 100 000 chats
 //	go run ./bench -quick     the ratio alone, from fewer messages
 //
+//	go run ./bench -scale 1000000    what a million conversations need, and a day's turns of them
+//	go run ./bench -sends            what the platform lets a bot send: a model
+//
 // It starts a redis-server and a messaging server of its own on loopback,
 // talks to nothing else, and ends by itself: the number of messages is fixed,
 // and -limit bounds the time. It prints tables in Markdown.
@@ -18,6 +21,7 @@ import (
 	"net"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -44,13 +48,33 @@ func main() {
 	most := flag.Int("most", 100_000, "chats at the end")
 	limit := flag.Duration("limit", 20*time.Minute, "give up after this long")
 	program := flag.String("bot", "", "the program; empty: it is built")
+	many := flag.Int("scale", 0, "load so many conversations, and measure with them")
+	rate := flag.Float64("rate", 2300, "with -scale: turns a second, as far as the machine holds them")
+	lasts := flag.Duration("for", 5*time.Minute, "with -scale: how long turns are replayed")
+	options := flag.String("redis", "", "with -scale: more options of redis-server, as on its command line")
+	model := flag.Bool("sends", false, "the model of the platform's limits alone")
 	flag.Parse()
+	if *model {
+		sends(os.Stdout)
+		return
+	}
 	if *quick {
 		*rounds, *most = 3, 0
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), *limit)
 	defer cancel()
-	fail(measure(ctx, *program, *chats, *rounds, *workers, *most))
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt)
+	defer stop()
+	if *many > 0 {
+		fail(inFolder(ctx, *program, func(dir string, program []string) error {
+			_, err := scale(ctx, dir, program, plan{chats: *many, rate: *rate, lasts: *lasts, workers: *workers, redis: strings.Fields(*options)})
+			return err
+		}))
+		return
+	}
+	fail(inFolder(ctx, *program, func(dir string, program []string) error {
+		return measure(ctx, dir, program, *chats, *rounds, *workers, *most)
+	}))
 }
 
 func fail(err error) {
@@ -60,7 +84,9 @@ func fail(err error) {
 	}
 }
 
-func measure(ctx context.Context, program string, chats, rounds, workers, most int) error {
+// inFolder measures with a folder that is removed afterwards, and the program, which is
+// built from the tree unless there is one.
+func inFolder(ctx context.Context, program string, do func(dir string, program []string) error) error {
 	dir, err := os.MkdirTemp("", "sillbot-bench")
 	if err != nil {
 		return err
@@ -68,26 +94,32 @@ func measure(ctx context.Context, program string, chats, rounds, workers, most i
 	defer os.RemoveAll(dir)
 	if program == "" {
 		program = filepath.Join(dir, "bot")
-		if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "./cmd/bot").CombinedOutput(); err != nil {
+		if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "sillbot/cmd/bot").CombinedOutput(); err != nil {
 			return fmt.Errorf("building the program: %w\n%s", err, out)
 		}
 	}
+	fmt.Printf("Load of the machine before: %s\n", busyness())
+	err = do(dir, []string{program, "serve"})
+	fmt.Printf("\nLoad of the machine after: %s\n", busyness())
+	return err
+}
+
+func measure(ctx context.Context, dir string, program []string, chats, rounds, workers, most int) error {
 	self, err := os.Executable()
 	if err != nil {
 		return err
 	}
-	fmt.Printf("Load of the machine before: %s\n", load())
-	if err := compare(ctx, dir, []string{program, "serve"}, []string{self, "bare"}, chats, rounds, workers); err != nil {
+	bare := []string{self, "bare"}
+	if err := compare(ctx, dir, program, bare, chats, rounds, workers); err != nil {
 		return err
 	}
 	if most > 0 {
-		err = sizes(ctx, dir, []string{program, "serve"}, []string{self, "bare"}, workers, most)
+		err = sizes(ctx, dir, program, bare, workers, most)
 	}
-	fmt.Printf("\nLoad of the machine after: %s\n", load())
 	return err
 }
 
-func load() string {
+func busyness() string {
 	raw, err := os.ReadFile("/proc/loadavg")
 	if err != nil {
 		return "not known"
@@ -97,6 +129,9 @@ func load() string {
 
 // bench is a program under test with the servers that it needs.
 type bench struct {
+	place   string // of Redis' files
+	port    int    // of Redis
+	options []string
 	redis   *exec.Cmd
 	store   *redis.Client
 	api     *platform
@@ -105,50 +140,66 @@ type bench struct {
 }
 
 // set starts a fresh Redis, a messaging server and the program.
-func set(ctx context.Context, dir string, program []string, chats, workers int) (b *bench, err error) {
+func set(ctx context.Context, dir string, program []string, workers int) (b *bench, err error) {
 	b = &bench{}
 	defer func() {
 		if err != nil {
 			b.end()
 		}
 	}()
-	place, err := os.MkdirTemp(dir, "redis")
-	if err != nil {
+	if _, err := b.serve(ctx, dir); err != nil {
 		return b, err
 	}
-	port, err := freePort()
-	if err != nil {
-		return b, err
+	return b, b.run(ctx, program, workers)
+}
+
+// serve starts Redis, a fresh one the first time and with what its files hold later,
+// and says how long it took to answer.
+func (b *bench) serve(ctx context.Context, dir string) (took time.Duration, err error) {
+	if b.place == "" {
+		if b.place, err = os.MkdirTemp(dir, "redis"); err != nil {
+			return 0, err
+		}
+		if b.port, err = freePort(); err != nil {
+			return 0, err
+		}
+		b.store = redis.NewClient(&redis.Options{Addr: fmt.Sprintf("127.0.0.1:%d", b.port)})
 	}
-	b.redis = exec.CommandContext(ctx, "redis-server", "--port", strconv.Itoa(port), "--bind", "127.0.0.1", "--dir", place,
-		"--save", "", "--appendonly", "yes", "--appendfsync", "always", "--maxmemory-policy", "noeviction")
+	options := append([]string{"--port", strconv.Itoa(b.port), "--bind", "127.0.0.1", "--dir", b.place,
+		"--save", "", "--appendonly", "yes", "--appendfsync", "always", "--maxmemory-policy", "noeviction"}, b.options...)
+	b.redis = exec.CommandContext(ctx, "redis-server", options...)
+	begun := time.Now()
 	if err := b.redis.Start(); err != nil {
-		return b, fmt.Errorf("starting redis-server: %w", err)
+		return 0, fmt.Errorf("starting redis-server: %w", err)
 	}
-	b.store = redis.NewClient(&redis.Options{Addr: fmt.Sprintf("127.0.0.1:%d", port)})
 	if err := until(ctx, func() bool { return b.store.Ping(ctx).Err() == nil }); err != nil {
-		return b, fmt.Errorf("redis-server: %w", err)
+		return 0, fmt.Errorf("redis-server: %w", err)
 	}
-	if b.api, err = newPlatform(chats); err != nil {
-		return b, err
+	return time.Since(begun), nil
+}
+
+// run starts a messaging server and the program.
+func (b *bench) run(ctx context.Context, program []string, workers int) (err error) {
+	if b.api, err = newPlatform(); err != nil {
+		return err
 	}
 	hook, err := freePort()
 	if err != nil {
-		return b, err
+		return err
 	}
 	address := fmt.Sprintf("127.0.0.1:%d", hook)
 	b.program = exec.CommandContext(ctx, program[0], program[1:]...)
 	b.program.Env = []string{
 		"PATH=" + os.Getenv("PATH"), "TELEGRAM_TOKEN=" + token, "TELEGRAM_API=" + b.api.url,
-		fmt.Sprintf("REDIS_URL=redis://127.0.0.1:%d", port), "WEBHOOK_URL=http://" + address + "/hook",
-		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LOG_LEVEL=warn",
+		fmt.Sprintf("REDIS_URL=redis://127.0.0.1:%d", b.port), "WEBHOOK_URL=http://" + address + "/hook",
+		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LOG_LEVEL=warn", "CREW=off",
 	}
 	b.program.Stderr = os.Stderr
 	if err := b.program.Start(); err != nil {
-		return b, err
+		return err
 	}
 	b.load = newLoader("http://"+address+"/hook", b.api, workers)
-	return b, until(ctx, func() bool {
+	return until(ctx, func() bool {
 		c, err := net.Dial("tcp", address)
 		if err == nil {
 			c.Close()
@@ -175,7 +226,7 @@ func (b *bench) end() {
 }
 
 func until(ctx context.Context, done func() bool) error {
-	ctx, cancel := context.WithTimeout(ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Minute)
 	defer cancel()
 	for !done() {
 		select {
@@ -264,7 +315,7 @@ func median(values []float64) float64 {
 }
 
 func round(ctx context.Context, dir string, command []string, chats, workers int) (figures, error) {
-	b, err := set(ctx, dir, command, chats, workers)
+	b, err := set(ctx, dir, command, workers)
 	if err != nil {
 		return figures{}, err
 	}
@@ -323,6 +374,9 @@ func (b *bench) timed(do func() error) (figures, error) {
 		redisCPU: (cpuOf(b.redis.Process.Pid) - redisCPU) / time.Duration(n),
 	}, nil
 }
+
+// ownCPU is the time that this process has had.
+func ownCPU() time.Duration { return cpuOf(os.Getpid()) }
 
 // cpuOf is the time that a process has had, to 10 ms.
 func cpuOf(pid int) time.Duration {

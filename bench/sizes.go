@@ -48,7 +48,7 @@ func sizes(ctx context.Context, dir string, ours, bare []string, workers, most i
 // first in a thousand of the chats, then in as many as there are answers, so
 // that a program can't have any of them cached.
 func grow(ctx context.Context, dir string, program []string, workers, most int) ([]size, error) {
-	b, err := set(ctx, dir, program, most, workers)
+	b, err := set(ctx, dir, program, workers)
 	if err != nil {
 		return nil, err
 	}
