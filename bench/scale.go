@@ -150,7 +150,7 @@ func (b *bench) rewriteAndStart(ctx context.Context, dir string, store *session.
 	fmt.Printf("\nRewriting the file with nobody writing: %s.\n", r)
 	fmt.Printf("Redis answers after its start: %.1f s with the file as it was written, %.1f s with the one rewritten.\n", asWritten.Seconds(), rewritten.Seconds())
 	begun := time.Now()
-	waiting, err := store.Pending(ctx, 0)
+	waiting, err := store.Pending(ctx)
 	if err != nil {
 		return err
 	}
@@ -164,7 +164,7 @@ func (b *bench) rewriteAndStart(ctx context.Context, dir string, store *session.
 	}
 	ready := time.Since(begun)
 	if err := until(ctx, func() bool {
-		left, err := store.Pending(ctx, 0)
+		left, err := store.Pending(ctx)
 		return err == nil && len(left) == 0
 	}); err != nil {
 		return fmt.Errorf("replies that waited were not sent: %w", err)

@@ -162,7 +162,7 @@ func TestAsManyAreLoadedAsWereAskedFor(t *testing.T) {
 	for kind, n := range maps.All(by) {
 		require.InDelta(t, float64(f.kinds[kind].share), float64(n)/11, 4, "of a hundred: %s", f.kinds[kind].name)
 	}
-	waiting, err := f.store.Pending(context.Background(), 0)
+	waiting, err := f.store.Pending(context.Background())
 	require.NoError(t, err)
 	require.Len(t, waiting, 1)
 	sum := 0

@@ -169,7 +169,7 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 	promauto.With(s.metrics).NewCounterFunc(prometheus.CounterOpts{
 		Name: "sillbot_sends_unsure_total",
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
-	}, func() float64 { return float64(sender.Unsure.Load()) })
+	}, func() float64 { return float64(sender.Unsure.Load() + s.engine.Unsure()) })
 	s.engine = engine.New(s.store, sender, engine.Options{
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
 	})

@@ -45,11 +45,14 @@ type box struct {
 	apart  bool           // each goes out by itself: together they were refused
 	sent   bool           // the first n were sent or given up, but could not be removed yet
 	lost   dialog.Why     // why the first was given up; "": it was sent
+	read   int64          // fence of the lease under which items were read
+	marked bool           // what became of the first n is noted
 	tries  int            // failures in a row
 	sweep  bool           // found by the sweep
 
 	// Guarded by queue.mu.
 	until  time.Time // our lease; zero: not held
+	fence  int64     // of our lease
 	state  boxState
 	again  bool        // something was committed while busy
 	behind bool        // something was committed since items were read
@@ -90,7 +93,7 @@ func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 	defer q.mu.Unlock()
 	b := q.boxes[chat]
 	if b != nil {
-		b.until = until
+		b.until, b.fence = until, r.Fence
 		b.again, b.behind = true, true
 		if b.state == waiting && (b.sent || len(b.items) == 0 && !b.putOff) {
 			b.timer.Stop() // it waited for Redis or for the lease
@@ -101,9 +104,9 @@ func (q *queue) offer(chat int64, until time.Time, r session.Result) {
 	if q.stopped {
 		return // the lease runs out, and another process finds the replies
 	}
-	b = &box{chat: chat, until: until}
+	b = &box{chat: chat, until: until, fence: r.Fence}
 	if r.Ahead == 0 && !q.commits[chat] {
-		b.items = r.Items
+		b.items, b.read = r.Items, r.Fence
 	}
 	q.boxes[chat] = b
 	q.push(b)
@@ -195,7 +198,7 @@ func (q *queue) settle(b *box, v verdict) {
 	}
 	switch {
 	case v.over && b.again: // committed just after we saw the end
-		b.items, b.n, b.sent, b.lost = nil, 0, false, ""
+		b.drop()
 		q.push(b)
 	case v.over:
 		delete(q.boxes, b.chat)
@@ -235,10 +238,32 @@ func (q *queue) next(ctx context.Context, done func() bool) *box {
 	}
 }
 
-func (q *queue) held(b *box, until time.Time) {
+func (q *queue) held(b *box, until time.Time, fence int64) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	b.until = until
+	b.until, b.fence = until, fence
+}
+
+// mine is whether the lease under which the box's items were read still holds, and
+// will for as long as margin. It needs q.mu. The time is the monotonic clock's, which
+// goes on while the process is stopped.
+func (b *box) mine(margin time.Duration) bool {
+	return !b.until.IsZero() && time.Until(b.until) > margin && b.fence == b.read
+}
+
+// holds is an error when the lease is over: what is in hand may be another's by now.
+func (q *queue) holds(b *box) error {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if !b.mine(0) {
+		return ErrLeaseOver
+	}
+	return nil
+}
+
+// drop forgets what was read.
+func (b *box) drop() {
+	b.items, b.n, b.sent, b.lost, b.marked, b.putOff = nil, 0, false, "", false, false
 }
 
 // reading says that the box's outbox is about to be read.

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -8,6 +9,7 @@ import (
 	mrand "math/rand/v2"
 	"runtime/debug"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"sillbot/internal/dialog"
@@ -24,6 +26,7 @@ type courier struct {
 	m      *metrics
 	queue  *queue
 	owner  string // of leases
+	unsure atomic.Int64
 
 	// carry does what a reply asks the engine itself to do; done is false for
 	// one that is to be sent.
@@ -31,6 +34,8 @@ type courier struct {
 	// told says what became of a reply: why it was given up, or "" for one that was
 	// sent. It may be called again for the same.
 	told func(ctx context.Context, m Message, item string, lost dialog.Why) error
+	// tells is whether told has anybody to tell.
+	tells func(m Message, lost dialog.Why) bool
 	// late takes the chat's oldest update that was put off.
 	late func(ctx context.Context, chat int64) (late, error)
 }
@@ -67,7 +72,7 @@ func (c *courier) attend(b *box) verdict {
 		cancel()
 	}
 	b.cancel = cancel
-	mine := time.Until(b.until) > c.o.Lease/4
+	mine := b.mine(c.o.Lease / 4)
 	behind := b.behind && b.n == 0
 	c.queue.mu.Unlock()
 	switch {
@@ -90,13 +95,13 @@ func (c *courier) attend(b *box) verdict {
 func (c *courier) claim(ctx context.Context, b *box) verdict {
 	begun := time.Now()
 	c.queue.reading(b)
-	got, err := c.store.Claim(ctx, b.chat, c.owner, c.o.Lease, readAhead)
+	got, err := c.store.Claim(ctx, b.chat, c.leaseOf(b), readAhead)
 	if err != nil {
 		return c.redisFailed(b, err)
 	}
-	if !got.Held {
-		b.items, b.n, b.sent, b.lost, b.putOff = nil, 0, false, "", false
-		c.queue.held(b, time.Time{})
+	if got.Fence == 0 {
+		b.drop()
+		c.queue.held(b, time.Time{}, 0)
 		// The other process may be dead. Look once when its lease runs out,
 		// then leave it to the sweep.
 		if b.tries++; b.tries > 1 {
@@ -110,20 +115,27 @@ func (c *courier) claim(ctx context.Context, b *box) verdict {
 		c.m.takenOver.Add(float64(got.Left))
 	}
 	b.tries = 0
-	return c.got(b, got, begun)
+	v := c.got(b, got, begun)
+	b.resume(got.Mark)
+	return v
 }
 
 // got takes a box's new contents in.
 func (c *courier) got(b *box, got session.Box, begun time.Time) verdict {
-	if got.Empty() {
+	if got.Empty {
 		b.items = nil
-		c.queue.held(b, time.Time{})
+		c.queue.held(b, time.Time{}, 0)
 		return verdict{over: true}
 	}
-	c.queue.held(b, begun.Add(c.o.Lease))
+	c.queue.held(b, begun.Add(c.o.Lease), got.Fence)
 	b.putOff = got.PutOff > 0
-	b.items = got.Items
+	b.items, b.read = got.Items, got.Fence
 	return verdict{}
+}
+
+// leaseOf is the lease under which the box's items were read.
+func (c *courier) leaseOf(b *box) session.Lease {
+	return session.Lease{Owner: c.owner, For: c.o.Lease, Fence: b.read}
 }
 
 // redisFailed keeps what is in hand and tries again.
@@ -151,13 +163,44 @@ func (c *courier) send(ctx context.Context, b *box) verdict {
 	case err != nil:
 		err = &DropError{Err: errors.New("the record can't be read")}
 	default:
-		done := false
-		if done, err = c.carry(ctx, m, it.ID); !done {
-			err = c.safeSend(ctx, b.together(c.sender, m))
-		}
+		err = c.attempt(c.underLease(ctx, b), b, m)
 	}
 	b.n = max(1, b.n)
+	if errors.Is(err, ErrLeaseOver) { // before anything was called
+		c.queue.held(b, time.Time{}, 0)
+		return verdict{}
+	}
 	return c.afterSend(ctx, b, err)
+}
+
+// attempt does what the reply asks of the engine, or sends it with those that go
+// with it.
+func (c *courier) attempt(ctx context.Context, b *box, m Message) error {
+	if err := MaySend(ctx); err != nil {
+		return err
+	}
+	done, err := c.carry(ctx, m, b.items[0].ID)
+	if done {
+		return err
+	}
+	return c.safeSend(ctx, b.together(c.sender, m))
+}
+
+// underLease is ctx for sending what is in hand, see MaySend.
+func (c *courier) underLease(ctx context.Context, b *box) context.Context {
+	return context.WithValue(ctx, leaseKey{}, func() error { return c.queue.holds(b) })
+}
+
+// leaseLost leaves what is in hand to whoever has the lease now, who sends it as
+// well unless it was given up. That is counted.
+func (c *courier) leaseLost(b *box) verdict {
+	if b.lost == "" {
+		c.unsure.Add(1)
+	}
+	c.log.Warn("lease lost while sending", "chat", c.log.alias(b.chat))
+	b.drop()
+	c.queue.held(b, time.Time{}, 0)
+	return verdict{} // and look who has it
 }
 
 func (c *courier) afterSend(ctx context.Context, b *box, err error) verdict {
@@ -227,34 +270,73 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	for i := range ids {
 		ids[i] = b.items[i].ID
 	}
+	if v, ok := c.tell(ctx, b); !ok {
+		return v
+	}
+	over := c.queue.holds(b) != nil
+	begun := time.Now()
+	got, err := c.store.Remove(ctx, b.chat, ids, c.leaseOf(b), more)
+	if err != nil {
+		return c.redisFailed(b, err)
+	}
+	if got.Fence == 0 {
+		return c.leaseLost(b)
+	}
+	if got.Empty && over && b.lost == "" {
+		c.unsure.Add(1) // another may have sent it, and removed it
+	}
+	rest := b.items[b.n:]
+	b.n, b.sent, b.lost, b.marked, b.tries = 0, false, "", false, 0
+	if more == 0 {
+		got.Items = rest
+	}
+	return c.got(b, got, begun)
+}
+
+// sentMark is what is noted of a reply that went out; else it is why it was given
+// up.
+const sentMark = "sent"
+
+// tell tells what became of what was sent or given up. It is noted under the lease
+// first: had another taken the box over, the two might tell different things. ok is
+// false when it could not be done.
+func (c *courier) tell(ctx context.Context, b *box) (v verdict, ok bool) {
 	for _, it := range b.items[:b.n] {
 		m, err := messageOf(it)
 		if err != nil {
 			m = Message{Chat: b.chat}
 		}
+		if !c.tells(m, b.lost) {
+			continue
+		}
+		if !b.marked {
+			mark := session.Mark{ID: b.items[0].ID, N: b.n, What: cmp.Or(string(b.lost), sentMark)}
+			switch fence, err := c.store.Mark(ctx, b.chat, mark, c.leaseOf(b)); {
+			case err != nil:
+				return c.redisFailed(b, err), false
+			case fence == 0:
+				return c.leaseLost(b), false
+			default:
+				b.marked = true
+			}
+		}
 		if err := c.told(ctx, m, it.ID, b.lost); err != nil {
-			return c.redisFailed(b, err)
+			return c.redisFailed(b, err), false
 		}
 	}
-	begun := time.Now()
-	got, err := c.store.Remove(ctx, b.chat, ids, c.owner, c.o.Lease, more)
-	if err != nil {
-		return c.redisFailed(b, err)
+	return verdict{}, true
+}
+
+// resume goes on where whoever noted mark has died: the first replies were sent or
+// given up, and are to be told and removed.
+func (b *box) resume(mark session.Mark) {
+	if mark.N == 0 || mark.N > len(b.items) || b.items[0].ID != mark.ID {
+		return
 	}
-	rest := b.items[b.n:]
-	b.n, b.sent, b.lost, b.tries = 0, false, "", 0
-	if !got.Held {
-		// Sending took longer than the lease lasted. Whoever has it now may
-		// send this reply again.
-		c.log.Warn("lease lost while sending", "chat", c.log.alias(b.chat))
-		b.items = nil
-		c.queue.held(b, time.Time{})
-		return verdict{over: true}
+	b.n, b.sent, b.marked, b.lost = mark.N, true, true, ""
+	if mark.What != sentMark {
+		b.lost = dialog.Why(mark.What)
 	}
-	if more == 0 {
-		got.Items = rest
-	}
-	return c.got(b, got, begun)
 }
 
 // takePutOff takes one update that was put off, and looks at what Redis has

@@ -60,7 +60,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, owner: owner},
 		queue:   queue, store: store, log: log, m: m,
 	}
-	e.courier.carry, e.courier.told, e.courier.late = e.turns.carry, e.turns.told, e.turns.takePutOff
+	e.courier.carry, e.courier.tells, e.courier.told, e.courier.late = e.turns.carry, e.turns.tells, e.turns.told, e.turns.takePutOff
 	return e
 }
 
@@ -207,6 +207,10 @@ func (e *Engine) Drain(ctx context.Context) error {
 	e.courier.letGo()
 	return ctx.Err()
 }
+
+// Unsure counts the replies that this process sent though it had lost the right to:
+// each may be a second copy.
+func (e *Engine) Unsure() int64 { return e.courier.unsure.Load() }
 
 // Waiting is a chat that this process has something to send to or to do for,
 // the one that has waited longest first; ok is false when there is none.

@@ -46,23 +46,33 @@ func (t *turns) deliver(ctx context.Context, from int64, item string, m dialog.M
 	return t.tell(ctx, Update{ID: mailID(from, item), Chat: m.To, Input: dialog.Input{Kind: dialog.Mailed, Mail: &m}})
 }
 
+// tells is whether told has anybody to tell of what became of a reply.
+func (t *turns) tells(m Message, lost dialog.Why) bool {
+	switch r := m.Reply; {
+	case lost == "":
+		return r.Of != nil && r.Of.Order != 0
+	case r.Link != nil || r.Unlink != "" || r.Forget != nil:
+		return false
+	}
+	return m.Reply.Mail == nil || m.Reply.Mail.Show != nil || m.Reply.Mail.Ask != nil
+}
+
 // told brings on what became of a reply: an order that arrived is a receipt for
 // who sent it, and what was given up is noted where it should have been read,
 // which tells who sent it. The seen marks make that happen once.
 func (t *turns) told(ctx context.Context, m Message, item string, lost dialog.Why) error {
 	switch r := m.Reply; {
-	case lost == "" && r.Of != nil && r.Of.Order != 0:
-		return t.deliver(ctx, m.Chat, item+" got", dialog.Mail{To: r.Of.From, Ref: r.Of.Ref, Got: r.Of.Order})
-	case lost == "" || r.Link != nil || r.Unlink != "" || r.Forget != nil:
+	case !t.tells(m, lost):
 		return nil
+	case lost == "":
+		return t.deliver(ctx, m.Chat, item+" got", dialog.Mail{To: r.Of.From, Ref: r.Of.Ref, Got: r.Of.Order})
 	case r.Mail == nil:
 		return t.tell(ctx, Update{ID: mailID(m.Chat, item+" lost"), Chat: m.Chat, Input: dialog.Input{
 			Kind: dialog.Undelivered, Lost: &dialog.Lost{Why: lost, Of: r.Of},
 		}})
-	case r.Mail.Show != nil || r.Mail.Ask != nil:
+	default:
 		return t.deliver(ctx, r.Mail.To, item+" lost", dialog.Mail{To: m.Chat, Ref: r.Mail.Ref, Lost: lost})
 	}
-	return nil
 }
 
 // tell takes an update of the engine's own through the conversation of a chat.

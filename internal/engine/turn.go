@@ -137,7 +137,7 @@ func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff 
 	case r.Outcome == session.Committed && len(next.Say) > 0:
 		t.m.outbox.Observe(float64(r.Ahead + len(next.Say)))
 	}
-	if r.Held {
+	if r.Fence != 0 {
 		t.queue.offer(u.Chat, begun.Add(t.lease), r)
 	}
 	return r, said, nil
@@ -172,8 +172,8 @@ func (t *turns) putOff(ctx context.Context, c *chat, u Update) (result string, e
 	case q.Said:
 		c.toldSlow = now
 	}
-	if q.Held {
-		t.queue.offer(u.Chat, begun.Add(t.lease), session.Result{Ahead: 1})
+	if q.Fence != 0 {
+		t.queue.offer(u.Chat, begun.Add(t.lease), session.Result{Ahead: 1, Fence: q.Fence})
 	}
 	switch {
 	case q.Outcome == session.Duplicate:

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"time"
 
@@ -44,6 +45,24 @@ func (e *RetryError) Error() string { return e.Err.Error() }
 
 // Unwrap gives the cause.
 func (e *RetryError) Unwrap() error { return e.Err }
+
+// ErrLeaseOver is that the right to send in a chat has run out. Another process may
+// have it, and nothing more is called.
+var ErrLeaseOver = errors.New("the lease is over")
+
+type leaseKey struct{}
+
+// MaySend is ErrLeaseOver when the sending lease that ctx was made under is over. A
+// Sender asks right before each of its calls, because a process may be stopped for
+// any length of time between a look at the clock and the call: so no more than the
+// call that has begun already can be made by two.
+func MaySend(ctx context.Context) error {
+	holds, ok := ctx.Value(leaseKey{}).(func() error)
+	if !ok {
+		return nil
+	}
+	return holds()
+}
 
 // MovedError is a chat that has another number now.
 type MovedError struct{ To int64 }

@@ -55,8 +55,8 @@ type Turn struct {
 // Result is what a commit found and did.
 type Result struct {
 	Outcome Outcome
-	// Held: the owner has the chat's sending lease.
-	Held bool
+	// Fence is of the chat's sending lease, which the owner has; 0: another has it.
+	Fence int64
 	// Ahead counts the replies that were in the outbox already.
 	Ahead int
 	// Items are the replies appended.
@@ -77,18 +77,29 @@ type Item struct {
 }
 
 // A chat's entry in the index of its bucket says since when it has had
-// something waiting, until when whose the sending lease is, and whether updates
-// are put off: "<ms> <ms> <0 or 1> <owner>". One read of it tells a turn all
-// that it needs to know of the outbox. The lease runs out by Redis' clock.
+// something waiting, until when whose the sending lease is, whether updates are put
+// off, the lease's fence and length, and what became of the head of the outbox if
+// that was told already:
+//
+//	<ms> <ms> <0 or 1> <owner> <fence> <ms>[ <id> <how many> <what>]
+//
+// One read of it tells a turn all that it needs to know of the outbox. The lease
+// runs out by Redis' clock. The fence is another one, and a higher one, each time
+// that the lease goes to somebody else: who has an older one has lost it, and his
+// removal does nothing. It begins at the clock because the entry goes when the box
+// is empty. A lease is never believed for longer than it is long, so that a clock
+// that is set back makes no chat wait for it. Entries of before end after the owner.
 //
 // The functions below are the head of every script that deals with it. The
 // scripts make as few calls as they can: a call costs more than what it does.
 const boxLua = `
-local box, since, till, waits, has, clock
+local box, since, till, waits, has, fence, long, mark, clock
 local function entry(index, chat)
 	box = redis.call('HGET', index, chat)
-	if box then since, till, waits, has = string.match(box, '^(%d+) (%d+) (%d) (.*)$') end
-	if not has then box = false end
+	if not box then return end
+	since, till, waits, has, fence, long, mark = string.match(box, '^(%d+) (%d+) (%d) (%S*) ?(%d*) ?(%d*) ?(.*)$')
+	box = has ~= nil
+	fence = tonumber(fence) or 0
 end
 local function ms()
 	if not clock then
@@ -97,18 +108,36 @@ local function ms()
 	end
 	return clock
 end
--- others: whether the lease is another owner's.
-local function others(owner)
-	return box and has ~= owner and tonumber(till) > ms()
+local function write(index, chat, owner, number, ends, length, w, m)
+	local e = (since or ms()) .. ' ' .. ends .. ' ' .. w .. ' ' .. owner .. ' ' .. number .. ' ' .. length
+	if m and m ~= '' then e = e .. ' ' .. m end
+	redis.call('HSET', index, chat, e)
 end
--- hold writes the entry, with the lease if it can be had: 1 if so.
+-- others: whether the lease is another owner's. One that ends further ahead than it
+-- is long is cut to its length from now.
+local function others(index, chat, owner, leasefor)
+	if not box or has == '' or has == owner or tonumber(till) <= ms() then return false end
+	local length = tonumber(long) or tonumber(leasefor)
+	if till - ms() > length then
+		till = ms() + length
+		redis.call('HDEL', index, chat)
+		write(index, chat, has, fence, till, length, waits, mark)
+	end
+	return true
+end
+-- hold writes the entry, with the lease if it can be had: its fence if so, else 0.
 local function hold(index, chat, owner, leasefor, w)
-	if owner ~= '' and not others(owner) then
-		redis.call('HSET', index, chat, (since or ms()) .. ' ' .. (ms() + leasefor) .. ' ' .. w .. ' ' .. owner)
-		return 1
+	if owner ~= '' and not others(index, chat, owner, leasefor) then
+		if not box then
+			fence = ms()
+		elseif has ~= owner then
+			fence = math.max(fence + 1, ms())
+		end
+		write(index, chat, owner, fence, ms() + leasefor, leasefor, w, mark)
+		return fence
 	end
 	if not box or w ~= waits then
-		redis.call('HSET', index, chat, (since or ms()) .. ' ' .. (till or 0) .. ' ' .. w .. ' ' .. (has or ''))
+		write(index, chat, has or '', fence or 0, till or 0, long or 0, w, mark)
 	end
 	return 0
 end
@@ -246,7 +275,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	if err != nil {
 		return Result{}, fmt.Errorf("commit: %w", err)
 	}
-	r := Result{Outcome: Outcome(v[0]), Held: v[1] == 1, Ahead: int(v[2])}
+	r := Result{Outcome: Outcome(v[0]), Fence: v[1], Ahead: int(v[2])}
 	if r.Outcome == Committed {
 		r.Items, r.Now = items, next
 	}
@@ -276,8 +305,8 @@ type Queued struct {
 	Full bool
 	// Said: Slow or Full was put into the outbox.
 	Said bool
-	// Held: the owner has the chat's sending lease.
-	Held bool
+	// Fence is of the chat's sending lease, which the owner has; 0: another has it.
+	Fence int64
 }
 
 // The script counts, so that no number of replicas can exceed the limit.
@@ -321,7 +350,7 @@ func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
 	if err != nil {
 		return Queued{}, fmt.Errorf("put off: %w", err)
 	}
-	q := Queued{Outcome: Committed, Full: v[0] == 3, Held: v[1] == 1, Said: v[2] == 1}
+	q := Queued{Outcome: Committed, Full: v[0] == 3, Fence: v[1], Said: v[2] == 1}
 	if v[0] == 2 {
 		q.Outcome = Duplicate
 	}

@@ -19,49 +19,49 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 		k := Key{Chat: sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c"), Owner: "me", Lease: lease})
 
-		box, err := s.Claim(ctx, k.Chat, "you", lease, 10)
+		box, err := claim(s, k.Chat, "you", 10)
 		require.NoError(t, err)
-		require.False(t, box.Held)
+		require.Zero(t, box.Fence)
 		require.Greater(t, box.Free, lease/2)
-		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "you", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.0"}, "you", 10)
 		require.NoError(t, err)
-		require.False(t, box.Held)
+		require.Zero(t, box.Fence)
 
-		box, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "me", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.1"}, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"a", "b", "c"}, texts(box.Items), "only the head goes")
-		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 1)
+		box, err = remove(s, k.Chat, []string{"1.0"}, "me", 1)
 		require.NoError(t, err)
 		require.Equal(t, 2, box.Left)
 		require.Equal(t, []string{"b"}, texts(box.Items))
-		box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 0)
+		box, err = remove(s, k.Chat, []string{"1.0"}, "me", 0)
 		require.NoError(t, err)
 		require.Equal(t, 2, box.Left, "removed once")
 		require.Empty(t, box.Items)
 
-		lost, err := s.Renew(ctx, []int64{k.Chat}, "you", lease)
+		lost, err := s.Renew(ctx, map[int64]Lease{k.Chat: hold(k.Chat, "you")})
 		require.NoError(t, err)
 		require.Equal(t, []int64{k.Chat}, lost)
-		lost, err = s.Renew(ctx, []int64{k.Chat}, "me", lease)
+		lost, err = s.Renew(ctx, map[int64]Lease{k.Chat: hold(k.Chat, "me")})
 		require.NoError(t, err)
 		require.Empty(t, lost)
 
-		require.NoError(t, s.Release(ctx, k.Chat, "you"))
-		box, err = s.Claim(ctx, k.Chat, "you", lease, 10)
+		require.NoError(t, s.Release(ctx, k.Chat, hold(k.Chat, "you")))
+		box, err = claim(s, k.Chat, "you", 10)
 		require.NoError(t, err)
-		require.False(t, box.Held, "only the owner gives it back")
-		require.NoError(t, s.Release(ctx, k.Chat, "me"))
-		box, err = s.Claim(ctx, k.Chat, "you", lease, 10)
+		require.Zero(t, box.Fence, "only the owner gives it back")
+		require.NoError(t, s.Release(ctx, k.Chat, hold(k.Chat, "me")))
+		box, err = claim(s, k.Chat, "you", 10)
 		require.NoError(t, err)
-		require.True(t, box.Held)
+		require.NotZero(t, box.Fence)
 
-		_, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "you", lease, 0)
+		_, err = remove(s, k.Chat, []string{"1.1"}, "you", 0)
 		require.NoError(t, err)
-		box, err = s.Remove(ctx, k.Chat, []string{"1.2"}, "you", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.2"}, "you", 10)
 		require.NoError(t, err)
-		require.True(t, box.Empty())
+		require.True(t, box.Empty)
 		// The lease went with the last reply.
-		require.True(t, commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("d"), Owner: "me", Lease: lease}).Held)
+		require.NotZero(t, commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("d"), Owner: "me", Lease: lease}).Fence)
 	})
 }
 
@@ -70,24 +70,23 @@ func TestOutboxNeedsTheLease(t *testing.T) {
 // else has removed meanwhile nothing else goes.
 func TestSeveralAreRemovedAtOnce(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
-		ctx := context.Background()
 		s, k, lease := open(t, url), Key{Chat: sessiontest.Chat()}, time.Minute
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c", "d"), Owner: "me", Lease: lease})
-		box, err := s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "you", lease, 10)
+		box, err := remove(s, k.Chat, []string{"1.0", "1.1"}, "you", 10)
 		require.NoError(t, err)
-		require.False(t, box.Held)
-		box, err = s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "me", lease, 10)
+		require.Zero(t, box.Fence)
+		box, err = remove(s, k.Chat, []string{"1.0", "1.1"}, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"c", "d"}, texts(box.Items))
-		box, err = s.Remove(ctx, k.Chat, []string{"1.0", "1.1"}, "me", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.0", "1.1"}, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"c", "d"}, texts(box.Items), "removed once")
-		box, err = s.Remove(ctx, k.Chat, []string{"1.1", "1.2"}, "me", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.1", "1.2"}, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"d"}, texts(box.Items), "the first of the two was gone")
-		box, err = s.Remove(ctx, k.Chat, []string{"1.3"}, "me", lease, 10)
+		box, err = remove(s, k.Chat, []string{"1.3"}, "me", 10)
 		require.NoError(t, err)
-		require.True(t, box.Empty())
+		require.True(t, box.Empty)
 	})
 }
 
@@ -96,23 +95,26 @@ func TestRemoveAfterTheLease(t *testing.T) {
 		ctx := context.Background()
 		k := Key{Chat: sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a", "b", "c"), Owner: "me", Lease: lease})
-		require.NoError(t, s.Release(ctx, k.Chat, "me"))
-		box, err := s.Remove(ctx, k.Chat, []string{"1.0"}, "me", lease, 9)
+		require.NoError(t, s.Release(ctx, k.Chat, hold(k.Chat, "me")))
+		box, err := remove(s, k.Chat, []string{"1.0"}, "me", 9)
 		require.NoError(t, err)
-		require.True(t, box.Held)
+		require.NotZero(t, box.Fence)
 		require.Equal(t, []string{"b", "c"}, texts(box.Items))
-		box, err = s.Claim(ctx, k.Chat, "you", lease, 9)
+		box, err = claim(s, k.Chat, "you", 9)
 		require.NoError(t, err)
-		require.False(t, box.Held, "it is ours again")
+		require.Zero(t, box.Fence, "it is ours again")
 
 		// Someone else came, sent the reply and went.
-		require.NoError(t, s.Release(ctx, k.Chat, "me"))
-		_, err = s.Claim(ctx, k.Chat, "you", lease, 9)
+		require.NoError(t, s.Release(ctx, k.Chat, hold(k.Chat, "me")))
+		_, err = claim(s, k.Chat, "you", 9)
 		require.NoError(t, err)
-		_, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "you", lease, 9)
+		_, err = remove(s, k.Chat, []string{"1.1"}, "you", 9)
 		require.NoError(t, err)
-		require.NoError(t, s.Release(ctx, k.Chat, "you"))
-		box, err = s.Remove(ctx, k.Chat, []string{"1.1"}, "me", lease, 9)
+		require.NoError(t, s.Release(ctx, k.Chat, hold(k.Chat, "you")))
+		box, err = remove(s, k.Chat, []string{"1.1", "1.2"}, "me", 9)
+		require.NoError(t, err)
+		require.Equal(t, Box{}, box, "what another had in between is no longer ours, though it is free")
+		box, err = claim(s, k.Chat, "me", 9)
 		require.NoError(t, err)
 		require.Equal(t, []string{"c"}, texts(box.Items))
 	})
@@ -123,12 +125,12 @@ func TestLeaseRunsOut(t *testing.T) {
 		k := Key{Chat: sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1"), Say: say("a"), Owner: "dead", Lease: 60 * time.Millisecond})
 		require.Eventually(t, func() bool {
-			box, err := s.Claim(context.Background(), k.Chat, "me", lease, 10)
-			return err == nil && box.Held && len(box.Items) == 1
+			box, err := claim(s, k.Chat, "me", 10)
+			return err == nil && box.Fence != 0 && len(box.Items) == 1
 		}, time.Minute, 10*time.Millisecond)
-		box, err := s.Remove(context.Background(), k.Chat, []string{"1.0"}, "dead", lease, 10)
+		box, err := remove(s, k.Chat, []string{"1.0"}, "dead", 10)
 		require.NoError(t, err)
-		require.False(t, box.Held, "whoever comes back late can't remove")
+		require.Zero(t, box.Fence, "whoever comes back late can't remove")
 	})
 }
 
@@ -140,8 +142,9 @@ func TestDuplicateTakesUpWhatWaits(t *testing.T) {
 		commit(t, s, turn) // without a lease, as if it had run out
 		turn.Owner, turn.Lease = "me", lease
 		r := commit(t, s, turn)
-		require.Equal(t, Result{Outcome: Duplicate, Held: true, Ahead: 1}, r)
-		_, err := s.Remove(context.Background(), k.Chat, []string{"1.0"}, "me", lease, 0)
+		require.NotZero(t, r.Fence)
+		require.Equal(t, Result{Outcome: Duplicate, Fence: r.Fence, Ahead: 1}, r)
+		_, err := remove(s, k.Chat, []string{"1.0"}, "me", 0)
 		require.NoError(t, err)
 		require.Equal(t, Result{Outcome: Duplicate}, commit(t, s, turn))
 	})
@@ -150,23 +153,24 @@ func TestDuplicateTakesUpWhatWaits(t *testing.T) {
 func TestPending(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx := context.Background()
-		waits := func(chat int64, age time.Duration) bool {
-			found, err := s.Pending(ctx, age)
+		waits := func(chat int64) bool {
+			found, err := s.Pending(ctx)
 			require.NoError(t, err)
-			return slices.ContainsFunc(found, func(p Pending) bool { return p.Chat == chat })
+			return slices.ContainsFunc(found, func(p Pending) bool {
+				return p.Chat == chat && time.Since(p.Since) < time.Minute && time.Until(p.Since) < time.Minute
+			})
 		}
 		k := Key{Chat: -sessiontest.Chat()}
 		commit(t, s, Turn{Update: 1, Key: k, Data: []byte("1")})
-		require.False(t, waits(k.Chat, 0), "it said nothing")
+		require.False(t, waits(k.Chat), "it said nothing")
 		commit(t, s, Turn{Update: 2, Key: k, From: load(t, s, k), Say: say("a", "b"), Owner: "me", Lease: lease})
-		require.Eventually(t, func() bool { return waits(k.Chat, 0) }, time.Minute, time.Millisecond)
-		require.False(t, waits(k.Chat, time.Minute))
-		_, err := s.Remove(ctx, k.Chat, []string{"2.0"}, "me", lease, 0)
+		require.Eventually(t, func() bool { return waits(k.Chat) }, time.Minute, time.Millisecond)
+		_, err := remove(s, k.Chat, []string{"2.0"}, "me", 0)
 		require.NoError(t, err)
-		require.True(t, waits(k.Chat, 0))
-		_, err = s.Remove(ctx, k.Chat, []string{"2.1"}, "me", lease, 0)
+		require.True(t, waits(k.Chat))
+		_, err = remove(s, k.Chat, []string{"2.1"}, "me", 0)
 		require.NoError(t, err)
-		require.False(t, waits(k.Chat, 0))
+		require.False(t, waits(k.Chat))
 	})
 }
 
@@ -180,17 +184,19 @@ func TestPutOff(t *testing.T) {
 				Slow: []byte("slow"), Full: []byte("full"), Owner: "me", Lease: lease,
 			})
 			require.NoError(t, err)
+			require.NotZero(t, q.Fence)
+			q.Fence = 0
 			return q
 		}
-		require.Equal(t, Queued{Outcome: Committed, Said: true, Held: true}, put(1))
-		require.Equal(t, Queued{Outcome: Duplicate, Held: true}, put(1))
-		require.Equal(t, Queued{Outcome: Committed, Held: true}, put(2))
+		require.Equal(t, Queued{Outcome: Committed, Said: true}, put(1))
+		require.Equal(t, Queued{Outcome: Duplicate}, put(1))
+		require.Equal(t, Queued{Outcome: Committed}, put(2))
 		// One that comes directly must not overtake them.
 		require.Equal(t, Behind, commit(t, s, Turn{Update: 9, Key: k, Data: []byte("9")}).Outcome)
 		require.Equal(t, Duplicate, commit(t, s, Turn{Update: 2, Key: k, Data: []byte("2")}).Outcome)
-		require.Equal(t, Queued{Outcome: Committed, Held: true}, put(3))
-		require.Equal(t, Queued{Outcome: Committed, Full: true, Said: true, Held: true}, put(4))
-		require.Equal(t, Queued{Outcome: Duplicate, Held: true}, put(4), "refused for good")
+		require.Equal(t, Queued{Outcome: Committed}, put(3))
+		require.Equal(t, Queued{Outcome: Committed, Full: true, Said: true}, put(4))
+		require.Equal(t, Queued{Outcome: Duplicate}, put(4), "refused for good")
 
 		for id := int64(1); id <= 3; id++ {
 			w, ok, err := s.NextPutOff(ctx, k.Chat)
@@ -208,7 +214,7 @@ func TestPutOff(t *testing.T) {
 		_, ok, err := s.NextPutOff(ctx, k.Chat)
 		require.NoError(t, err)
 		require.False(t, ok)
-		box, err := s.Claim(ctx, k.Chat, "me", lease, 10)
+		box, err := claim(s, k.Chat, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"slow", "full", "r", "r", "r"}, texts(box.Items))
 		require.Equal(t, Committed, commit(t, s, Turn{Update: 9, Key: k, From: load(t, s, k), Data: []byte("9")}).Outcome)
@@ -221,17 +227,17 @@ func TestPutOffChatIsPending(t *testing.T) {
 		chat := sessiontest.Chat()
 		_, err := s.PutOff(ctx, PutOff{Update: 1, Chat: chat, Data: []byte("u"), Room: 3, Owner: "me", Lease: lease})
 		require.NoError(t, err)
-		box, err := s.Claim(ctx, chat, "me", lease, 10)
+		box, err := claim(s, chat, "me", 10)
 		require.NoError(t, err)
-		require.False(t, box.Empty())
+		require.False(t, box.Empty)
 		require.Equal(t, 1, box.PutOff)
 		w, _, err := s.NextPutOff(ctx, chat)
 		require.NoError(t, err)
 		require.NoError(t, s.BuryPutOff(ctx, chat, w))
-		box, err = s.Claim(ctx, chat, "me", lease, 10)
+		box, err = claim(s, chat, "me", 10)
 		require.NoError(t, err)
-		require.True(t, box.Empty())
-		found, err := s.Pending(ctx, 0)
+		require.True(t, box.Empty)
+		found, err := s.Pending(ctx)
 		require.NoError(t, err)
 		require.NotContains(t, found, Pending{Chat: chat})
 	})
@@ -274,15 +280,15 @@ func TestDeliveriesProperty(t *testing.T) {
 			}
 		}
 		for {
-			box, err := s.Claim(ctx, k.Chat, "me", lease, 4)
+			box, err := claim(s, k.Chat, "me", 4)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if box.Empty() {
+			if box.Empty {
 				break
 			}
 			got = append(got, string(box.Items[0].Data))
-			if _, err := s.Remove(ctx, k.Chat, []string{box.Items[0].ID}, "me", lease, 0); err != nil {
+			if _, err := remove(s, k.Chat, []string{box.Items[0].ID}, "me", 0); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -303,8 +309,8 @@ func TestPutOffBelowZero(t *testing.T) {
 		require.NoError(t, err)
 		require.EqualValues(t, -7, w.Update)
 		require.Equal(t, Committed, commit(t, s, Turn{Update: -7, Key: k, Data: []byte("x"), WasPutOff: true}).Outcome)
-		box, err := s.Claim(ctx, k.Chat, "me", lease, 9)
+		box, err := claim(s, k.Chat, "me", 9)
 		require.NoError(t, err)
-		require.True(t, box.Empty())
+		require.True(t, box.Empty)
 	})
 }

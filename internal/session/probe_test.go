@@ -55,7 +55,7 @@ func TestAProbeFindsWhatWouldRefuseATurn(t *testing.T) {
 	server.Do(t, "CONFIG", "SET", "maxmemory", 1)
 	becomes(t, s, "redis_full")
 	require.NoError(t, s.Ping(context.Background()), "a call that writes nothing does not notice")
-	left, err := s.Remove(context.Background(), chat, []string{said.Items[0].ID}, "me", lease, 0)
+	left, err := remove(s, chat, []string{said.Items[0].ID}, "me", 0)
 	require.NoError(t, err, "a full server still empties its outboxes: %v", left)
 	server.Do(t, "CONFIG", "SET", "maxmemory", 0)
 	becomes(t, s, "")

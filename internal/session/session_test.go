@@ -51,7 +51,38 @@ func commit(t testing.TB, s *Store, turn Turn) Result {
 	t.Helper()
 	r, err := s.Commit(context.Background(), turn)
 	require.NoError(t, err)
+	hands.Store(hand{turn.Key.Chat, turn.Owner}, r.Fence)
 	return r
+}
+
+// hands are the fences of the leases that the owners in a test had last.
+var hands sync.Map
+
+type hand struct {
+	chat  int64
+	owner string
+}
+
+func hold(chat int64, owner string) Lease {
+	fence, _ := hands.Load(hand{chat, owner})
+	n, _ := fence.(int64)
+	return Lease{Owner: owner, For: lease, Fence: n}
+}
+
+func claim(s *Store, chat int64, owner string, n int) (Box, error) {
+	box, err := s.Claim(context.Background(), chat, hold(chat, owner), n)
+	if box.Fence != 0 {
+		hands.Store(hand{chat, owner}, box.Fence)
+	}
+	return box, err
+}
+
+func remove(s *Store, chat int64, ids []string, owner string, n int) (Box, error) {
+	box, err := s.Remove(context.Background(), chat, ids, hold(chat, owner), n)
+	if box.Fence != 0 {
+		hands.Store(hand{chat, owner}, box.Fence)
+	}
+	return box, err
 }
 
 func load(t testing.TB, s *Store, k Key) Conversation {
@@ -69,7 +100,7 @@ func TestCommit(t *testing.T) {
 		first := Turn{Update: 70, Key: k, Data: []byte(`{"a":1}`), Say: say("one", "two"), Owner: "me", Lease: lease}
 		r := commit(t, s, first)
 		require.Equal(t, Committed, r.Outcome)
-		require.True(t, r.Held)
+		require.NotZero(t, r.Fence)
 		require.Zero(t, r.Ahead)
 		require.Equal(t, []string{"one", "two"}, texts(r.Items))
 		require.Equal(t, `{"a":1}`, string(load(t, s, k).Data))
@@ -88,14 +119,14 @@ func TestCommit(t *testing.T) {
 		require.Equal(t, load(t, s, k), r.Now)
 		r = commit(t, s, Turn{Update: 3, Key: k, From: r.Now, Data: []byte(`{"a":4}`), Say: say("three"), Owner: "you", Lease: lease})
 		require.Equal(t, Committed, r.Outcome)
-		require.False(t, r.Held)
+		require.Zero(t, r.Fence)
 		require.Equal(t, 2, r.Ahead)
 
 		// A turn that changes nothing keeps the conversation.
 		require.Equal(t, Committed, commit(t, s, Turn{Update: 4, Key: k, From: r.Now}).Outcome)
 		require.Equal(t, `{"a":4}`, string(load(t, s, k).Data))
 
-		box, err := s.Claim(context.Background(), k.Chat, "me", lease, 10)
+		box, err := claim(s, k.Chat, "me", 10)
 		require.NoError(t, err)
 		require.Equal(t, []string{"one", "two", "three"}, texts(box.Items))
 		require.Equal(t, []string{"70.0", "70.1", "3.0"}, []string{box.Items[0].ID, box.Items[1].ID, box.Items[2].ID})
@@ -193,7 +224,7 @@ func TestDeletionLeavesNoOldBytes(t *testing.T) {
 
 		r = commit(t, s, Turn{Update: 3, Key: private, From: old, Say: say("forgotten"), Forget: true, Owner: "me", Lease: lease})
 		require.Equal(t, Committed, r.Outcome)
-		_, err = s.Remove(ctx, private.Chat, []string{"1.0"}, "me", lease, 9)
+		_, err = remove(s, private.Chat, []string{"1.0"}, "me", 9)
 		require.NoError(t, err)
 		require.NoError(t, s.ForgetRest(ctx, private.Chat))
 		require.Empty(t, holders(t, s, fmt.Sprint("WORDS-", private.Chat)))

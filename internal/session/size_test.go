@@ -55,7 +55,7 @@ func survey(b *testing.B, s *Store, chat int64, turns, size int) {
 			return
 		}
 		last = r.Now
-		if _, err := s.Remove(ctx, chat, []string{r.Items[0].ID}, "me", time.Minute, 0); err != nil {
+		if _, err := remove(s, chat, []string{r.Items[0].ID}, "me", 0); err != nil {
 			b.Error(err)
 			return
 		}

@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"github.com/go-telegram/bot"
+
+	"sillbot/internal/engine"
 )
 
 const (
@@ -75,6 +77,9 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	}
 	ctx, cancel := context.WithTimeout(req.Context(), callTimeout)
 	defer cancel()
+	if err := engine.MaySend(ctx); err != nil {
+		return nil, &transportError{unsent: true, cause: err}
+	}
 	resp, err := c.client.Do(req.WithContext(ctx))
 	if err != nil {
 		return nil, noAnswer(c.token, err)
