@@ -6,6 +6,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // shareLasts is how long a link can wait for its first use.
@@ -45,7 +46,7 @@ func inviteAgain(t *turn, code string) {
 
 // Crew is the role of a link that only admits a person to the bot, where the bot
 // is not open to everybody.
-const Crew job.Role = "crew"
+const Crew = talk.Crew
 
 // inviteCrew makes a link by which one more person may use the bot.
 func inviteCrew(t *turn) {

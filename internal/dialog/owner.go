@@ -3,6 +3,7 @@ package dialog
 import (
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 	"sillbot/internal/tell"
 )
 
@@ -24,7 +25,8 @@ func admit(t *turn, a Ask) {
 		return
 	}
 	t.Job = &j
-	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: j.Chair(a.Who.Chat), Owner: t.chat}})
+	t.post(Mail{To: a.Who.Chat, Ref: j.Ref, Joined: &Seat{Ref: j.Ref, Role: j.Chair(a.Who.Chat), Owner: t.chat},
+		Let: &talk.Let{Name: a.Who.Name, By: j.Owner.Person, ByName: j.Owner.Name}})
 	showChair(t, a)
 	t.announce(events)
 }

@@ -49,10 +49,11 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 	o := opts.filled()
 	log := journal{o.Log, []byte(rand.Text())}
 	m, queue, owner := newMetrics(o.Metrics), newQueue(), rand.Text()[:13]
+	gate := gate{store, o.Crew, o.Home}
 	e := &Engine{
 		turns: turns{
-			gate:    gate{store, o.Crew, o.Home},
-			stepper: stepper{o.Step, store, log},
+			gate:    gate,
+			stepper: stepper{o.Step, store, log, gate},
 			store:   store, log: log, m: m, queue: queue,
 			chats: chats{rate: perSecond(o.Rate), burst: o.Burst, clock: time.Now, known: map[int64]*chat{}},
 			owner: owner, lease: o.Lease, room: o.Room,
@@ -61,6 +62,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 		queue:   queue, store: store, log: log, m: m,
 	}
 	e.courier.carry, e.courier.tells, e.courier.told, e.courier.late = e.turns.carry, e.turns.tells, e.turns.told, e.turns.takePutOff
+	e.turns.say = e.courier.safeSend
 	return e
 }
 
@@ -145,6 +147,9 @@ func (e *Engine) Gather(chat int64) (done func()) { return e.queue.keep(chat) }
 func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
 	e.log.Warn("an update can't be read", "why", why, "bytes", len(raw))
 	e.m.turns.WithLabelValues("dead").Inc()
+	if keep, err := e.turns.gate.keepsDead(ctx, raw); err != nil || !keep {
+		return err
+	}
 	return e.store.Bury(ctx, raw)
 }
 

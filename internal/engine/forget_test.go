@@ -328,7 +328,7 @@ func TestForgetBeginsAgainWhenAJobChanged(t *testing.T) {
 
 	old, err := f.store.Load(ctx, session.Key{Chat: testGroup, User: wren.id, Group: true})
 	require.NoError(t, err)
-	turn, said, err := f.engine.turns.stepper.step(ctx, u2, session.Mate, old, nil)
+	turn, said, err := f.engine.turns.stepper.step(ctx, u2, false, old, nil)
 	require.NoError(t, err)
 	require.Equal(t, "committed", said)
 	require.NoError(t, other.Take(ctx, u))

@@ -4,12 +4,17 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/json"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 // gate says who may use the bot.
@@ -19,49 +24,332 @@ type gate struct {
 	home  func() string
 }
 
-// admitted is as what a person may use the bot; a Stranger may not. Everybody
-// may when there is no crew; else those named at the start, whoever is the
-// first to come by a crew's link, and whoever has a chair in a job. A link to a
-// job lets in no more than the update that it is in: the chair is its owner's
-// to give, see seated.
-func (g gate) admitted(ctx context.Context, u Update) (session.Standing, error) {
-	if len(g.crew) == 0 || !u.Input.ByPerson() || slices.Contains(g.crew, u.User) {
-		return session.Mate, nil
+// open: everybody may use the bot.
+func (g gate) open() bool { return len(g.crew) == 0 }
+
+// turnedAway is an update that goes no further: say is what its person is told, once
+// an hour.
+type turnedAway struct{ say string }
+
+// look completes an update and finds out as what its person uses the bot; away is
+// nil if they may. Everybody may when there is no crew; else its owners, whom they or
+// those they allow let in by a link, and whoever has a chair in a job. A link to a
+// job lets in no more than the update that it is in: the chair is its owner's to
+// give, see chairs.
+func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error) {
+	token, err := g.complete(ctx, u)
+	in := &u.Input
+	if err != nil || g.open() || !in.ByPerson() {
+		return nil, err
 	}
-	as, err := g.store.Admitted(ctx, u.User)
-	if err != nil || as == session.Mate || u.Input.Link == nil {
+	if slices.Contains(g.crew, u.User) {
+		in.Access = &talk.Access{As: talk.Owner, Owners: g.crew}
+		return nil, nil
+	}
+	p, err := g.store.Person(ctx, u.User)
+	if err != nil {
+		return nil, err
+	}
+	as := p.May(time.Now())
+	switch l := in.Link; {
+	case l == nil && token != "" && as == session.Mate && p.Link == session.CrewPlace(token):
+		in.Link = &dialog.Link{Token: token, Role: dialog.Crew} // let in by this very update, before a fault
+	case u.Group || as == session.Mate:
+	case l != nil && l.IntoCrew():
+		if p, err = g.letIn(ctx, u, token, p); err != nil {
+			return nil, err
+		}
+		as = p.May(time.Now())
+	case l != nil && as == session.Stranger:
+		if lets, err := g.lets(ctx, l.Owner); err != nil || !lets {
+			return &turnedAway{"crew.closed"}, err
+		}
+		as = session.Guest
+	}
+	if as == session.Stranger || as == session.Out {
+		return &turnedAway{"crew.closed"}, nil
+	}
+	if as == session.Guest && u.Group {
+		return &turnedAway{"crew.guest.group"}, nil
+	}
+	in.Access = accessOf(p)
+	in.Access.As = talk.Standing(as)
+	return nil, g.noteName(ctx, p, in.Name)
+}
+
+// letIn lets the person of an update into the crew, if whoever made the link may still
+// do so and nobody came by it before.
+func (g gate) letIn(ctx context.Context, u *Update, token string, as session.Person) (session.Person, error) {
+	now, l := time.Now(), *u.Input.Link
+	maker := session.Person{}
+	if by := makerOf(l); !slices.Contains(g.crew, by) {
+		var err error
+		if maker, err = g.store.Person(ctx, by); err != nil || maker.May(now) != session.Mate || !maker.Invites {
+			return as, err
+		}
+	}
+	if l.Until != 0 && now.After(time.Unix(l.Until, 0)) {
+		return as, nil
+	}
+	p, _, err := g.store.LetIn(ctx, token, maker, u.User, func(p *session.Person) (bool, *session.Trace) {
+		p.As, p.Invites, p.Until, p.Chairs = session.Mate, false, time.Time{}, nil
+		if l.Until != 0 {
+			p.Until = time.Unix(l.Until, 0)
+		}
+		p.Name, p.By, p.ByName, p.At, p.Link = u.Input.Name, makerOf(l), l.Name, now.Unix(), session.CrewPlace(token)
+		return true, trace(talk.CameIn, *p)
+	})
+	if err != nil || p.ID == 0 {
 		return as, err
 	}
-	if u.Input.Link.Role != dialog.Crew {
-		return session.Guest, nil
-	}
-	data, err := g.store.TakeLink(ctx, dialog.Token(u.Input))
-	if err != nil || data == nil { // someone else was faster
-		return session.Stranger, err
-	}
-	return session.Mate, g.store.Admit(ctx, u.User, session.Mate)
+	return p, nil
 }
 
-// seated lets the person of a private chat in who was given a chair by the
-// owner of a job.
-func (g gate) seated(ctx context.Context, u Update) error {
-	m := u.Input.Mail
-	if len(g.crew) == 0 || u.Chat <= 0 || u.Input.Kind != dialog.Mailed || m == nil || m.Joined == nil || m.Joined.Owner != m.From {
+// makerOf is who made a crew link: before, its chat stood for its person.
+func makerOf(l dialog.Link) int64 {
+	if l.User != 0 {
+		return l.User
+	}
+	return l.Owner
+}
+
+func trace(what talk.What, p session.Person) *session.Trace {
+	t := &session.Trace{What: string(what), By: p.By, ByName: p.ByName, Who: p.ID, Name: p.Name}
+	if !p.Until.IsZero() {
+		t.Until = p.Until.Unix()
+	}
+	for _, c := range p.Chairs {
+		t.Refs = append(t.Refs, c.Ref)
+	}
+	return t
+}
+
+// lets says whether a chair in a job of that chat lets somebody in: a guest's own
+// job, of before guests had none, does not, nor that of somebody who was put out.
+func (g gate) lets(ctx context.Context, owner int64) (bool, error) {
+	if owner <= 0 || slices.Contains(g.crew, owner) { // in a group each is looked at
+		return true, nil
+	}
+	p, err := g.store.Person(ctx, owner)
+	return p.May(time.Now()) == session.Mate, err
+}
+
+// noteName keeps the name of a person who was let in before names were kept.
+func (g gate) noteName(ctx context.Context, p session.Person, name string) error {
+	if p.As == session.Stranger || p.Name != "" || name == "" {
 		return nil
 	}
-	return g.store.Admit(ctx, u.Chat, session.Guest)
+	_, err := g.store.ChangePerson(ctx, p.ID, func(p *session.Person) (bool, *session.Trace) {
+		write := p.As != session.Stranger && p.Name == ""
+		if write {
+			p.Name = name
+		}
+		return write, nil
+	})
+	return err
 }
 
-// withoutCrewLinks takes the links out that a guest may not make, with what was
-// said of them.
-func withoutCrewLinks(replies []dialog.Reply) []dialog.Reply {
+// hushed says whether nothing is to be put in front of who has a private chat: they were
+// put out, or their time is over. Their jobs go on for the others.
+func (g gate) hushed(ctx context.Context, u Update) (bool, error) {
+	if g.open() || u.Chat <= 0 || u.Input.ByPerson() || slices.Contains(g.crew, u.Chat) {
+		return false, nil
+	}
+	p, err := g.store.Person(ctx, u.Chat)
+	return p.May(time.Now()) == session.Out, err
+}
+
+// change does what a step asks for: it lets the person of a private chat in who was
+// given a chair, and out who lost the last one, and changes the access of others
+// if the person is an owner. It may be done again for the same update.
+func (g gate) change(ctx context.Context, u Update, next dialog.State, replies []dialog.Reply) ([]dialog.Reply, error) {
+	if g.open() {
+		return replies, nil
+	}
+	if m := u.Input.Mail; m != nil && u.Chat > 0 && (m.Joined != nil || m.Left) {
+		if err := g.chairs(ctx, u, next); err != nil {
+			return nil, err
+		}
+	}
+	a := u.Input.Access
+	kept := replies[:0:0]
+	for _, r := range replies {
+		if r.Access == nil {
+			kept = append(kept, r)
+			continue
+		}
+		if a == nil || a.As != talk.Owner {
+			continue
+		}
+		if err := g.changeOne(ctx, u, *r.Access); err != nil {
+			return nil, err
+		}
+	}
+	if a == nil || a.As == talk.Owner || a.Invites {
+		return kept, nil
+	}
+	return withoutLinks(kept, a.As == talk.Guest), nil
+}
+
+// chairs makes a person a guest by the chairs that their conversation has.
+func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
+	m := *u.Input.Mail
+	lets := false
+	if m.Joined != nil && m.Joined.Owner == m.From {
+		var err error
+		if lets, err = g.lets(ctx, m.From); err != nil {
+			return err
+		}
+	}
+	var chairs []session.Chair
+	for _, s := range next.Seats {
+		if s.Role != "" {
+			chairs = append(chairs, session.Chair{Ref: s.Ref, Role: string(s.Role), Owner: s.Owner})
+		}
+	}
+	_, err := g.store.ChangePerson(ctx, u.Chat, func(p *session.Person) (bool, *session.Trace) {
+		switch {
+		case p.As == session.Mate || p.As == session.Out || p.As == session.Stranger && !lets || slices.Equal(p.Chairs, chairs):
+			return false, nil
+		case chairs == nil:
+			t := trace(talk.Unseated, *p)
+			t.By, t.ByName = m.From, ""
+			p.As = session.Stranger
+			return true, t
+		}
+		p.As, p.Chairs = session.Guest, chairs
+		if m.Joined == nil {
+			return true, nil
+		}
+		if p.At == 0 {
+			p.At = time.Now().Unix()
+		}
+		t := &session.Trace{What: string(talk.Seated), Who: p.ID, Refs: []string{m.Joined.Ref}}
+		if let := m.Let; let != nil {
+			if p.By == 0 {
+				p.By, p.ByName = let.By, let.ByName
+			}
+			if p.Name == "" {
+				p.Name = let.Name
+			}
+			t.By, t.ByName = let.By, let.ByName
+		}
+		t.Name = p.Name
+		return true, t
+	})
+	return err
+}
+
+// changeOne changes one person's access for an owner.
+func (g gate) changeOne(ctx context.Context, u Update, c talk.Change) error {
+	_, err := g.store.ChangePerson(ctx, c.Who, func(p *session.Person) (bool, *session.Trace) {
+		if p.As == session.Stranger {
+			return false, nil // had all deleted meanwhile
+		}
+		by := session.Trace{By: u.User, ByName: u.Input.Name, Who: p.ID, Name: p.Name}
+		switch {
+		case c.Out && p.As != session.Out:
+			by.What, by.Refs = string(talk.PutOut), trace(talk.PutOut, *p).Refs
+			p.As, p.Invites, p.Until, p.Chairs, p.Link = session.Out, false, time.Time{}, nil, ""
+			p.By, p.ByName, p.At = u.User, u.Input.Name, time.Now().Unix()
+		case c.Invites != nil && p.As == session.Mate && p.Invites != *c.Invites:
+			if by.What = string(talk.Forbade); *c.Invites {
+				by.What = string(talk.Allowed)
+			}
+			p.Invites = *c.Invites
+		case c.Until != nil && p.As != session.Out && !p.Until.Equal(*c.Until):
+			if by.What = string(talk.Endless); !c.Until.IsZero() {
+				by.What, by.Until = string(talk.Dated), c.Until.Unix()
+			}
+			p.Until = *c.Until
+		default:
+			return false, nil
+		}
+		return true, &by
+	})
+	return err
+}
+
+// people adds the list of who may use the bot to an input that asks for it.
+func (g gate) people(ctx context.Context, in *dialog.Input) error {
+	people, err := g.store.People(ctx)
+	if err != nil {
+		return err
+	}
+	trail, err := g.store.Trail(ctx)
+	if err != nil {
+		return err
+	}
+	a := *in.Access
+	for _, p := range people {
+		a.People = append(a.People, personOf(p))
+	}
+	for _, t := range trail {
+		a.Trail = append(a.Trail, talk.Trace{
+			At: t.At, What: talk.What(t.What), By: t.By, ByName: t.ByName, Who: t.Who, Name: t.Name, Until: moment(t.Until), Refs: t.Refs,
+		})
+	}
+	in.Access = &a
+	return nil
+}
+
+func moment(unix int64) time.Time {
+	if unix == 0 {
+		return time.Time{}
+	}
+	return time.Unix(unix, 0)
+}
+
+func accessOf(p session.Person) *talk.Access {
+	return &talk.Access{As: talk.Standing(p.As), Number: p.Number, Invites: p.As == session.Mate && p.Invites, Until: p.Until}
+}
+
+func personOf(p session.Person) talk.Person {
+	t := talk.Person{
+		ID: p.ID, Number: p.Number, As: talk.Standing(p.As), Name: p.Name, By: p.By, ByName: p.ByName,
+		At: moment(p.At), Until: p.Until, Invites: p.Invites,
+	}
+	for _, c := range p.Chairs {
+		t.Chairs = append(t.Chairs, dialog.Seat{Ref: c.Ref, Role: job.Role(c.Role), Owner: c.Owner})
+	}
+	return t
+}
+
+// sender is who an update that can't be decoded comes from.
+var sender = regexp.MustCompile(`"from"\s*:\s*\{[^{}]*?"id"\s*:\s*(-?[0-9]+)`)
+
+// keepsDead says whether an update that can't be decoded may be kept: nothing is
+// of a stranger, nor of who can't be made out.
+func (g gate) keepsDead(ctx context.Context, raw []byte) (bool, error) {
+	if g.open() {
+		return true, nil
+	}
+	found := sender.FindSubmatch(raw)
+	if found == nil {
+		return false, nil
+	}
+	id, err := strconv.ParseInt(string(found[1]), 10, 64)
+	if err != nil {
+		return false, nil
+	}
+	if slices.Contains(g.crew, id) {
+		return true, nil
+	}
+	p, err := g.store.Person(ctx, id)
+	as := p.May(time.Now())
+	return as == session.Mate || as == session.Guest, err
+}
+
+// withoutLinks takes the links out that a person may not make, with what was said of
+// them: those into the crew, or all.
+func withoutLinks(replies []dialog.Reply, all bool) []dialog.Reply {
 	var tokens []string
 	kept := slices.DeleteFunc(slices.Clone(replies), func(r dialog.Reply) bool {
-		crew := r.Link != nil && r.Link.Role == dialog.Crew
-		if crew {
+		out := r.Link != nil && (all || r.Link.IntoCrew())
+		if out {
 			tokens = append(tokens, r.Link.Token)
 		}
-		return crew
+		return out
 	})
 	for i, r := range kept {
 		said, err := json.Marshal(r.Text)
@@ -79,8 +367,9 @@ func seed() []byte {
 	return b
 }
 
-// complete adds to the input what Step can't know by itself.
-func (g gate) complete(ctx context.Context, u *Update) error {
+// complete adds to the input what Step can't know by itself, and gives the token in
+// it, "" for none.
+func (g gate) complete(ctx context.Context, u *Update) (token string, err error) {
 	in := &u.Input
 	in.Chat, in.User, in.Group = u.Chat, u.User, u.Group
 	if in.Seed == nil {
@@ -89,18 +378,17 @@ func (g gate) complete(ctx context.Context, u *Update) error {
 	if g.home != nil {
 		in.Home = g.home()
 	}
-	token := dialog.Token(*in)
-	if token == "" {
-		return nil
+	if token = dialog.Token(*in); token == "" {
+		return "", nil
 	}
 	data, err := g.store.Link(ctx, token)
 	if err != nil || data == nil {
-		return err
+		return token, err
 	}
 	var l dialog.Link
 	if err := json.Unmarshal(data, &l); err != nil {
-		return nil // a later program's; to this one it leads nowhere
+		return token, nil // a later program's; to this one it leads nowhere
 	}
 	in.Link = &l
-	return nil
+	return token, nil
 }

@@ -13,6 +13,9 @@ import (
 // it is what says until when it may be used.
 const linkLasts = 30 * 24 * time.Hour
 
+// crewLinkLasts is how long a link into the crew lets somebody in: what is said of it.
+const crewLinkLasts = 14 * 24 * time.Hour
+
 // carry does what a reply asks the engine itself to do. done is false for one
 // that is to be put in front of people.
 func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, err error) {
@@ -24,6 +27,9 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 		data, err := json.Marshal(r.Link)
 		if err != nil {
 			return true, &DropError{Err: err}
+		}
+		if r.Link.IntoCrew() {
+			return true, t.store.PutCrewLink(ctx, m.Chat, r.Link.Token, data, crewLinkLasts)
 		}
 		return true, t.store.PutLink(ctx, m.Chat, r.Link.Token, data, linkLasts)
 	case r.Unlink != "":

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"slices"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
@@ -19,6 +20,7 @@ type stepper struct {
 	do    func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
 	store *session.Store
 	log   journal
+	gate  gate
 }
 
 // redos is how often a turn is begun again because what it read has changed.
@@ -35,7 +37,7 @@ func unreadable(err error) bool {
 // says so and changes nothing.
 //
 // The error is Redis', when the job that the step needs can't be had.
-func (p stepper) step(ctx context.Context, u Update, as session.Standing, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
+func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
@@ -43,6 +45,11 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	if err != nil {
 		p.log.Error("conversation can't be read", p.log.about(u), "err", kindOf(err))
 		return sorry(u, ""), "unreadable", nil
+	}
+	if u.Input.Access != nil && dialog.NeedsPeople(state, u.Input) {
+		if err := p.gate.people(ctx, &u.Input); err != nil {
+			return t, "", err
+		}
 	}
 	next, replies, before, err := p.stepOnJob(ctx, u, state)
 	if err == nil {
@@ -57,8 +64,11 @@ func (p stepper) step(ctx context.Context, u Update, as session.Standing, old se
 	case err != nil:
 		return t, "", err
 	}
-	if as == session.Guest {
-		replies = withoutCrewLinks(replies)
+	if hushed {
+		replies = slices.DeleteFunc(slices.Clone(replies), shown)
+	}
+	if replies, err = p.gate.change(ctx, u, next, replies); err != nil {
+		return t, "", err
 	}
 	if t.Job, err = before.changed(next.Job); err == nil {
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
@@ -98,6 +108,11 @@ func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next 
 		}
 	}
 	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
+}
+
+// shown says whether a reply is to be put in front of people, and not for the engine.
+func shown(r dialog.Reply) bool {
+	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Forget == nil && r.Access == nil
 }
 
 // nothing is a conversation that nobody has begun; it is not stored.

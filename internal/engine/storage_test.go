@@ -18,6 +18,7 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
+	"sillbot/internal/session"
 )
 
 var update = flag.Bool("update", false, "add new names of what is stored to testdata")
@@ -31,6 +32,7 @@ func TestNamesInStorageStay(t *testing.T) {
 	names := map[string]bool{}
 	for root, v := range map[string]any{
 		"conversation": dialog.State{}, "job": job.Job{}, "window": job.Opening{}, "reply": Message{}, "update": Update{}, "link": dialog.Link{},
+		"person": session.Entry{}, "trace": session.Trace{},
 	} {
 		jsonNames(names, root, reflect.TypeOf(v), nil)
 	}

@@ -10,7 +10,9 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 // turns takes updates through the conversation, one turn an update.
@@ -23,6 +25,7 @@ type turns struct {
 	chats   chats
 	recent  recent
 	queue   *queue // gets the replies of a commit
+	say     func(context.Context, Message) error
 
 	owner string        // of sending leases
 	lease time.Duration // of a chat's sending
@@ -33,13 +36,21 @@ type turns struct {
 // goes too fast, later. c is the chat, entered. What no person did does not count
 // towards the rate of the chat that gets it.
 func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
+	whole := u
+	away, err := t.gate.look(ctx, &whole)
+	if err != nil {
+		return "failed", err
+	}
+	if away != nil { // before anything is kept of it or counted
+		return "closed", t.turnAway(ctx, u, *away)
+	}
 	if u.Input.ByPerson() && !t.chats.allow(c) {
 		return t.putOff(ctx, c, u)
 	}
 	if err := t.returned(ctx, u); err != nil {
 		return "failed", err
 	}
-	r, said, err := t.process(ctx, u, false)
+	r, said, err := t.process(ctx, whole, false)
 	if err != nil {
 		return "failed", err
 	}
@@ -49,17 +60,31 @@ func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err
 	return said, nil
 }
 
+// awayFor is how long telling somebody that the bot is closed may take. It is not tried
+// again: nothing is kept of who it is for.
+const awayFor = 5 * time.Second
+
+// turnAway tells who may not use the bot so, once an hour.
+func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
+	first, err := t.store.Told(ctx, u.User)
+	if err != nil || !first {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(ctx, awayFor)
+	defer cancel()
+	m := Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(away.say), Lang: u.Input.Lang}}
+	if err := t.say(ctx, m); err != nil {
+		t.log.Info("somebody was not told that the bot is closed", "err", plain(err))
+	}
+	return nil
+}
+
 // process loads, steps and commits, and hands the replies to the queue. It
-// begins again when the conversation or the job has changed meanwhile.
+// begins again when the conversation or the job has changed meanwhile. The gate has
+// looked at the update.
 func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
-	if err := t.gate.complete(ctx, &u); err != nil {
-		return r, "", err
-	}
-	as, err := t.gate.admitted(ctx, u)
+	hushed, err := t.gate.hushed(ctx, u)
 	if err != nil {
-		return r, "", err
-	}
-	if err := t.gate.seated(ctx, u); err != nil {
 		return r, "", err
 	}
 	for try := range redos {
@@ -69,7 +94,7 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 				return r, "", err
 			}
 		}
-		if r, said, err = t.once(ctx, u, as, putOff); err != nil || r.Outcome != session.Stale {
+		if r, said, err = t.once(ctx, u, hushed, putOff); err != nil || r.Outcome != session.Stale {
 			return r, said, err
 		}
 	}
@@ -98,7 +123,7 @@ func (t *turns) returned(ctx context.Context, u Update) error {
 }
 
 // once tries a turn: nothing is written if the outcome is Stale.
-func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff bool) (r session.Result, said string, err error) {
+func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r session.Result, said string, err error) {
 	k := session.Key{Chat: u.Chat, Group: u.Group}
 	if u.Group {
 		k.User = u.User
@@ -110,10 +135,14 @@ func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff 
 			return r, "", err
 		}
 	}
-	next := session.Turn{Say: [][]byte{word(u, "", "crew.closed")}}
+	var next session.Turn
 	said = "closed"
-	if as != session.Stranger {
-		if next, said, err = t.stepper.step(ctx, u, as, old, err); err != nil {
+	switch m := u.Input.Mail; {
+	case putOff && u.Input.ByPerson() && !t.gate.open() && u.Input.Access == nil: // put out meanwhile
+	case hushed && m != nil && m.Show != nil && m.Ask == nil && !m.Left:
+		next.Say = lostOn(u.Chat, *m)
+	default:
+		if next, said, err = t.stepper.step(ctx, u, hushed, old, err); err != nil {
 			return r, "", err
 		}
 	}
@@ -141,6 +170,15 @@ func (t *turns) once(ctx context.Context, u Update, as session.Standing, putOff 
 		t.queue.offer(u.Chat, begun.Add(t.lease), r)
 	}
 	return r, said, nil
+}
+
+// lostOn says to who wrote to somebody that may not use the bot that it was not shown.
+func lostOn(chat int64, m dialog.Mail) [][]byte {
+	data, err := json.Marshal(Message{Chat: chat, Reply: dialog.Reply{Mail: &dialog.Mail{To: m.From, Ref: m.Ref, Lost: talk.Barred}}})
+	if err != nil {
+		panic(err) // it has no values that could not be
+	}
+	return [][]byte{data}
 }
 
 // putOff queues an update up because its chat goes too fast.
@@ -220,6 +258,9 @@ func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
 		return late{done: true}, t.store.BuryPutOff(ctx, chat, w)
 	}
 	t.chats.allow(c)
+	if _, err := t.gate.look(ctx, &u); err != nil { // away: it is dropped
+		return late{}, err
+	}
 	_, said, err := t.process(ctx, u, true)
 	if err != nil {
 		return late{}, err

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/base64"
@@ -111,33 +112,39 @@ func (s *Store) jobArgs(c JobChange, now time.Time) []any {
 const deletePart = "-"
 
 // linkKey hides the token: whoever reads the keys can't use the links.
-func linkKey(token string) string {
+func linkKey(token string) string { return "sb:link:" + linkHash(token) }
+
+func linkHash(token string) string {
 	sum := sha256.Sum256([]byte(token))
-	return "sb:link:" + base64.RawURLEncoding.EncodeToString(sum[:16])
+	return base64.RawURLEncoding.EncodeToString(sum[:16])
 }
 
 // PutLink makes a token lead to data for as long as keep. The owner's chat
 // has the list of its links, so that Forget finds them.
 func (s *Store) PutLink(ctx context.Context, owner int64, token string, data []byte, keep time.Duration) error {
+	return s.putLink(ctx, owner, linkKey(token), data, keep)
+}
+
+func (s *Store) putLink(ctx context.Context, owner int64, place string, data []byte, keep time.Duration) error {
 	list := key("t", owner)
-	if err := s.rdb.SAdd(ctx, list, linkKey(token)).Err(); err != nil {
+	if err := s.rdb.SAdd(ctx, list, place).Err(); err != nil {
 		return fmt.Errorf("put link: %w", err)
 	}
 	if err := s.rdb.Expire(ctx, list, s.Keep.Conversation).Err(); err != nil {
 		return fmt.Errorf("put link: %w", err)
 	}
-	return failedIn("put link", s.rdb.Set(ctx, linkKey(token), data, keep).Err())
+	return failedIn("put link", s.rdb.Set(ctx, place, data, keep).Err())
 }
 
 // Link is where a token leads, nil for nowhere.
 func (s *Store) Link(ctx context.Context, token string) ([]byte, error) {
-	return found("link", s.rdb.Get(ctx, linkKey(token)))
-}
-
-// TakeLink returns where a token leads and removes it: of several callers, one
-// gets the data.
-func (s *Store) TakeLink(ctx context.Context, token string) ([]byte, error) {
-	return found("take link", s.rdb.GetDel(ctx, linkKey(token)))
+	data, err := found("link", s.rdb.Get(ctx, crewLinkKey(token)))
+	if err != nil || data != nil {
+		return data, err
+	}
+	data, err = found("link", s.rdb.Get(ctx, linkKey(token)))
+	data, _, _ = bytes.Cut(data, []byte{'\n'}) // who it is kept for, see LetIn
+	return data, err
 }
 
 // found is what a key holds, nil for a key that is not there.
@@ -149,9 +156,25 @@ func found(doing string, cmd *redis.StringCmd) ([]byte, error) {
 	return data, failedIn(doing, err)
 }
 
+// crewLinkKey is the place of a link into the crew.
+func crewLinkKey(token string) string { return "sb:{crew}:l:" + linkHash(token) }
+
+// CrewPlace is what Entry.Link has of who came by that token.
+func CrewPlace(token string) string { return linkHash(token) }
+
+// PutCrewLink does as PutLink for a link that lets a person into the crew.
+func (s *Store) PutCrewLink(ctx context.Context, owner int64, token string, data []byte, keep time.Duration) error {
+	return s.putLink(ctx, owner, crewLinkKey(token), data, keep)
+}
+
 // DropLink makes a token lead nowhere.
 func (s *Store) DropLink(ctx context.Context, token string) error {
-	return failedIn("drop link", s.rdb.Del(ctx, linkKey(token)).Err())
+	for _, place := range []string{crewLinkKey(token), linkKey(token)} {
+		if err := s.rdb.Del(ctx, place).Err(); err != nil {
+			return fmt.Errorf("drop link: %w", err)
+		}
+	}
+	return nil
 }
 
 // forgetLinks deletes the links that a chat has made. Each is in a slot of its
@@ -168,58 +191,4 @@ func (s *Store) forgetLinks(ctx context.Context, chat int64) error {
 		}
 	}
 	return failedIn("forget links", s.rdb.Del(ctx, list).Err())
-}
-
-// Standing is a person's access to a bot that is not open to everybody.
-type Standing int
-
-// The standings.
-const (
-	Stranger Standing = iota
-	Guest             // has a chair in a job; may not let others in
-	Mate              // one of the crew, by a link
-)
-
-// The sets of the people who were let in.
-const (
-	crewKey  = "sb:crew"
-	guestKey = "sb:guests"
-)
-
-// Admit lets a person use a bot that is not open to everybody, as a Guest or a
-// Mate. Who is both is a Mate.
-func (s *Store) Admit(ctx context.Context, user int64, as Standing) error {
-	set := guestKey
-	if as == Mate {
-		set = crewKey
-	}
-	return failedIn("admit", s.rdb.SAdd(ctx, set, user).Err())
-}
-
-// Admitted returns a person's standing.
-func (s *Store) Admitted(ctx context.Context, user int64) (Standing, error) {
-	var mate, guest *redis.BoolCmd
-	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-		mate, guest = p.SIsMember(ctx, crewKey, user), p.SIsMember(ctx, guestKey, user)
-		return nil
-	})
-	switch {
-	case err != nil:
-		return Stranger, fmt.Errorf("admitted: %w", err)
-	case mate.Val():
-		return Mate, nil
-	case guest.Val():
-		return Guest, nil
-	}
-	return Stranger, nil
-}
-
-// Dismiss makes a person a stranger again.
-func (s *Store) Dismiss(ctx context.Context, user int64) error {
-	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-		p.SRem(ctx, crewKey, user)
-		p.SRem(ctx, guestKey, user)
-		return nil
-	})
-	return failedIn("dismiss", err)
 }

@@ -2,9 +2,6 @@ package session
 
 import (
 	"context"
-	"fmt"
-	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -130,53 +127,5 @@ func TestLinksLeadToOneChatUntilTheyAreDropped(t *testing.T) {
 		held, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Equal(t, Holding{Chat: chat}, held)
-	})
-}
-
-func TestAdmission(t *testing.T) {
-	each(t, func(t *testing.T, s *Store) {
-		ctx, user := context.Background(), sessiontest.Chat()
-		is := func(want Standing) {
-			t.Helper()
-			as, err := s.Admitted(ctx, user)
-			require.NoError(t, err)
-			require.Equal(t, want, as)
-		}
-		is(Stranger)
-		require.NoError(t, s.Admit(ctx, user, Guest))
-		is(Guest)
-		require.NoError(t, s.Admit(ctx, user, Mate))
-		is(Mate)
-		require.NoError(t, s.Admit(ctx, user, Guest))
-		is(Mate)
-		require.NoError(t, s.Dismiss(ctx, user))
-		is(Stranger)
-	})
-}
-
-// However many take a link at once, one has it.
-func TestTakeLink(t *testing.T) {
-	each(t, func(t *testing.T, s *Store) {
-		ctx, chat := context.Background(), sessiontest.Chat()
-		token := fmt.Sprint("token of ", chat)
-		require.NoError(t, s.PutLink(ctx, chat, token, []byte("here"), time.Hour))
-		var got atomic.Int64
-		var all sync.WaitGroup
-		for range 20 {
-			all.Go(func() {
-				data, err := s.TakeLink(ctx, token)
-				if err != nil {
-					t.Error(err)
-				}
-				if string(data) == "here" {
-					got.Add(1)
-				}
-			})
-		}
-		all.Wait()
-		require.EqualValues(t, 1, got.Load())
-		data, err := s.Link(ctx, token)
-		require.NoError(t, err)
-		require.Nil(t, data)
 	})
 }

@@ -25,7 +25,11 @@
 //	sb:{b}:n:<chat>    string  the number that a group has now, by its first
 //	sb:{b}:a:<chat>    string  the first number of a group, by the one it has now
 //	sb:link:<hash>     string  where a link leads, by a hash of its token
-//	sb:crew, sb:guests sets    people let in to a bot that is not open to all
+//	sb:{crew}:p        hash    people let in to a bot that is not open to all
+//	sb:{crew}:l:<hash> string  a link that lets a person in, by a hash of its token
+//	sb:{crew}:t        list    who changed whose access, newest first
+//	sb:stranger:<id>   string  a stranger who was told that the bot is closed
+//	sb:crew, sb:guests sets    people let in by the version of before
 //	sb:{dead}:d        list    updates that could not be read, newest first
 //
 // Outbox, put-off updates and index entry are gone when all is sent; what a
@@ -75,7 +79,7 @@ type Store struct {
 	scripts *batch
 	now     func() time.Time
 	// Steps from old schemas of each kind of record to the present one.
-	states, replies, updates, jobs ladder
+	states, replies, updates, jobs, people ladder
 }
 
 // Open connects to url: one node ("redis://…", "rediss://…"), or the nodes of

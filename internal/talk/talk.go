@@ -64,6 +64,9 @@ type Input struct {
 	Unfetched bool
 	Shot      *Shot // of Kind Photo; nil: it has no file that could be sent again
 	Lost      *Lost // of Kind Undelivered
+	// Access is as what the person uses a bot that is not open to everybody; nil: it is
+	// open. It is looked up when the update is taken.
+	Access *Access `json:"-"`
 }
 
 // ByPerson reports whether a person did it, and not the engine.
@@ -78,7 +81,19 @@ type Link struct {
 	Owner int64    `json:"owner"` // chat
 	Ref   string   `json:"ref"`   // of the job
 	Role  job.Role `json:"role"`
+	// Of a link into the crew: who made it, and until when whoever comes by it is let in,
+	// Unix seconds; 0: for good.
+	User  int64  `json:"user,omitempty"`
+	Name  string `json:"name,omitempty"`
+	Until int64  `json:"until,omitempty"`
 }
+
+// IntoCrew says whether a link lets a person into the crew.
+func (l Link) IntoCrew() bool { return l.Role == Crew }
+
+// Crew is the role of a link that only admits a person to the bot, where the bot
+// is not open to everybody.
+const Crew job.Role = "crew"
 
 // Mail goes from one chat's conversation to another's. It is delivered once:
 // either it shows a reply there, or it asks the owner of a job for something.
@@ -90,6 +105,7 @@ type Mail struct {
 	Ask  *Ask   `json:"ask,omitempty"`  // for the owner
 	// Joined and Left change which jobs the chat has a chair in.
 	Joined *Seat          `json:"joined,omitempty"`
+	Let    *Let           `json:"let,omitempty"` // with Joined: who let whom in
 	Left   bool           `json:"left,omitempty"`
 	Glance *job.GlanceJob `json:"glance,omitempty"` // how the job stands, for the lead
 	Tape   *Tape          `json:"tape,omitempty"`   // of a second measure that was begun
@@ -118,6 +134,7 @@ const (
 	Gone    Why = "gone"    // the chat can't be reached: blocked, left, closed
 	Late    Why = "late"    // it was tried for too long
 	Refused Why = "refused" // the platform does not take this message
+	Barred  Why = "barred"  // who has the chat may not use the bot any more
 )
 
 // Lost is a reply that was given up.
@@ -188,6 +205,9 @@ type Reply struct {
 	// Forget deletes everything held about the chat, or, in a group, about
 	// the person; it goes last.
 	Forget *Forget `json:"forget,omitempty"`
+	// Access changes who may use the bot. The engine does it before the turn is written, so
+	// that what is said of it is so; it is not stored.
+	Access *Change `json:"-"`
 	// Document is a file to be made at the edge, with Text as its caption.
 	Document *Document `json:"document,omitempty"`
 	// Shots are photos that people sent, to be shown again under Text. Protected: they
