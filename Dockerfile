@@ -1,5 +1,5 @@
 # A static program in an empty image, not run as root.
-FROM golang:1.26 AS build
+FROM golang:1.26.8 AS build
 WORKDIR /src
 COPY go.mod go.sum ./
 RUN go mod download
@@ -12,6 +12,8 @@ COPY --from=build /usr/share/zoneinfo /usr/share/zoneinfo
 COPY --from=build /scratch /tmp
 COPY --from=build /bot /bot
 USER 65534:65534
-EXPOSE 8080
+# 8080: the webhook; 8081: probes and figures, for the operator alone.
+ENV LISTEN_OPS=:8081
+EXPOSE 8080 8081
 ENTRYPOINT ["/bot"]
 CMD ["serve"]

@@ -4,6 +4,7 @@
 //	bot              a conversation in the terminal, nothing kept
 //	bot chat --json  the same for programs, one JSON object a line
 //	bot serve        the messaging platform and Redis, set by the environment
+//	bot ready        asks a bot serve with this environment whether it is ready
 //	bot plan FILE    openings in a file (- for standard input), plans out
 //	bot rules        which edition of which rule is known, from when to when
 //
@@ -51,7 +52,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY]]
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | ready | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY]]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `
@@ -75,6 +76,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return chat(ctx, args, in, out, errs)
 	case "serve":
 		return serve(ctx, os.Getenv, errs)
+	case "ready":
+		return askReady(ctx, os.Getenv, out)
 	case "plan":
 		return planFile(ctx, args, in, out, errs)
 	case "rules":

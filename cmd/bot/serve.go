@@ -5,9 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log"
 	"log/slog"
-	"net"
-	"net/http"
 	"os"
 	"strconv"
 	"strings"
@@ -18,7 +17,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promauto"
-	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
@@ -32,16 +30,12 @@ import (
 // and 2 s to release its leases.
 const grace = 6 * time.Second
 
-// freshFor is how long the result of a readiness check is reused, so that
-// requests to /readyz can't make the program call Redis and the platform more
-// often.
-const freshFor = 2 * time.Second
-
 // config is the environment of serve.
 type config struct {
 	telegram telegram.Config
 	redis    string
 	listen   string
+	ops      string // where probes and figures are; "": at listen
 	level    slog.Level
 	crew     []int64 // who may use the bot from the start; empty: everybody
 }
@@ -54,6 +48,7 @@ func environment(get func(string) string) (config, error) {
 		},
 		redis:  get("REDIS_URL"),
 		listen: get("LISTEN"),
+		ops:    get("LISTEN_OPS"),
 	}
 	var err error
 	if c.telegram.Token, err = secret(get, "TELEGRAM_TOKEN"); err != nil {
@@ -70,6 +65,9 @@ func environment(get func(string) string) (config, error) {
 	}
 	if c.telegram.WebhookURL != "" && c.listen == "" {
 		return c, errors.New("LISTEN is not set: a webhook needs an address to listen on")
+	}
+	if c.collides() {
+		return c, errors.New("WEBHOOK_URL has the path of a probe or of the figures: take another, or set LISTEN_OPS")
 	}
 	if c.crew, err = crew(get("CREW")); err != nil {
 		return c, err
@@ -117,17 +115,16 @@ func secret(get func(string) string, name string) (string, error) {
 type service struct {
 	config
 	log     *slog.Logger
-	store   *session.Store
 	client  *telegram.Client
+	ready   *readiness
+	at      *doors
+	metrics *prometheus.Registry
+
+	// With Redis:
+	store   *session.Store
 	engine  *engine.Engine
 	receive *telegram.Receiver
 	menu    telegram.Menu
-	metrics *prometheus.Registry
-
-	clock   func() time.Time
-	looking sync.Mutex
-	looked  time.Time
-	missing string // what did not answer at the last look; "": all did
 }
 
 // serve handles updates from the messaging platform until ctx ends, then leaves
@@ -137,32 +134,84 @@ func serve(ctx context.Context, get func(string) string, errs io.Writer) error {
 	if err != nil {
 		return err
 	}
-	s, err := assemble(ctx, c, errs)
+	s, err := prepare(c, errs)
 	if err != nil {
 		return err
 	}
-	defer s.store.Close()
+	// The client of net/http has no log of its own to be given.
+	defer log.SetOutput(log.Writer())
+	log.SetOutput(hush{s.log})
 	return s.run(ctx)
 }
 
-func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
-	s := &service{config: c, clock: time.Now, metrics: prometheus.NewRegistry()}
+// prepare makes what needs neither Redis nor the platform.
+func prepare(c config, errs io.Writer) (*service, error) {
+	s := &service{config: c, metrics: prometheus.NewRegistry()}
 	s.log = slog.New(slog.NewJSONHandler(errs, &slog.HandlerOptions{Level: c.level}))
 	s.metrics.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	c.telegram.Log = s.log
+	var err error
+	if s.client, err = telegram.New(c.telegram); err != nil {
+		return nil, err
+	}
+	s.ready = &readiness{log: s.log, clock: time.Now, client: s.client, webhook: c.telegram.WebhookURL != ""}
+	s.metrics.MustRegister(s.ready)
+	s.at = &doors{hook: c.listen, ops: c.ops, path: c.telegram.WebhookPath(), log: s.log, ready: s.ready, metrics: s.metrics}
+	return s, nil
+}
+
+// await connects to Redis, and waits for one that is not there yet; nil when ctx
+// ended first. Errors: what waiting can't mend, such as a wrong password.
+func (s *service) await(ctx context.Context) (*session.Store, error) {
+	for wait := 250 * time.Millisecond; ; wait = min(2*wait, 5*time.Second) {
+		store, err := s.dial(ctx)
+		switch {
+		case err == nil:
+			return store, nil
+		case ctx.Err() != nil:
+			return nil, nil
+		case !session.Mends(err):
+			return nil, err
+		}
+		s.log.Warn("Redis is waited for", "error", err, "again_in", wait)
+		select {
+		case <-time.After(wait):
+		case <-ctx.Done():
+			return nil, nil
+		}
+	}
+}
+
+// dial tries to connect to Redis, and comes back at once when ctx ends.
+func (s *service) dial(ctx context.Context) (*session.Store, error) {
+	type result struct {
+		store *session.Store
+		err   error
+	}
+	done := make(chan result, 1)
+	go func() {
+		ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+		defer cancel()
+		store, err := session.Open(ctx, s.redis)
+		done <- result{store, err}
+	}()
+	select {
+	case got := <-done:
+		return got.store, got.err
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// assemble makes the rest on a store.
+func (s *service) assemble(store *session.Store) error {
 	words, err := locales.Load()
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if s.store, err = session.Open(ctx, c.redis); err != nil {
-		return nil, err
-	}
+	s.store = store
 	for _, warning := range s.store.Warnings {
 		s.log.Warn("redis setting", "warning", warning)
-	}
-	c.telegram.Log = s.log
-	if s.client, err = telegram.New(c.telegram); err != nil {
-		s.store.Close()
-		return nil, err
 	}
 	sender := s.client.Sender(words, timed(painter(words), s.metrics))
 	sender.Papers = papers(words, s.store)
@@ -171,12 +220,14 @@ func assemble(ctx context.Context, c config, errs io.Writer) (*service, error) {
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
 	}, func() float64 { return float64(sender.Unsure.Load() + s.engine.Unsure()) })
 	s.engine = engine.New(s.store, sender, engine.Options{
-		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: c.crew,
+		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: s.crew,
 	})
 	s.receive = s.client.Receiver(s.engine, s.engine)
 	s.receive.Gather, s.receive.Moved = s.engine.Gather, s.engine.Moved
 	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
-	return s, nil
+	s.ready.store.Store(store)
+	s.ready.receive.Store(s.receive)
+	return nil
 }
 
 // timed draws with paint and publishes how long it takes.
@@ -194,12 +245,37 @@ func timed(paint telegram.Painter, to prometheus.Registerer) telegram.Painter {
 }
 
 // run handles updates and sends replies until ctx ends, then finishes what is
-// in progress.
+// in progress. The probes are served from the first moment on.
 func (s *service) run(ctx context.Context) error {
-	server, err := s.listenAndServe()
-	if err != nil {
+	ctx, fail := context.WithCancelCause(ctx)
+	defer fail(nil)
+	if err := s.at.open(fail); err != nil {
 		return err
 	}
+	store, err := s.await(ctx)
+	if err == nil && store != nil {
+		defer store.Close()
+		err = s.assemble(store)
+	}
+	if err != nil || store == nil {
+		leaving, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
+		defer cancel()
+		s.at.close(leaving)
+		return errors.Join(err, ended(ctx))
+	}
+	return errors.Join(s.work(ctx), ended(ctx))
+}
+
+// ended is the error of the server that ended ctx; nil if something else did.
+func ended(ctx context.Context) error {
+	if door, ok := errors.AsType[*doorError](context.Cause(ctx)); ok {
+		return door
+	}
+	return nil
+}
+
+// work is run with Redis.
+func (s *service) work(ctx context.Context) error {
 	// The couriers outlive ctx, so that replies to updates already taken are
 	// still sent. They start before the platform answers: replies may be left
 	// from the last run.
@@ -213,6 +289,7 @@ func (s *service) run(ctx context.Context) error {
 	})
 	failed := s.connect(ctx)
 	if failed == nil && ctx.Err() == nil {
+		s.ready.told()
 		s.log.Info("ready", "webhook", s.telegram.WebhookURL != "")
 		calling.Go(func() {
 			if _, err := s.client.Me(ctx); err != nil {
@@ -230,11 +307,7 @@ func (s *service) run(ctx context.Context) error {
 	s.log.Info("leaving")
 	leaving, cancel := context.WithTimeout(context.WithoutCancel(ctx), grace)
 	defer cancel()
-	if server != nil {
-		if err := server.Shutdown(leaving); err != nil {
-			s.log.Warn("requests were cut off", "error", err)
-		}
-	}
+	s.at.close(leaving)
 	finish(leaving, calling.Wait)
 	finish(leaving, s.receive.Wait)
 	if err := s.engine.Drain(leaving); err != nil {
@@ -273,86 +346,4 @@ func (s *service) connect(ctx context.Context) error {
 		case <-ctx.Done():
 		}
 	}
-}
-
-// listenAndServe serves the webhook and the operators' pages; nil when no
-// address is configured.
-func (s *service) listenAndServe() (*http.Server, error) {
-	if s.listen == "" {
-		return nil, nil
-	}
-	listener, err := net.Listen("tcp", s.listen)
-	if err != nil {
-		return nil, fmt.Errorf("listening: %w", err)
-	}
-	server := &http.Server{
-		Handler:           s.routes(),
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       15 * time.Second,
-		WriteTimeout:      30 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    1 << 14,
-	}
-	s.log.Info("listening", "address", listener.Addr().String())
-	go func() {
-		if err := server.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
-			s.log.Error("the server ended", "error", err)
-		}
-	}()
-	return server, nil
-}
-
-func (s *service) routes() http.Handler {
-	mux := http.NewServeMux()
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
-	mux.HandleFunc("GET /readyz", s.ready)
-	mux.Handle("GET /metrics", promhttp.HandlerFor(s.metrics, promhttp.HandlerOpts{}))
-	hook := s.telegram.WebhookPath()
-	if hook == "" {
-		return mux
-	}
-	// Not a pattern of the mux: the operator's path may hold characters that a
-	// pattern gives a meaning.
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path == hook {
-			s.receive.ServeHTTP(w, r)
-			return
-		}
-		mux.ServeHTTP(w, r)
-	})
-}
-
-// ready says whether Redis and the platform answer.
-func (s *service) ready(w http.ResponseWriter, r *http.Request) {
-	if missing := s.look(r.Context()); missing != "" {
-		http.Error(w, missing+" does not answer", http.StatusServiceUnavailable)
-		return
-	}
-	fmt.Fprintln(w, "ready")
-}
-
-// look names what does not answer, or "". A result younger than freshFor is
-// reused.
-func (s *service) look(ctx context.Context) string {
-	s.looking.Lock()
-	defer s.looking.Unlock()
-	if s.clock().Sub(s.looked) < freshFor {
-		return s.missing
-	}
-	// The request may be cancelled; the result serves the next one.
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
-	defer cancel()
-	s.missing = ""
-	for _, of := range []struct {
-		name string
-		ask  func(context.Context) error
-	}{{"redis", s.store.Ping}, {"platform", s.client.Ready}} {
-		if err := of.ask(ctx); err != nil {
-			s.log.Warn("not ready", "of", of.name, "error", err)
-			s.missing = of.name
-			break
-		}
-	}
-	s.looked = s.clock()
-	return s.missing
 }

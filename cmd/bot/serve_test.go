@@ -42,7 +42,14 @@ func TestServeRefusesToStart(t *testing.T) {
 		{"LISTEN", "", "LISTEN is not set"},
 		{"LOG_LEVEL", "chatty", "LOG_LEVEL"},
 		{"TELEGRAM_TOKEN_FILE", filepath.Join(t.TempDir(), "none"), "TELEGRAM_TOKEN_FILE"},
-		{"REDIS_URL", "redis://:hunter2@127.0.0.1:1", "redis does not answer"},
+		{"WEBHOOK_URL", "https://bot.example/healthz", "path of a probe"},
+		{"WEBHOOK_URL", "https://bot.example/readyz", "path of a probe"},
+		{"WEBHOOK_URL", "https://bot.example/metrics?a=1", "path of a probe"},
+		{"WEBHOOK_URL", "https://bot.example/", "path of its own"},
+		{"WEBHOOK_URL", "https://bot.example:8080/hook", "443, 80, 88 or 8443"},
+		{"WEBHOOK_URL", "https://hunter2@bot.example/hook", "user name"},
+		{"WEBHOOK_URL", "https://bot.example/hook#hunter2", "fragment"},
+		{"LISTEN_OPS", "nowhere:port", "LISTEN_OPS"},
 		{"REDIS_URL", "redis://:hunter2@127.0.0.1:port", "redis address"},
 	} {
 		t.Run(c.name+"="+c.value, func(t *testing.T) {
@@ -372,56 +379,4 @@ func TestServeTellsOperators(t *testing.T) {
 			require.NotContains(t, text, fmt.Sprint(id), "no chat is named")
 		}
 	})
-}
-
-func TestReadinessFollowsRedisAndThePlatform(t *testing.T) {
-	r := newRig(t, false)
-	if r.redis == nil {
-		t.Skip("needs a Redis that can be ended")
-	}
-	ctx := within(t, 5*time.Minute)
-	r.start(ctx)
-	becomes := func(status int, says string) {
-		t.Helper()
-		require.Eventually(t, func() bool {
-			s, body := get(ctx, "http://"+r.address+"/readyz")
-			return s == status && strings.Contains(body, says)
-		}, 2*time.Minute, 50*time.Millisecond)
-		s, _ := get(ctx, "http://"+r.address+"/healthz")
-		require.Equal(t, http.StatusOK, s, "a program that waits for others is not restarted")
-	}
-	becomes(200, "ready")
-	r.redis.Kill()
-	becomes(503, "redis does not answer")
-	require.NoError(t, r.redis.Restart())
-	becomes(200, "ready")
-	r.server.FailWhen(func(c telegramtest.Call) *telegramtest.Fault {
-		if c.Method == "getme" {
-			return &telegramtest.Failing
-		}
-		return nil
-	})
-	becomes(503, "platform does not answer")
-	r.server.FailWhen(nil)
-	becomes(200, "ready")
-}
-
-// Who asks often makes no calls to the platform.
-func TestALookServesForAWhile(t *testing.T) {
-	r := newRig(t, false)
-	c, err := environment(func(name string) string { return r.env()[name] })
-	require.NoError(t, err)
-	ctx := within(t, time.Minute)
-	s, err := assemble(ctx, c, io.Discard)
-	require.NoError(t, err)
-	defer s.store.Close()
-	now := time.Unix(1e9, 0)
-	s.clock = func() time.Time { return now }
-	for calls := 1; calls <= 3; calls++ {
-		for range 50 {
-			require.Empty(t, s.look(ctx))
-		}
-		require.Equal(t, calls, r.server.Calls("getMe"))
-		now = now.Add(freshFor)
-	}
 }
