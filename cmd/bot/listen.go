@@ -8,7 +8,6 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
-	"slices"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -127,10 +126,4 @@ func (d *doors) hooked(others http.Handler) http.Handler {
 			receive.ServeHTTP(w, r)
 		}
 	})
-}
-
-// collides is whether a webhook's path is one of the operators' at the same
-// address.
-func (c config) collides() bool {
-	return c.ops == "" && slices.Contains(pages, c.telegram.WebhookPath())
 }

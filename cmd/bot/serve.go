@@ -8,6 +8,7 @@ import (
 	"log"
 	"log/slog"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -66,7 +67,7 @@ func environment(get func(string) string) (config, error) {
 	if c.telegram.WebhookURL != "" && c.listen == "" {
 		return c, errors.New("LISTEN is not set: a webhook needs an address to listen on")
 	}
-	if c.collides() {
+	if c.ops == "" && slices.Contains(pages, c.telegram.WebhookPath()) {
 		return c, errors.New("WEBHOOK_URL has the path of a probe or of the figures: take another, or set LISTEN_OPS")
 	}
 	if c.crew, err = crew(get("CREW")); err != nil {
