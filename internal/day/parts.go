@@ -7,6 +7,16 @@ import (
 	"sillbot/internal/phrase"
 )
 
+// KeptIn is the part that found why the old window stays in; nil: none did.
+func (w *Window) KeptIn() *Part {
+	for _, p := range []*Part{&frame, &structure} {
+		if p.Begun(w) && p.Next(w) == nil && p.Ends(p, w).Wrong {
+			return p
+		}
+	}
+	return nil
+}
+
 // All are the parts in the order of the day.
 var All = []*Part{&frame, &structure, &takeout, &sillpiece, &setting, &fixing, &bow, &glazing, &sash, &patches, &seal, &lastlook}
 

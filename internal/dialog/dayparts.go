@@ -53,6 +53,11 @@ func (t *turn) beginPart(id int, name, text string) {
 		t.Day.Told = p.Loop && p.Begun(w) && p.Next(w) == nil
 		t.say(phrase.Of("day.at").Saying("name", o.Name))
 		t.takeDay(text)
+	case name == "takeout" && w.KeptIn() != nil: // in place of how it comes out
+		p = w.KeptIn()
+		t.Day.Part = p.Name
+		t.say(phrase.Of("day.at").Saying("name", o.Name))
+		t.endPart(p, w)
 	case p.Next(w) == nil:
 		t.say(phrase.Of("day.at").Saying("name", o.Name))
 		if p.Tells != nil {

@@ -42,6 +42,7 @@ type arrangement struct {
 	count   string            // 2, 2t, …; "" when it is not said
 	upper   []string          // how the lights open, from the left
 	lower   []string
+	bare    []bool // of lower: a side alone, without a word for a hinge
 	doubt   bool
 	inside  bool // said from inside
 	typed   string
@@ -178,10 +179,30 @@ func (g *gathering) hinge(code string, doubt, bare bool) {
 		g.named[g.row] = append(g.named[g.row], code)
 	default:
 		g.pair = g.pair || bare
-		g.rows[last] = append(g.rows[last], code)
+		g.rows[last], g.bare = append(g.rows[last], code), append(g.bare, bare)
 		at := len(g.rows[last]) - 1
 		g.wait(code, func(whole string) { g.rows[last][at] = whole })
 	}
+}
+
+// twoBySide is how two lights open that were said by where they are, in words that
+// could be three lights as well: right fixed left hung.
+func (a arrangement) twoBySide() (lower []string, ok bool) {
+	if len(a.lower) != 3 || len(a.bare) != 3 || a.upper != nil {
+		return nil, false
+	}
+	at := slices.Index(a.bare, true)
+	if at < 0 || at == 2 || slices.Contains(a.bare[at+1:], true) {
+		return nil, false
+	}
+	place, there, other := a.lower[at], a.lower[at+1], a.lower[(at+2)%3]
+	if halves[there] != [2]string{} || mirror[there] != "" || other != mirror[place] {
+		return nil, false
+	}
+	if place == "side-left" {
+		return []string{there, other}, true
+	}
+	return []string{other, there}, true
 }
 
 // wait lets the side that is said next fill a code that says only half.

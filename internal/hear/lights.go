@@ -31,6 +31,10 @@ func (w *walk) lights(i int) bool {
 
 // arrange takes the lights where count and hinges agree.
 func (w *walk) arrange(a arrangement, open opening.Key) {
+	two, bySide := a.twoBySide()
+	if bySide && a.count == "2" {
+		a.lower, a.bare, bySide = two, nil, false
+	}
 	switch {
 	case a.places != nil:
 		w.atPlaces(a)
@@ -49,6 +53,12 @@ func (w *walk) arrange(a arrangement, open opening.Key) {
 	}
 	if ways == nil {
 		w.lost = append(w.lost, a.typed)
+		return
+	}
+	if bySide && len(ways) == 1 && ways[0][0].Key == "layout" && a.count == "" && !a.inside {
+		b := a
+		b.lower = two
+		w.ask(Either, w.hung(b, 2, false, open)[0], ways[0])
 		return
 	}
 	w.hang(a, columns, ways, open)
