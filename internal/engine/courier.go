@@ -158,9 +158,15 @@ func (c *courier) send(ctx context.Context, b *box) verdict {
 	it := b.items[0]
 	m, err := messageOf(it)
 	switch {
-	case errors.Is(err, session.ErrNewer):
+	case errors.Is(err, session.ErrNewer) && time.Since(it.At) < newerWaits:
 		// A later program can send it.
 	case err != nil:
+		if it.Err == nil {
+			it.Err = session.ErrBroken
+		}
+		if err := c.store.ReplyAside(ctx, b.chat, it); err != nil {
+			return c.redisFailed(b, err)
+		}
 		err = &DropError{Err: errors.New("the record can't be read")}
 	default:
 		err = c.attempt(c.underLease(ctx, b), b, m)

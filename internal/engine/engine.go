@@ -5,7 +5,8 @@
 // From its lowest file upwards: update.go and options.go are what others give
 // it; log.go, metrics.go, limit.go (how fast a chat may go), recent.go (states
 // at hand) and box.go (what is to be sent) are what it remembers; gate.go says
-// who is let in; jobs.go and step.go make a turn, turn.go commits it, mail.go
+// who is let in; jobs.go, stepper.go, unread.go (what can't be read)
+// and step.go make a turn, turn.go commits it, mail.go
 // brings letters to other chats; burst.go makes one reply of several, courier.go
 // sends and lease.go keeps the right to; moved.go says where a group is; engine.go is
 // all of it.

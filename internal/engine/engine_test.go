@@ -414,18 +414,19 @@ func TestPanicSpeaksTheChosenLanguage(t *testing.T) {
 
 // A conversation that can't be read is left as it is, and does not block.
 func TestUnreadableConversation(t *testing.T) {
-	for name, raw := range map[string]string{
-		"later schema": `99 7 1 {"new":true}`,
-		"damaged":      `1 7 1 {"v":`,
+	for raw, said := range map[string]string{
+		`99 7 1 {"new":true}`:  "unread.newer",
+		`1 7 1 {"v":99,"q":1}`: "unread.newer",
+		`1 7 1 {"v":`:          "unread.broken",
 	} {
-		t.Run(name, func(t *testing.T) {
+		t.Run(raw, func(t *testing.T) {
 			m, url := sessiontest.Mini(t)
 			require.NoError(t, m.Set("sb:{5}:c:5", raw))
 			p := &post{}
 			e := newEngine(t, url, p, Options{})
 			require.NoError(t, e.Take(ctx, typed(1, 5, "a")))
 			require.NoError(t, e.Flush(ctx, 5))
-			require.Equal(t, []string{"error.internal"}, p.words(5))
+			require.Equal(t, []string{said}, p.words(5))
 			got, err := m.Get("sb:{5}:c:5")
 			require.NoError(t, err)
 			require.Equal(t, raw, got)
@@ -835,9 +836,11 @@ func TestPutOffUpdateThatCannotBeRead(t *testing.T) {
 	require.NoError(t, e.Take(ctx, typed(9, 5, "a")))
 	require.NoError(t, e.Flush(ctx, 5))
 	require.Equal(t, "a", p.words(5)[len(p.words(5))-1])
-	dead, err := m.List("sb:{dead}:d")
+	require.Equal(t, []string{"unread.update", "unread.update"}, p.words(5)[:2])
+	aside, err := m.List("sb:{5}:x:5")
 	require.NoError(t, err)
-	require.Len(t, dead, 2)
+	require.Len(t, aside, 2)
+	require.Contains(t, aside[0], " i broken 0 damaged")
 }
 
 func TestLimit(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/job"
+	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
 
@@ -15,9 +16,8 @@ import (
 // the replies with the mail about them. A job that changes before the commit
 // makes the turn stale, so none is missed and no change of others is lost.
 //
-// A group's job that can't be read may name the person: the error is
-// session.ErrNewer or session.ErrBroken then, and nothing is deleted. A private
-// chat's is deleted unread.
+// A part of a group's job that can't be read may name the person. It stays, because
+// it is the group's, and the person is told. A private chat's is deleted unread.
 func forget(ctx context.Context, store *session.Store, chat int64, replies []dialog.Reply) ([]session.JobChange, []dialog.Reply, error) {
 	last := slices.IndexFunc(replies, func(r dialog.Reply) bool { return r.Forget != nil })
 	if last < 0 {
@@ -33,10 +33,12 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 	}
 	var changes []session.JobChange
 	var mails []dialog.Reply
+	unread := 0
 	for _, ref := range slices.Sorted(maps.Keys(jobs)) {
 		l, err := decoded(ref, jobs[ref])
-		if err != nil && f.User != 0 {
-			return nil, nil, err
+		unread += len(l.bad)
+		if err != nil {
+			unread++
 		}
 		if err != nil || l.job == nil {
 			continue
@@ -50,6 +52,10 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 			}
 		}
 		changes = append(changes, c)
+	}
+	if f.User != 0 && unread > 0 {
+		left := phrase.Of("unread.forgot").WithInt("count", unread)
+		mails = append(mails, dialog.Reply{Text: left, Lang: replies[last].Lang})
 	}
 	return changes, slices.Insert(replies, last, mails...), nil // what forgets goes last
 }

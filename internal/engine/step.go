@@ -1,40 +1,23 @@
 package engine
 
 import (
-	"bytes"
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"runtime/debug"
 	"slices"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
-
-// stepper makes the turn that an update calls for, without committing it.
-type stepper struct {
-	do    func(dialog.State, dialog.Input) (dialog.State, []dialog.Reply)
-	store *session.Store
-	log   journal
-	gate  gate
-}
 
 // redos is how often a turn is begun again because what it read has changed.
 // Each time another turn of the chat was committed.
 const redos = 20
 
-// unreadable is whether what is stored can't be read.
-func unreadable(err error) bool {
-	return errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
-}
-
 // step makes the turn that an update calls for. Where the conversation can't
-// be read, which is what err says, or the step panics, that is a turn which
-// says so and changes nothing.
+// be read, which is what err says, that is a turn which says so, see unread.go; where
+// the step panics, one that changes nothing.
 //
 // The error is Redis', when the job that the step needs can't be had.
 func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
@@ -42,9 +25,12 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if err == nil && old.Data != nil {
 		err = json.Unmarshal(old.Data, &state)
 	}
+	if state.Newer() { // whatever else can't be read of it
+		err = session.ErrNewer
+	}
 	if err != nil {
 		p.log.Error("conversation can't be read", p.log.about(u), "err", kindOf(err))
-		return sorry(u, ""), "unreadable", nil
+		return p.withoutConversation(ctx, u, hushed, err)
 	}
 	if u.Input.Access != nil && dialog.NeedsPeople(state, u.Input) {
 		if err := p.gate.people(ctx, &u.Input); err != nil {
@@ -55,12 +41,14 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if err == nil {
 		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)
 	}
+	var bad *unreadJob
 	switch {
 	case errors.Is(err, errPanic):
 		return sorry(u, state.Lang), "panic", nil
-	case unreadable(err):
-		p.log.Error("job can't be read", p.log.about(u), "err", kindOf(err))
-		return sorry(u, state.Lang), "unreadable", nil
+	case errors.As(err, &bad):
+		p.log.Error("job can't be read", p.log.about(u), "window", bad.window, "err", kindOf(err))
+		t, err = bad.turn(u, state.Lang)
+		return t, "unreadable", err
 	case err != nil:
 		return t, "", err
 	}
@@ -71,6 +59,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 		return t, "", err
 	}
 	if t.Job, err = before.changed(next.Job); err == nil {
+		t.Aside = before.aside(t.Job)
 		err = fillIn(&t, u.Chat, old.Data, next, replies)
 	}
 	if err != nil {
@@ -82,16 +71,26 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 
 // stepOnJob makes a step with the job that it needs: the head and one window at
 // first. When the step looks into others, they are loaded and it is made again,
-// which is safe because it is pure. A panic is errPanic.
+// which is safe because it is pure. A panic is errPanic, and an unreadJob what
+// can't be done because a part of the job can't be read.
 func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
 	ref, window := dialog.Needs(s, u.Input)
 	var windows []int
 	if window != 0 {
 		windows = []int{window}
 	}
+	var emptied []int
+	whole := false // every window was asked for
 	for try := range redos {
 		if ref != "" {
-			if l, err = loadJob(ctx, p.store, u.Chat, ref, windows); err != nil {
+			l, err = loadJob(ctx, p.store, u.Chat, ref, windows)
+			if unreadable(err) {
+				return p.withoutJob(u, s, l, 0, err)
+			}
+			if emptied != nil && err == nil {
+				l, err = l.emptied(emptied)
+			}
+			if err != nil {
 				return next, nil, l, err
 			}
 			s.Job = l.job
@@ -101,81 +100,18 @@ func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next 
 		if len(missing) == 0 && !all {
 			return next, replies, l, err
 		}
+		if id, err := l.firstBad(missing, all && whole); err != nil {
+			if emptied != nil || !dialog.Removes(s, u.Input) || !slices.Contains(missing, id) {
+				return p.withoutJob(u, s, l, id, err)
+			}
+			emptied = missing
+		}
 		if windows = append(windows, missing...); all || try > 0 {
+			whole = true
 			if windows, err = l.stored.Windows(); err != nil {
 				return next, nil, l, broken(err)
 			}
 		}
 	}
 	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
-}
-
-// shown says whether a reply is to be put in front of people, and not for the engine.
-func shown(r dialog.Reply) bool {
-	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Forget == nil && r.Access == nil
-}
-
-// nothing is a conversation that nobody has begun; it is not stored.
-var nothing = func() []byte {
-	data, err := json.Marshal(dialog.State{})
-	if err != nil {
-		panic(err) // it has no values
-	}
-	return data
-}()
-
-func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
-	data, err := json.Marshal(state)
-	if err != nil {
-		return err
-	}
-	if !bytes.Equal(data, old) && (old != nil || !bytes.Equal(data, nothing)) {
-		t.Data = data
-	}
-	for _, r := range replies {
-		m := Message{Chat: chat, Reply: r}
-		data, err := json.Marshal(m)
-		if err != nil {
-			return err
-		}
-		t.Say, t.Values = append(t.Say, data), append(t.Values, m)
-		t.Forget = t.Forget || r.Forget != nil
-	}
-	return nil
-}
-
-// sorry is a turn that changes nothing and says that something went wrong, unless
-// nobody waits for an answer: to what is said of a reply that did not go out the
-// answer would not either.
-func sorry(u Update, lang string) session.Turn {
-	if u.Input.Kind == dialog.Undelivered {
-		return session.Turn{}
-	}
-	return session.Turn{Say: [][]byte{word(u, lang, "error.internal")}}
-}
-
-// word is a reply of a single key, in the language chosen, or else the
-// device's.
-func word(u Update, lang, key string) []byte {
-	data, err := json.Marshal(Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(key), Lang: cmp.Or(lang, u.Input.Lang)}})
-	if err != nil {
-		panic(err) // strings always can be
-	}
-	return data
-}
-
-var errPanic = errors.New("panic")
-
-// safely steps, and logs a panic without what the person wrote.
-func (p stepper) safely(u Update, s dialog.State) (out dialog.State, replies []dialog.Reply, err error) {
-	defer func() {
-		v := recover()
-		if v == nil {
-			return
-		}
-		err = errPanic
-		p.log.Error("panic in a turn", p.log.about(u), "what", panicked(v), "stack", string(debug.Stack()))
-	}()
-	out, replies = p.do(s, u.Input)
-	return out, replies, nil
 }

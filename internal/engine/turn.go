@@ -229,6 +229,11 @@ type late struct {
 	wait time.Duration // until the chat's rate allows it; 0: try again in a while
 }
 
+// newerWaits is how long an update or a reply of a later program keeps its place, so
+// that this program, which runs beside a later one while it is replaced, leaves it to
+// that one. After a step back no later one comes, and what stands behind must go on.
+const newerWaits = 2 * time.Minute
+
 // takePutOff takes the chat's oldest update that was put off, when the chat's
 // rate allows it. The error is Redis'.
 func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
@@ -246,8 +251,8 @@ func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
 		return late{}, err
 	case !ok:
 		return late{done: true}, nil
-	case errors.Is(w.Err, session.ErrNewer):
-		return late{}, nil // for a later program
+	case errors.Is(w.Err, session.ErrNewer) && time.Since(w.At) < newerWaits:
+		return late{}, nil
 	}
 	var u Update
 	if w.Err == nil {
@@ -255,7 +260,7 @@ func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
 	}
 	if w.Err != nil {
 		t.log.Error("update put off can't be read", "chat", t.log.alias(chat))
-		return late{done: true}, t.store.BuryPutOff(ctx, chat, w)
+		return late{done: true}, t.store.PutOffAside(ctx, chat, w, word(Update{Chat: chat}, "", "unread.update"))
 	}
 	t.chats.allow(c)
 	if _, err := t.gate.look(ctx, &u); err != nil { // away: it is dropped

@@ -49,7 +49,7 @@ func BlanksOn(each func(do func(id int, keys []opening.Key))) []Blank {
 // need it. A window that is not here any more, or still being measured, needs none.
 func (j Job) Unsaid(s calc.Settings) []Blank {
 	return BlanksOn(func(do func(int, []opening.Key)) {
-		for _, o := range j.All() {
+		for _, o := range j.Readable() {
 			if !o.State.made() && len(o.Lacks()) == 0 {
 				do(o.ID, o.Unsaid(s))
 			}

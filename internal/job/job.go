@@ -178,6 +178,7 @@ func (o Order) Name(n int) string {
 type missing struct {
 	all     bool
 	windows map[int]bool
+	unread  map[int]bool // those that can't be loaded, see Stored
 }
 
 // Missing says which windows have been looked into that were not loaded, since
@@ -212,6 +213,19 @@ func (j Job) All() []Opening {
 		return nil
 	}
 	return j.Openings
+}
+
+// Unread says that the window is there and can't be read.
+func (j Job) Unread(id int) bool { return j.missing != nil && j.missing.unread[id] }
+
+// Readable is All without what can't be read, for what is asked of the others.
+func (j Job) Readable() []Opening {
+	if j.missing == nil || len(j.missing.unread) == 0 {
+		return j.All()
+	}
+	left := j
+	left.Openings = slices.DeleteFunc(slices.Clone(j.Openings), func(o Opening) bool { return j.missing.unread[o.ID] && o.absent != nil })
+	return left.All()
 }
 
 // admit checks that who may sit in the chair that is claimed, and that it is

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"sillbot/internal/opening"
 )
 
 // Row is one line of the list of openings. The head of a job has a copy of it
@@ -163,6 +165,17 @@ func readRow(text string) (Row, error) {
 		r.Signed = &Stamp{Role: Role(part[6]), Name: rest[length:], Person: int64(number(part[7])), At: at}
 	}
 	return r, err
+}
+
+// forget is the row of a window that can't be read without the person who signed it.
+func (r *Row) forget(person int64) *Row {
+	if r.Signed == nil || r.Signed.Person != person {
+		return r
+	}
+	without, by := *r, *r.Signed
+	by.Name, by.Person = "", opening.Former
+	without.Signed, without.text = &by, ""
+	return &without
 }
 
 // pieces are how many pieces of a window stand at each state from Delivered on.

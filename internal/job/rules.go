@@ -15,8 +15,8 @@ import (
 // change unseen. The lead whose signature falls and the desk whose revision no longer
 // stands are told too. It is for the fitter's chat, when it next opens the job.
 func (j Job) NewRules(who Who, at time.Time) (Job, []Event, error) {
-	if j.Rules == plan.Rules {
-		return j, nil, nil
+	if j.Rules == plan.Rules || j.missing != nil && len(j.missing.unread) > 0 {
+		return j, nil, nil // or later, when every window can be read
 	}
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, nil, err

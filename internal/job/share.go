@@ -202,8 +202,12 @@ func (j Job) Forget(person int64) Job {
 			by.Name, by.Person = "", opening.Former
 		}
 	}
-	j.Openings = slices.Clone(j.All())
+	j.Openings = slices.Clone(j.Openings)
 	for i, o := range j.Openings {
+		if j.need(o) {
+			j.Openings[i].absent = o.absent.forget(person)
+			continue
+		}
 		o.Said = o.Said.Forget(person)
 		j.Openings[i] = j.derive(o)
 	}

@@ -17,8 +17,12 @@ var ErrNewer = errors.New("job of a later schema")
 type Stored struct {
 	Head []byte
 	// Parts are the windows by number: all of them, or those that were loaded.
-	// One that was looked for and is not there is nil.
+	// One that was looked for and is not there is nil: it is a window that has only
+	// what its row says.
 	Parts map[int][]byte
+	// Unread are windows that can't be read. The row stands for each, whatever rules
+	// it was made by; what looks into one finds it missing.
+	Unread map[int]bool
 }
 
 // storedHead is the JSON of a head: the job without its windows, and where each
@@ -121,7 +125,7 @@ func (s Stored) Decode() (Job, error) {
 		return migrated(s.Head)
 	}
 	j := h.Job
-	j.missing = &missing{}
+	j.missing = &missing{unread: s.Unread}
 	j.Openings = make([]Opening, 0, len(h.List))
 	for _, row := range h.List {
 		o, err := s.window(j, row)
@@ -129,7 +133,7 @@ func (s Stored) Decode() (Job, error) {
 			return Job{}, err
 		}
 		// A row that was made by other rules may say what no longer holds.
-		j.missing.all = j.missing.all || o.absent != nil && (h.Rules != plan.Rules || row.Against == unlooked)
+		j.missing.all = j.missing.all || o.absent != nil && !s.Unread[row.ID] && (h.Rules != plan.Rules || row.Against == unlooked)
 		j.Openings = append(j.Openings, o)
 	}
 	for _, g := range h.Deleted {
@@ -150,7 +154,7 @@ func (s Stored) window(j Job, row Row) (Opening, error) {
 		return row.opening(), nil
 	}
 	if data == nil {
-		return Opening{}, fmt.Errorf("reading window %d of a job: it is not there", row.ID)
+		return j.derive(Opening{ID: row.ID}), nil
 	}
 	var o Opening
 	if err := json.Unmarshal(data, &o); err != nil {

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"sillbot/internal/plan"
 )
 
 func TestDecode(t *testing.T) {
@@ -20,10 +22,54 @@ func TestDecode(t *testing.T) {
 	require.ErrorIs(t, err, ErrNewer)
 	_, err = newer.Windows()
 	require.ErrorIs(t, err, ErrNewer)
-	for _, broken := range []string{``, `{}`, `[]`, `{"v":1,"openings":3}`, `{"v":2,"list":["1|1|survey|||||||1|a"]}`, `{"v":2,"list":["1|1"]}`, `{"v":2,"list":["1|1|survey|||||||9|a"]}`, `{"v":2,"deleted":[{"id":1}]}`} {
+	for _, broken := range []string{``, `{}`, `[]`, `{"v":1,"openings":3}`, `{"v":2,"list":["1|1|survey|||||||1|a"]}`, `{"v":2,"list":["1|1"]}`, `{"v":2,"list":["1|1|survey|||||||9|a"]}`} {
 		_, err = Stored{Head: []byte(broken), Parts: map[int][]byte{1: nil}}.Decode()
 		require.Error(t, err, broken)
 	}
+}
+
+// TestAWindowThatCannotBeRead: the others go on by what they hold, its row stands for
+// it, and what looks into it finds it missing. One that is not there is a window to be
+// measured again.
+func TestAWindowThatCannotBeRead(t *testing.T) {
+	stored, err := begun(t, 2).Encode()
+	require.NoError(t, err)
+	stored.Head = []byte(strings.Replace(string(stored.Head), fmt.Sprintf(`"rules":%d`, plan.Rules), `"rules":1`, 1))
+	delete(stored.Parts, 2)
+	j, err := stored.Decode()
+	require.NoError(t, err)
+	_, all := j.Missing()
+	require.True(t, all, "a row of other rules is not trusted")
+
+	stored.Unread = map[int]bool{2: true}
+	j, err = stored.Decode()
+	require.NoError(t, err)
+	missing, all := j.Missing()
+	require.False(t, all)
+	require.Empty(t, missing)
+	require.Len(t, j.List(), 2)
+	forgot := j.Forget(7)
+	require.Len(t, forgot.Openings, 2, "nobody's window goes with a person")
+	again, err := forgot.Encode()
+	require.NoError(t, err)
+	require.NotContains(t, again.Parts, 2, "what can't be read is not written")
+	missing, _ = forgot.Missing()
+	require.Equal(t, []int{2}, missing)
+	require.Nil(t, j.All())
+
+	stored.Parts[2] = nil
+	j, err = stored.Decode()
+	require.NoError(t, err)
+	require.Len(t, j.All(), 2)
+	require.NotEmpty(t, j.List()[1].Lacks)
+}
+
+// TestARowForgetsWhoSigned: a window that can't be read gives up the name in its row.
+func TestARowForgetsWhoSigned(t *testing.T) {
+	r, err := readRow("3|2|signed|||2026-06-01|lead|7|1764061200|7|kitchenAna")
+	require.NoError(t, err)
+	require.Equal(t, &r, r.forget(8))
+	require.Equal(t, "3|2|signed|||2026-06-01|lead|-1|1764061200|7|kitchen", string(r.forget(7).append(nil)))
 }
 
 // storedAndRead is the job as it comes back from the store.

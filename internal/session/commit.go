@@ -46,10 +46,24 @@ type Turn struct {
 	// Forgotten, with Forget, are the jobs that a group goes on with, without the
 	// person.
 	Forgotten []JobChange
+	// Aside is what the turn takes the place of, or deletes, though it could not be
+	// read: its bytes are kept.
+	Aside []Aside
+	// Letter is the data of an update that waits until the chat has a conversation
+	// that can be read; nil: none.
+	Letter []byte
 	// Owner asks for the chat's sending lease, for Lease, together with the
 	// commit; "" does not.
 	Owner string
 	Lease time.Duration
+}
+
+// Aside is what a turn takes the place of though it could not be read: the
+// conversation, or with Ref a part of a job.
+type Aside struct {
+	Ref  string
+	Part Part // of the job: Window and Rev
+	Err  error
 }
 
 // Result is what a commit found and did.
@@ -147,13 +161,15 @@ end
 // that write, so that a refused commit changes nothing. A turn that was put off
 // first removes an entry, and so succeeds on a full server.
 var commitScript = redis.NewScript(boxLua + `
-local conv, seen, outbox, index, putoff, members, jobs = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts = unpack(ARGV, 1, 13)
+local conv, seen, outbox, index, putoff, members, jobs, aside = unpack(KEYS)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts, asides = unpack(ARGV, 1, 14)
 entry(index, chat)
 
 -- The parts of a job that the turn has read or will write, as triples of field,
--- revision and record.
-local part, last = 14, 13 + 3 * parts
+-- revision and record. Behind them stand the pairs of what is set aside, then the
+-- replies.
+local part, last = 15, 14 + 3 * parts
+local say = last + 2 * asides
 
 -- A job that someone else in the chat has changed makes the turn stale too.
 local function jobchanged()
@@ -191,9 +207,17 @@ else
 	end
 end
 
+` + asideLua + `
 if forget == '1' then
 	redis.call('DEL', conv)
-	if user ~= '' then redis.call('SREM', members, user) else redis.call('DEL', jobs) end
+	if user == '' then
+		redis.call('DEL', jobs, aside)
+	else
+		redis.call('SREM', members, user)
+		for _, e in ipairs(redis.call('LRANGE', aside, 0, -1)) do
+			if string.match(e, '^%d+ %d+ c:([^ ]+) ') == user then redis.call('LREM', aside, 0, e) end
+		end
+	end
 elseif record ~= '' then
 	redis.call('SET', conv, record, 'EX', keep)
 elseif trim == '1' then
@@ -214,10 +238,10 @@ for i = part, last, 3 do
 end
 if part < last then redis.call('EXPIRE', jobs, keep) end
 
-local n = #ARGV - last
+local n = #ARGV - say
 if n == 0 then return {1, 0, 0} end
-local ahead = redis.call('RPUSH', outbox, unpack(ARGV, last + 1)) - n
-return {1, hold(index, chat, owner, leasefor, waits or '0'), ahead}
+local ahead = redis.call('RPUSH', outbox, unpack(ARGV, say + 1)) - n
+return {1, hold(index, chat, owner, leasefor, w), ahead}
 `)
 
 // The seen marks of a chat are trimmed at most once in this time, not at every
@@ -228,6 +252,38 @@ const (
 	careSeconds = "3600"
 )
 
+// asideArgs are the pairs that the script takes: where the bytes stand, and what goes
+// before them.
+func (s *Store) asideArgs(t Turn, next Conversation, now time.Time) []any {
+	var args []any
+	for _, a := range t.Aside {
+		if a.Ref != "" {
+			var rev int64
+			for _, p := range t.Job.Write {
+				if p.Window == a.Part.Window && p.Data != nil {
+					rev = revAfter(p.Rev, now)
+				}
+			}
+			field := partField(a.Ref, a.Part.Window)
+			args = append(args, field, asideHead(now, placeJob+field, a.Err, rev))
+			continue
+		}
+		place, rev := placeConversation, int64(0)
+		if t.Key.Group {
+			place += ":" + strconv.FormatInt(t.Key.User, 10)
+		}
+		if t.Data != nil {
+			rev = next.Rev
+		}
+		args = append(args, placeConversation, asideHead(now, place, a.Err, rev))
+	}
+	if t.Letter != nil {
+		letter := s.updates.sealNamed(now.UnixMilli(), strconv.FormatInt(t.Update, 10), t.Letter)
+		args = append(args, placeLetter, append(asideHead(now, placeLetter, ErrBroken, 0), letter...))
+	}
+	return args
+}
+
 // Commit writes a turn in one round trip, completely or not at all: the seen
 // mark of the update, the conversation if it is still the one that was loaded,
 // and the replies. After an error the turn may or may not be written; it is
@@ -235,7 +291,7 @@ const (
 func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
-		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat), key("j", chat),
+		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat), key("j", chat), key("x", chat),
 	}
 	now := s.now()
 	next := t.From
@@ -245,7 +301,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		user = strconv.FormatInt(t.Key.User, 10)
 	}
 	if t.Forget {
-		next, t.Data, t.Job = Conversation{}, nil, JobChange{}
+		next, t.Data, t.Job, t.Aside = Conversation{}, nil, JobChange{}, nil
 	}
 	if t.Data != nil {
 		next.Rev, next.Data = revAfter(next.Rev, now), t.Data
@@ -258,10 +314,11 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	for _, c := range t.Forgotten {
 		parts = append(parts, s.jobArgs(c, now)...)
 	}
-	args := make([]any, 0, 13+len(parts)+len(t.Say))
+	asides := s.asideArgs(t, next, now)
+	args := make([]any, 0, 14+len(parts)+len(asides)+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, len(parts)/3)
-	args = append(args, parts...)
+		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, len(parts)/3, len(asides)/2)
+	args = append(append(args, parts...), asides...)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}
@@ -361,8 +418,9 @@ func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
 type Waiting struct {
 	Update int64
 	Data   []byte
-	Err    error // ErrNewer or ErrBroken; Data is nil then
-	raw    []byte
+	Err    error     // ErrNewer or ErrBroken; Data is nil then
+	At     time.Time // when it was put off
+	name   string
 }
 
 // NextPutOff is the oldest update put off in a chat; false when there is none.
@@ -374,24 +432,16 @@ func (s *Store) NextPutOff(ctx context.Context, chat int64) (Waiting, bool, erro
 	if err != nil {
 		return Waiting{}, false, fmt.Errorf("next put off: %w", err)
 	}
-	w := Waiting{raw: raw}
-	var name string
-	_, name, w.Data, w.Err = s.updates.openNamed(raw)
+	var w Waiting
+	var ms int64
+	ms, w.name, w.Data, w.Err = s.updates.openNamed(raw)
+	w.At = time.UnixMilli(ms)
 	if w.Err == nil {
-		if w.Update, err = strconv.ParseInt(name, 10, 64); err != nil {
+		if w.Update, err = strconv.ParseInt(w.name, 10, 64); err != nil {
 			w.Data, w.Err = nil, ErrBroken
 		}
 	}
 	return w, true, nil
-}
-
-// BuryPutOff moves an update that can't be read from a chat's queue to the
-// dead list.
-func (s *Store) BuryPutOff(ctx context.Context, chat int64, w Waiting) error {
-	if err := s.Bury(ctx, w.raw); err != nil {
-		return err
-	}
-	return failedIn("bury put off", s.rdb.LRem(ctx, key("i", chat), 1, w.raw).Err())
 }
 
 func (s *Store) notice(update int64, suffix string, data []byte) []byte {

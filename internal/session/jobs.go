@@ -20,7 +20,7 @@ type Part struct {
 	Window int // the window's number, from 1; 0: the head
 	Rev    int64
 	Data   []byte // nil: nothing is stored
-	Err    error  // of LoadJobs: ErrNewer or ErrBroken; Data is nil then
+	Err    error  // ErrNewer or ErrBroken; Data is nil then
 }
 
 // partField is the field of the chat's hash that a part is stored in.
@@ -34,7 +34,7 @@ func partField(ref string, window int) string {
 // LoadJob reads the head of a job of a chat and the windows asked for, all as
 // they were at one moment, in one round trip. The first part is the head, the
 // rest in the order asked for. A part that is not there comes back without
-// data. Errors: as Load.
+// data, and one that can't be read has Err.
 func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...int) ([]Part, error) {
 	parts, fields := []Part{{}}, []string{ref}
 	for _, window := range windows {
@@ -49,9 +49,7 @@ func (s *Store) LoadJob(ctx context.Context, chat int64, ref string, windows ...
 		if !stored {
 			continue
 		}
-		if parts[i].Rev, parts[i].Data, err = s.jobs.open([]byte(text)); err != nil {
-			return parts, err
-		}
+		parts[i].Rev, parts[i].Data, parts[i].Err = s.jobs.open([]byte(text))
 	}
 	return parts, nil
 }

@@ -28,6 +28,8 @@ type Holding struct {
 	Waiting []HeldRecord `json:"waiting,omitempty"`
 	// Seen are the ids of updates taken of late.
 	Seen []HeldMark `json:"seen,omitempty"`
+	// Aside is what could not be read when something else took its place.
+	Aside []HeldAside `json:"aside,omitempty"`
 	// Dead are updates that could not be read and that name the chat.
 	Dead []HeldRecord `json:"dead,omitempty"`
 }
@@ -73,6 +75,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	}
 	var states []*redis.StringCmd
 	var ttls []*redis.DurationCmd
+	var aside *redis.StringSliceCmd
 	var outbox, putoff, dead, links *redis.StringSliceCmd // not asked for one person
 	var seen *redis.ZSliceCmd
 	var jobs *redis.MapStringStringCmd
@@ -82,6 +85,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 			ttls = append(ttls, p.TTL(ctx, k.conversation()))
 		}
 		jobs = p.HGetAll(ctx, key("j", chat))
+		aside = p.LRange(ctx, key("x", chat), 0, -1)
 		if user != 0 {
 			return nil
 		}
@@ -103,6 +107,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		}
 	}
 	s.addJobs(&h, jobs)
+	h.Aside = heldAside(aside.Val(), user)
 	if user != 0 {
 		return h, nil
 	}
@@ -262,7 +267,7 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 			keys = append(keys, key("c", chat)+":"+m)
 			args = append(args, m)
 		}
-		keys = append(keys, key("j", chat), key("m", chat))
+		keys = append(keys, key("x", chat), key("j", chat), key("m", chat))
 		left, err := forgetScript.Run(ctx, s.rdb, keys, args...).Int()
 		if err != nil {
 			return fmt.Errorf("forget: %w", err)
@@ -307,7 +312,7 @@ var forgetScript = redis.NewScript(`
 redis.call('HDEL', KEYS[5], ARGV[1])
 redis.call('DEL', unpack(KEYS, 1, 4))
 local members = KEYS[#KEYS]
-redis.call('DEL', KEYS[#KEYS - 1])
+redis.call('DEL', KEYS[#KEYS - 2], KEYS[#KEYS - 1])
 for i = 2, #ARGV do
 	redis.call('DEL', KEYS[4 + i])
 	redis.call('SREM', members, ARGV[i])
@@ -332,4 +337,34 @@ func (s *Store) ForgetRest(ctx context.Context, chat int64) error {
 		return fmt.Errorf("forget rest: %w", err)
 	}
 	return s.forgetElsewhere(ctx, chat)
+}
+
+// HeldAside is what was set aside because it could not be read.
+type HeldAside struct {
+	HeldRecord
+	// What is c for a conversation, j:REF and j:REF/NUMBER for parts of jobs, o for a
+	// reply, i for an update, m for a letter.
+	What string `json:"what"`
+	Why  string `json:"why"` // newer or broken
+}
+
+// heldAside are the entries of a chat; with user not 0 those of that person and the
+// group's jobs.
+func heldAside(list []string, user int64) []HeldAside {
+	var out []HeldAside
+	for _, whole := range list {
+		e, ok := asideEntry(whole)
+		job := strings.HasPrefix(e.place, placeJob)
+		if !ok || user != 0 && !job && e.place != placeConversation+":"+strconv.FormatInt(user, 10) {
+			continue
+		}
+		_, _, data, err := split(e.raw)
+		if job && err == nil {
+			data = withoutTokens(asJSON(data, e.raw, nil))
+		} else {
+			data = asJSON(nil, e.raw, ErrBroken)
+		}
+		out = append(out, HeldAside{HeldRecord{At: e.at, Data: data}, e.place, e.why})
+	}
+	return out
 }

@@ -54,6 +54,10 @@ func (v View) rows(rows []job.Row) (lines []phrase.Text, settle [][]talk.Button)
 	for _, row := range rows {
 		lines = append(lines, v.row(row))
 		lines = append(lines, partLines(row)...)
+		if v.Job.Unread(row.ID) {
+			lines = append(lines, phrase.Of("job.row.unread").WithInt("n", row.ID))
+			continue
+		}
 		if o, ok := v.Job.Find(row.ID); ok && row.Told && o.OnlyTold() {
 			lines = append(lines, v.told(*o.Supply.Told))
 		}
