@@ -217,6 +217,10 @@ func (b *bench) rewrite(ctx context.Context) (r rewriting, err error) {
 	}
 }
 
+// steady is how much of the turns that go at the most are asked for over a longer time:
+// the rest is for the rewrite of the file, which takes a core of what may be two.
+const steady = 0.75
+
 // day replays turns of all the chats: first as many as go, then at the rate asked for or
 // as much of it as went, with a rewrite of the file in the middle.
 func (b *bench) day(ctx context.Context, f *filler, p plan) (all replayed, err error) {
@@ -230,7 +234,7 @@ func (b *bench) day(ctx context.Context, f *filler, p plan) (all replayed, err e
 		return all, err
 	}
 	fmt.Printf("\nAs many turns as go, %d people who wait for each answer: %s.\n", p.workers, most)
-	rate := min(p.rate, most.rate*0.85)
+	rate := min(p.rate, most.rate*steady)
 	var during rewriting
 	rewritten := make(chan error, 1)
 	go func() {

@@ -18,6 +18,8 @@ const (
 	groupSends = 20.0   // messages a minute in one group
 	paidSends  = 1000.0 // messages a second with paid broadcasts
 	paidPrice  = 0.1    // of the platform's stars, a message above the free 30 a second
+	// To have paid broadcasts a bot needs 100 000 stars and 100 000 people a month by the
+	// FAQ, 10 000 stars by the reference: the two differ.
 )
 
 // givenUp is after how long a reply is no longer tried: engine.Options.MaxAge.
@@ -80,11 +82,12 @@ func answerTime(people, perSecond float64, think time.Duration) time.Duration {
 	return max(0, time.Duration(people/perSecond*float64(time.Second))-think)
 }
 
-// paid is what a day costs with paid broadcasts, in stars: all above the free messages.
-func paid(hours []float64) float64 {
+// paid is what a day costs with paid broadcasts, in stars, when so many bots share its
+// messages: all above the free ones of each.
+func paid(hours []float64, bots float64) float64 {
 	sum := 0.0
 	for _, come := range hours {
-		sum += max(0, min(come, paidSends*3600)-freeSends*3600) * paidPrice
+		sum += max(0, min(come/bots, paidSends*3600)-freeSends*3600) * bots * paidPrice
 	}
 	return sum
 }
@@ -105,7 +108,7 @@ func sends(w io.Writer) {
 		q := queued(hours, freeSends)
 		rate := hours[0] / 3600
 		fmt.Fprintf(w, "| %.0f | %.0f | %.0f | %s | %s | %.0f | %.0f | %.0f |\n", people, rate, q.After[0], span(q.Wait), span(q.Empty),
-			math.Ceil(rate/freeSends), math.Ceil(rate/paidSends), paid(hours))
+			math.Ceil(rate/freeSends), math.Ceil(rate/paidSends), paid(hours, math.Ceil(rate/paidSends)))
 	}
 	fmt.Fprintf(w, "\nPeople at work at once who wait for each answer, and take 20 s for each message, at %.0f a second:\n\n", freeSends)
 	fmt.Fprintln(w, "| people | wait for an answer |")
@@ -114,7 +117,7 @@ func sends(w io.Writer) {
 		fmt.Fprintf(w, "| %.0f | %s |\n", people, span(answerTime(people, freeSends, 20*time.Second)))
 	}
 	fmt.Fprintf(w, "\nIn a group: %.0f a minute, so %.0f people who take 20 s for each message. In one chat: %.0f a second.\n",
-		groupSends, groupSends/3, chatSends)
+		groupSends, math.Floor(groupSends/3), chatSends)
 }
 
 // span is a time as one reads it; what is longer than a reply is kept is marked.
