@@ -55,13 +55,13 @@ type taken struct {
 
 // replayed is what a replay found.
 type replayed struct {
-	turns              []taken
-	failed             int64
-	why                error // of one that failed
-	rate               float64
-	cpu, redisCPU, own time.Duration // a turn
-	busy               [3]float64    // cores: the program, Redis, the people with the messaging server
-	cards              int64         // pictures among the replies
+	turns         []taken
+	failed        int64
+	why           error // of one that failed
+	rate          float64
+	cpu, redisCPU time.Duration // a turn
+	busy          [3]float64    // cores: the program, Redis, the people with the messaging server
+	cards         int64         // pictures among the replies
 }
 
 func (r replayed) String() string {
@@ -149,7 +149,7 @@ func (b *bench) replay(ctx context.Context, d *people, rate float64, lasts time.
 	r.cards = b.api.cards.Load() - cards
 	r.failed, r.rate = failed.Load(), float64(len(r.turns))/elapsed.Seconds()
 	used := [3]time.Duration{cpuOf(b.program.Process.Pid) - cpu[0], cpuOf(b.redis.Process.Pid) - cpu[1], ownCPU() - cpu[2]}
-	r.cpu, r.redisCPU, r.own = used[0]/n, used[1]/n, used[2]/n
+	r.cpu, r.redisCPU = used[0]/n, used[1]/n
 	for i, u := range used {
 		r.busy[i] = u.Seconds() / elapsed.Seconds()
 	}
