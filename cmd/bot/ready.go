@@ -151,15 +151,22 @@ func (r *readiness) delivery(ctx context.Context) string {
 		return ""
 	case r.reach.Elsewhere:
 		return "webhook_elsewhere"
-	// What is answered with 5xx reached this program or what stands before it.
-	// Before a program that is not ready a balancer answers so, and would go on.
-	case r.reach.Kind != telegram.NoFailure && r.reach.Kind != telegram.ServerFailed && r.reach.Pending > 0 &&
-		now.Sub(r.reach.Failed) < failedFor && !taken.After(r.reach.Failed):
+	case r.unreached(now, taken):
 		return "webhook_failing"
 	case !r.reachedB.IsZero() && r.reach.Pending > backlog && r.reach.Pending > r.before.Pending && !taken.After(r.reachedB):
 		return "webhook_backlog"
 	}
 	return ""
+}
+
+// unreached is whether the platform failed to bring an update since the program is
+// there for it, and none came in after that. What is answered with 5xx reached this
+// program or what stands before it: before a program that is not ready a balancer
+// answers so, and would go on.
+func (r *readiness) unreached(now, taken time.Time) bool {
+	failed := r.reach.Failed
+	return r.reach.Kind != telegram.NoFailure && r.reach.Kind != telegram.ServerFailed && r.reach.Pending > 0 &&
+		failed.After(r.connected) && now.Sub(failed) < failedFor && !taken.After(failed)
 }
 
 func later(a, b time.Time) time.Time {

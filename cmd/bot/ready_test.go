@@ -181,6 +181,8 @@ func TestAWebhookThatIsNotReachedIsNoticed(t *testing.T) {
 	next()
 	r.server.Pause(true)
 	r.server.Type(1, "/start") // waits
+	r.server.Unreachable(now.Add(-2*reachFor), "Connection refused")
+	next() // before the program was there
 	for message, says := range map[string][]string{
 		"Connection refused":                             {"webhook_failing"},
 		"SSL error {hunter2}":                            {"webhook_failing"},
@@ -190,7 +192,7 @@ func TestAWebhookThatIsNotReachedIsNoticed(t *testing.T) {
 		// A balancer before a program that is not ready says so: it must not stay so.
 		"Wrong response from the webhook: 502 Bad Gateway": nil,
 	} {
-		r.server.Unreachable(now.Add(-time.Minute), message)
+		r.server.Unreachable(now.Add(-time.Second), message)
 		next(says...)
 	}
 	r.server.Unreachable(*now, "Connection refused")

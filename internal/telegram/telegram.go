@@ -90,6 +90,9 @@ func (c Config) withDefaults() (Config, error) {
 	if err != nil || api.Host == "" || api.Scheme != "http" && api.Scheme != "https" {
 		return c, errors.New("the server's base address is not an http or https address")
 	}
+	if api.RawQuery != "" || strings.Contains(c.API, "#") {
+		return c, errors.New("the server's base address must have no ? and no #: a method's name is put behind it")
+	}
 	if err := c.checkWebhook(); err != nil {
 		return c, err
 	}

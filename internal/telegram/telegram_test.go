@@ -161,14 +161,16 @@ func TestConfigIsChecked(t *testing.T) {
 		change func(*Config)
 		want   string
 	}{
-		"as it is":             {func(c *Config) {}, ""},
-		"no token":             {func(c *Config) { c.Token = "" }, "token"},
-		"token with a path":    {func(c *Config) { c.Token = "1:a/../b" }, "token"},
-		"own server":           {func(c *Config) { c.API = "http://10.0.0.9:8081/" }, ""},
-		"server of a file":     {func(c *Config) { c.API = "file:///etc" }, "base address"},
-		"webhook":              {func(c *Config) { c.WebhookURL, c.WebhookSecret = "https://bot.example/in", "s3cret" }, ""},
-		"webhook on loopback":  {func(c *Config) { c.WebhookURL, c.WebhookSecret = "http://127.0.0.1:9/in", "s3cret" }, ""},
-		"webhook in the clear": {func(c *Config) { c.WebhookURL, c.WebhookSecret = "http://bot.example/in", "s3cret" }, "https"},
+		"as it is":               {func(c *Config) {}, ""},
+		"no token":               {func(c *Config) { c.Token = "" }, "token"},
+		"token with a path":      {func(c *Config) { c.Token = "1:a/../b" }, "token"},
+		"own server":             {func(c *Config) { c.API = "http://10.0.0.9:8081/" }, ""},
+		"server with a fragment": {func(c *Config) { c.API = "http://10.0.0.9:8081/#s3" }, "no #"},
+		"server with a query":    {func(c *Config) { c.API = "http://10.0.0.9:8081/?s3=1" }, "no ?"},
+		"server of a file":       {func(c *Config) { c.API = "file:///etc" }, "base address"},
+		"webhook":                {func(c *Config) { c.WebhookURL, c.WebhookSecret = "https://bot.example/in", "s3cret" }, ""},
+		"webhook on loopback":    {func(c *Config) { c.WebhookURL, c.WebhookSecret = "http://127.0.0.1:9/in", "s3cret" }, ""},
+		"webhook in the clear":   {func(c *Config) { c.WebhookURL, c.WebhookSecret = "http://bot.example/in", "s3cret" }, "https"},
 		"loopback by name only": {func(c *Config) {
 			c.WebhookURL, c.WebhookSecret = "http://127.0.0.1.bot.example/in", "s3cret"
 		}, "https"},
