@@ -2,6 +2,7 @@ package telegram
 
 import (
 	"context"
+	"net/url"
 	"strings"
 	"time"
 )
@@ -69,7 +70,7 @@ func (c *Client) Reach(ctx context.Context) (Reach, error) {
 	if err != nil {
 		return Reach{}, c.plainError("getWebhookInfo", err)
 	}
-	r := Reach{Elsewhere: info.URL != c.cfg.WebhookURL, Pending: info.PendingUpdateCount}
+	r := Reach{Elsewhere: !sameAddress(info.URL, c.cfg.WebhookURL), Pending: info.PendingUpdateCount}
 	if info.LastErrorDate > 0 {
 		r.Failed, r.Kind = time.Unix(int64(info.LastErrorDate), 0), failureOf(info.LastErrorMessage)
 		if r.Kind == NoFailure {
@@ -77,4 +78,23 @@ func (c *Client) Reach(ctx context.Context) (Reach, error) {
 		}
 	}
 	return r, nil
+}
+
+// sameAddress compares two addresses by what they lead to: the platform may write
+// one in its own way.
+func sameAddress(a, b string) bool {
+	x, err := url.Parse(a)
+	if err != nil {
+		return false
+	}
+	y, err := url.Parse(b)
+	return err == nil && x.Scheme == y.Scheme && strings.EqualFold(x.Hostname(), y.Hostname()) &&
+		portOf(x) == portOf(y) && x.Path == y.Path && x.RawQuery == y.RawQuery
+}
+
+func portOf(u *url.URL) string {
+	if u.Port() == "" && u.Scheme == "https" {
+		return "443"
+	}
+	return u.Port()
 }

@@ -81,3 +81,14 @@ func TestAReceiverKnowsWhenItWasReached(t *testing.T) {
 	stop()
 	<-left
 }
+
+func TestTheWebhookIsComparedByWhereItLeads(t *testing.T) {
+	ours := "https://Bot.example/in%20side?a=1"
+	for _, same := range []string{ours, "https://bot.example:443/in side?a=1", "https://bot.example/in%20side?a=1"} {
+		require.True(t, sameAddress(same, ours), same)
+	}
+	for _, other := range []string{"", "https://bot.example:8443/in%20side?a=1", "https://bot.example/in%20side",
+		"https://bot.example/?a=1", "https://other.example/in%20side?a=1", "http://bot.example/in%20side?a=1", "%"} {
+		require.False(t, sameAddress(other, ours), other)
+	}
+}
