@@ -70,6 +70,8 @@ type readiness struct {
 	// What the platform says of the webhook, and said the time before.
 	reach, before     telegram.Reach
 	reached, reachedB time.Time
+	unready           time.Time // when a look last found something
+	astray            bool      // what stands before the program answers in its place
 }
 
 // told is that the platform knows how updates are to come.
@@ -101,6 +103,9 @@ func (r *readiness) look(ctx context.Context) []string {
 		r.log.Warn("what is not ready has changed", "of", strings.Join(found, " "))
 	}
 	r.found, r.looked = found, r.clock()
+	if len(found) > 0 {
+		r.unready = r.looked
+	}
 	return found
 }
 
@@ -143,6 +148,8 @@ func (r *readiness) delivery(ctx context.Context) string {
 		if reach, err := r.client.Reach(ctx); err == nil { // else platform says so
 			r.before, r.reachedB = r.reach, r.reached
 			r.reach, r.reached = reach, now
+			r.astray = r.reach.Kind == telegram.ServerFailed && len(r.found) == 0 && r.reach.Failed.After(r.unready) &&
+				!receive.Missed().After(r.reach.Failed.Add(-reachFor))
 		}
 	}
 	taken := receive.Pushed()
@@ -160,12 +167,12 @@ func (r *readiness) delivery(ctx context.Context) string {
 }
 
 // unreached is whether the platform failed to bring an update since the program is
-// there for it, and none came in after that. What is answered with 5xx reached this
-// program or what stands before it: before a program that is not ready a balancer
-// answers so, and would go on.
+// there for it, and none came in after that. An answer of 5xx counts if the program
+// did not give it and had been ready before: a balancer answers so before a program
+// that is not ready, and one that stayed so for that would never be called again.
 func (r *readiness) unreached(now, taken time.Time) bool {
 	failed := r.reach.Failed
-	return r.reach.Kind != telegram.NoFailure && r.reach.Kind != telegram.ServerFailed && r.reach.Pending > 0 &&
+	return r.reach.Kind != telegram.NoFailure && (r.reach.Kind != telegram.ServerFailed || r.astray) && r.reach.Pending > 0 &&
 		failed.After(r.connected) && now.Sub(failed) < failedFor && !taken.After(failed)
 }
 

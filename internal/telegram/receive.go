@@ -36,6 +36,7 @@ type Receiver struct {
 	taker   Taker
 	dead    DeadLetters
 	pushed  atomic.Int64  // when a push was last acknowledged, Unix ms
+	missed  atomic.Int64  // when a push was last not taken, Unix ms
 	polled  atomic.Int64  // when the platform last answered a poll, Unix ms
 	answers chan struct{} // one slot for each answer to a press on its way
 	wg      sync.WaitGroup
@@ -193,6 +194,10 @@ func (r *Receiver) answer(ctx context.Context, query string) {
 
 // Pushed is when a pushed update was last acknowledged; the zero time: never.
 func (r *Receiver) Pushed() time.Time { return moment(&r.pushed) }
+
+// Missed is when a push that had the secret was last answered with an error; the
+// zero time: never.
+func (r *Receiver) Missed() time.Time { return moment(&r.missed) }
 
 // Polled is when a call for updates was last answered, or lost to another replica
 // that polls; the zero time: never.

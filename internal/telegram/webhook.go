@@ -37,6 +37,7 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	raw, err := io.ReadAll(io.LimitReader(req.Body, pushLimit+1))
 	if err != nil {
 		// An incomplete update is not acknowledged: it comes again whole.
+		r.missed.Store(r.client.cfg.Clock().UnixMilli())
 		http.Error(w, "the body broke off", http.StatusBadRequest)
 		return
 	}
@@ -48,6 +49,7 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		err = r.Handle(ctx, raw)
 	}
 	if err != nil {
+		r.missed.Store(r.client.cfg.Clock().UnixMilli())
 		r.client.cfg.Log.Warn("a pushed update was not taken and will come again", "error", err)
 		w.Header().Set("Retry-After", againAfter)
 		http.Error(w, "not taken", http.StatusServiceUnavailable)

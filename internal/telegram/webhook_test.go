@@ -64,6 +64,7 @@ func TestWebhookAnswers(t *testing.T) {
 			require.Len(t, d.taken, tc.taken)
 			require.Len(t, g.raw, tc.dead)
 			require.Equal(t, tc.status == 200, !r.Pushed().IsZero())
+			require.Equal(t, tc.status == 503 || tc.status == 400, !r.Missed().IsZero(), "a stranger's call says nothing")
 			if tc.status == 503 {
 				require.NotEmpty(t, w.Header().Get("Retry-After"))
 			}
