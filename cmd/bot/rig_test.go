@@ -28,6 +28,7 @@ type rig struct {
 	server  *telegramtest.Server
 	redis   *sessiontest.Server // nil: miniredis
 	url     string              // of the Redis
+	acks    string              // REDIS_ACKS
 	address string              // the program listens there
 	webhook bool
 
@@ -60,7 +61,7 @@ func newRig(t testing.TB, webhook bool) *rig {
 func (r *rig) env() map[string]string {
 	env := map[string]string{
 		"TELEGRAM_TOKEN": telegramtest.Token, "TELEGRAM_API": r.server.URL, "REDIS_URL": r.url,
-		"LISTEN": r.address, "LOG_LEVEL": "debug",
+		"REDIS_ACKS": r.acks, "LISTEN": r.address, "LOG_LEVEL": "debug",
 	}
 	if r.webhook {
 		env["WEBHOOK_URL"], env["WEBHOOK_SECRET"] = "http://"+r.address+"/hook", hookSecret

@@ -39,6 +39,7 @@ type config struct {
 	ops      string // where probes and figures are; "": at listen
 	level    slog.Level
 	crew     []int64 // who may use the bot from the start; empty: everybody
+	acks     int     // replicas of Redis that must have a turn before it counts
 }
 
 // environment reads the configuration. No error repeats a secret.
@@ -72,6 +73,11 @@ func environment(get func(string) string) (config, error) {
 	}
 	if c.crew, err = crew(get("CREW")); err != nil {
 		return c, err
+	}
+	if acks := get("REDIS_ACKS"); acks != "" {
+		if c.acks, err = strconv.Atoi(acks); err != nil || c.acks < 0 {
+			return c, errors.New("REDIS_ACKS is not a number of replicas")
+		}
 	}
 	if level := get("LOG_LEVEL"); level != "" {
 		if err := c.level.UnmarshalText([]byte(level)); err != nil {
@@ -193,7 +199,10 @@ func (s *service) dial(ctx context.Context) (*session.Store, error) {
 	go func() {
 		ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 		defer cancel()
-		store, err := session.Open(ctx, s.redis)
+		store, err := session.OpenAcked(ctx, s.redis, s.acks)
+		if errors.Is(err, session.ErrClusterAcks) {
+			err = fmt.Errorf("REDIS_ACKS: %w", err)
+		}
 		done <- result{store, err}
 	}()
 	select {

@@ -41,6 +41,8 @@ func TestServeRefusesToStart(t *testing.T) {
 		{"TELEGRAM_TOKEN", "", "TELEGRAM_TOKEN is not set"},
 		{"LISTEN", "", "LISTEN is not set"},
 		{"LOG_LEVEL", "chatty", "LOG_LEVEL"},
+		{"REDIS_ACKS", "two", "REDIS_ACKS"},
+		{"REDIS_ACKS", "-1", "REDIS_ACKS"},
 		{"TELEGRAM_TOKEN_FILE", filepath.Join(t.TempDir(), "none"), "TELEGRAM_TOKEN_FILE"},
 		{"WEBHOOK_URL", "https://bot.example/healthz", "path of a probe"},
 		{"WEBHOOK_URL", "https://bot.example/readyz", "path of a probe"},

@@ -69,7 +69,8 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 
 // Take brings one update through the conversation. nil means that it is
 // committed, now or by an earlier delivery, or put off for good reason, and may
-// be acknowledged. With an error it must be offered again.
+// be acknowledged. With an error it must be offered again: with
+// session.ErrTooFew the turn stands, and is answered once it is.
 func (e *Engine) Take(ctx context.Context, u Update) error {
 	e.mu.Lock()
 	if e.closing {
@@ -92,6 +93,9 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	defer e.turns.chats.leave(c)
 
 	result, err := e.turns.take(ctx, c, u)
+	if errors.Is(err, session.ErrTooFew) {
+		result = "unacknowledged"
+	}
 	e.m.turns.WithLabelValues(result).Inc()
 	e.m.turnTime.Observe(time.Since(begun).Seconds())
 	if err != nil {

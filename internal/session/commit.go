@@ -287,7 +287,7 @@ func (s *Store) asideArgs(t Turn, next Conversation, now time.Time) []any {
 // Commit writes a turn in one round trip, completely or not at all: the seen
 // mark of the update, the conversation if it is still the one that was loaded,
 // and the replies. After an error the turn may or may not be written; it is
-// safe to try again.
+// safe to try again. After ErrTooFew it is.
 func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
@@ -328,7 +328,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		items[i] = it
 		args = append(args, s.replies.sealNamed(it.At.UnixMilli(), it.ID, it.Data))
 	}
-	v, err := ints(s.scripts.run(ctx, commitScript, keys, args...), 3)
+	v, err := ints(s.commits.run(ctx, commitScript, keys, args...), 3)
 	if err != nil {
 		return Result{}, fmt.Errorf("commit: %w", err)
 	}
@@ -402,7 +402,7 @@ return {state, hold(index, chat, owner, leasefor, w), said}
 func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
 	keys := []string{key("s", p.Chat), key("o", p.Chat), indexKey(bucketOf(p.Chat)), key("i", p.Chat)}
 	record := s.updates.sealNamed(s.now().UnixMilli(), strconv.FormatInt(p.Update, 10), p.Data)
-	v, err := ints(s.scripts.run(ctx, putOffScript, keys, p.Update, record, seconds(s.Keep.Seen),
+	v, err := ints(s.commits.run(ctx, putOffScript, keys, p.Update, record, seconds(s.Keep.Seen),
 		p.Owner, p.Lease.Milliseconds(), p.Chat, p.Room, s.notice(p.Update, "s", p.Slow), s.notice(p.Update, "f", p.Full)), 3)
 	if err != nil {
 		return Queued{}, fmt.Errorf("put off: %w", err)

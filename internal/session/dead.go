@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -36,7 +37,10 @@ func (s *Store) Bury(ctx context.Context, raw []byte) error {
 	now := s.now()
 	err := buryScript.Run(ctx, s.rdb, []string{deadKey}, ladder(nil).seal(now.UnixMilli(), raw),
 		deadRoom, now.Add(-s.Keep.Dead).UnixMilli(), seconds(s.Keep.Dead)).Err()
-	return failedIn("bury", err)
+	if err != nil {
+		return fmt.Errorf("bury: %w", err)
+	}
+	return s.Acknowledged(ctx)
 }
 
 // seconds rounds up: Redis takes no expiry of 0.

@@ -28,6 +28,9 @@ func (s *Store) Moved(ctx context.Context, first, now int64) (begun bool, err er
 	if err := s.rdb.Set(ctx, key("a", now), first, s.Keep.Conversation).Err(); err != nil {
 		return false, fmt.Errorf("moved: %w", err)
 	}
+	if err := s.Acknowledged(ctx); err != nil {
+		return false, err
+	}
 	if known == first {
 		return false, nil
 	}

@@ -79,7 +79,7 @@ redis.call('HDEL', index, chat)
 // Claim takes or renews a chat's sending lease, unless another owner has it,
 // and reads up to n replies.
 func (s *Store) Claim(ctx context.Context, chat int64, l Lease, n int) (Box, error) {
-	return s.box("claim", s.scripts.run(ctx, claimScript, boxKeys(chat), l.Owner, l.For.Milliseconds(), chat, n))
+	return s.box("claim", s.commits.run(ctx, claimScript, boxKeys(chat), l.Owner, l.For.Milliseconds(), chat, n))
 }
 
 // lost is the head of the scripts that need the lease: it is lost when its fence is
@@ -114,6 +114,9 @@ mark = nil
 // taken again: nobody had it in between. A reply that is not at the head was
 // removed before.
 func (s *Store) Remove(ctx context.Context, chat int64, ids []string, l Lease, n int) (Box, error) {
+	if s.commits.acks.n > 0 {
+		n = 0 // what replicas may not have yet is for Claim to read
+	}
 	args := []any{l.Owner, l.For.Milliseconds(), chat, n, l.Fence}
 	for _, id := range ids {
 		args = append(args, id)

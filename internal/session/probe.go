@@ -49,6 +49,9 @@ func Trouble(err error) string {
 	if err == nil {
 		return ""
 	}
+	if errors.Is(err, ErrTooFew) {
+		return "redis_replicas"
+	}
 	if reply, ok := errors.AsType[redis.Error](err); ok {
 		for _, t := range troubles { // a script may put words in front
 			if strings.Contains(reply.Error(), t.says) {
@@ -100,7 +103,7 @@ func (s *Store) probe(ctx context.Context, bucket int) error {
 	for _, kind := range []string{"c", "s", "o", "p", "j"} {
 		keys = append(keys, fmt.Sprintf("sb:{%d}:probe:%s", bucket, kind))
 	}
-	v, err := s.scripts.run(ctx, probeScript, keys, "probe").Int()
+	v, err := s.commits.run(ctx, probeScript, keys, "probe").Int()
 	if err != nil {
 		return err
 	}

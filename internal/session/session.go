@@ -32,6 +32,7 @@
 //	sb:stranger:<id>   string  a stranger who was told that the bot is closed
 //	sb:crew, sb:guests sets    people let in by the version of before
 //	sb:{dead}:d        list    updates that could not be read, newest first
+//	sb:{acks}:a        string  written with each batch that replicas must have
 //
 // Outbox, put-off updates and index entry are gone when all is sent; what a
 // quiet chat holds is its conversation and its seen marks.
@@ -47,6 +48,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -78,21 +80,10 @@ type Store struct {
 
 	rdb     redis.UniversalClient
 	scripts *batch
+	commits *batch // those whose answer people are told; may wait for replicas
 	now     func() time.Time
 	// Steps from old schemas of each kind of record to the present one.
 	states, replies, updates, jobs, people ladder
-}
-
-// Open connects to url: one node ("redis://…", "rediss://…"), or the nodes of
-// a cluster in a comma list, where the first may carry the credentials and
-// options of all. A trailing comma makes a cluster of a single address. Errors
-// never hold the password.
-func Open(ctx context.Context, url string) (*Store, error) {
-	rdb, err := connect(url)
-	if err != nil {
-		return nil, err
-	}
-	return Over(ctx, rdb)
 }
 
 // Over is a store on a client that the caller made, for tests. The store closes
@@ -101,9 +92,10 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	logging.Disable() // the library would write to standard error what it returns as errors
 	s := &Store{
 		Keep: Keep{Conversation: 90 * 24 * time.Hour, Seen: 48 * time.Hour, Dead: 14 * 24 * time.Hour},
-		rdb:  rdb, scripts: newBatch(rdb),
+		rdb:  rdb, scripts: newBatch(rdb, lanes, acks{}),
 		now: time.Now,
 	}
+	s.commits = s.scripts
 	if err := s.Ping(ctx); err != nil {
 		s.Close()
 		return nil, fmt.Errorf("%w: %w", errAway, err)
@@ -112,7 +104,20 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 	return s, nil
 }
 
-func connect(list string) (redis.UniversalClient, error) {
+// connect is a client for url. With once it tries each command once.
+func connect(list string, once bool) (redis.UniversalClient, error) {
+	tries := 0 // the library's own number
+	if once {
+		tries = -1
+	}
+	if isSentinel(list) {
+		o, err := sentinel(list)
+		if err != nil {
+			return nil, err
+		}
+		o.MaxRetries = cmp.Or(tries, o.MaxRetries)
+		return redis.NewFailoverClient(o), nil
+	}
 	var addrs []string
 	for _, a := range strings.Split(list, ",") {
 		if a = strings.TrimSpace(a); a != "" {
@@ -132,6 +137,7 @@ func connect(list string) (redis.UniversalClient, error) {
 		}
 		o.ContextTimeoutEnabled = true
 		o.MaintNotificationsConfig = &maintnotifications.Config{Mode: maintnotifications.ModeDisabled}
+		o.MaxRetries = cmp.Or(tries, o.MaxRetries)
 		return redis.NewClient(o), nil
 	}
 	u, err := url.Parse(addrs[0])
@@ -182,7 +188,11 @@ func failedIn(doing string, err error) error {
 // Close ends the connections.
 func (s *Store) Close() error {
 	s.scripts.close()
-	return s.rdb.Close()
+	if s.commits == s.scripts {
+		return s.rdb.Close()
+	}
+	s.commits.close()
+	return errors.Join(s.commits.rdb.Close(), s.rdb.Close())
 }
 
 // Ping is nil when Redis answers; of a cluster, when every master does.

@@ -281,17 +281,17 @@ func TestOpenRefuses(t *testing.T) {
 }
 
 func TestConnectReadsLists(t *testing.T) {
-	one, err := connect("rediss://bot:pw@a:7000/2?pool_size=3")
+	one, err := connect("rediss://bot:pw@a:7000/2?pool_size=3", false)
 	require.NoError(t, err)
 	o := one.(*redis.Client).Options()
 	require.Equal(t, []any{"a:7000", "bot", "pw", 2, 3, true}, []any{o.Addr, o.Username, o.Password, o.DB, o.PoolSize, o.TLSConfig != nil})
 	one.Close()
-	bare, err := connect("a:7000")
+	bare, err := connect("a:7000", false)
 	require.NoError(t, err)
 	require.Equal(t, "a:7000", bare.(*redis.Client).Options().Addr)
 	bare.Close()
 	for _, list := range []string{"redis://bot:pw@a:7000,redis://b:7001, c:7002", "bot:pw@a:7000,redis://x:y@b:7001,c:7002"} {
-		many, err := connect(list)
+		many, err := connect(list, false)
 		require.NoError(t, err)
 		co := many.(*redis.ClusterClient).Options()
 		require.Equal(t, "bot", co.Username)
@@ -299,7 +299,7 @@ func TestConnectReadsLists(t *testing.T) {
 		require.ElementsMatch(t, []string{"a:7000", "b:7001", "c:7002"}, co.Addrs)
 		many.Close()
 	}
-	seed, err := connect("redis://a:7000,")
+	seed, err := connect("redis://a:7000,", false)
 	require.NoError(t, err)
 	require.IsType(t, &redis.ClusterClient{}, seed)
 	seed.Close()

@@ -5,6 +5,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 )
 
 // Proxy stands between the program and a server, to count what goes through
@@ -15,6 +16,7 @@ type Proxy struct {
 	Requests atomic.Int64
 
 	l      net.Listener
+	lag    time.Duration // of what the server says
 	mu     sync.Mutex
 	target string
 	conns  map[net.Conn]bool
@@ -72,6 +74,10 @@ func (p *Proxy) accept() {
 		p.conns[in], p.conns[out] = true, true
 		p.mu.Unlock()
 		go p.copy(out, in, &p.Requests)
+		if p.lag > 0 {
+			go late(in, out, p.lag)
+			continue
+		}
 		go p.copy(in, out, nil)
 	}
 }
@@ -91,6 +97,35 @@ func (p *Proxy) copy(to, from net.Conn, count *atomic.Int64) {
 		}
 		if err != nil {
 			return
+		}
+	}
+}
+
+// late copies what comes from one side to the other when lag has passed. What is
+// on its way when the connection ends is lost.
+func late(to, from net.Conn, lag time.Duration) {
+	defer from.Close()
+	type piece struct {
+		due  time.Time
+		data []byte
+	}
+	way := make(chan piece, 1<<16)
+	go func() {
+		defer close(way)
+		for {
+			buf := make([]byte, 16<<10)
+			n, err := from.Read(buf)
+			if err != nil {
+				to.Close()
+				return
+			}
+			way <- piece{time.Now().Add(lag), buf[:n]}
+		}
+	}()
+	for p := range way {
+		time.Sleep(time.Until(p.due))
+		if _, err := to.Write(p.data); err != nil {
+			from.Close() // which ends the reading
 		}
 	}
 }
