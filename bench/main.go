@@ -67,7 +67,7 @@ func main() {
 	defer stop()
 	if *many > 0 {
 		fail(inFolder(ctx, *program, func(dir string, program []string) error {
-			_, err := scale(ctx, dir, program, plan{chats: *many, rate: *rate, lasts: *lasts, workers: *workers, redis: strings.Fields(*options)})
+			_, err := scale(ctx, dir, program, plan{kinds: kinds(), chats: *many, rate: *rate, lasts: *lasts, workers: *workers, redis: strings.Fields(*options)})
 			return err
 		}))
 		return
@@ -136,6 +136,7 @@ type bench struct {
 	store   *redis.Client
 	api     *platform
 	program *exec.Cmd
+	ops     string // the program's address for operators
 	load    *loader
 }
 
@@ -187,12 +188,17 @@ func (b *bench) run(ctx context.Context, program []string, workers int) (err err
 	if err != nil {
 		return err
 	}
+	ops, err := freePort()
+	if err != nil {
+		return err
+	}
 	address := fmt.Sprintf("127.0.0.1:%d", hook)
+	b.ops = fmt.Sprintf("127.0.0.1:%d", ops)
 	b.program = exec.CommandContext(ctx, program[0], program[1:]...)
 	b.program.Env = []string{
 		"PATH=" + os.Getenv("PATH"), "TELEGRAM_TOKEN=" + token, "TELEGRAM_API=" + b.api.url,
 		fmt.Sprintf("REDIS_URL=redis://127.0.0.1:%d", b.port), "WEBHOOK_URL=http://" + address + "/hook",
-		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LOG_LEVEL=warn", "CREW=off",
+		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LISTEN_OPS=" + b.ops, "LOG_LEVEL=warn", "CREW=off",
 	}
 	b.program.Stderr = os.Stderr
 	if err := b.program.Start(); err != nil {

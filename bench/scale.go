@@ -21,6 +21,7 @@ import (
 
 // plan is what -scale measures.
 type plan struct {
+	kinds   []*kind
 	chats   int
 	rate    float64 // turns a second at the most
 	lasts   time.Duration
@@ -42,7 +43,7 @@ func scale(ctx context.Context, dir string, program []string, p plan) (all repla
 		return all, err
 	}
 	defer store.Close()
-	f, err := load(ctx, b, store, p.chats)
+	f, err := load(ctx, b, store, p)
 	if err != nil {
 		return all, err
 	}
@@ -56,8 +57,8 @@ func scale(ctx context.Context, dir string, program []string, p plan) (all repla
 }
 
 // load fills Redis, if the machine has room for it.
-func load(ctx context.Context, b *bench, store *session.Store, chats int) (*filler, error) {
-	f, err := newFiller(ctx, store, b.store, kinds(), time.Now())
+func load(ctx context.Context, b *bench, store *session.Store, p plan) (*filler, error) {
+	f, err := newFiller(ctx, store, b.store, p.kinds, time.Now())
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +67,7 @@ func load(ctx context.Context, b *bench, store *session.Store, chats int) (*fill
 		return nil, err
 	}
 	begun := time.Now()
-	if err := f.fill(ctx, min(sampling, chats)); err != nil {
+	if err := f.fill(ctx, min(sampling, p.chats)); err != nil {
 		return nil, err
 	}
 	after, err := b.info(ctx, "used_memory", "aof_current_size")
@@ -81,16 +82,16 @@ func load(ctx context.Context, b *bench, store *session.Store, chats int) (*fill
 	if err != nil {
 		return nil, err
 	}
-	each := func(i int) int64 { return (after[i] - before[i]) / int64(min(sampling, chats)) }
-	if err := roomFor(chats, each(0), each(1), memory, disk); err != nil {
+	each := func(i int) int64 { return (after[i] - before[i]) / int64(min(sampling, p.chats)) }
+	if err := roomFor(p.chats, each(0), each(1), memory, disk); err != nil {
 		return nil, err
 	}
-	if err := f.fill(ctx, chats); err != nil {
+	if err := f.fill(ctx, p.chats); err != nil {
 		return nil, err
 	}
 	took := time.Since(begun)
 	fmt.Printf("\n%d conversations of %d kinds written in %.1f s (%.0f a second), %d of them with a reply that waits; the loader takes %.0f MB.\n",
-		chats, len(f.kinds), took.Seconds(), float64(chats)/took.Seconds(), f.wait.Load(), residentOf(os.Getpid()))
+		p.chats, len(f.kinds), took.Seconds(), float64(p.chats)/took.Seconds(), f.wait.Load(), residentOf(os.Getpid()))
 	return f, nil
 }
 
@@ -268,7 +269,7 @@ func (b *bench) url() string { return "redis://127.0.0.1:" + strconv.Itoa(b.port
 
 // ready is whether the program says that it is.
 func (b *bench) ready(ctx context.Context) bool {
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimSuffix(b.load.hook, "/hook")+"/readyz", nil)
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+b.ops+"/readyz", nil)
 	if err != nil {
 		return false
 	}
