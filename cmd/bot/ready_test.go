@@ -5,11 +5,13 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"io/fs"
 	"log"
 	"log/slog"
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -158,6 +160,17 @@ func TestALookServesForAWhile(t *testing.T) {
 	})
 }
 
+// A token that was taken back, and a platform that is away, are two things.
+func TestATokenThatIsTakenBackIsNoticed(t *testing.T) {
+	r := newRig(t, false)
+	s, now := looked(t, r)
+	for status, says := range map[int]string{401: "platform_refuses", 404: "platform_refuses", 500: "platform_away", 429: "platform_away"} {
+		r.server.Fail("getMe", telegramtest.Fault{Status: status})
+		*now = now.Add(freshFor)
+		require.Equal(t, []string{says}, s.ready.look(within(t, time.Minute)))
+	}
+}
+
 func TestAPollThatIsNotAnsweredIsNoticed(t *testing.T) {
 	r := newRig(t, false)
 	s, now := looked(t, r)
@@ -302,7 +315,20 @@ func TestEveryNameIsInTheManual(t *testing.T) {
 			require.True(t, name == "redis_" || slices.ContainsFunc(notReady, func(of struct{ name, advice string }) bool { return of.name == name }), name)
 		}
 	}
-	for _, figure := range []string{"sillbot_ready", "sillbot_webhook_pending", "sillbot_webhook_error_age_seconds", "sillbot_poll_age_seconds"} {
+	// So has every figure, whoever publishes it.
+	figures := map[string]bool{}
+	require.NoError(t, filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		raw, err := os.ReadFile(path)
+		for _, name := range regexp.MustCompile(`"sillbot_[a-z_]+"`).FindAllString(string(raw), -1) {
+			figures[strings.Trim(name, `"`)] = true
+		}
+		return err
+	}))
+	require.Greater(t, len(figures), 10)
+	for figure := range figures {
 		require.Contains(t, string(manual), "`"+figure)
 	}
 }
@@ -322,6 +348,13 @@ func TestServeWaitsForRedis(t *testing.T) {
 		require.NoError(t, err)
 		r.becomes(ctx, "/readyz", 503, "redis_away: ")
 		require.Zero(t, r.figures(ctx)[`sillbot_ready{of="redis_away"}`])
+		if webhook {
+			resp, err := http.Post("http://"+r.address+"/hook", "application/json", strings.NewReader("{}"))
+			require.NoError(t, err)
+			resp.Body.Close()
+			require.Equal(t, http.StatusServiceUnavailable, resp.StatusCode, "it is to come again")
+			require.NotEmpty(t, resp.Header.Get("Retry-After"))
+		}
 		r.server.Type(1, "/start")
 		require.Zero(t, r.server.Calls("getUpdates"))
 		require.NoError(t, r.redis.Restart())
