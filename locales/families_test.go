@@ -42,6 +42,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 	)
 	all := []family{
 		{key: "reach.lost.*", codes: of("internal/talk.Why")},
+		{key: "crew.as.*", codes: of("internal/talk.Standing")},
+		{key: "crew.let.*", codes: codes("invite not")},
 		{key: "reach.order.*", codes: of("internal/job.OrderReach")},
 		// The survey.
 		{key: "name.*", codes: append(asked(), "name", "count", "colour", "hardware")},
@@ -209,6 +211,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	}
 	groups["ownname"], groups["photoof"] = codes("colour"), codes("of")
 	groups["customer"] = codes("agrees withdraws price")
+	groups["let"] = codes("invite not until always")
 	groups["snag"], groups["termunit"] = codes("done"), codes("per")
 	maps.Copy(groups, heard)
 	maps.Copy(groups, ofTheDay())

@@ -8,6 +8,16 @@ import (
 	"sillbot/internal/phrase"
 )
 
+// followLink takes a link that leads somewhere: into the crew, where the engine has
+// let the person in, or to a chair.
+func followLink(t *turn) {
+	if t.link.IntoCrew() {
+		t.say(phrase.Of("crew.admitted"))
+		return
+	}
+	askToJoin(t)
+}
+
 // askToJoin asks the owner of a job for the chair that a link is for.
 func askToJoin(t *turn) {
 	l := t.link
@@ -54,7 +64,13 @@ func greetChair(t *turn) {
 			t.say(phrase.Of("chair.can." + string(role)))
 		}
 	}
-	t.say(phrase.Of("chair.own"))
+	if !t.guest() {
+		t.say(phrase.Of("chair.own"))
+	}
+	if last.Ref == "" {
+		t.refuseGuest()
+		return
+	}
 	t.askOwner(Ask{Do: "show", Ref: last.Ref, Words: briefly})
 }
 

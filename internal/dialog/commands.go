@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,7 +14,7 @@ import (
 
 // start greets. A first message is greeted by itself.
 func start(t *turn) {
-	if t.atChair() {
+	if t.guest() || t.atChair() {
 		greetChair(t)
 		return
 	}
@@ -282,7 +283,15 @@ func skipOpen(t *turn) {
 
 // help explains a job, or the question that rest names, or else the open one.
 func help(t *turn, rest string) {
-	if code, _, ok := words().Match(t.lang(), "command", rest); ok && code == "job" {
+	code, _, _ := words().Match(t.lang(), "command", rest)
+	switch {
+	case t.guest() && t.Second == nil:
+		helpGuest(t)
+		return
+	case slices.Contains(aboutPeople, code):
+		t.say(phrase.Of("crew.list.how"))
+		return
+	case code == "job":
 		t.say(phrase.Of("help.job"), phrase.Of("help.job.lead"), phrase.Of("help.job.desk"))
 		return
 	}

@@ -8,6 +8,7 @@ import (
 
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // crewCommand shows the settings, changes some, or works the window at hand
@@ -241,6 +242,9 @@ func sayCrew(t *turn) {
 		}
 	}
 	t.say(append(lines, phrase.Of("settings.how"))...)
+	if t.access != nil && t.access.As == talk.Owner {
+		t.say(phrase.Of("crew.hint"))
+	}
 }
 
 func settingLine(t *turn, key string) phrase.Text {

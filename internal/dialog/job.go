@@ -72,6 +72,10 @@ func openJob(t *turn, ref string) {
 
 // beginJob makes a job and keeps the window that is complete in it.
 func beginJob(t *turn) {
+	if t.guest() {
+		t.refuseGuest()
+		return
+	}
 	if len(t.seed) < 16 {
 		t.say(phrase.Of("job.notnow"))
 		return

@@ -23,6 +23,10 @@ func invite(t *turn, role job.Role) {
 }
 
 func grant(t *turn, role job.Role) {
+	if t.guest() {
+		t.refuseGuest()
+		return
+	}
 	if len(t.seed) < 32 {
 		t.say(phrase.Of("job.notnow"))
 		return
@@ -36,9 +40,9 @@ func grant(t *turn, role job.Role) {
 }
 
 // inviteAgain makes another link for a role.
-func inviteAgain(t *turn, code string) {
-	if role := job.Role(code); role == Crew {
-		inviteCrew(t)
+func inviteAgain(t *turn, a Ask) {
+	if role := job.Role(a.Words); role == Crew {
+		inviteCrew(t, a.Due)
 	} else if t.ownJob() {
 		grant(t, role)
 	}
@@ -48,15 +52,32 @@ func inviteAgain(t *turn, code string) {
 // is not open to everybody.
 const Crew = talk.Crew
 
-// inviteCrew makes a link by which one more person may use the bot.
-func inviteCrew(t *turn) {
+// inviteCrew makes a link by which one more person may use the bot, until the end of a
+// day if one is named.
+func inviteCrew(t *turn, day string) {
+	if !t.mayInvite() {
+		return
+	}
 	if len(t.seed) < 32 {
 		t.say(phrase.Of("job.notnow"))
 		return
 	}
 	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
-	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Role: Crew}})
+	l := Link{Token: token, Owner: t.chat, Role: Crew, User: t.user, Name: t.name}
+	last := time.Time{}
+	if day != "" {
+		var trouble *phrase.Text
+		if last, trouble = t.lastDay(day); trouble != nil {
+			t.say(*trouble)
+			return
+		}
+		l.Until = last.Unix()
+	}
+	t.mails = append(t.mails, Reply{Link: &l})
 	sayLink(t, Crew, token)
+	if day != "" {
+		t.say(phrase.Of("crew.invite.until").Sub1("day", t.dayOf(last)))
+	}
 }
 
 // sayLink shows how a link is used.

@@ -17,6 +17,7 @@ import (
 	"golang.org/x/tools/txtar"
 
 	"sillbot/internal/job"
+	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
 
@@ -30,6 +31,7 @@ import (
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
+//	@ owner NAME   from now on the bot is closed, and NAME one of its owners
 //	NAME< text     the bot in that chat, which is what is checked
 //
 // Mail between chats is delivered in order after each line, as the desk of
@@ -79,6 +81,7 @@ type town struct {
 	last   string // the last token that was shown
 	// blocked are the chats that nothing reaches.
 	blocked []int64
+	closed  closed
 	out     strings.Builder
 }
 
@@ -107,6 +110,8 @@ func (w *town) play(script string) string {
 		case strings.HasPrefix(line, "@ unblock "):
 			chat := w.chat(strings.TrimPrefix(line, "@ unblock "))
 			w.blocked = slices.DeleteFunc(slices.Clone(w.blocked), func(b int64) bool { return b == chat })
+		case strings.HasPrefix(line, "@ owner "):
+			w.closed.owners = append(w.closed.owners, w.chat(strings.TrimPrefix(line, "@ owner ")))
 		case line == "" || strings.HasPrefix(line, "#"):
 		default:
 			w.t.Fatalf("not a line of a transcript: %q", line)
@@ -193,6 +198,10 @@ func (w *town) step(chat int64, in Input) {
 			in.Link = &l
 		}
 	}
+	if !w.closed.lets(w, &in) {
+		w.deliver(chat, Reply{Text: phrase.Of("crew.closed")})
+		return
+	}
 	next, replies := w.stepOnJob(chat, w.states[whose], in)
 	replies = w.forgotten(chat, replies)
 	raw, err := json.Marshal(next)
@@ -200,6 +209,7 @@ func (w *town) step(chat int64, in Input) {
 	next = State{}
 	require.NoError(w.t, json.Unmarshal(raw, &next))
 	w.states[whose] = next
+	w.closed.seat(w, in, next)
 	for _, r := range replies {
 		if r.Forget != nil {
 			delete(w.states, whose)
@@ -311,6 +321,9 @@ func (w *town) deliver(chat int64, r Reply) {
 	case r.Link != nil:
 		w.links[r.Link.Token] = *r.Link
 		w.last = r.Link.Token
+		return
+	case r.Access != nil:
+		w.closed.change(w, chat, *r.Access)
 		return
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)

@@ -18,8 +18,8 @@ func (t *turn) photo(in Input, read func(text string)) {
 	case in.Shot == nil || in.Shot.File == "":
 		t.say(phrase.Of("kind.photo"))
 		return
-	case t.Second != nil || t.atChair():
-		t.quiet = t.atChair()
+	case t.Second != nil || t.atChair() || t.guest():
+		t.quiet = t.atChair() || t.guest()
 		t.say(phrase.Of("photo.fitter"))
 		t.readCaption(caption, read)
 		return

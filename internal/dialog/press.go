@@ -14,6 +14,9 @@ import (
 // pressed takes a button. For a button of an earlier question it says so and
 // shows the open one again.
 func (t *turn) pressed(data string) {
+	if t.guestPressed(data) {
+		return
+	}
 	if strings.HasPrefix(data, talk.JobPress+":") {
 		t.pressedJob(data)
 		return
@@ -131,6 +134,10 @@ func act(t *turn, code string) {
 		forgetIfSure(t, number)
 		return
 	}
+	if number, ok := strings.CutPrefix(code, putOutPress); ok {
+		pressPutOut(t, number)
+		return
+	}
 	if about, ok := strings.CutPrefix(code, rightPress); ok {
 		t.pressRight(about)
 		return
@@ -141,4 +148,17 @@ func act(t *turn, code string) {
 		return
 	}
 	t.obey(typedCommand{row: c, text: code})
+}
+
+// guestPressed takes a button that is none for a guest.
+func (t *turn) guestPressed(data string) (done bool) {
+	if !t.guest() || t.Second != nil || strings.HasPrefix(data, talk.JobPress+":") {
+		return false
+	}
+	parts := strings.Split(data, ":")
+	if len(parts) == 4 && parts[2] == "do" && (strings.HasPrefix(parts[3], "forget=") || findCommand(parts[3]) != nil) {
+		return false // the row says the rest
+	}
+	t.refuseGuest()
+	return true
 }

@@ -19,10 +19,6 @@ func mydata(t *turn) {
 	t.quiet = true
 }
 
-// sureFor is how long a yes to the question whether to forget is taken. Common
-// practice, no source.
-const sureFor = 10 * time.Minute
-
 // forget asks first, and names what goes and what others lose. Only the number of
 // that question, typed or on its button, is a yes to it: what was typed before the
 // question was read, or is pressed long after, asks anew.

@@ -24,6 +24,9 @@ func (t *turn) command(text string) (typedCommand, bool) {
 	if after, slash := strings.CutPrefix(text, "/"); slash {
 		return slashed(t, after), true
 	}
+	if c, ok := letFirst(text); ok {
+		return c, true
+	}
 	text = t.countFirst(text)
 	if code, rest, known := words().Match(t.lang(), "command", text); known && !(code == "next" && rest == "" && t.Job == nil && len(t.Seats) > 0) {
 		if c := t.theirWord(findCommand(code)); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
@@ -50,6 +53,10 @@ func (t *turn) answersInstead(c *command, text, rest string) bool {
 	case c.name == "job":
 		_, err := job.ParseReference(rest)
 		return err != nil && !isWord(t, "new", rest) && !hear.Read(text, t.context()).Empty()
+	case c.name == "putout", c.name == "let": // put out by 5, let in 20 mm
+		_, after, numbered := openingNumber(rest)
+		_, _, known := words().Match(t.lang(), "let", after)
+		return (!numbered || !known) && (c.name == "let" && !numbered || !hear.Read(text, t.context()).Empty())
 	case c.name == "patch": // no other word is like it
 		return false
 	case c.name == "seal" && strings.HasPrefix(strings.ToLower(text), "can "): // can be drilled
@@ -104,6 +111,10 @@ func (t *turn) obey(typed typedCommand) {
 	c := typed.row
 	if c == nil {
 		t.say(phrase.Of("command.unknown"))
+		return
+	}
+	if t.barred(c) {
+		t.refuseGuest()
 		return
 	}
 	if t.Second != nil && c.clears {
@@ -177,6 +188,10 @@ func (t *turn) pressedJob(data string) {
 	c := findCommand(parts[2])
 	if c == nil || c.press == nil {
 		t.say(phrase.Of("press.unknown"))
+		return
+	}
+	if t.barred(c) {
+		t.refuseGuest()
 		return
 	}
 	if t.Second != nil && c.clears {
@@ -296,4 +311,47 @@ func (t *turn) theirWord(c *command) *command {
 		return findCommand("told")
 	}
 	return c
+}
+
+// letFirst is a row about a person whose number comes first.
+func letFirst(text string) (typedCommand, bool) {
+	m := numberFirst.FindStringSubmatch(text)
+	if m == nil {
+		return typedCommand{}, false
+	}
+	return typedCommand{findCommand("let"), text, m[1] + " " + m[2]}, true
+}
+
+// barred says whether a row is none for a guest.
+func (t *turn) barred(c *command) bool {
+	if !t.guest() {
+		return false
+	}
+	if c.guest == always || c.guest == measuring && t.Second != nil {
+		return false
+	}
+	for _, role := range c.by {
+		if _, ok := t.lastSeat(role); ok && role != job.Fitter {
+			return false
+		}
+	}
+	return true
+}
+
+// guestTyped takes what a guest typed, if it is no answer of a second measure: a command of
+// theirs, or else they are told what they can do.
+func (t *turn) guestTyped(text string) (done bool) {
+	if !t.guest() {
+		return false
+	}
+	c, is := t.command(text)
+	switch {
+	case t.Second != nil && (!is || c.row == nil || !t.barred(c.row)):
+		return false
+	case !is:
+		t.refuseGuest()
+	default:
+		t.obey(c)
+	}
+	return true
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"sillbot/internal/hear"
 	"sillbot/internal/job"
@@ -126,6 +127,9 @@ type State struct {
 	// Sure is the question whether to forget everything; nil: it was not asked.
 	Sure *Sure `json:"fg,omitempty"`
 
+	// Putting is the question whether to put somebody out of the bot; nil: it was not asked.
+	Putting *Putting `json:"po,omitempty"`
+
 	// Shots are photos of which nobody said yet of which window they are; Shot is the one
 	// that came last.
 	Shots []waitingPhoto `json:"sw,omitempty"`
@@ -165,6 +169,16 @@ type dayTask struct {
 type Sure struct {
 	Code int   `json:"n"`
 	At   int64 `json:"t"`
+}
+
+// sureFor is how long a yes to a question that asks first, whether to forget or to put somebody out, is taken. Common
+// practice, no source.
+const sureFor = 10 * time.Minute
+
+// Putting is the question whether to put somebody out.
+type Putting struct {
+	Number int   `json:"n"`
+	At     int64 `json:"t"` // Unix seconds
 }
 
 // Missed is what could not be sent to the chat since somebody wrote there.

@@ -25,6 +25,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
+		access: in.Access,
 	}
 	t.Turn++
 	if t.Day != nil { // it is changed in place, and the step may be made again
@@ -41,12 +42,13 @@ func Step(s State, in Input) (State, []Reply) {
 	case Moved:
 		return s, []Reply{{Text: phrase.Of("moved"), Lang: t.lang()}}
 	}
+	t.putAside()
 	t.notePhoto()
 	t.fresh = t.Version == 0
 	if t.fresh {
 		t.Version = schema
 		t.begin()
-		if t.link == nil {
+		if t.link == nil && !t.guest() {
 			t.say(phrase.Of("intro"))
 		}
 	}
@@ -73,6 +75,7 @@ func Step(s State, in Input) (State, []Reply) {
 		t.say(phrase.Of("kind.unknown"))
 	}
 	t.catchUp()
+	t.quiet = t.quiet || t.guest() && t.Second == nil
 	return t.finish()
 }
 
@@ -177,16 +180,15 @@ func (t *turn) finish() (State, []Reply) {
 // typed takes a text message: a command, a one-line size, or answers.
 func (t *turn) typed(text string) {
 	text = strings.TrimSpace(text)
-	if t.link != nil && t.link.Role == Crew {
-		t.say(phrase.Of("crew.admitted"))
-		return
-	}
 	if t.link != nil {
-		askToJoin(t)
+		followLink(t)
 		return
 	}
 	if after, ok := strings.CutPrefix(text, "/start "); ok && tokenForm.MatchString(after) {
 		t.say(phrase.Of("job.refused.share_unknown"))
+		return
+	}
+	if t.guestTyped(text) {
 		return
 	}
 	if c, ok := t.command(text); ok && t.atChair() && c.row != nil && c.row.by != nil {

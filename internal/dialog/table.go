@@ -19,6 +19,7 @@ type command struct {
 	menu    bool // in the platform's menu
 	slash   bool // never meant by the word alone, which answers a question
 	alone   bool // meant by its words only when nothing follows
+	guest   guests
 
 	// by is who may do it. Fitter: the job must be the chat's own and open;
 	// others need a chair; nil: it takes no job.
@@ -102,34 +103,38 @@ func onWindow(f func(*turn, int)) func(*turn, Ask) { return func(t *turn, a Ask)
 func surveyRows() []command {
 	all := []slot{anything}
 	return []command{
-		{name: "start", alone: true, args: all, run: bare(start)},
+		{name: "start", guest: always, alone: true, args: all, run: bare(start)},
 		{name: "new", menu: true, asks: true, clears: true, run: bare(renew)},
 		{name: "samereadings", asks: true, run: bare(sameReadings)},
-		{name: "back", menu: true, asks: true, run: bare(back)},
-		{name: "skip", menu: true, asks: true, slash: true, run: bare(skipOpen)},
-		{name: "change", menu: true, asks: true, args: all, run: worded(change)},
-		{name: "summary", menu: true, run: bare(summary)},
-		{name: "card", menu: true, run: bare(card)},
-		{name: "why", menu: true, args: all, run: worded(why)},
-		{name: "help", menu: true, args: all, run: worded(help)},
-		{name: "cancel", menu: true, run: bare(cancel)},
-		{name: "undo", menu: true, asks: true, clears: true, run: bare(undo)},
-		{name: "units", menu: true, args: []slot{code("unit")}, how: "units.which", run: worded(units)},
-		{name: "language", menu: true, args: all, run: worded(language)},
-		{name: "zone", menu: true, args: all, run: worded(setZone)},
+		{name: "back", guest: measuring, menu: true, asks: true, run: bare(back)},
+		{name: "skip", guest: measuring, menu: true, asks: true, slash: true, run: bare(skipOpen)},
+		{name: "change", guest: measuring, menu: true, asks: true, args: all, run: worded(change)},
+		{name: "summary", guest: measuring, menu: true, run: bare(summary)},
+		{name: "card", guest: measuring, menu: true, run: bare(card)},
+		{name: "why", guest: measuring, menu: true, args: all, run: worded(why)},
+		{name: "help", guest: always, menu: true, args: all, run: worded(help)},
+		{name: "cancel", guest: measuring, menu: true, run: bare(cancel)},
+		{name: "undo", guest: measuring, menu: true, asks: true, clears: true, run: bare(undo)},
+		{name: "units", guest: always, menu: true, args: []slot{code("unit")}, how: "units.which", run: worded(units)},
+		{name: "language", guest: always, menu: true, args: all, run: worded(language)},
+		{name: "zone", guest: always, menu: true, args: all, run: worded(setZone)},
 		{name: "house", menu: true, clears: true, run: bare(house)},
 		{name: "items", asks: true, clears: true, run: bare(askItems)},
 		{name: "decideall", asks: true, clears: true, run: bare(decideAll)},
 		{name: "cleared", menu: true, asks: true, clears: true, args: all, run: worded(cleared)},
 		{name: "crew", menu: true, args: all, run: worded(crewCommand)},
 		{name: "toe", menu: true, args: all, run: worded(toe)},
-		{name: "job", menu: true, args: all, run: worded(jobCommand)},
-		{name: "list", args: []slot{pageNumber}, run: listOrPage},
-		{name: "more", alone: true, run: bare(more)},
-		{name: "mydata", menu: true, run: bare(mydata)},
-		{name: "forget", menu: true, args: all, run: worded(forget)},
-		{name: "invite", args: []slot{code("role")}, how: "job.invite.how", run: worded(inviteAgain)},
-		{name: "glance", args: []slot{pageNumber}, run: glance},
+		{name: "job", guest: always, menu: true, args: all, run: worded(jobCommand)},
+		{name: "list", guest: always, args: []slot{pageNumber}, run: listOrPage},
+		{name: "more", guest: always, alone: true, run: bare(more)},
+		{name: "mydata", guest: always, menu: true, run: bare(mydata)},
+		{name: "forget", guest: always, menu: true, args: all, run: worded(forget)},
+		{name: "invite", args: []slot{code("role"), until}, how: "job.invite.how", run: inviteAgain},
+		{name: "glance", guest: always, args: []slot{pageNumber}, run: glance},
+		{name: "people", guest: always, args: []slot{pageNumber}, run: listPeople},
+		{name: "putout", args: all, run: worded(putOut)},
+		{name: "let", args: all, run: worded(let)},
+		{name: "trail", args: []slot{pageNumber}, run: trailCommand},
 	}
 }
 
@@ -218,7 +223,7 @@ func dayRows() []command {
 // photoRows are what is done with photos.
 func photoRows() []command {
 	return []command{
-		{name: "photos", menu: true, args: []slot{photoWindow}, run: photoList},
+		{name: "photos", guest: always, menu: true, args: []slot{photoWindow}, run: photoList},
 		{name: "sendphotos", untyped: true, by: anybody, mail: true, mailed: sendPhotos},
 		{name: "photofor", by: fitter, args: []slot{window}, press: []field{dataWindow}, run: photosFor},
 		{name: "deletephoto", by: fitter, args: []slot{photoNumbers}, how: "photo.delete.how", run: deletePhotos},

@@ -38,6 +38,8 @@ var rowPlays = map[string]rowPlay{
 	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
 
+	"people": {fits: "crew list"}, "putout": {fits: "put out 3"}, "let": {fits: "let 3 invite"}, "trail": {fits: "crew trail"},
+
 	"edit": {fits: "edit 1", misfit: "edit zorb"}, "copy": {fits: "copy 1 hall", misfit: "copy zorb"},
 	"name": {fits: "name 1 hall", misfit: "name 9 hall"}, "alike": {fits: "alike 1 3", misfit: "alike 1 zorb"},
 	"colour": {fits: "shade 2 grey", misfit: "shade 1 grey"}, "hardware": {fits: "hardware 1 black handle", misfit: "hardware handle"},

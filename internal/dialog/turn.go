@@ -12,6 +12,7 @@ import (
 	"sillbot/internal/job"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 	"sillbot/internal/tell"
 	"sillbot/locales"
 )
@@ -38,7 +39,8 @@ type turn struct {
 	name, home string // what the person calls themself; where links begin
 	seed       []byte
 	link       *Link
-	mails      []Reply // what goes after the messages of this turn: mail, links, papers
+	access     *talk.Access // as what the person uses a closed bot; nil: it is open
+	mails      []Reply      // what goes after the messages of this turn: mail, links, papers
 
 	kind     Kind
 	aside    string // what the message before asked besides the open question

@@ -209,7 +209,7 @@ func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
 	}
 	_, err := g.store.ChangePerson(ctx, u.Chat, func(p *session.Person) (bool, *session.Trace) {
 		switch {
-		case p.As == session.Mate || p.As == session.Out || p.As == session.Stranger && !lets || slices.Equal(p.Chairs, chairs):
+		case p.As == session.Mate || p.As == session.Out || m.Joined != nil && !lets || p.As == session.Stranger && chairs == nil || slices.Equal(p.Chairs, chairs):
 			return false, nil
 		case chairs == nil:
 			t := trace(talk.Unseated, *p)

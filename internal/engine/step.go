@@ -9,6 +9,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 // redos is how often a turn is begun again because what it read has changed.
@@ -32,7 +33,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 		p.log.Error("conversation can't be read", p.log.about(u), "err", kindOf(err))
 		return p.withoutConversation(ctx, u, hushed, err)
 	}
-	if u.Input.Access != nil && dialog.NeedsPeople(state, u.Input) {
+	if u.Input.Access != nil && u.Input.Access.As == talk.Owner && dialog.NeedsPeople(state, u.Input) {
 		if err := p.gate.people(ctx, &u.Input); err != nil {
 			return t, "", err
 		}
