@@ -54,5 +54,6 @@ func bare() error {
 		return err
 	}
 	go b.StartWebhook(context.Background())
+	go http.ListenAndServe(os.Getenv("LISTEN_OPS"), http.HandlerFunc(func(http.ResponseWriter, *http.Request) {})) // it is always ready
 	return http.ListenAndServe(os.Getenv("LISTEN"), b.WebhookHandler())
 }

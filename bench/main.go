@@ -19,6 +19,7 @@ import (
 	"flag"
 	"fmt"
 	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -205,13 +206,24 @@ func (b *bench) run(ctx context.Context, program []string, workers int) (err err
 		return err
 	}
 	b.load = newLoader("http://"+address+"/hook", b.api, workers)
-	return until(ctx, func() bool {
-		c, err := net.Dial("tcp", address)
-		if err == nil {
-			c.Close()
-		}
-		return err == nil
-	})
+	if err := until(ctx, func() bool { return b.ready(ctx) }); err != nil {
+		return fmt.Errorf("the program did not become ready: %w", err)
+	}
+	return nil
+}
+
+// ready is whether the program says that it is.
+func (b *bench) ready(ctx context.Context) bool {
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+b.ops+"/readyz", nil)
+	if err != nil {
+		return false
+	}
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		return false
+	}
+	resp.Body.Close()
+	return resp.StatusCode == http.StatusOK
 }
 
 func (b *bench) end() {

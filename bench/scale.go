@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math/rand/v2"
-	"net/http"
 	"os"
 	"os/exec"
 	"runtime"
@@ -160,9 +158,6 @@ func (b *bench) rewriteAndStart(ctx context.Context, dir string, store *session.
 	if err := b.run(ctx, program, workers); err != nil {
 		return err
 	}
-	if err := until(ctx, func() bool { return b.ready(ctx) }); err != nil {
-		return fmt.Errorf("the program did not become ready: %w", err)
-	}
 	ready := time.Since(begun)
 	if err := until(ctx, func() bool {
 		left, err := store.Pending(ctx)
@@ -266,21 +261,6 @@ func (b *bench) day(ctx context.Context, f *filler, p plan) (all replayed, err e
 }
 
 func (b *bench) url() string { return "redis://127.0.0.1:" + strconv.Itoa(b.port) }
-
-// ready is whether the program says that it is.
-func (b *bench) ready(ctx context.Context) bool {
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+b.ops+"/readyz", nil)
-	if err != nil {
-		return false
-	}
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return false
-	}
-	_, _ = io.Copy(io.Discard, resp.Body) // only the status counts
-	resp.Body.Close()
-	return resp.StatusCode == http.StatusOK
-}
 
 // info is what Redis says of itself, by name.
 func (b *bench) info(ctx context.Context, names ...string) ([]int64, error) {
