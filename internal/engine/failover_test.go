@@ -273,6 +273,29 @@ func TestNothingIsSaidBeforeReplicasHaveIt(t *testing.T) {
 	require.Equal(t, []string{"0", "1"}, p.words(chat))
 }
 
+// A primary that has been replaced without knowing it acknowledges nothing, and
+// nothing of what it took goes out. The turn counts where it is offered next.
+func TestAPrimaryThatWasReplacedAcknowledgesNothing(t *testing.T) {
+	pair := sessiontest.Replicated(t, 0)
+	proxy := sessiontest.NewProxy(t, pair.Primary)
+	p := &post{}
+	e := acked(t, proxy.URL(), 1, p, Options{Rate: -1, Lease: 50 * time.Millisecond, Sweep: 20 * time.Millisecond, MaxWait: 20 * time.Millisecond})
+	run(t, e)
+	chat := sessiontest.Chat()
+	require.NoError(t, e.Take(ctx, typed(1, chat, "0")))
+	eventually(t, "answered", func() bool { return empty(t, e.store, chat) })
+	pair.Part(t)
+	require.ErrorIs(t, e.Take(ctx, typed(2, chat, "1")), session.ErrTooFew)
+	require.ErrorIs(t, e.Take(ctx, typed(3, chat, "2")), session.ErrTooFew)
+	pair.Primary.Follow(t, pair.Replica) // it learns, and forgets what it took
+	proxy.Lead(pair.Replica)
+	for id := range int64(2) {
+		eventually(t, "taken", func() bool { return e.Take(ctx, typed(id+2, chat, fmt.Sprint(id+1))) == nil })
+	}
+	eventually(t, "answered", func() bool { return empty(t, e.store, chat) })
+	require.Equal(t, []string{"0", "1", "2"}, p.words(chat))
+}
+
 // A full server lets out what waits, with acknowledgements too.
 func TestAFullServerIsEmptiedWithAcks(t *testing.T) {
 	pair := sessiontest.Replicated(t, 0)

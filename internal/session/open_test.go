@@ -48,6 +48,26 @@ func TestSentinelAddresses(t *testing.T) {
 	}
 }
 
+// Sentinel and Redis have passwords of their own.
+func TestSentinelWithPasswords(t *testing.T) {
+	pair := sessiontest.Replicated(t, 0)
+	watch := sessiontest.Watch(t, pair.Primary)
+	watch.Do(t, "SENTINEL", "SET", "windows", "auth-pass", "hunter2")
+	watch.Do(t, "ACL", "SETUSER", "default", "resetpass", ">of-hunter2")
+	pair.Primary.Do(t, "CONFIG", "SET", "requirepass", "hunter2")
+	_, host, _ := strings.Cut(watch.URL(), "://")
+	s := open(t, "redis+sentinel://:hunter2@"+host+"?sentinel_password=of-hunter2")
+	require.NoError(t, s.Probe(context.Background()))
+	for _, wrong := range []string{"redis+sentinel://:other@" + host + "?sentinel_password=of-hunter2", "redis+sentinel://:hunter2@" + host} {
+		ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+		_, err := Open(ctx, wrong)
+		cancel()
+		require.Error(t, err)
+		require.NotContains(t, err.Error(), "hunter2")
+		require.False(t, Mends(err), "%v", err)
+	}
+}
+
 func TestAClustersReplicasAreNotWaitedFor(t *testing.T) {
 	_, err := OpenAcked(context.Background(), "redis://127.0.0.1:1,127.0.0.1:2", 1)
 	require.ErrorIs(t, err, ErrClusterAcks)

@@ -60,6 +60,15 @@ func (p *Pair) FailOver(t testing.TB) {
 	p.Replica.Do(t, "REPLICAOF", "NO", "ONE")
 }
 
+// Part cuts the way between the two for good and makes the replica a primary too,
+// as Sentinel does that sees the one side only. The old one goes on.
+func (p *Pair) Part(t testing.TB) {
+	t.Helper()
+	p.Replica.Do(t, "REPLICAOF", "NO", "ONE")
+	p.way.l.Close()
+	p.way.Cut()
+}
+
 // Sentinel is a server that watches a primary, and replaces it as soon as it
 // alone finds that it is gone.
 type Sentinel struct {
