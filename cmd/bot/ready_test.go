@@ -99,6 +99,25 @@ func TestALookFindsEveryRefusalOfRedis(t *testing.T) {
 	becomes()
 }
 
+// A server that writes, and has fewer replicas than a turn is to reach.
+func TestALookWaitsForReplicas(t *testing.T) {
+	pair := sessiontest.Replicated(t, 0)
+	r := newRig(t, false)
+	r.url, r.acks = pair.Primary.URL(), "1"
+	s, now := looked(t, r)
+	require.Empty(t, s.ready.look(within(t, time.Minute)))
+	pair.Replica.Kill()
+	*now = now.Add(freshFor)
+	require.Equal(t, []string{"redis_replicas"}, s.ready.look(within(t, time.Minute)))
+	require.NoError(t, pair.Replica.Restart())
+	pair.Replica.Follow(t, pair.Primary)
+	require.Eventually(t, func() bool {
+		*now = now.Add(freshFor)
+		s.ready.connected = *now // polling is another test's
+		return len(s.ready.look(within(t, time.Minute))) == 0
+	}, time.Minute, time.Millisecond)
+}
+
 // A full Redis lets out what waits, whether or not somebody looks.
 func TestAFullRedisStillEmptiesItsOutboxes(t *testing.T) {
 	r := newRig(t, false)
