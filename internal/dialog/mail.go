@@ -14,6 +14,9 @@ func (t *turn) mailed(m *Mail) {
 	switch {
 	case m == nil:
 		return
+	case m.Phone != nil:
+		t.phoneMail(m)
+		return
 	case m.Ask != nil:
 		t.asked(m)
 		return

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
@@ -149,8 +150,28 @@ func (w *town) person(name, group, how, text string) {
 		in.Kind = Photo
 		in.Shot, in.Text = shotOf(text)
 	}
+	chat, in = w.home(chat, in)
 	w.step(chat, in)
 	w.now = w.now.Add(20 * time.Second)
+}
+
+// home is what the engine makes of the account that somebody writes from.
+func (w *town) home(chat int64, in Input) (int64, Input) {
+	in.Account = in.User
+	accounts := func(user int64) (home, now int64) {
+		raw, err := json.Marshal(w.states[fmt.Sprint(user)])
+		require.NoError(w.t, err)
+		return Account(raw)
+	}
+	home, now := accounts(in.User)
+	if _, begun := w.states[fmt.Sprint(home)]; home != 0 && begun {
+		_, now = accounts(home)
+		if in.User = home; !in.Group {
+			chat = home
+		}
+	}
+	in.Elsewhere = home+now != 0 && cmp.Or(now, in.User) != in.Account
+	return chat, in
 }
 
 // shotOf is a photo as a transcript has it, and what is written under it.
@@ -215,7 +236,11 @@ func (w *town) step(chat int64, in Input) {
 			delete(w.states, whose)
 			continue
 		}
-		w.deliver(chat, r)
+		to := cmp.Or(r.Account, next.Phone.account(chat))
+		if in.ByPerson() && r.Account == 0 && !in.Group && in.Account != 0 {
+			to = in.Account
+		}
+		w.deliver(chat, to, r)
 	}
 	w.checkBlind(chat)
 }
@@ -313,7 +338,8 @@ func (w *town) checkBlind(chat int64) {
 	require.NotContains(w.t, string(raw), "1202")
 }
 
-func (w *town) deliver(chat int64, r Reply) {
+// deliver is what the engine does with a reply of a chat, which goes to an account.
+func (w *town) deliver(chat, to int64, r Reply) {
 	switch {
 	case r.Mail != nil:
 		w.step(r.Mail.To, Input{Kind: Mailed, Mail: r.Mail, Now: w.now})
@@ -328,7 +354,7 @@ func (w *town) deliver(chat int64, r Reply) {
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)
 		return
-	case slices.Contains(w.blocked, chat):
+	case slices.Contains(w.blocked, to):
 		w.step(chat, Input{Kind: Undelivered, Lost: &Lost{Why: talk.Gone, Of: r.Of}, Now: w.now})
 		return
 	}
@@ -336,10 +362,10 @@ func (w *town) deliver(chat int64, r Reply) {
 		defer w.step(of.From, Input{Kind: Mailed, Now: w.now, Mail: &Mail{From: chat, To: of.From, Ref: of.Ref, Got: of.Order}})
 	}
 	if w.mute {
-		w.said[chat] = append(w.said[chat], r)
+		w.said[to] = append(w.said[to], r)
 		return
 	}
-	name := w.names[chat]
+	name := w.names[to]
 	for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
 		fmt.Fprintf(&w.out, "%s< %s\n", name, line)
 	}
@@ -367,5 +393,5 @@ func (w *town) deliver(chat int64, r Reply) {
 		}
 		fmt.Fprintf(&w.out, "%s< %s\n", name, strings.Join(labels, " "))
 	}
-	w.said[chat] = append(w.said[chat], r)
+	w.said[to] = append(w.said[to], r)
 }

@@ -7,6 +7,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // mydata sends everything that is held about the chat.
@@ -80,6 +81,11 @@ func forgetAll(t *turn) {
 			t.post(Mail{To: seat.Owner, Ref: seat.Ref, Ask: &Ask{
 				Who: job.Who{Chat: t.chat, Person: t.user, Role: seat.Role}, Do: "leave", Ref: seat.Ref,
 			}})
+		}
+	}
+	if !t.group {
+		for _, account := range t.Phone.others(t.chat) {
+			t.post(Mail{To: account, Phone: &talk.Phone{Forgotten: true}})
 		}
 	}
 	t.say(done)

@@ -70,11 +70,12 @@ type Doubt struct {
 // short. The open question is not in it: it follows from the answers.
 type State struct {
 	Version int    `json:"v"`
-	Lang    string `json:"l,omitempty"` // chosen by the person
-	Unit    string `json:"u,omitempty"` // of a bare number; "" for mm
-	Zone    string `json:"y,omitempty"` // of the reader's clock; "" for homeZone
-	Conv    int    `json:"c"`           // which survey of this chat; older buttons are stale
-	Seen    int64  `json:"t,omitempty"` // when the person last wrote, Unix seconds
+	Phone   *phone `json:"ph,omitempty"` // stays the second, see Account; nil: the person has one account
+	Lang    string `json:"l,omitempty"`  // chosen by the person
+	Unit    string `json:"u,omitempty"`  // of a bare number; "" for mm
+	Zone    string `json:"y,omitempty"`  // of the reader's clock; "" for homeZone
+	Conv    int    `json:"c"`            // which survey of this chat; older buttons are stale
+	Seen    int64  `json:"t,omitempty"`  // when the person last wrote, Unix seconds
 
 	Turn int `json:"tn,omitempty"` // how many turns there were: what is said in one is one act
 

@@ -27,6 +27,9 @@ func Step(s State, in Input) (State, []Reply) {
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 		access: in.Access,
 	}
+	if in.ByPerson() && t.ofPhone(in) {
+		return t.State, t.out()
+	}
 	t.Turn++
 	if t.Day != nil { // it is changed in place, and the step may be made again
 		d := *t.Day
@@ -244,6 +247,9 @@ var tokenForm = regexp.MustCompile(`[A-Za-z0-9_-]{22,64}`)
 // Token is the share's token in a text, "" when there is none. The engine looks
 // up where it leads before Step.
 func Token(in Input) string {
+	if after, ok := strings.CutPrefix(in.Text, talk.LinkPress+":"); ok && in.Kind == Pressed && tokenForm.FindString(after) == after {
+		return after
+	}
 	if in.Kind != Typed || len(in.Text) < 22 || len(in.Text) > 400 {
 		return ""
 	}

@@ -129,6 +129,8 @@ func surveyRows() []command {
 		{name: "more", guest: always, alone: true, run: bare(more)},
 		{name: "mydata", guest: always, menu: true, run: bare(mydata)},
 		{name: "forget", guest: always, menu: true, args: all, run: worded(forget)},
+		{name: "newphone", guest: always, args: all, run: worded(newPhone)},
+		{name: "notme", guest: always, run: bare(notMe)},
 		{name: "invite", args: []slot{code("role"), until}, how: "job.invite.how", run: inviteAgain},
 		{name: "glance", guest: always, args: []slot{pageNumber}, run: glance},
 		{name: "people", guest: always, args: []slot{pageNumber}, run: listPeople},

@@ -36,6 +36,7 @@ type turn struct {
 
 	chat, user int64
 	group      bool
+	reply      int64  // the account that wrote, where that is known
 	name, home string // what the person calls themself; where links begin
 	seed       []byte
 	link       *Link

@@ -48,7 +48,7 @@ func (b *box) together(sender Sender, m Message) Message {
 	b.n = 1
 	for b.n < most {
 		next, err := messageOf(b.items[b.n])
-		if err != nil || next.Chat != m.Chat {
+		if err != nil || next.Chat != m.Chat || next.To != m.To {
 			break
 		}
 		both, ok := dialog.Join(m.Reply, next.Reply)

@@ -8,7 +8,8 @@
 // who is let in; jobs.go, stepper.go, unread.go (what can't be read)
 // and step.go make a turn, turn.go commits it, mail.go
 // brings letters to other chats; burst.go makes one reply of several, courier.go
-// sends and lease.go keeps the right to; moved.go says where a group is; engine.go is
+// sends and lease.go keeps the right to; moved.go says where a group is, and
+// home.go whose an update is; engine.go is
 // all of it.
 package engine
 
@@ -82,7 +83,7 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	defer e.taking.Done()
 
 	begun := time.Now()
-	u, err := moves{e.store}.home(ctx, u)
+	u, err := e.turns.home(ctx, u)
 	if err != nil {
 		return err
 	}

@@ -30,6 +30,7 @@ type forgetTest struct {
 	engine *Engine
 	ids    int64
 	chats  []int64
+	live   bool // people write now, and not on the same morning
 }
 
 func newForgetTest(t *testing.T) *forgetTest {
@@ -47,6 +48,9 @@ type person struct {
 
 func (f *forgetTest) update(p person, chat int64, text string) Update {
 	f.ids++
+	if f.live {
+		return Update{ID: f.ids, Chat: chat, User: p.id, Group: chat != p.id, Input: dialog.Input{Kind: dialog.Typed, Text: text, Now: time.Now(), Name: p.name}}
+	}
 	return Update{ID: f.ids, Chat: chat, User: p.id, Group: chat != p.id, Input: dialog.Input{
 		Kind: dialog.Typed, Text: text, Now: time.Date(2026, 11, 25, 8, 30, 0, 0, time.UTC), Name: p.name,
 	}}

@@ -60,6 +60,8 @@ func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error)
 			return nil, err
 		}
 		as = p.May(time.Now())
+	case l != nil && l.Role == talk.ToPhone && as == session.Stranger: // leads to who is looked at then
+		as = session.Guest
 	case l != nil && as == session.Stranger:
 		if lets, err := g.lets(ctx, l.Owner); err != nil || !lets {
 			return &turnedAway{"crew.closed"}, err
@@ -345,7 +347,7 @@ func (g gate) keepsDead(ctx context.Context, raw []byte) (bool, error) {
 func withoutLinks(replies []dialog.Reply, all bool) []dialog.Reply {
 	var tokens []string
 	kept := slices.DeleteFunc(slices.Clone(replies), func(r dialog.Reply) bool {
-		out := r.Link != nil && (all || r.Link.IntoCrew())
+		out := r.Link != nil && r.Link.Role != talk.ToPhone && (all || r.Link.IntoCrew())
 		if out {
 			tokens = append(tokens, r.Link.Token)
 		}
@@ -389,6 +391,7 @@ func (g gate) complete(ctx context.Context, u *Update) (token string, err error)
 	if err := json.Unmarshal(data, &l); err != nil {
 		return token, nil // a later program's; to this one it leads nowhere
 	}
+	l.Token = token
 	in.Link = &l
 	return token, nil
 }

@@ -40,6 +40,8 @@ type chat struct {
 	toldSlow, toldFull time.Time
 
 	limit *rate.Limiter
+	// away is how fast accounts are told that their person uses another one now.
+	away  *rate.Limiter
 	users int // guarded by chats.mu
 }
 
@@ -49,7 +51,7 @@ func (cs *chats) enter(ctx context.Context, id int64) (*chat, error) {
 	cs.mu.Lock()
 	c := cs.known[id]
 	if c == nil {
-		c = &chat{busy: make(chan struct{}, 1), limit: rate.NewLimiter(cs.rate, cs.burst)}
+		c = &chat{busy: make(chan struct{}, 1), limit: rate.NewLimiter(cs.rate, cs.burst), away: rate.NewLimiter(0.1, 10)}
 		cs.known[id] = c
 	}
 	c.users++

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/talk"
 )
 
 // linkLasts is how long a link leads anywhere at all; the job's own record of
@@ -24,14 +25,7 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 	case r.Mail != nil:
 		return true, t.deliver(ctx, m.Chat, item, *r.Mail)
 	case r.Link != nil:
-		data, err := json.Marshal(r.Link)
-		if err != nil {
-			return true, &DropError{Err: err}
-		}
-		if r.Link.IntoCrew() {
-			return true, t.store.PutCrewLink(ctx, m.Chat, r.Link.Token, data, crewLinkLasts)
-		}
-		return true, t.store.PutLink(ctx, m.Chat, r.Link.Token, data, linkLasts)
+		return true, t.putLink(ctx, m.Chat, *r.Link)
 	case r.Unlink != "":
 		return true, t.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
@@ -43,6 +37,23 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 		return true, t.store.ForgetRest(ctx, m.Chat)
 	}
 	return false, nil
+}
+
+// putLink makes a link lead. One to a new phone is not kept with its token, and ends
+// with what it is for.
+func (t *turns) putLink(ctx context.Context, owner int64, l dialog.Link) error {
+	token, lasts := l.Token, linkLasts
+	if l.Role == talk.ToPhone {
+		l.Token, lasts = "", dialog.PhoneFor
+	}
+	data, err := json.Marshal(l)
+	if err != nil {
+		return &DropError{Err: err}
+	}
+	if l.IntoCrew() {
+		return t.store.PutCrewLink(ctx, owner, token, data, crewLinkLasts)
+	}
+	return t.store.PutLink(ctx, owner, token, data, lasts)
 }
 
 // deliver takes mail through the conversation of the chat that it is for. The
@@ -57,7 +68,7 @@ func (t *turns) tells(m Message, lost dialog.Why) bool {
 	switch r := m.Reply; {
 	case lost == "":
 		return r.Of != nil && r.Of.Order != 0
-	case r.Link != nil || r.Unlink != "" || r.Forget != nil:
+	case r.Account != 0 || r.Link != nil || r.Unlink != "" || r.Forget != nil:
 		return false
 	}
 	return m.Reply.Mail == nil || m.Reply.Mail.Show != nil || m.Reply.Mail.Ask != nil

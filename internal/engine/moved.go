@@ -12,7 +12,8 @@ import (
 // moves knows the two numbers of a group that became a supergroup. Inside the bot
 // a group stays under its first one, so that its jobs, surveys, links and the mail
 // that names it lead where they led. What comes in is put under that one here, and
-// what goes out is sent to the present one.
+// what goes out is sent to the present one. A person with a new phone stays under
+// their first number in the same way; where that is, their conversations say.
 type moves struct{ store *session.Store }
 
 // notice is what a group is told that was written to under its new number before
@@ -21,27 +22,17 @@ func notice(first, now int64) Update {
 	return Update{ID: mailID(first, fmt.Sprint("moved ", now)), Chat: first, Input: dialog.Input{Kind: dialog.Moved}}
 }
 
-// home is an update as of the chat that has what it is about.
-func (v moves) home(ctx context.Context, u Update) (Update, error) {
-	if !u.Group {
-		return u, nil
-	}
-	first, err := v.store.First(ctx, u.Chat)
-	u.Chat = first
-	return u, err
-}
-
 // send sends a message to where its chat is now. A platform that says only now
 // that the chat moved is believed.
 func (v moves) send(ctx context.Context, sender Sender, m Message) error {
-	m.To = m.Chat
-	if m.Chat < 0 {
-		var err error
-		if m.To, err = v.store.Now(ctx, m.Chat); err != nil {
-			return err
-		}
+	if m.Chat >= 0 {
+		return v.sendPerson(ctx, sender, m)
 	}
-	err := sender.Send(ctx, m)
+	var err error
+	if m.To, err = v.store.Now(ctx, m.Chat); err != nil {
+		return err
+	}
+	err = sender.Send(ctx, m)
 	moved, ok := errors.AsType[*MovedError](err)
 	if !ok {
 		return err
@@ -50,5 +41,18 @@ func (v moves) send(ctx context.Context, sender Sender, m Message) error {
 		return err
 	}
 	m.To = moved.To
+	return sender.Send(ctx, m)
+}
+
+// sendPerson sends a message to a person. What says under which number another account
+// has everything is kept as long as that account is used.
+func (v moves) sendPerson(ctx context.Context, sender Sender, m Message) error {
+	if m.To == 0 {
+		m.To = m.Chat
+		return sender.Send(ctx, m)
+	}
+	if err := v.store.Touch(ctx, m.To); err != nil {
+		return err
+	}
 	return sender.Send(ctx, m)
 }

@@ -61,7 +61,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	}
 	if t.Job, err = before.changed(next.Job); err == nil {
 		t.Aside = before.aside(t.Job)
-		err = fillIn(&t, u.Chat, old.Data, next, replies)
+		err = fillIn(&t, u, old.Data, next, replies)
 	}
 	if err != nil {
 		p.log.Error("turn can't be written", p.log.about(u), "err", kindOf(err))

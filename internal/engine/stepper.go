@@ -39,7 +39,7 @@ var nothing = func() []byte {
 	return data
 }()
 
-func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies []dialog.Reply) error {
+func fillIn(t *session.Turn, u Update, old []byte, state dialog.State, replies []dialog.Reply) error {
 	data, err := json.Marshal(state)
 	if err != nil {
 		return err
@@ -48,7 +48,7 @@ func fillIn(t *session.Turn, chat int64, old []byte, state dialog.State, replies
 		t.Data = data
 	}
 	for _, r := range replies {
-		m := Message{Chat: chat, Reply: r}
+		m := Message{Chat: u.Chat, To: answersTo(u, data, r), Reply: r}
 		data, err := json.Marshal(m)
 		if err != nil {
 			return err
@@ -75,7 +75,7 @@ func word(u Update, lang, key string) []byte { return saying(u, lang, phrase.Of(
 
 // saying is a reply of nothing but a text.
 func saying(u Update, lang string, text phrase.Text) []byte {
-	data, err := json.Marshal(Message{Chat: u.Chat, Reply: dialog.Reply{Text: text, Lang: cmp.Or(lang, u.Input.Lang)}})
+	data, err := json.Marshal(Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: text, Lang: cmp.Or(lang, u.Input.Lang)}})
 	if err != nil {
 		panic(err) // strings always can be
 	}

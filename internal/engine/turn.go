@@ -36,6 +36,9 @@ type turns struct {
 // goes too fast, later. c is the chat, entered. What no person did does not count
 // towards the rate of the chat that gets it.
 func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
+	if u.Input.Elsewhere && !c.away.Allow() {
+		return "elsewhere", nil // it was told, and must not hold up the phone of now
+	}
 	whole := u
 	away, err := t.gate.look(ctx, &whole)
 	if err != nil {
@@ -44,7 +47,7 @@ func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err
 	if away != nil { // before anything is kept of it or counted
 		return "closed", t.turnAway(ctx, u, *away)
 	}
-	if u.Input.ByPerson() && !t.chats.allow(c) {
+	if u.Input.ByPerson() && !u.Input.Elsewhere && !t.chats.allow(c) {
 		return t.putOff(ctx, c, u)
 	}
 	if err := t.returned(ctx, u); err != nil {
@@ -72,7 +75,7 @@ func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, awayFor)
 	defer cancel()
-	m := Message{Chat: u.Chat, Reply: dialog.Reply{Text: phrase.Of(away.say), Lang: u.Input.Lang}}
+	m := Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: phrase.Of(away.say), Lang: u.Input.Lang}}
 	if err := t.say(ctx, m); err != nil {
 		t.log.Info("somebody was not told that the bot is closed", "err", plain(err))
 	}
@@ -94,7 +97,9 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 				return r, "", err
 			}
 		}
-		if r, said, err = t.once(ctx, u, hushed, putOff); err != nil || r.Outcome != session.Stale {
+		r, said, err = t.once(ctx, u, hushed, putOff)
+		u.at = nil // it changed since
+		if err != nil || r.Outcome != session.Stale {
 			return r, said, err
 		}
 	}
@@ -130,7 +135,11 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 	}
 	begun := time.Now()
 	old, known := t.recent.get(k)
-	if !known {
+	switch {
+	case known:
+	case u.at != nil && u.at.key == k:
+		old, err = u.at.Conversation, u.at.err
+	default:
 		if old, err = t.store.Load(ctx, k); err != nil && !unreadable(err) {
 			return r, "", err
 		}

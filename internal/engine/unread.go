@@ -19,7 +19,7 @@ import (
 
 // withoutConversation makes the turn of a conversation that can't be read.
 func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool, cause error) (t session.Turn, kind string, failed error) {
-	var none dialog.State
+	none := dialog.Begun(u.Chat, u.Input.Account)
 	lang := u.Input.Lang
 	switch leaves := dialog.Leaves(none, u.Input); {
 	case u.Input.Kind == dialog.Mailed:
@@ -35,7 +35,7 @@ func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool,
 		if err != nil {
 			return sorry(u, lang), "panic", nil
 		}
-		return t, "committed", fillIn(&t, u.Chat, nothing, none, papersOf(replies))
+		return t, "committed", fillIn(&t, u, nothing, none, papersOf(replies))
 	case leaves == dialog.Stays:
 		t.Say = [][]byte{word(u, lang, "unread."+unreadKind(cause))}
 		return t, "unreadable", nil
@@ -60,7 +60,7 @@ func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool,
 	}
 	t.Aside = []session.Aside{{Err: cause}}
 	begun := dialog.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Lang: next.Lang}
-	return t, "committed", fillIn(&t, u.Chat, nil, next, slices.Insert(replies, 0, begun))
+	return t, "committed", fillIn(&t, u, nil, next, slices.Insert(replies, 0, begun))
 }
 
 // mostRefs is how many jobs are named to somebody who begins anew; one that does not

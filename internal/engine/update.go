@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/binary"
@@ -9,6 +10,7 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/session"
 )
 
 // Update is one thing that a person did in a chat. ID is the platform's
@@ -19,13 +21,36 @@ type Update struct {
 	User  int64
 	Group bool // more than one person writes here
 	Input dialog.Input
+	at    *atHome // what was read to know whose it is; nil: nothing
+}
+
+// atHome is a conversation as it was read to know whose an update is, so that the turn
+// need not read it again.
+type atHome struct {
+	session.Conversation
+	key session.Key
+	err error // that it can't be read
 }
 
 // Message is one reply on its way to a chat.
 type Message struct {
 	Chat  int64        `json:"chat"`
-	To    int64        `json:"-"` // the number that the platform has the chat under now
+	To    int64        `json:"to,omitempty"` // the number that the platform has the chat under now; 0: the same
 	Reply dialog.Reply `json:"reply"`
+}
+
+// answersTo is the account that a reply goes to, 0 for the chat's own: the one that
+// wrote, else the one that the person uses. conversation is as it becomes.
+func answersTo(u Update, conversation []byte, r dialog.Reply) int64 {
+	_, now := dialog.Account(conversation)
+	to := cmp.Or(r.Account, now)
+	if u.Input.ByPerson() && r.Account == 0 {
+		to = u.Input.Account
+	}
+	if u.Chat < 0 || u.Group || to == u.Chat {
+		return 0
+	}
+	return to
 }
 
 // Sender puts a message in front of people. A RetryError asks for another

@@ -44,6 +44,36 @@ func (s *Store) First(ctx context.Context, chat int64) (int64, error) {
 	return s.other(ctx, "a", "n", chat)
 }
 
+// headBytes is as much of a conversation as says which account of a person it is of.
+const headBytes = 160
+
+// Heads is First of a group, 0 for none, and the beginning of the conversation of a
+// person alone with the bot, empty where there is none, in one round trip.
+func (s *Store) Heads(ctx context.Context, group, user int64) (first int64, begins []byte, err error) {
+	var alias, head *redis.StringCmd
+	_, err = s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
+		if group != 0 {
+			alias = p.Get(ctx, key("a", group))
+		}
+		head = p.GetRange(ctx, key("c", user), 0, headBytes)
+		return nil
+	})
+	if err != nil && !errors.Is(err, redis.Nil) || head.Err() != nil {
+		return 0, nil, fmt.Errorf("moved: %w", errors.Join(err, head.Err()))
+	}
+	_, _, begins, _ = s.states.openNamed([]byte(head.Val())) // none where it can't be read
+	if alias == nil || alias.Val() == "" {
+		return group, begins, nil
+	}
+	first, err = s.First(ctx, group)
+	return first, begins, err
+}
+
+// Touch keeps a private chat's conversation as long as one that was just written.
+func (s *Store) Touch(ctx context.Context, chat int64) error {
+	return failedIn("touch", s.rdb.Expire(ctx, key("c", chat), s.Keep.Conversation).Err())
+}
+
 // Now is the number under which the platform has a group now.
 func (s *Store) Now(ctx context.Context, chat int64) (int64, error) {
 	return s.other(ctx, "n", "a", chat)

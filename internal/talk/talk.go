@@ -67,6 +67,12 @@ type Input struct {
 	// Access is as what the person uses a bot that is not open to everybody; nil: it is
 	// open. It is looked up when the update is taken.
 	Access *Access `json:"-"`
+
+	// Account is the number of the account that it came from; User is the number that
+	// the person has here, which is another one after a new phone. 0: the same.
+	Account int64
+	// Elsewhere: the person uses another account now.
+	Elsewhere bool
 }
 
 // ByPerson reports whether a person did it, and not the engine.
@@ -86,14 +92,23 @@ type Link struct {
 	User  int64  `json:"user,omitempty"`
 	Name  string `json:"name,omitempty"`
 	Until int64  `json:"until,omitempty"`
+	// Jobs and Chairs are what a new phone takes over: references.
+	Jobs   []string `json:"jobs,omitempty"`
+	Chairs []string `json:"chairs,omitempty"`
 }
 
 // IntoCrew says whether a link lets a person into the crew.
 func (l Link) IntoCrew() bool { return l.Role == Crew }
 
-// Crew is the role of a link that only admits a person to the bot, where the bot
-// is not open to everybody.
-const Crew job.Role = "crew"
+// ToPhone is the role of a link that takes a person to another account, and Crew of one
+// that only admits to the bot, where it is not open to everybody.
+const (
+	ToPhone job.Role = "phone"
+	Crew    job.Role = "crew"
+)
+
+// LinkPress begins the data of a button that uses a link: LinkPress:TOKEN.
+const LinkPress = "l1"
 
 // Mail goes from one chat's conversation to another's. It is delivered once:
 // either it shows a reply there, or it asks the owner of a job for something.
@@ -117,6 +132,16 @@ type Mail struct {
 	// be reached again.
 	Lost Why  `json:"lost,omitempty"`
 	Back bool `json:"back,omitempty"`
+	// Phone is about the account of a person, see Phone.
+	Phone *Phone `json:"phone,omitempty"`
+}
+
+// Phone is what two accounts of one person say to each other: the new one shows the
+// token, the other answers that it was refused, or that all was forgotten.
+type Phone struct {
+	Token     string `json:"token,omitempty"`
+	Refused   bool   `json:"refused,omitempty"`
+	Forgotten bool   `json:"forgotten,omitempty"`
 }
 
 // Letter is whose mail a reply shows, or brought about.
@@ -189,6 +214,9 @@ type Reply struct {
 	// Open is the key of the question that is open after this reply; "" when
 	// none is.
 	Open string `json:"open,omitempty"`
+
+	// Account is where it goes when that is not the account that the person uses now.
+	Account int64 `json:"account,omitempty"`
 
 	// Of is the mail that it comes of; nil: of what was done in this chat.
 	Of *Letter `json:"of,omitempty"`

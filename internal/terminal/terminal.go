@@ -4,6 +4,7 @@
 package terminal
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -217,13 +218,14 @@ func (c *Chat) labelled(chat int64, text string) (string, bool) {
 
 // Send prints one reply. It makes Chat an engine.Sender.
 func (c *Chat) Send(ctx context.Context, m engine.Message) error {
+	chat := cmp.Or(m.To, m.Chat)
 	c.mu.Lock()
-	away := c.away[m.Chat]
+	away := c.away[chat]
 	c.mu.Unlock()
 	if away {
 		return &engine.DropError{Err: errAway, Gone: true}
 	}
-	out := said{Chat: m.Chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open, Protected: m.Reply.Protected}
+	out := said{Chat: chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open, Protected: m.Reply.Protected}
 	for _, shot := range m.Reply.Shots {
 		out.Photos = append(out.Photos, shot.File)
 	}
@@ -253,7 +255,7 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 	if c.buttons == nil {
 		c.buttons, c.lang = map[int64][][]dialog.Button{}, map[int64]string{}
 	}
-	c.buttons[m.Chat], c.lang[m.Chat] = m.Reply.Buttons, m.Reply.Lang
+	c.buttons[chat], c.lang[chat] = m.Reply.Buttons, m.Reply.Lang
 	return c.messages(out)
 }
 
