@@ -10,6 +10,15 @@ import (
 	"sillbot/internal/talk"
 )
 
+// Begun is a conversation of which nothing is known but the account that somebody
+// writes from under its number: whose it is can't be read any more.
+func Begun(chat, account int64) State {
+	if account == 0 || account == chat {
+		return State{}
+	}
+	return State{Phone: &phone{Now: account}}
+}
+
 // ofPhone takes what is about a person's account: a code that was opened, and all that
 // comes of an account that is not used any more, which can do nothing else.
 func (t *turn) ofPhone(in Input) bool {

@@ -54,15 +54,6 @@ func Account(conversation []byte) (home, now int64) {
 	return home, now
 }
 
-// Begun is a conversation of which nothing is known but the account that somebody
-// writes from under its number: whose it is can't be read any more.
-func Begun(chat, account int64) State {
-	if account == 0 || account == chat || chat < 0 {
-		return State{}
-	}
-	return State{Phone: &phone{Now: account}}
-}
-
 // account is the one that the person of a private chat uses.
 func (p *phone) account(chat int64) int64 {
 	if p == nil || p.Now == 0 {

@@ -19,7 +19,10 @@ import (
 
 // withoutConversation makes the turn of a conversation that can't be read.
 func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool, cause error) (t session.Turn, kind string, failed error) {
-	none := dialog.Begun(u.Chat, u.Input.Account)
+	var none dialog.State
+	if !u.Group {
+		none = dialog.Begun(u.Chat, u.Input.Account)
+	}
 	lang := u.Input.Lang
 	switch leaves := dialog.Leaves(none, u.Input); {
 	case u.Input.Kind == dialog.Mailed:
