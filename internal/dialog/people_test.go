@@ -220,7 +220,7 @@ func (w *town) step(chat int64, in Input) {
 		}
 	}
 	if !w.closed.lets(w, &in) {
-		w.deliver(chat, Reply{Text: phrase.Of("crew.closed")})
+		w.deliver(chat, chat, Reply{Text: phrase.Of("crew.closed")})
 		return
 	}
 	next, replies := w.stepOnJob(chat, w.states[whose], in)
