@@ -47,14 +47,7 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t.putAside()
 	t.notePhoto()
-	t.fresh = t.Version == 0
-	if t.fresh {
-		t.Version = schema
-		t.begin()
-		if t.link == nil && !t.guest() {
-			t.say(phrase.Of("intro"))
-		}
-	}
+	t.greet()
 	t.before = t.answers()
 	t.wasDone = t.done()
 	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
@@ -80,6 +73,18 @@ func Step(s State, in Input) (State, []Reply) {
 	t.catchUp()
 	t.quiet = t.quiet || t.guest() && t.Second == nil
 	return t.finish()
+}
+
+// greet begins the conversation of somebody new.
+func (t *turn) greet() {
+	if t.fresh = t.Version == 0; !t.fresh {
+		return
+	}
+	t.Version = schema
+	t.begin()
+	if t.link == nil && !t.guest() {
+		t.say(phrase.Of("intro"))
+	}
 }
 
 // upgrade lets go of an open job that is no more, and brings a conversation of
