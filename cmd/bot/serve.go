@@ -203,6 +203,9 @@ func (s *service) dial(ctx context.Context) (*session.Store, error) {
 		if errors.Is(err, session.ErrClusterAcks) {
 			err = fmt.Errorf("REDIS_ACKS: %w", err)
 		}
+		if err == nil && errors.Is(store.Whole(ctx), session.ErrUnfinished) {
+			store, err = nil, errors.Join(session.ErrUnfinished, store.Close())
+		}
 		done <- result{store, err}
 	}()
 	select {

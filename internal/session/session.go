@@ -31,6 +31,7 @@
 //	sb:{crew}:t        list    who changed whose access, newest first
 //	sb:stranger:<id>   string  a stranger who was told that the bot is closed
 //	sb:crew, sb:guests sets    people let in by the version of before
+//	sb:restore         string  which backup is being restored; see Restore
 //	sb:{dead}:d        list    updates that could not be read, newest first
 //	sb:{acks}:a        string  written with each batch that replicas must have
 //
@@ -50,6 +51,7 @@ package session
 import (
 	"cmp"
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"net/url"
@@ -78,6 +80,7 @@ type Store struct {
 	// log.
 	Warnings []string
 
+	name    string // of its connections
 	rdb     redis.UniversalClient
 	scripts *batch
 	commits *batch // those whose answer people are told; may wait for replicas
@@ -96,6 +99,13 @@ func Over(ctx context.Context, rdb redis.UniversalClient) (*Store, error) {
 		now: time.Now,
 	}
 	s.commits = s.scripts
+	s.name = namePrefix + rand.Text()[:8]
+	switch c := rdb.(type) { // no connection is made yet
+	case *redis.Client:
+		c.Options().ClientName = s.name
+	case *redis.ClusterClient:
+		c.Options().ClientName = s.name
+	}
 	if err := s.Ping(ctx); err != nil {
 		s.Close()
 		return nil, fmt.Errorf("%w: %w", errAway, err)

@@ -281,6 +281,17 @@ type Nodes struct {
 // URL is the cluster's address list.
 func (n *Nodes) URL() string { return n.url }
 
+// StartCluster starts a cluster of three masters for one test.
+func StartCluster(t testing.TB) *Nodes {
+	needReal(t)
+	n, err := launchCluster(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(n.Kill)
+	return n
+}
+
 func launchCluster(dir string) (*Nodes, error) {
 	n := &Nodes{}
 	err := n.launch(dir)

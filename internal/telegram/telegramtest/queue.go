@@ -442,3 +442,11 @@ func (s *Server) Pushes() []Push {
 	defer s.mu.Unlock()
 	return slices.Clone(s.pushes)
 }
+
+// Number makes the ids of updates go on behind id, as those of the platform that the
+// program knew before do.
+func (s *Server) Number(id int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.lastUpd = id
+}

@@ -1,0 +1,98 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"maps"
+	"slices"
+	"strings"
+
+	"sillbot/internal/engine"
+	"sillbot/internal/session"
+)
+
+// fileOf is the one file that a subcommand is given.
+func fileOf(name string, args []string, errs io.Writer) (string, error) {
+	flags := flag.NewFlagSet(name, flag.ContinueOnError)
+	flags.SetOutput(errs)
+	if err := flags.Parse(args); err != nil {
+		return "", err
+	}
+	if flags.NArg() != 1 {
+		return "", fmt.Errorf("usage: bot %s FILE", name)
+	}
+	return flags.Arg(0), nil
+}
+
+// database opens what REDIS_URL names.
+func database(ctx context.Context, get func(string) string) (*session.Store, error) {
+	url := get("REDIS_URL")
+	if url == "" {
+		return nil, errors.New("REDIS_URL is not set")
+	}
+	return session.Open(ctx, url)
+}
+
+// backup writes all that the database holds to a file.
+func backup(ctx context.Context, args []string, get func(string) string, out, errs io.Writer) error {
+	file, err := fileOf("backup", args, errs)
+	if err != nil {
+		return err
+	}
+	store, err := database(ctx, get)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	c, err := store.Backup(ctx, file, engine.CheckRecord)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%s: %d bytes, %d servers, read again to the end.\n", file, c.Bytes, c.Masters)
+	printContents(out, c)
+	return nil
+}
+
+// restore writes a backup into an empty database.
+func restore(ctx context.Context, args []string, get func(string) string, out, errs io.Writer) error {
+	file, err := fileOf("restore", args, errs)
+	if err != nil {
+		return err
+	}
+	store, err := database(ctx, get)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	r, err := store.Restore(ctx, file, engine.CheckRecord)
+	if err != nil {
+		return fmt.Errorf("%w\nThe database is not in use before a restore has ended", err)
+	}
+	if r.Again {
+		fmt.Fprintln(out, "Gone on with a restore that had not ended.")
+	}
+	fmt.Fprintf(out, "%d keys written, read again and found the same; %d whose time ran out since the backup left out. Start the bot.\n", r.Written, r.Gone)
+	printContents(out, r.Contents)
+	return nil
+}
+
+func printContents(out io.Writer, c session.Contents) {
+	for _, counts := range []struct {
+		head string
+		of   map[string]int
+	}{{"Keys", c.Keys}, {"Records", c.Records}, {"Records that this program can't read, kept as they are", c.Unread}} {
+		var parts []string
+		for _, name := range slices.Sorted(maps.Keys(counts.of)) {
+			parts = append(parts, fmt.Sprintf("%d %s", counts.of[name], name))
+		}
+		if parts != nil {
+			fmt.Fprintf(out, "%s: %s.\n", counts.head, strings.Join(parts, ", "))
+		}
+	}
+	if c.Foreign > 0 {
+		fmt.Fprintf(out, "%d keys of the server are not the bot's; a restore leaves them out.\n", c.Foreign)
+	}
+}
