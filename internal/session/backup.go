@@ -108,7 +108,7 @@ func (s *Store) Backup(ctx context.Context, path string, check Check) (c Content
 
 // pack writes the parts from 0 on as a tar, and deletes each when it is in it.
 func pack(to io.Writer, parts map[int]string) error {
-	t := tar.NewWriter(to)
+	t, of := tar.NewWriter(to), len(parts)-1 // one is the whole
 	for _, n := range slices.Sorted(maps.Keys(parts)) {
 		if n < 0 {
 			continue
@@ -119,7 +119,7 @@ func pack(to io.Writer, parts map[int]string) error {
 		}
 		info, err := f.Stat()
 		if err == nil {
-			err = t.WriteHeader(&tar.Header{Name: fmt.Sprintf("%d.rdb", n+1), Mode: 0o600, Size: info.Size(), ModTime: info.ModTime()})
+			err = t.WriteHeader(&tar.Header{Name: partName(n+1, of), Mode: 0o600, Size: info.Size(), ModTime: info.ModTime()})
 		}
 		if err == nil {
 			_, err = io.Copy(t, f)
@@ -130,6 +130,10 @@ func pack(to io.Writer, parts map[int]string) error {
 	}
 	return t.Close()
 }
+
+// partName is a part's name in the tar. It says how many there are, because a tar that
+// is cut between two of its files is a whole one of fewer.
+func partName(n, of int) string { return fmt.Sprintf("%d-of-%d.rdb", n, of) }
 
 // eachKey reads a backup to its end.
 func eachKey(path string, c *Contents, do func(rdb.Key) error) error {
@@ -146,15 +150,15 @@ func eachKey(path string, c *Contents, do func(rdb.Key) error) error {
 		c.Masters, err = 1, eachKeyOf(in, do)
 	} else {
 		t := tar.NewReader(in)
-		for {
+		of := -1
+		for c.Masters != of {
 			head, next := t.Next()
-			if next == io.EOF && c.Masters > 0 {
-				break
+			if next == nil && of < 0 {
+				_, _ = fmt.Sscanf(head.Name, "1-of-%d.rdb", &of) // compared below
 			}
-			if next != nil || !strings.HasSuffix(head.Name, ".rdb") {
+			if c.Masters++; next != nil || head.Name != partName(c.Masters, of) {
 				return fmt.Errorf("%w: it is no backup, or cut short", rdb.ErrBroken)
 			}
-			c.Masters++
 			if err = eachKeyOf(t, do); err != nil {
 				break
 			}
@@ -243,9 +247,6 @@ func (s *Store) Whole(ctx context.Context) error {
 	}
 	return err
 }
-
-// namePrefix begins the name under which a program's connections stand in CLIENT LIST.
-const namePrefix = "sillbot:"
 
 // othersConnected counts the connections of other programs of the kind.
 func (s *Store) othersConnected(ctx context.Context) (n int, err error) {

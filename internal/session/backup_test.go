@@ -1,6 +1,7 @@
 package session
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -157,7 +158,8 @@ func restored(t *testing.T, from, to *Store, file string, c Contents) {
 	raw, err := os.ReadFile(file)
 	require.NoError(t, err)
 	bad := filepath.Join(t.TempDir(), "bad")
-	for _, cut := range [][]byte{raw[:len(raw)/2], raw[:len(raw)-20], append(raw[:len(raw)/3:len(raw)/3], raw[len(raw)/3+1:]...), nil, []byte("hello")} {
+	last := max(bytes.Index(raw, []byte("3-of-3.rdb")), 0) // of a cluster: a whole tar of two
+	for _, cut := range [][]byte{raw[:last], raw[:len(raw)/2], raw[:len(raw)-2000], append(raw[:len(raw)/3:len(raw)/3], raw[len(raw)/3+1:]...), nil, []byte("hello")} {
 		require.NoError(t, os.WriteFile(bad, cut, 0o600))
 		_, err = to.Examine(bad, anything)
 		require.Error(t, err)

@@ -64,6 +64,9 @@ import (
 	"github.com/redis/go-redis/v9/maintnotifications"
 )
 
+// namePrefix begins the name under which a program's connections stand in CLIENT LIST.
+const namePrefix = "sillbot:"
+
 // Keep says how long each kind of record is kept.
 type Keep struct {
 	Conversation time.Duration // since its last turn

@@ -173,7 +173,7 @@ func (u *untilMark) Read(p []byte) (int, error) {
 func (s *Store) Snapshots(ctx context.Context, save func(n int, from io.Reader) error) error {
 	for try := 1; ; try++ {
 		err := s.snapshotsOnce(ctx, save)
-		if !errors.Is(err, errTorn) || try == 3 {
+		if !errors.Is(err, errTorn) || try == tornTries {
 			return err
 		}
 	}
@@ -182,9 +182,12 @@ func (s *Store) Snapshots(ctx context.Context, save func(n int, from io.Reader) 
 // errTorn is masters that did not begin within one pause.
 var errTorn = errors.New("the masters did not begin their snapshots within one pause of writing; a server that is rewriting its file begins late, try again when it is done")
 
-// pauseFor is the longest pause of writing. It is shorter than the clients wait for an
-// answer, so that a turn within it is late and not lost.
-const pauseFor = 2500 * time.Millisecond
+// pauseFor is the longest pause of writing. A turn that meets it is late, or fails and is
+// brought again by the platform; mostly it takes under two seconds.
+const pauseFor = 5 * time.Second
+
+// tornTries is how often the masters are asked to begin together.
+const tornTries = 5
 
 func (s *Store) snapshotsOnce(ctx context.Context, save func(n int, from io.Reader) error) (err error) {
 	ctx, cancel := context.WithCancel(ctx)

@@ -2,38 +2,24 @@ package rdb
 
 import (
 	"encoding/binary"
-	"math"
 	"strconv"
 )
 
-// scored reads the members of a sorted set with their scores, which the server writes
-// as binary numbers. A score is given as the shortest text of that number.
-func (r *Reader) scored(n uint64) (list []string) {
-	for ; n > 0 && r.err == nil; n-- {
-		list = append(list, r.string())
-		score := math.Float64frombits(binary.LittleEndian.Uint64(r.bytes(8)))
-		list = append(list, strconv.FormatFloat(score, 'g', 17, 64))
-	}
-	return list
-}
-
 // intset reads a set of whole numbers: the size of one, how many, the numbers.
-func (r *Reader) intset(text string) (list []string) {
+func intset(text string) (list []string, ok bool) {
 	b := []byte(text)
 	if len(b) < 8 {
-		r.fail("a set of numbers is wrong")
-		return nil
+		return nil, false
 	}
 	size, n := int(binary.LittleEndian.Uint32(b)), int(binary.LittleEndian.Uint32(b[4:]))
 	b = b[8:]
 	if size != 2 && size != 4 && size != 8 || len(b) != n*size {
-		r.fail("a set of numbers is wrong")
-		return nil
+		return nil, false
 	}
 	for ; len(b) > 0; b = b[size:] {
 		list = append(list, strconv.FormatInt(signed(b[:size]), 10))
 	}
-	return list
+	return list, true
 }
 
 // signed is a number of 1, 2, 3, 4 or 8 bytes, the lowest first.
@@ -48,24 +34,21 @@ func signed(b []byte) int64 {
 
 // listpack reads the entries of a listpack: bytes in all, how many, each entry with its
 // length behind it, 255.
-func (r *Reader) listpack(text string) []string {
+func listpack(text string) (list []string, ok bool) {
 	b := []byte(text)
 	if len(b) < 7 || int(binary.LittleEndian.Uint32(b)) != len(b) || b[len(b)-1] != 255 {
-		r.fail("a packed list is wrong")
-		return nil
+		return nil, false
 	}
-	var list []string
 	for b = b[6:]; len(b) > 1; {
 		item, size, ok := packedEntry(b)
 		back := backLength(size)
 		if !ok || size+back >= len(b) {
-			r.fail("an entry of a packed list is wrong")
-			return nil
+			return nil, false
 		}
 		list = append(list, item)
 		b = b[size+back:]
 	}
-	return list
+	return list, true
 }
 
 // backLength is in how many bytes the length of an entry is written behind it.

@@ -15,6 +15,7 @@ import (
 	"fmt"
 	"hash/crc64"
 	"io"
+	"math"
 	"strconv"
 	"time"
 )
@@ -323,20 +324,20 @@ func (r *Reader) value(kind byte) Value {
 	case typeSorted:
 		return Value{Sorted, r.scored(r.length())}
 	case typeIntset:
-		return Value{Set, r.intset(r.string())}
+		return Value{Set, r.packed(intset)}
 	case typeSetLP:
-		return Value{Set, r.listpack(r.string())}
+		return Value{Set, r.packed(listpack)}
 	case typeHashLP:
-		return Value{Hash, r.listpack(r.string())}
+		return Value{Hash, r.packed(listpack)}
 	case typeSortLP:
-		return Value{Sorted, r.listpack(r.string())}
+		return Value{Sorted, r.packed(listpack)}
 	case typeList:
 		v := Value{Kind: List}
 		for n := r.length(); n > 0 && r.err == nil; n-- {
 			if plain := r.length() == plainNode; plain {
 				v.Items = append(v.Items, r.string())
 			} else {
-				v.Items = append(v.Items, r.listpack(r.string())...)
+				v.Items = append(v.Items, r.packed(listpack)...)
 			}
 		}
 		return v
@@ -350,6 +351,26 @@ func (r *Reader) value(kind byte) Value {
 func (r *Reader) strings(n uint64) (list []string) {
 	for ; n > 0 && r.err == nil; n-- {
 		list = append(list, r.string())
+	}
+	return list
+}
+
+// packed reads a value that is one text inside.
+func (r *Reader) packed(read func(string) ([]string, bool)) []string {
+	list, ok := read(r.string())
+	if !ok {
+		r.fail("a packed value is wrong")
+	}
+	return list
+}
+
+// scored reads the members of a sorted set with their scores, which the server writes
+// as binary numbers. A score is given as the shortest text of that number.
+func (r *Reader) scored(n uint64) (list []string) {
+	for ; n > 0 && r.err == nil; n-- {
+		list = append(list, r.string())
+		score := math.Float64frombits(binary.LittleEndian.Uint64(r.bytes(8)))
+		list = append(list, strconv.FormatFloat(score, 'g', 17, 64))
 	}
 	return list
 }
