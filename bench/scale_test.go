@@ -23,15 +23,17 @@ import (
 // now is the clock of all that is played in a test.
 var now = time.Now()
 
-// fewer are the kinds without the one that takes long to play.
-func fewer() []*kind {
-	list := kinds()[:3]
-	list[2].share += kinds()[3].share
+// fewer are the first n kinds: the others take long to play.
+func fewer(n int) []*kind {
+	list := kinds()[:n]
+	for _, k := range kinds()[n:] {
+		list[n-1].share += k.share
+	}
 	return list
 }
 
 // loaded is a miniredis with so many conversations.
-func loaded(t *testing.T, n int) (*miniredis.Miniredis, *filler) {
+func loaded(t *testing.T, kinds []*kind, n int) (*miniredis.Miniredis, *filler) {
 	ctx := context.Background()
 	mini, url := sessiontest.Mini(t)
 	store, err := session.Open(ctx, url)
@@ -39,7 +41,7 @@ func loaded(t *testing.T, n int) (*miniredis.Miniredis, *filler) {
 	t.Cleanup(func() { store.Close() })
 	rdb := redis.NewClient(&redis.Options{Addr: mini.Addr()})
 	t.Cleanup(func() { rdb.Close() })
-	f, err := newFiller(ctx, store, rdb, fewer(), now)
+	f, err := newFiller(ctx, store, rdb, kinds, now)
 	require.NoError(t, err)
 	require.Empty(t, mini.Keys(), "what was played to be copied is gone")
 	require.NoError(t, f.fill(ctx, n))
@@ -91,7 +93,7 @@ func everything(t *testing.T, mini *miniredis.Miniredis, chat int64) map[string]
 // same person types the same in that chat.
 func TestWhatIsLoadedIsWhatTheProgramWrites(t *testing.T) {
 	ctx := context.Background()
-	mini, f := loaded(t, 100)
+	mini, f := loaded(t, fewer(3), 100)
 	e := engine.New(f.store, &lastSaid{}, engine.Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	compared := map[uint8]int{}
 	for i, p := range f.of {
@@ -115,7 +117,7 @@ func TestWhatIsLoadedIsWhatTheProgramWrites(t *testing.T) {
 // window more then.
 func TestALoadedConversationGoesOn(t *testing.T) {
 	ctx := context.Background()
-	_, f := loaded(t, 100)
+	_, f := loaded(t, fewer(3), 100)
 	said := &lastSaid{}
 	e := engine.New(f.store, said, engine.Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	tried := map[uint8]int{}
@@ -146,7 +148,7 @@ func TestALoadedConversationGoesOn(t *testing.T) {
 // The loader writes as many as it was told to, in two goes as in one, of each kind its
 // share, and one reply in a thousand waits.
 func TestAsManyAreLoadedAsWereAskedFor(t *testing.T) {
-	mini, f := loaded(t, 600)
+	mini, f := loaded(t, fewer(2), 600)
 	require.NoError(t, f.fill(context.Background(), 1100))
 	count := map[string]int{}
 	for _, key := range mini.Keys() {
@@ -217,7 +219,7 @@ func TestScaleOnARealServer(t *testing.T) {
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	defer cancel()
 	require.NoError(t, inFolder(ctx, "", func(dir string, program []string) error {
-		all, err := scale(ctx, dir, program, plan{kinds: fewer(), chats: 1200, rate: 200, lasts: 2 * time.Second, workers: 8})
+		all, err := scale(ctx, dir, program, plan{kinds: fewer(3), chats: 1200, rate: 200, lasts: 2 * time.Second, workers: 8})
 		if err == nil {
 			require.Zero(t, all.failed, all.why)
 			require.Positive(t, all.cards)
