@@ -13,6 +13,8 @@ import (
 	"sync"
 	"sync/atomic"
 	"time"
+
+	"golang.org/x/time/rate"
 )
 
 // window is what is typed for one window; the last line brings the card.
@@ -34,6 +36,9 @@ type platform struct {
 	url    string
 	server *http.Server
 	cards  atomic.Int64 // pictures that were sent
+	// The platform says 429 to what comes faster; nil: it takes all.
+	limit   *rate.Limiter
+	refused atomic.Int64
 
 	mu      sync.Mutex
 	waiting map[int]chan time.Time // by chat, for who waits for its next reply
@@ -66,6 +71,12 @@ func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case !strings.HasSuffix(r.URL.Path, "/sendMessage") && !strings.HasSuffix(r.URL.Path, "/sendPhoto"):
 		io.WriteString(w, `{"ok":true,"result":true}`)
 	default:
+		if p.limit != nil && !p.limit.Allow() {
+			p.refused.Add(1)
+			w.WriteHeader(http.StatusTooManyRequests)
+			io.WriteString(w, `{"ok":false,"error_code":429,"description":"Too Many Requests: retry after 1","parameters":{"retry_after":1}}`)
+			return
+		}
 		_, after, _ := bytes.Cut(body, chatField)
 		number, _, _ := bytes.Cut(after, []byte("\r\n"))
 		chat, err := strconv.Atoi(string(number))
@@ -111,14 +122,16 @@ type loader struct {
 	api     *platform
 	workers int
 	client  *http.Client
-	update  atomic.Int64
+	// patience is how long a person waits for a reply.
+	patience time.Duration
+	update   atomic.Int64
 
 	mu   sync.Mutex
 	took []time.Duration // from message to reply
 }
 
 func newLoader(hook string, api *platform, workers int) *loader {
-	l := &loader{hook: hook, api: api, workers: workers, client: &http.Client{
+	l := &loader{hook: hook, api: api, workers: workers, patience: 30 * time.Second, client: &http.Client{
 		Timeout:   30 * time.Second,
 		Transport: pool(workers),
 	}}
@@ -188,7 +201,7 @@ func (l *loader) turn(ctx context.Context, chat int, text string) (time.Duration
 	if resp.StatusCode != http.StatusOK {
 		return 0, fmt.Errorf("the webhook answered %d", resp.StatusCode)
 	}
-	timer := time.NewTimer(30 * time.Second)
+	timer := time.NewTimer(l.patience)
 	defer timer.Stop()
 	acknowledged := time.Now()
 	select {

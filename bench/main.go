@@ -53,6 +53,7 @@ func main() {
 	rate := flag.Float64("rate", 2300, "with -scale: turns a second, as far as the machine holds them")
 	lasts := flag.Duration("for", 5*time.Minute, "with -scale: how long turns are replayed")
 	options := flag.String("redis", "", "with -scale: more options of redis-server, as on its command line")
+	newcomers := flag.Float64("strict", 0, "so many people a second write, for as long as -for says, to a platform that takes only 30")
 	model := flag.Bool("sends", false, "the model of the platform's limits alone")
 	flag.Parse()
 	if *model {
@@ -69,6 +70,13 @@ func main() {
 	if *many > 0 {
 		fail(inFolder(ctx, *program, func(dir string, program []string) error {
 			_, err := scale(ctx, dir, program, plan{kinds: kinds(), chats: *many, rate: *rate, lasts: *lasts, workers: *workers, redis: strings.Fields(*options)})
+			return err
+		}))
+		return
+	}
+	if *newcomers > 0 {
+		fail(inFolder(ctx, *program, func(dir string, program []string) error {
+			_, _, err := strict(ctx, dir, program, *newcomers, *lasts)
 			return err
 		}))
 		return

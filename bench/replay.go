@@ -10,6 +10,14 @@ import (
 	"time"
 )
 
+// crowd are people who write.
+type crowd interface {
+	// next is a chat in which nothing is under way, and what its person types now.
+	next() (chat int, text string)
+	// done says whether it was answered.
+	done(chat int, took bool)
+}
+
 // people go on with the conversations that were loaded, each where it stands.
 type people struct {
 	f *filler
@@ -107,7 +115,7 @@ func spread(turns []taken) (p50, p99, most float64) {
 // replay sends turns at a rate for some time, whether or not those before are answered
 // yet; a turn's time counts from when it was due. With rate 0 each of the workers sends
 // as soon as it was answered.
-func (b *bench) replay(ctx context.Context, d *people, rate float64, lasts time.Duration, workers int) (replayed, error) {
+func (b *bench) replay(ctx context.Context, d crowd, rate float64, lasts time.Duration, workers int) (replayed, error) {
 	var r replayed
 	var mu sync.Mutex
 	var failed atomic.Int64

@@ -210,6 +210,33 @@ func TestTheLoaderRefusesWhatTheMachineCannotHold(t *testing.T) {
 
 // The whole measurement, small: every turn is answered, and some bring a card.
 func TestScaleOnARealServer(t *testing.T) {
+	ctx := onAServer(t)
+	require.NoError(t, inFolder(ctx, "", func(dir string, program []string) error {
+		all, err := scale(ctx, dir, program, plan{kinds: fewer(3), chats: 1200, rate: 200, lasts: 2 * time.Second, workers: 8})
+		require.NoError(t, err)
+		require.Zero(t, all.failed, all.why)
+		require.Positive(t, all.cards)
+		require.NotEmpty(t, all.turns)
+		return nil
+	}))
+}
+
+// A platform that takes 30 messages a second refuses what comes faster, and everybody is
+// answered all the same.
+func TestAStrictPlatformAnswersEverybody(t *testing.T) {
+	ctx := onAServer(t)
+	require.NoError(t, inFolder(ctx, "", func(dir string, program []string) error {
+		all, refused, err := strict(ctx, dir, program, 60, 2*time.Second)
+		require.NoError(t, err)
+		require.Zero(t, all.failed, all.why)
+		require.Len(t, all.turns, 120)
+		require.Positive(t, refused)
+		return nil
+	}))
+}
+
+// onAServer is for a test with a real redis-server and the built program.
+func onAServer(t *testing.T) context.Context {
 	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
 		t.Skip("SILLBOT_REAL_REDIS is not set")
 	}
@@ -217,14 +244,6 @@ func TestScaleOnARealServer(t *testing.T) {
 		t.Skip("redis-server is not installed")
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
-	defer cancel()
-	require.NoError(t, inFolder(ctx, "", func(dir string, program []string) error {
-		all, err := scale(ctx, dir, program, plan{kinds: fewer(3), chats: 1200, rate: 200, lasts: 2 * time.Second, workers: 8})
-		if err == nil {
-			require.Zero(t, all.failed, all.why)
-			require.Positive(t, all.cards)
-			require.NotEmpty(t, all.turns)
-		}
-		return err
-	}))
+	t.Cleanup(cancel)
+	return ctx
 }
