@@ -138,6 +138,7 @@ type outcome struct {
 	disorder         int // replies out of place
 	joined           int // replies that went out with another one
 	doubles          int
+	repeats          int // messages that hold such doubles
 	unexcused        int // doubles though the program could know
 	took             time.Duration
 }
@@ -153,12 +154,16 @@ func (r *rig) compare(chat int64, want []string, o *outcome) {
 			at++
 		case i > 0 && m.Text == sent[i-1].Text:
 			o.doubles++
+			o.repeats++
 			if !r.excused(sent[i-1], m) {
 				o.unexcused++
 			}
 		case to > at:
 			o.joined += to - from - 1
 			o.doubles += at - from
+			if from < at {
+				o.repeats++
+			}
 			if from < at && !r.excused(sent[i-1], m) {
 				o.unexcused++
 			}

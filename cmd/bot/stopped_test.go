@@ -57,6 +57,7 @@ func TestAReplicaThatSlept(t *testing.T) {
 	}
 	o := r.settled(ctx, due) // which fails the test if anything is out of place
 	require.Zero(t, o.lost)
-	require.LessOrEqual(t, o.doubles, people, "one call of a chat at the most had begun")
-	t.Logf("%d chats, sent twice %d", people, o.doubles)
+	// One call may be of several replies that went as one message.
+	require.LessOrEqual(t, o.repeats, people, "one call of a chat at the most had begun")
+	t.Logf("%d chats, sent twice %d replies in %d messages", people, o.doubles, o.repeats)
 }
