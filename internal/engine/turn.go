@@ -267,6 +267,9 @@ func (t *turns) takePutOff(ctx context.Context, chat int64) (late, error) {
 	if w.Err == nil {
 		w.Err = json.Unmarshal(w.Data, &u)
 	}
+	if w.Err == nil && (u.ID != w.Update || u.Chat != chat) {
+		w.Err = session.ErrBroken // its turn would leave it where it is
+	}
 	if w.Err != nil {
 		t.log.Error("update put off can't be read", "chat", t.log.alias(chat))
 		return late{done: true}, t.store.PutOffAside(ctx, chat, w, word(Update{Chat: chat}, "", "unread.update"))

@@ -112,7 +112,11 @@ local function entry(index, chat)
 	box = redis.call('HGET', index, chat)
 	if not box then return end
 	since, till, waits, has, fence, long, mark = string.match(box, '^(%d+) (%d+) (%d) (%S*) ?(%d*) ?(%d*) ?(.*)$')
-	box = has ~= nil
+	if not has or math.max(#since, #till, #fence) > 13 or #long > 8 then
+		-- Written oddly: nobody has it, and whoever looks counts what was put off. What is
+		-- longer is no time, and a number that Lua would not write as it read it.
+		since, till, waits, has, fence, long, mark = nil, 0, '1', '', 0, 0, nil
+	end
 	fence = tonumber(fence) or 0
 end
 local function ms()
@@ -437,7 +441,8 @@ func (s *Store) NextPutOff(ctx context.Context, chat int64) (Waiting, bool, erro
 	ms, w.name, w.Data, w.Err = s.updates.openNamed(raw)
 	w.At = time.UnixMilli(ms)
 	if w.Err == nil {
-		if w.Update, err = strconv.ParseInt(w.name, 10, 64); err != nil {
+		w.Update, err = strconv.ParseInt(w.name, 10, 64)
+		if err != nil || strconv.FormatInt(w.Update, 10) != w.name { // the script would not find it
 			w.Data, w.Err = nil, ErrBroken
 		}
 	}

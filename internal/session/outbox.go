@@ -58,7 +58,8 @@ if left == 0 and waiting == 0 then
 	return {1, 0, 0, {}, ''}
 end
 local first = redis.call('LRANGE', outbox, 0, math.max(n - 1, 0))
-since = string.match(first[1] or redis.call('LINDEX', putoff, 0), '^%d+ (%d+) ') or since
+local at = string.match(first[1] or redis.call('LINDEX', putoff, 0), '^%d+ (%d+) ')
+if at and #at <= 13 then since = at end
 local w = '0'
 if waiting > 0 then w = '1' end
 local number = hold(index, chat, owner, leasefor, w)
@@ -131,7 +132,7 @@ entry(index, chat)
 ` + lost + `
 if lost(ARGV[4]) then return 0 end
 local head = redis.call('LINDEX', outbox, 0)
-if not head or string.match(head, '^%d+ %d+ ([^ ]+) ') ~= ARGV[5] then return 0 end
+if not head or (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= ARGV[5] then return 0 end
 mark = ARGV[5] .. ' ' .. ARGV[6] .. ' ' .. ARGV[7]
 redis.call('HDEL', index, chat)
 return hold(index, chat, owner, leasefor, waits)
@@ -253,7 +254,10 @@ func (s *Store) Pending(ctx context.Context) ([]Pending, error) {
 				chat, err1 := strconv.ParseInt(name, 10, 64)
 				ms, _, _ := strings.Cut(entry, " ")
 				since, err2 := strconv.ParseInt(ms, 10, 64)
-				if err1 == nil && err2 == nil {
+				if err2 != nil { // written oddly; a look writes it anew
+					since = s.now().UnixMilli()
+				}
+				if err1 == nil {
 					found = append(found, Pending{Chat: chat, Since: time.UnixMilli(since)})
 				}
 			}

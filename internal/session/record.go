@@ -52,7 +52,10 @@ func (l ladder) open(raw []byte) (number int64, payload []byte, err error) {
 func (l ladder) openNamed(raw []byte) (number int64, name string, payload []byte, err error) {
 	schema, number, rest, err := split(raw)
 	if err != nil {
-		return number, "", nil, err
+		if m := scriptName.FindSubmatch(raw); m != nil {
+			name = string(m[1])
+		}
+		return number, name, nil, err
 	}
 	first, payload, ok := bytes.Cut(rest, []byte{' '})
 	if !ok {
@@ -64,6 +67,9 @@ func (l ladder) openNamed(raw []byte) (number int64, name string, payload []byte
 
 // recordHead is what goes before the payload, as the scripts read it.
 var recordHead = regexp.MustCompile(`^([0-9]+) ([0-9]+) `)
+
+// scriptName is the name of a record as the scripts read it, whatever its numbers are.
+var scriptName = regexp.MustCompile(`^[0-9]+ [0-9]+ ([^ ]+) `)
 
 // split reads what goes before the payload: where the scripts see no number, it
 // is 0.
