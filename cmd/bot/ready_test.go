@@ -507,6 +507,38 @@ func TestAServerThatEndsEndsTheProgram(t *testing.T) {
 	}
 }
 
+// A server at the platform's address that talks out of turn: what it says is not in
+// what the program prints.
+func TestServePrintsNothingThatComesUnasked(t *testing.T) {
+	rude, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	t.Cleanup(func() { rude.Close() })
+	go func() {
+		for {
+			conn, err := rude.Accept()
+			if err != nil {
+				return
+			}
+			go func() {
+				defer conn.Close()
+				_, _ = conn.Read(make([]byte, 1<<16))
+				fmt.Fprintf(conn, "HTTP/1.1 200 OK\r\nContent-Length: 25\r\n\r\n{\"ok\":true,\"result\":true}")
+				time.Sleep(50 * time.Millisecond)
+				fmt.Fprint(conn, "14 Invented Row")
+				time.Sleep(50 * time.Millisecond)
+			}()
+		}
+	}()
+	r := newRig(t, false)
+	env := r.env()
+	env["TELEGRAM_API"] = "http://" + rude.Addr().String()
+	p := launch(t, env, "serve")
+	_, err = p.log.line(within(t, time.Minute), "a server answered without being asked")
+	require.NoError(t, err)
+	p.terminate(t)
+	require.NotContains(t, p.log.String(), "Invented")
+}
+
 // net/http prints what it meets on its connections, with what was sent. Only what
 // kind of thing it was is logged.
 func TestNetHTTPPrintsNothingOfWhatWasSent(t *testing.T) {

@@ -133,6 +133,17 @@ func TestScrub(t *testing.T) {
 			require.NotEmpty(t, got.Error())
 		})
 	}
+	broken := "net/http: HTTP/1.x transport connection broken: "
+	for text, want := range map[string]string{
+		broken + `malformed HTTP status code "Invented"`:             broken + "malformed answer",
+		broken + `malformed HTTP response "14 Invented Row"`:         broken + "malformed answer",
+		broken + "malformed MIME header line: 14 Invented Row":       broken + "malformed answer",
+		broken + `bad Content-Length "14 Invented Row"`:              broken + "bad Content-Length",
+		"http: server gave HTTP response to HTTPS client":            "http: server gave HTTP response to HTTPS client",
+		`failed to parse Location header "Invented": parse Invented`: "failed to parse Location header",
+	} {
+		require.EqualError(t, scrub(token, &url.Error{Op: "Post", URL: address, Err: errors.New(text)}), strings.TrimSpace(want))
+	}
 	require.NoError(t, scrub(token, nil))
 	gateway := scrub(token, fmt.Errorf("error do request, %w", &transportError{status: 502}))
 	require.EqualError(t, gateway, "the server answered 502", "what an operator needs is kept")

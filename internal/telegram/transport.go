@@ -195,9 +195,19 @@ func cause(token string, err error) string {
 		return op.Op + ": " + hide(token, op.Err.Error())
 	}
 	if u, ok := errors.AsType[*url.Error](err); ok {
-		return hide(token, u.Err.Error())
+		return hide(token, unquoted(u.Err.Error()))
 	}
 	return "unexpected answer"
+}
+
+// unquoted is net/http's description of what went wrong, without what it quotes of
+// the answer: after a quotation mark, or after what it calls malformed.
+func unquoted(text string) string {
+	text, _, _ = strings.Cut(text, `"`)
+	if before, _, ok := strings.Cut(text, "malformed"); ok {
+		text = before + "malformed answer"
+	}
+	return strings.TrimSpace(text)
 }
 
 func hide(token, s string) string {
