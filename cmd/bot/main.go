@@ -7,6 +7,7 @@
 //	bot ready        asks a bot serve with this environment whether it is ready
 //	bot plan FILE    openings in a file (- for standard input), plans out
 //	bot rules        which edition of which rule is known, from when to when
+//	bot doctor       looks at all that serve needs; --mend mends
 //	bot backup FILE  all that the database holds, while the bot runs
 //	bot restore FILE the same into an empty database
 //
@@ -54,7 +55,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | ready | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY] | backup FILE | restore FILE]
+const usage = `usage: bot [chat [--json] [--cards DIR] | serve | ready | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY] | doctor [--mend] | backup FILE | restore FILE]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `
@@ -82,6 +83,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 		return askReady(ctx, os.Getenv, out)
 	case "plan":
 		return planFile(ctx, args, in, out, errs)
+	case "doctor":
+		return doctor(ctx, args, os.Getenv, out, errs)
 	case "backup":
 		return backup(ctx, args, os.Getenv, out, errs)
 	case "restore":

@@ -36,3 +36,17 @@ func CheckRecord(r session.Record) error {
 	}
 	return session.ErrBroken
 }
+
+// GoesLate says whether a reply or an update that was set aside is still to be carried
+// out: letters and what the engine itself does. What a person reads or typed is too late.
+func GoesLate(r session.Record) bool {
+	var m Message
+	var u Update
+	switch r.Kind {
+	case "reply":
+		return json.Unmarshal(r.Data, &m) == nil && !shown(m.Reply)
+	case "update":
+		return json.Unmarshal(r.Data, &u) == nil && !u.Input.ByPerson()
+	}
+	return false
+}

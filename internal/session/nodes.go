@@ -1,0 +1,64 @@
+package session
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// Node is how one master stands.
+type Node struct {
+	Address string
+	Used    int64 // bytes
+	Most    int64 // that it may use; 0: no bound is set
+	// Ahead is how far its clock is ahead of this machine's.
+	Ahead time.Duration
+	// Folder holds its files; "": it does not say, or is on another machine.
+	Folder string
+}
+
+// Nodes asks each master how it stands.
+func (s *Store) Nodes(ctx context.Context) (list []Node, err error) {
+	var mu sync.Mutex
+	err = s.eachNode(ctx, func(ctx context.Context, node *redis.Client) error {
+		n := Node{Address: node.Options().Addr}
+		info, err := node.Info(ctx, "memory").Result()
+		if err != nil {
+			return err
+		}
+		n.Used, n.Most = figure(info, "used_memory"), figure(info, "maxmemory")
+		asked := time.Now()
+		clock, err := node.Time(ctx).Result()
+		if err != nil {
+			return err
+		}
+		n.Ahead = clock.Sub(asked.Add(time.Since(asked) / 2)) // it answered somewhere between
+		host, _, _ := net.SplitHostPort(n.Address)
+		if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
+			set, _ := node.ConfigGet(ctx, "dir").Result() // a server may refuse to say
+			n.Folder = set["dir"]
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		list = append(list, n)
+		return nil
+	})
+	return list, failedIn("doctor", err)
+}
+
+// figure is a number of INFO.
+func figure(info, name string) int64 {
+	_, rest, _ := strings.Cut("\n"+info, "\n"+name+":")
+	text, _, _ := strings.Cut(rest, "\r")
+	n, _ := strconv.ParseInt(text, 10, 64)
+	return n
+}
+
+// String is the address.
+func (n Node) String() string { return fmt.Sprint("server ", n.Address) }
