@@ -72,6 +72,10 @@ func more(t *turn) {
 
 // sendPage sends a page to a chair that asks for it.
 func sendPage(t *turn, a Ask) {
+	if t.Job.Chair(a.Who.Chat) == "" { // the page would be the fitter's
+		showChair(t, a)
+		return
+	}
 	r, _ := t.view().Page(a.Page, t.Job.Chair(a.Who.Chat))
 	t.post(Mail{To: a.Who.Chat, Ref: t.Job.Ref, Show: &r})
 }
