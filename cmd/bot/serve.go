@@ -236,7 +236,7 @@ func (s *service) assemble(store *session.Store) error {
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: s.crew,
 	})
 	s.receive = s.client.Receiver(s.engine, s.engine)
-	s.receive.Gather, s.receive.Moved = s.engine.Gather, s.engine.Moved
+	s.receive.Gather, s.receive.Moved, s.receive.Admits = s.engine.Gather, s.engine.Moved, s.engine.Admits
 	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
 	s.ready.store.Store(store)
 	s.ready.receive.Store(s.receive)

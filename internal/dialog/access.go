@@ -113,7 +113,11 @@ func (t *turn) nameOf(name string, id int64) phrase.Text {
 func (t *turn) partsOf(p talk.Person) []phrase.Text {
 	parts := []phrase.Text{phrase.Of("crew.as." + string(p.As))}
 	for _, c := range p.Chairs {
-		parts = append(parts, phrase.Of("crew.chair").Saying("ref", c.Ref).Word("role", "role."+string(c.Role)))
+		key := "crew.chair"
+		if c.Done {
+			key = "crew.chair.over"
+		}
+		parts = append(parts, phrase.Of(key).Saying("ref", c.Ref).Word("role", "role."+string(c.Role)))
 	}
 	if !p.At.IsZero() {
 		key := "crew.letin"

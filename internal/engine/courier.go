@@ -251,6 +251,22 @@ func (c *courier) afterSend(ctx context.Context, b *box, err error) verdict {
 	return c.remove(ctx, b)
 }
 
+// once sends what nothing is kept of, and follows no group that moves.
+func (c *courier) once(ctx context.Context, m Message) (err error) {
+	defer func() {
+		if v := recover(); v != nil {
+			err = fmt.Errorf("panic: %s", panicked(v))
+		}
+	}()
+	m.To = m.Chat
+	if m.Chat < 0 {
+		if m.To, err = c.store.Now(ctx, m.Chat); err != nil {
+			return err
+		}
+	}
+	return c.sender.Send(ctx, m)
+}
+
 // safeSend keeps one bad message from ending the program.
 func (c *courier) safeSend(ctx context.Context, m Message) (err error) {
 	defer func() {

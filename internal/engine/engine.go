@@ -64,7 +64,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 		queue:   queue, store: store, log: log, m: m,
 	}
 	e.courier.carry, e.courier.tells, e.courier.told, e.courier.late = e.turns.carry, e.turns.tells, e.turns.told, e.turns.takePutOff
-	e.turns.say = e.courier.safeSend
+	e.turns.say = e.courier.once
 	return e
 }
 
@@ -136,6 +136,11 @@ func (e *Engine) Show(ctx context.Context, k session.Key) (dialog.Shown, error) 
 
 // Moved takes notice of a group's other number. nil means that it is kept.
 func (e *Engine) Moved(ctx context.Context, first, now int64) error {
+	if !e.turns.gate.open() { // nothing is kept of a group of strangers
+		if has, err := e.store.Has(ctx, first, now); err != nil || !has {
+			return err
+		}
+	}
 	begun, err := e.store.Moved(ctx, first, now)
 	if err != nil || !begun {
 		return err
@@ -148,6 +153,12 @@ func (e *Engine) Moved(ctx context.Context, first, now int64) error {
 // them wait together and go out as one.
 func (e *Engine) Gather(chat int64) (done func()) { return e.queue.keep(chat) }
 
+// Admits says whether a person may use the bot, in a group or alone with it, so that
+// nothing need be fetched of who may not.
+func (e *Engine) Admits(ctx context.Context, user int64, group bool) (bool, error) {
+	return e.turns.gate.admits(ctx, user, group)
+}
+
 // Dead puts an update that can't be decoded on the dead list. nil means that
 // it may be acknowledged.
 func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
@@ -157,6 +168,15 @@ func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
 		return err
 	}
 	return e.store.Bury(ctx, raw)
+}
+
+// trimTrail is how often what is too old in the trail is deleted.
+const trimTrail = 6 * time.Hour
+
+func (e *Engine) trim(ctx context.Context) {
+	if _, err := e.store.Trail(ctx); err != nil { // reading it does that
+		e.log.Warn("the trail is out of reach", "err", err)
+	}
 }
 
 // Forget deletes everything held about a chat, here and in the store.
@@ -181,6 +201,7 @@ func (e *Engine) Run(ctx context.Context) error {
 	var all sync.WaitGroup
 	all.Go(func() { every(ctx, e.courier.o.Sweep, e.courier.sweep()) })
 	all.Go(func() { every(ctx, e.courier.o.Lease/4, e.courier.renew) })
+	all.Go(func() { every(ctx, trimTrail, e.trim) })
 	e.courier.workers(ctx, func() bool { return false })
 	cancel()
 	all.Wait()

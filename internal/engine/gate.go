@@ -164,9 +164,14 @@ func (g gate) hushed(ctx context.Context, u Update) (bool, error) {
 // change does what a step asks for: it lets the person of a private chat in who was
 // given a chair, and out who lost the last one, and changes the access of others
 // if the person is an owner. It may be done again for the same update.
-func (g gate) change(ctx context.Context, u Update, next dialog.State, replies []dialog.Reply) ([]dialog.Reply, error) {
+func (g gate) change(ctx context.Context, u Update, was *job.Job, next dialog.State, replies []dialog.Reply) ([]dialog.Reply, error) {
 	if g.open() {
 		return replies, nil
+	}
+	if now := next.Job; now != nil && now != was && (u.again || ended(was) || ended(now)) {
+		if err := g.ends(ctx, *now); err != nil {
+			return nil, err
+		}
 	}
 	if m := u.Input.Mail; m != nil && u.Chat > 0 && (m.Joined != nil || m.Left) {
 		if err := g.chairs(ctx, u, next); err != nil {
@@ -210,6 +215,9 @@ func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
 		}
 	}
 	_, err := g.store.ChangePerson(ctx, u.Chat, func(p *session.Person) (bool, *session.Trace) {
+		for i, c := range chairs { // an ended job stays ended for them
+			chairs[i].Over = slices.ContainsFunc(p.Chairs, func(was session.Chair) bool { return was.Ref == c.Ref && was.Owner == c.Owner && was.Over })
+		}
 		switch {
 		case p.As == session.Mate || p.As == session.Out || m.Joined != nil && !lets || p.As == session.Stranger && chairs == nil || slices.Equal(p.Chairs, chairs):
 			return false, nil
@@ -240,6 +248,35 @@ func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
 		return true, t
 	})
 	return err
+}
+
+// ended says whether there is nothing left to do in a job for who has a chair in it.
+func ended(j *job.Job) bool { return j != nil && !j.Glance("").Open }
+
+// ends lets the guests of a job that ends go, and in again when it goes on.
+func (g gate) ends(ctx context.Context, j job.Job) error {
+	over := ended(&j)
+	for _, s := range j.Shares {
+		if s.UsedBy <= 0 || s.Revoked {
+			continue
+		}
+		if _, err := g.store.ChangePerson(ctx, s.UsedBy, func(p *session.Person) (bool, *session.Trace) {
+			i := slices.IndexFunc(p.Chairs, func(c session.Chair) bool { return c.Ref == j.Ref })
+			if i < 0 || p.Chairs[i].Over == over {
+				return false, nil
+			}
+			p.Chairs = slices.Clone(p.Chairs)
+			p.Chairs[i].Over = over
+			what := talk.Ended
+			if !over {
+				what = talk.GoesOn
+			}
+			return true, &session.Trace{What: string(what), By: j.Owner.Person, ByName: j.Owner.Name, Who: p.ID, Name: p.Name, Refs: []string{j.Ref}}
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // changeOne changes one person's access for an owner.
@@ -312,9 +349,19 @@ func personOf(p session.Person) talk.Person {
 		At: moment(p.At), Until: p.Until, Invites: p.Invites,
 	}
 	for _, c := range p.Chairs {
-		t.Chairs = append(t.Chairs, dialog.Seat{Ref: c.Ref, Role: job.Role(c.Role), Owner: c.Owner})
+		t.Chairs = append(t.Chairs, dialog.Seat{Ref: c.Ref, Role: job.Role(c.Role), Owner: c.Owner, Done: c.Over})
 	}
 	return t
+}
+
+// admits says whether the person of a chat may use the bot, without letting anybody in.
+func (g gate) admits(ctx context.Context, user int64, group bool) (bool, error) {
+	if g.open() || slices.Contains(g.crew, user) {
+		return true, nil
+	}
+	p, err := g.store.Person(ctx, user)
+	as := p.May(time.Now())
+	return as == session.Mate || as == session.Guest && !group, err
 }
 
 // sender is who an update that can't be decoded comes from.
@@ -334,12 +381,7 @@ func (g gate) keepsDead(ctx context.Context, raw []byte) (bool, error) {
 	if err != nil {
 		return false, nil
 	}
-	if slices.Contains(g.crew, id) {
-		return true, nil
-	}
-	p, err := g.store.Person(ctx, id)
-	as := p.May(time.Now())
-	return as == session.Mate || as == session.Guest, err
+	return g.admits(ctx, id, false)
 }
 
 // withoutLinks takes the links out that a person may not make, with what was said of

@@ -56,7 +56,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if hushed {
 		replies = slices.DeleteFunc(slices.Clone(replies), shown)
 	}
-	if replies, err = p.gate.change(ctx, u, next, replies); err != nil {
+	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err
 	}
 	if t.Job, err = before.changed(next.Job); err == nil {

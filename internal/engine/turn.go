@@ -97,6 +97,7 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 				return r, "", err
 			}
 		}
+		u.again = try > 0
 		r, said, err = t.once(ctx, u, hushed, putOff)
 		u.at = nil // it changed since
 		if err != nil || r.Outcome != session.Stale {

@@ -50,7 +50,7 @@ func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool,
 	if _, replies, err = forget(ctx, p.store, u.Chat, replies); err != nil {
 		return t, "", err
 	}
-	if replies, err = p.gate.change(ctx, u, next, replies); err != nil {
+	if replies, err = p.gate.change(ctx, u, nil, next, replies); err != nil {
 		return t, "", err
 	}
 	lines := []phrase.Text{phrase.Of("unread.begun")}

@@ -22,6 +22,8 @@ type Update struct {
 	Group bool // more than one person writes here
 	Input dialog.Input
 	at    *atHome // what was read to know whose it is; nil: nothing
+
+	again bool // what the turn read has changed, and it is made again
 }
 
 // atHome is a conversation as it was read to know whose an update is, so that the turn

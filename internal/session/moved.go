@@ -38,6 +38,16 @@ func (s *Store) Moved(ctx context.Context, first, now int64) (begun bool, err er
 	return members > 0, failedIn("moved", err)
 }
 
+// Has says whether anything is kept of a group, under either number.
+func (s *Store) Has(ctx context.Context, first, now int64) (bool, error) {
+	for _, k := range []string{key("m", first), key("c", first), key("j", first), key("m", now)} {
+		if n, err := s.rdb.Exists(ctx, k).Result(); err != nil || n > 0 {
+			return n > 0, failedIn("has", err)
+		}
+	}
+	return false, nil
+}
+
 // First is the number under which a group has what it has: the one given, unless
 // it moved there.
 func (s *Store) First(ctx context.Context, chat int64) (int64, error) {

@@ -69,7 +69,8 @@ type Entry struct {
 type Chair struct {
 	Ref   string `json:"ref"`
 	Role  string `json:"role"`
-	Owner int64  `json:"owner"` // chat
+	Owner int64  `json:"owner"`          // chat
+	Over  bool   `json:"over,omitempty"` // the job has ended
 }
 
 // Trace is one line of the trail: who changed whose access.
@@ -95,6 +96,9 @@ const (
 func (p Person) May(now time.Time) Standing {
 	if p.As == Out || !p.Until.IsZero() && now.After(p.Until) {
 		return Out
+	}
+	if p.As == Guest && len(p.Chairs) > 0 && !slices.ContainsFunc(p.Chairs, func(c Chair) bool { return !c.Over }) {
+		return Stranger
 	}
 	return p.As
 }
@@ -448,4 +452,43 @@ func (s *Store) leaveTrail(ctx context.Context, id int64) error {
 func (s *Store) Told(ctx context.Context, id int64) (first bool, err error) {
 	first, err = s.rdb.SetNX(ctx, "sb:stranger:"+strconv.FormatInt(id, 10), "1", time.Hour).Result()
 	return first, failedIn("told", err)
+}
+
+// HeldAccess is somebody's access, and what of the trail names them.
+type HeldAccess struct {
+	Number  int        `json:"number,omitempty"`
+	As      Standing   `json:"as,omitempty"`
+	Invites bool       `json:"invites,omitempty"`
+	Until   *time.Time `json:"until,omitempty"`
+	Entry
+	Trail []HeldRecord `json:"trail,omitempty"`
+}
+
+// heldAccess is what is held of a person's access, nil for nothing.
+func (s *Store) heldAccess(ctx context.Context, id int64) (*HeldAccess, error) {
+	if id <= 0 {
+		return nil, nil
+	}
+	p, err := s.Person(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	trail, err := s.Trail(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h := HeldAccess{Number: p.Number, As: p.As, Invites: p.Invites, Entry: p.Entry}
+	if !p.Until.IsZero() {
+		h.Until = &p.Until
+	}
+	for _, t := range trail {
+		if t.By == id || t.Who == id {
+			data, _ := json.Marshal(t)
+			h.Trail = append(h.Trail, HeldRecord{At: t.At, Data: data})
+		}
+	}
+	if p.As == Stranger && h.Trail == nil {
+		return nil, nil
+	}
+	return &h, nil
 }

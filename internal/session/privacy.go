@@ -30,6 +30,8 @@ type Holding struct {
 	Seen []HeldMark `json:"seen,omitempty"`
 	// Aside is what could not be read when something else took its place.
 	Aside []HeldAside `json:"aside,omitempty"`
+	// Access is the person's access to a bot that is not open to everybody.
+	Access *HeldAccess `json:"access,omitempty"`
 	// Dead are updates that could not be read and that name the chat.
 	Dead []HeldRecord `json:"dead,omitempty"`
 }
@@ -115,7 +117,8 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
 	h.Seen, h.Dead = marks(seen.Val()), deadOf(chat, dead.Val())
-	return h, nil
+	h.Access, err = s.heldAccess(ctx, chat)
+	return h, err
 }
 
 // conversationsIn are the chat's own conversation and those of the people in

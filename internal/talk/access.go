@@ -60,6 +60,8 @@ const (
 	Seated   What = "seated"   // was given a chair as a guest
 	Unseated What = "unseated" // lost the last chair
 	PutOut   What = "out"
+	Ended    What = "ended"   // the job of a guest's chair
+	GoesOn   What = "goeson"  // a job that had ended
 	Allowed  What = "invites" // may invite
 	Forbade  What = "noinvites"
 	Dated    What = "until"

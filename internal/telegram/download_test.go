@@ -2,7 +2,9 @@ package telegram
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"log/slog"
 	"strings"
@@ -68,4 +70,27 @@ func TestACSVIsFetched(t *testing.T) {
 			require.Equal(t, tc.unfetched, strings.Contains(log.String(), "was not fetched"))
 		})
 	}
+}
+
+// What somebody sends who may not use the bot is handed over without its file.
+func TestNoFileOfAStrangerIsFetched(t *testing.T) {
+	server := telegramtest.Start(t)
+	server.SendFile(7, "a.csv", "text/csv", []byte("ref,revision,window,confirm\n"))
+	var d fakeEngine
+	var g graves
+	r := connect(t, config(server)).Receiver(&d, &g)
+	raw := json.RawMessage(fmt.Sprintf(`{"update_id":11,"message":{"message_id":1,%s,"document":{"file_id":"file1","file_name":"a.csv","mime_type":"text/csv"}}}`, private))
+	may, failing := false, errors.New("out of reach")
+	var asked error
+	r.Admits = func(context.Context, int64, bool) (bool, error) { return may, asked }
+	require.NoError(t, r.Handle(within(t), raw))
+	require.Len(t, d.taken, 1)
+	require.Nil(t, d.taken[0].Input.Table)
+	require.False(t, d.taken[0].Input.Unfetched)
+	asked = failing
+	require.ErrorIs(t, r.Handle(within(t), raw), failing, "it is offered again")
+	require.Len(t, d.taken, 1)
+	may, asked = true, nil
+	require.NoError(t, r.Handle(within(t), raw))
+	require.NotNil(t, d.taken[1].Input.Table)
 }

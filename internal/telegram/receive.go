@@ -32,6 +32,10 @@ type Receiver struct {
 	// about it; nil: nobody is told. It is set before the first update.
 	Moved func(ctx context.Context, first, now int64) error
 
+	// Admits says whether a person may use the bot, so that no file of others is fetched;
+	// nil: everybody may. It is set before the first update.
+	Admits func(ctx context.Context, user int64, group bool) (bool, error)
+
 	client  *Client
 	taker   Taker
 	dead    DeadLetters
@@ -120,6 +124,15 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 		in.Shot = m.shot()
 	}
 	if kind == dialog.File && m.Document.table() {
+		if r.Admits != nil {
+			may, err := r.Admits(ctx, m.From.ID, m.Chat.group())
+			if err != nil {
+				return err
+			}
+			if !may {
+				return r.take(ctx, id, m.Chat, m.From, in)
+			}
+		}
 		if in.Table, err = r.client.download(ctx, m.Document.ID, sheet.MostAnswerBytes+1); err != nil {
 			r.client.cfg.Log.Warn("an answer file was not fetched", "update", id, "error", err)
 			in.Unfetched = true
