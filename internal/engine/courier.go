@@ -2,6 +2,7 @@ package engine
 
 import (
 	"cmp"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -258,7 +259,7 @@ func (c *courier) once(ctx context.Context, m Message) (err error) {
 			err = fmt.Errorf("panic: %s", panicked(v))
 		}
 	}()
-	m.To = m.Chat
+	m.To = cmp.Or(m.To, m.Chat)
 	if m.Chat < 0 {
 		if m.To, err = c.store.Now(ctx, m.Chat); err != nil {
 			return err

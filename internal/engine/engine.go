@@ -156,7 +156,11 @@ func (e *Engine) Gather(chat int64) (done func()) { return e.queue.keep(chat) }
 // Admits says whether a person may use the bot, in a group or alone with it, so that
 // nothing need be fetched of who may not.
 func (e *Engine) Admits(ctx context.Context, user int64, group bool) (bool, error) {
-	return e.turns.gate.admits(ctx, user, group)
+	u, err := e.turns.home(ctx, Update{Chat: user, User: user, Input: dialog.Input{Kind: dialog.Typed}})
+	if err != nil {
+		return false, err
+	}
+	return e.turns.gate.admits(ctx, u.User, group)
 }
 
 // Dead puts an update that can't be decoded on the dead list. nil means that

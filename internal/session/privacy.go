@@ -371,3 +371,42 @@ func heldAside(list []string, user int64) []HeldAside {
 	}
 	return out
 }
+
+// HeldAccess is somebody's access, and what of the trail names them.
+type HeldAccess struct {
+	Number  int        `json:"number,omitempty"`
+	As      Standing   `json:"as,omitempty"`
+	Invites bool       `json:"invites,omitempty"`
+	Until   *time.Time `json:"until,omitempty"`
+	Entry
+	Trail []HeldRecord `json:"trail,omitempty"`
+}
+
+// heldAccess is what is held of a person's access, nil for nothing.
+func (s *Store) heldAccess(ctx context.Context, id int64) (*HeldAccess, error) {
+	if id <= 0 {
+		return nil, nil
+	}
+	p, err := s.Person(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	trail, err := s.Trail(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h := HeldAccess{Number: p.Number, As: p.As, Invites: p.Invites, Entry: p.Entry}
+	if !p.Until.IsZero() {
+		h.Until = &p.Until
+	}
+	for _, t := range trail {
+		if t.By == id || t.Who == id {
+			data, _ := json.Marshal(t)
+			h.Trail = append(h.Trail, HeldRecord{At: t.At, Data: data})
+		}
+	}
+	if p.As == Stranger && h.Trail == nil {
+		return nil, nil
+	}
+	return &h, nil
+}
