@@ -2,7 +2,6 @@ package engine
 
 import (
 	"cmp"
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
