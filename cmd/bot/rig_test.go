@@ -29,6 +29,7 @@ type rig struct {
 	redis   *sessiontest.Server // nil: miniredis
 	url     string              // of the Redis
 	acks    string              // REDIS_ACKS
+	crew    string              // CREW
 	address string              // the program listens there
 	webhook bool
 
@@ -61,7 +62,7 @@ func newRig(t testing.TB, webhook bool) *rig {
 func (r *rig) env() map[string]string {
 	env := map[string]string{
 		"TELEGRAM_TOKEN": telegramtest.Token, "TELEGRAM_API": r.server.URL, "REDIS_URL": r.url,
-		"REDIS_ACKS": r.acks, "LISTEN": r.address, "LOG_LEVEL": "debug",
+		"REDIS_ACKS": r.acks, "CREW": r.crew, "LISTEN": r.address, "LOG_LEVEL": "debug",
 	}
 	if r.webhook {
 		env["WEBHOOK_URL"], env["WEBHOOK_SECRET"] = "http://"+r.address+"/hook", hookSecret

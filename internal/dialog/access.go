@@ -199,7 +199,11 @@ func (t *turn) putOut(p talk.Person, sure bool) {
 		button := t.button("do.putout", "do", putOutPress+strconv.Itoa(p.Number))
 		button.Label = button.Label.Sub1("name", name)
 		t.buttons = [][]Button{{button}}
-		t.say(phrase.Of("crew.out.sure").WithInt("n", p.Number).Sub1("name", name).WithRow("parts", t.partsOf(p)...))
+		ask := phrase.Of("crew.out.sure")
+		if p.As == talk.Guest {
+			ask = phrase.Of("crew.out.sure.guest")
+		}
+		t.say(ask.WithInt("n", p.Number).Sub1("name", name).WithRow("parts", t.partsOf(p)...))
 	}
 }
 
