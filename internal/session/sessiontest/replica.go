@@ -38,6 +38,9 @@ func Replicated(t testing.TB, lag time.Duration) *Pair {
 // Follow makes a server the replica of another, without a way between.
 func (s *Server) Follow(t testing.TB, primary *Server) {
 	t.Helper()
+	until(t, "the server does not read its file", func() bool {
+		return strings.Contains(s.Do(t, "INFO", "persistence"), "\nloading:0")
+	})
 	s.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", 0)
 	s.Do(t, "REPLICAOF", "127.0.0.1", primary.port)
 	s.waitFollows(t)
