@@ -211,7 +211,7 @@ func failoverTables(t *testing.T) {
 	}
 	t.Log("\n| lag | REDIS_ACKS | turns a second | p50 | p99 |")
 	for _, lag := range lags {
-		for acks, f := range byTurns(3, func(acks int) failover { return lives(t, lag, acks, 64, 3000) }) {
+		for acks, f := range byTurns(3, func(acks int) failover { return lives(t, lag, acks, 256, 3000) }) {
 			slices.Sort(f.took)
 			at := func(percent int) time.Duration { return f.took[len(f.took)*percent/100].Round(100 * time.Microsecond) }
 			t.Logf("| %v | %d | %.0f | %v | %v |", lag, acks, float64(f.acknowledged)/f.lasted.Seconds(), at(50), at(99))
