@@ -51,7 +51,7 @@ func backup(ctx context.Context, args []string, get func(string) string, out, er
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(out, "%s: %d bytes, %d servers, read again to the end.\n", file, c.Bytes, c.Masters)
+	fmt.Fprintf(out, "%s: %d bytes from %s, read again to the end.\n", file, c.Bytes, servers(c.Masters))
 	printContents(out, c)
 	return nil
 }
@@ -74,9 +74,16 @@ func restore(ctx context.Context, args []string, get func(string) string, out, e
 	if r.Again {
 		fmt.Fprintln(out, "Gone on with a restore that had not ended.")
 	}
-	fmt.Fprintf(out, "%d keys written, read again and found the same; %d whose time ran out since the backup left out. Start the bot.\n", r.Written, r.Gone)
+	fmt.Fprintf(out, "Keys written, read again and found the same: %d. Left out because their time ran out since the backup: %d. Start the bot.\n", r.Written, r.Gone)
 	printContents(out, r.Contents)
 	return nil
+}
+
+func servers(n int) string {
+	if n == 1 {
+		return "one server"
+	}
+	return fmt.Sprintf("the %d masters of a cluster, of one moment", n)
 }
 
 func printContents(out io.Writer, c session.Contents) {
@@ -93,6 +100,6 @@ func printContents(out io.Writer, c session.Contents) {
 		}
 	}
 	if c.Foreign > 0 {
-		fmt.Fprintf(out, "%d keys of the server are not the bot's; a restore leaves them out.\n", c.Foreign)
+		fmt.Fprintf(out, "Keys that are not the bot's, which a restore leaves out: %d.\n", c.Foreign)
 	}
 }

@@ -65,7 +65,7 @@ func doctor(ctx context.Context, args []string, get func(string) string, out, er
 	if err != nil {
 		p.say("wrong", "settings", "%s", err)
 	} else {
-		p.say("ok", "settings", "%s", strings.Join(namesSet(get), ", "))
+		p.say("ok", "settings", "set are %s", strings.Join(namesSet(get), ", "))
 	}
 	if c.redis != "" {
 		p.database(ctx, c)
@@ -90,7 +90,7 @@ func namesSet(get func(string) string) (set []string) {
 			set = append(set, name)
 		}
 	}
-	return append(set, "set")
+	return set
 }
 
 // database looks at Redis and what is in it.

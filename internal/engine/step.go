@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 	"sillbot/internal/talk"
 )
@@ -115,4 +116,63 @@ func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next 
 		}
 	}
 	return next, nil, l, fmt.Errorf("the job changed %d times under one turn", redos)
+}
+
+// withoutConversation makes the turn of a conversation that can't be read.
+func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool, cause error) (t session.Turn, kind string, failed error) {
+	var none dialog.State
+	if !u.Group {
+		none = dialog.Begun(u.Chat, u.Input.Account)
+	}
+	lang := u.Input.Lang
+	switch leaves := dialog.Leaves(none, u.Input); {
+	case u.Input.Kind == dialog.Mailed:
+		t.Letter, failed = json.Marshal(u)
+		if !hushed {
+			t.Say = [][]byte{word(u, lang, "unread.letter")}
+		}
+		return t, "unreadable", failed
+	case !u.Input.ByPerson():
+		return t, "unreadable", nil
+	case leaves == dialog.Reads:
+		_, replies, err := p.safely(u, none)
+		if err != nil {
+			return sorry(u, lang), "panic", nil
+		}
+		return t, "committed", fillIn(&t, u, nothing, none, papersOf(replies))
+	case leaves == dialog.Stays:
+		t.Say = [][]byte{word(u, lang, "unread."+unreadKind(cause))}
+		return t, "unreadable", nil
+	}
+	next, replies, before, err := p.stepOnJob(ctx, u, none)
+	var bad *unreadJob
+	switch {
+	case errors.As(err, &bad):
+		t, err = bad.turn(u, lang)
+		return t, "unreadable", err
+	case errors.Is(err, errPanic):
+		return sorry(u, lang), "panic", nil
+	case err != nil:
+		return t, "", err
+	}
+	if _, replies, err = forget(ctx, p.store, u.Chat, replies); err != nil {
+		return t, "", err
+	}
+	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
+		return t, "", err
+	}
+	lines := []phrase.Text{phrase.Of("unread.begun")}
+	refs, err := p.refs(ctx, u.Chat)
+	if err != nil {
+		return t, "", err
+	}
+	for _, ref := range refs {
+		lines = append(lines, phrase.Of("unread.jobs").Saying("ref", ref))
+	}
+	if t.Job, err = before.changed(next.Job); err != nil {
+		return sorry(u, lang), "panic", nil
+	}
+	t.Aside = append(before.aside(t.Job), session.Aside{Err: cause})
+	begun := dialog.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Lang: next.Lang}
+	return t, "committed", fillIn(&t, u, nil, next, slices.Insert(replies, 0, begun))
 }

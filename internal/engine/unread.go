@@ -17,55 +17,6 @@ import (
 // anew, and then its bytes are set aside with the same commit. The person is told what
 // it is and what helps. Letters that need it wait beside it.
 
-// withoutConversation makes the turn of a conversation that can't be read.
-func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool, cause error) (t session.Turn, kind string, failed error) {
-	var none dialog.State
-	if !u.Group {
-		none = dialog.Begun(u.Chat, u.Input.Account)
-	}
-	lang := u.Input.Lang
-	switch leaves := dialog.Leaves(none, u.Input); {
-	case u.Input.Kind == dialog.Mailed:
-		t.Letter, failed = json.Marshal(u)
-		if !hushed {
-			t.Say = [][]byte{word(u, lang, "unread.letter")}
-		}
-		return t, "unreadable", failed
-	case !u.Input.ByPerson():
-		return t, "unreadable", nil
-	case leaves == dialog.Reads:
-		_, replies, err := p.safely(u, none)
-		if err != nil {
-			return sorry(u, lang), "panic", nil
-		}
-		return t, "committed", fillIn(&t, u, nothing, none, papersOf(replies))
-	case leaves == dialog.Stays:
-		t.Say = [][]byte{word(u, lang, "unread."+unreadKind(cause))}
-		return t, "unreadable", nil
-	}
-	next, replies, err := p.safely(u, none)
-	if err != nil {
-		return sorry(u, lang), "panic", nil
-	}
-	if _, replies, err = forget(ctx, p.store, u.Chat, replies); err != nil {
-		return t, "", err
-	}
-	if replies, err = p.gate.change(ctx, u, nil, next, replies); err != nil {
-		return t, "", err
-	}
-	lines := []phrase.Text{phrase.Of("unread.begun")}
-	refs, err := p.refs(ctx, u.Chat)
-	if err != nil {
-		return t, "", err
-	}
-	for _, ref := range refs {
-		lines = append(lines, phrase.Of("unread.jobs").Saying("ref", ref))
-	}
-	t.Aside = []session.Aside{{Err: cause}}
-	begun := dialog.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Lang: next.Lang}
-	return t, "committed", fillIn(&t, u, nil, next, slices.Insert(replies, 0, begun))
-}
-
 // mostRefs is how many jobs are named to somebody who begins anew; one that does not
 // stand there can still be opened by its reference.
 const mostRefs = 5

@@ -66,7 +66,7 @@ func keyOf(kind string, chat int64) string {
 // that can't be read is lost by them, and what does not begin anew changes nothing.
 func TestWhatIsUnreadableIsSetAside(t *testing.T) {
 	for _, with := range []string{"newer", "broken"} {
-		for _, word := range []string{"new", "/start", "cancel", "forget", "NEW WINDOW"} {
+		for _, word := range []string{"new", "/start", "cancel", "forget", "NEW WINDOW", "job"} {
 			t.Run(with+" "+word, func(t *testing.T) {
 				f := newForgetTest(t)
 				f.says(wren, wren.id, "job", "England today", "bare none white 1204")
@@ -85,7 +85,12 @@ func TestWhatIsUnreadableIsSetAside(t *testing.T) {
 				require.False(t, f.mini.Exists(wrensAside), "to look changes nothing")
 
 				n = len(f.post.sent(wren.id))
-				f.says(wren, wren.id, word)
+				if word == "job" {
+					f.says(wren, wren.id, "job "+ref)
+					require.Contains(t, f.since(wren.id, n), "job.title")
+				} else {
+					f.says(wren, wren.id, word)
+				}
 				require.Subset(t, f.since(wren.id, n), []string{"unread.begun", "unread.jobs"})
 				aside, err := f.mini.List(wrensAside)
 				require.NoError(t, err)

@@ -238,3 +238,59 @@ func TestABackupOfAClusterIsOfOneMoment(t *testing.T) {
 		require.NotContains(t, server.Do(t, "INFO", "clients"), "paused_reason:write", "server %d", server.Port())
 	}
 }
+
+// TestABackupThatIsBrokenOffLeavesNothing: no file, and no pause of writing.
+func TestABackupThatIsBrokenOffLeavesNothing(t *testing.T) {
+	nodes := sessiontest.StartCluster(t)
+	s := open(t, nodes.URL())
+	for _, server := range nodes.Servers {
+		server.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", "2") // the pause begins after 0.9 s
+	}
+	ctx, stop := context.WithTimeout(context.Background(), 1200*time.Millisecond)
+	defer stop()
+	folder := t.TempDir()
+	_, err := s.Backup(ctx, filepath.Join(folder, "backup"), anything)
+	require.Error(t, err)
+	left, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	require.Empty(t, left)
+	for i := range 3 {
+		begun := time.Now()
+		require.NoError(t, s.rdb.Set(context.Background(), fmt.Sprint("sb:", i), 1, 0).Err())
+		require.Less(t, time.Since(begun), pauseFor)
+	}
+}
+
+// TestBackupOverSentinel asks the primary that Sentinel names. Its own replica goes on.
+func TestBackupOverSentinel(t *testing.T) {
+	pair := sessiontest.Replicated(t, 0)
+	pair.Primary.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", "0")
+	pair.Replica.Follow(t, pair.Primary)
+	s := open(t, sessiontest.Watch(t, pair.Primary).URL())
+	commit(t, s, Turn{Update: 1, Key: Key{Chat: 5}, Data: []byte("{}")})
+	c, err := s.Backup(context.Background(), filepath.Join(t.TempDir(), "backup"), anything)
+	require.NoError(t, err)
+	require.Equal(t, 1, c.Records["conversation"])
+	nodes, err := s.Nodes(context.Background())
+	require.NoError(t, err)
+	require.Len(t, nodes, 1)
+	f, err := s.Look(context.Background(), anything)
+	require.NoError(t, err)
+	require.Empty(t, f.Odd)
+	require.Contains(t, pair.Primary.Do(t, "INFO", "replication"), "connected_slaves:1\r\n")
+}
+
+// TestBackupWithAPassword, of the server and of a user of it; in both forms in which a
+// server sends a snapshot, from memory and from its disk.
+func TestBackupWithAPassword(t *testing.T) {
+	server := sessiontest.Start(t)
+	server.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", "0")
+	server.Do(t, "ACL", "SETUSER", "keeper", "on", ">s3cret", "~*", "&*", "+@all")
+	server.Do(t, "CONFIG", "SET", "requirepass", "w0rd")
+	for i, user := range []string{":w0rd", "keeper:s3cret"} {
+		s := open(t, strings.Replace(server.URL(), "//", "//"+user+"@", 1))
+		require.NoError(t, s.rdb.ConfigSet(context.Background(), "repl-diskless-sync", []string{"yes", "no"}[i]).Err())
+		_, err := s.Backup(context.Background(), filepath.Join(t.TempDir(), fmt.Sprint(i)), anything)
+		require.NoError(t, err)
+	}
+}

@@ -41,6 +41,8 @@ func kindOfKey(name string) string {
 	switch {
 	case strings.HasPrefix(name, "sb:link:"):
 		return "links"
+	case strings.HasPrefix(name, "sb:{crew}:"), name == crewKey, name == guestKey:
+		return "lists of people"
 	case indexOf.MatchString(name):
 		return "indexes"
 	}
