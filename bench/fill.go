@@ -19,8 +19,6 @@ import (
 
 const (
 	firstUpdate = 700_000_000 // the platform's update ids have nine digits
-	// One of so many chats has a reply in its outbox that nobody has sent.
-	oneWaits = 1000
 	// blocks of chats are written at once; the loader's memory is a matter of these.
 	block    = 50
 	fillers  = 128
@@ -34,7 +32,9 @@ type filler struct {
 	rdb   redis.UniversalClient
 	kinds []*kind
 	of    []place // by chat
-	wait  atomic.Int64
+	// One of so many chats has a reply in its outbox that nobody has sent.
+	oneWaits int
+	waits    atomic.Int64 // how many have
 }
 
 // place is where a chat stands: of which kind it is, and how many answers of its last
@@ -43,7 +43,7 @@ type place struct{ kind, stand uint8 }
 
 // newFiller plays the kinds on a store, as if it were now.
 func newFiller(ctx context.Context, store *session.Store, rdb redis.UniversalClient, kinds []*kind, now time.Time) (*filler, error) {
-	f := &filler{store: store, rdb: rdb, kinds: kinds}
+	f := &filler{store: store, rdb: rdb, kinds: kinds, oneWaits: 1000}
 	for _, k := range f.kinds {
 		if err := k.play(ctx, store, now); err != nil {
 			return nil, err
@@ -130,9 +130,9 @@ func (f *filler) commit(ctx context.Context, i int) error {
 			t.Job.Write = append(t.Job.Write, session.Part{Window: p.Window, Data: k.under(chat, p.Data)})
 		}
 	}
-	if i%oneWaits == oneWaits-1 {
+	if i%f.oneWaits == f.oneWaits-1 {
 		t.Say = [][]byte{k.under(chat, s.reply)}
-		f.wait.Add(1)
+		f.waits.Add(1)
 	}
 	r, err := f.store.Commit(ctx, t)
 	if err == nil && r.Outcome != session.Committed {

@@ -37,7 +37,7 @@ type platform struct {
 	server *http.Server
 	cards  atomic.Int64 // pictures that were sent
 	// The platform says 429 to what comes faster; nil: it takes all.
-	limit   *rate.Limiter
+	limit   atomic.Pointer[rate.Limiter]
 	refused atomic.Int64
 
 	mu      sync.Mutex
@@ -71,7 +71,7 @@ func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case !strings.HasSuffix(r.URL.Path, "/sendMessage") && !strings.HasSuffix(r.URL.Path, "/sendPhoto"):
 		io.WriteString(w, `{"ok":true,"result":true}`)
 	default:
-		if p.limit != nil && !p.limit.Allow() {
+		if limit := p.limit.Load(); limit != nil && !limit.Allow() {
 			p.refused.Add(1)
 			w.WriteHeader(http.StatusTooManyRequests)
 			io.WriteString(w, `{"ok":false,"error_code":429,"description":"Too Many Requests: retry after 1","parameters":{"retry_after":1}}`)

@@ -89,7 +89,7 @@ func load(ctx context.Context, b *bench, store *session.Store, p plan) (*filler,
 	}
 	took := time.Since(begun)
 	fmt.Printf("\n%d conversations of %d kinds written in %.1f s (%.0f a second), %d of them with a reply that waits; the loader takes %.0f MB.\n",
-		p.chats, len(f.kinds), took.Seconds(), float64(p.chats)/took.Seconds(), f.wait.Load(), residentOf(os.Getpid()))
+		p.chats, len(f.kinds), took.Seconds(), float64(p.chats)/took.Seconds(), f.waits.Load(), residentOf(os.Getpid()))
 	return f, nil
 }
 

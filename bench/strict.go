@@ -25,7 +25,7 @@ func strict(ctx context.Context, dir string, program []string, perSecond float64
 		return r, 0, err
 	}
 	defer b.end()
-	b.api.limit = rate.NewLimiter(freeSends, freeSends)
+	b.api.limit.Store(rate.NewLimiter(freeSends, freeSends))
 	b.load.patience = ctxLeft(ctx)
 	people := int(perSecond * lasts.Seconds())
 	if r, err = b.replay(ctx, &newcomers{}, perSecond, lasts, people); err != nil {
