@@ -112,6 +112,33 @@ func TestWhatIsUnreadableIsSetAside(t *testing.T) {
 	}
 }
 
+// Numbers that no number of ours is: the scripts and the program read them alike, and
+// start begins anew.
+func TestARevisionOutOfRangeLocksNobodyOut(t *testing.T) {
+	for _, head := range []string{
+		"1 99999999999999999999 5 ", "1 9223372036854775807 5 ", "1 9999999999999999999 5 ", "1 999999999999999999 5 ", "0 5 5 ", "99999999999999999999 5 5 ",
+		strings.Repeat("9", 60) + " 5 5 ", "1 " + strings.Repeat("9", 60) + " 5 ", "007 0005 5 ", "5 ",
+	} {
+		for _, key := range []string{wrensConversation, wrensJobs} {
+			f := newForgetTest(t)
+			f.says(wren, wren.id, "job", "England today", aWindow)
+			ref := f.refs(wren.id)[0]
+			if key == wrensJobs {
+				f.mini.HSet(key, ref, head+"{}")
+			} else {
+				require.NoError(t, f.mini.Set(key, head+`{"v":2}`))
+			}
+			f.engine.turns.recent.dropChat(wren.id)
+			n := len(f.post.sent(wren.id))
+			f.says(wren, wren.id, "list", "start", "new", "job new", "England today", aWindow)
+			require.GreaterOrEqual(t, len(f.post.sent(wren.id)), n+5, head)
+			require.NotContains(t, f.since(wren.id, n), "error.internal", head)
+			f.forgets(wren, wren.id)
+			require.Empty(t, f.refs(wren.id), head)
+		}
+	}
+}
+
 // TestAJobThatCannotBeReadLocksNothingElse: with the head of the open job spoiled, what
 // begins anew, another job, the data and forget work, and the job is as it was.
 func TestAJobThatCannotBeReadLocksNothingElse(t *testing.T) {

@@ -175,11 +175,17 @@ entry(index, chat)
 local part, last = 15, 14 + 3 * parts
 local say = last + 2 * asides
 
+-- As the program reads it, see split: a number that is none of ours is 0.
+local function revision(record)
+	local schema, rev = string.match(record, '^(%d+) 0*(%d+) ')
+	return rev and math.max(#schema, #rev) <= ` + mostDigits + ` and rev or '0'
+end
+
 -- A job that someone else in the chat has changed makes the turn stale too.
 local function jobchanged()
 	for i = part, last, 3 do
 		local old = redis.call('HGET', jobs, ARGV[i])
-		if (old and string.match(old, '^%d+ (%d+) ') or '0') ~= ARGV[i + 1] then return true end
+		if revision(old or '') ~= ARGV[i + 1] then return true end
 	end
 	return false
 end
@@ -191,7 +197,7 @@ local function duplicate()
 	return {2, hold(index, chat, owner, leasefor, waits), redis.call('LLEN', outbox)}
 end
 
-local now = string.match(redis.call('GETRANGE', conv, 0, 40), '^%d+ (%d+) ') or '0'
+local now = revision(redis.call('GETRANGE', conv, 0, 40))
 if queued == '1' then
 	local first = redis.call('LINDEX', putoff, 0)
 	if not first or string.match(first, '^%d+ %d+ ([^ ]+) ') ~= id then return duplicate() end

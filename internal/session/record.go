@@ -66,10 +66,16 @@ func (l ladder) openNamed(raw []byte) (number int64, name string, payload []byte
 }
 
 // recordHead is what goes before the payload, as the scripts read it.
-var recordHead = regexp.MustCompile(`^([0-9]+) ([0-9]+) `)
+var recordHead = regexp.MustCompile(`^([0-9]+) 0*([0-9]+) `)
 
 // scriptName is the name of a record as the scripts read it, whatever its numbers are.
 var scriptName = regexp.MustCompile(`^[0-9]+ [0-9]+ ([^ ]+) `)
+
+// mostDigits is how long a record's numbers are at the most, so that others follow.
+const (
+	most       = 18
+	mostDigits = "18"
+)
 
 // split reads what goes before the payload: where the scripts see no number, it
 // is 0.
@@ -80,6 +86,9 @@ func split(raw []byte) (schema int, number int64, rest []byte, err error) {
 	}
 	schema, err1 := strconv.Atoi(string(m[1]))
 	number, err2 := strconv.ParseInt(string(m[2]), 10, 64)
+	if max(len(m[1]), len(m[2])) > most {
+		number, err2 = 0, ErrBroken
+	}
 	if err1 != nil || err2 != nil || schema < 1 {
 		return 0, number, nil, ErrBroken
 	}
