@@ -15,6 +15,10 @@ func followLink(t *turn) {
 		t.say(phrase.Of("crew.admitted"))
 		return
 	}
+	if t.link.Role == job.Fitter {
+		takeJob(t)
+		return
+	}
 	askToJoin(t)
 }
 

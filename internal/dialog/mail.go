@@ -17,6 +17,12 @@ func (t *turn) mailed(m *Mail) {
 	case m.Phone != nil:
 		t.phoneMail(m)
 		return
+	case m.Hand != nil:
+		t.handMail(m)
+		return
+	case t.Job != nil && t.Job.Ref == m.Ref && t.Job.Handing != nil:
+		t.leadOn(m)
+		return
 	case m.Ask != nil:
 		t.asked(m)
 		return

@@ -351,6 +351,8 @@ func (w *town) deliver(chat, to int64, r Reply) {
 	case r.Access != nil:
 		w.closed.change(w, chat, *r.Access)
 		return
+	case r.Unlist != nil:
+		return
 	case r.Unlink != "":
 		delete(w.links, r.Unlink)
 		return

@@ -21,6 +21,14 @@ func (t *turn) pressed(data string) {
 		t.pressedJob(data)
 		return
 	}
+	if strings.HasPrefix(data, talk.LinkPress+":") {
+		if t.link == nil {
+			t.say(phrase.Of("job.refused.share_unknown"))
+			return
+		}
+		followLink(t)
+		return
+	}
 	parts := strings.Split(data, ":")
 	if len(data) > talk.MostData || len(parts) != 4 || parts[0] != pressVersion {
 		t.say(phrase.Of("press.unknown"))

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"time"
@@ -133,10 +134,18 @@ func named(key string, names []string) phrase.Text {
 // one job of a chat and this is for each of them, so the caller does it after a step
 // that gave f.
 func Forgotten(j job.Job, f Forget) (job.Job, []Reply) {
-	if f.User != 0 {
-		return j.Forget(f.User), nil
-	}
 	var mails []Reply
+	if h := j.Handing; h != nil && h.To != 0 { // what the person said is there
+		mails = append(mails, Reply{Mail: &Mail{From: j.Owner.Chat, To: h.To, Ref: j.Ref, Ask: &Ask{
+			Who: job.Who{Chat: j.Owner.Chat, Person: cmp.Or(f.User, j.Owner.Chat), Role: job.Fitter}, Do: "leave",
+		}}})
+	}
+	if f.User != 0 {
+		return j.Forget(f.User), mails
+	}
+	for _, former := range j.Former {
+		mails = append(mails, Reply{Mail: &Mail{From: j.Owner.Chat, To: former, Ref: j.Ref, Hand: &talk.Hand{Gone: true}}})
+	}
 	for _, s := range j.Shares {
 		if s.UsedBy != 0 && !s.Revoked {
 			gone := Reply{Text: phrase.Of("message").WithLines("lines", goOn(j, s.Role)...)}

@@ -37,6 +37,9 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t.aside, t.Aside = t.Aside, ""
 	t.upgrade(in)
+	if in.ByPerson() && t.handedOn(in) {
+		return t.State, t.out()
+	}
 	switch in.Kind {
 	case Mailed:
 		return t.deliver(in.Mail)
@@ -121,8 +124,16 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 		t.Version = schema
 		t.begin()
 	}
+	if m = t.written(m); m == nil {
+		return t.State, t.out()
+	}
 	t.mailed(m)
-	t.Ref = open
+	if open != "" || m.Hand == nil {
+		t.Ref = open
+	}
+	if t.Job != nil && t.Job.Handing != nil {
+		t.letGo(t.Job.Ref)
+	}
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
@@ -272,7 +283,7 @@ func Needs(s State, in Input) (ref string, window int) {
 	switch m := in.Mail; {
 	case m != nil && m.Ask != nil:
 		return m.Ref, m.Ask.Opening
-	case m != nil && (m.Got != 0 || m.Lost != ""):
+	case m != nil && (m.Got != 0 || m.Lost != "" || m.Hand != nil):
 		return m.Ref, 0
 	}
 	if ref, ok := otherJob(s, in); ok {

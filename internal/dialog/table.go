@@ -189,6 +189,8 @@ func jobRows() []command {
 		{name: "customer", by: fitter, args: []slot{anything}, run: worded(customerCommand)},
 		{name: "against", by: fitter, args: []slot{windows}, run: against},
 		{name: "sheet", by: fitter, run: bare(sendPapers)},
+		{name: "handjob", by: fitter, args: []slot{anything}, run: worded(handJob)},
+		{name: "keepjob", untyped: true, by: fitter, press: []field{}, run: bare(keepJob)},
 		{name: "revoke", by: fitter, args: []slot{code("role")}, how: "job.revoke.how", run: worded(revoke)},
 		{name: "handover", by: fitter, each: true, first: snagsFirst, args: []slot{handed}, press: []field{handedAnyway}, do: handOver, then: handedOver},
 	}
@@ -286,6 +288,7 @@ func paperRows() []command {
 // mailRows are what conversations ask of each other by themselves.
 func mailRows() []command {
 	return []command{
+		{name: "take", untyped: true, mail: true, mailed: giveJob},
 		{name: "join", untyped: true, mail: true, mailed: admit},
 		{name: "leave", untyped: true, mail: true, do: leave},
 		{name: "show", untyped: true, mail: true, mailed: showChair},

@@ -36,6 +36,7 @@ var rowPlays = map[string]rowPlay{
 	"zone": {fits: "zone Europe/Paris", misfit: "zone zorb"}, "house": {fits: "house"}, "items": {fits: "order items"}, "contact": {fits: "contact Jo on site"}, "decideall": {fits: "the desk decides the rest"}, "cleared": {fits: "engineer says ok: the lintel is sound, J Doe, structural engineer, today"},
 	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
 	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
+	"handjob": {fits: "hand job to Wren"}, "keepjob": {press: "j1:REF:keepjob"}, "take": {},
 	"newphone": {fits: "new phone", misfit: "new phone zorb"}, "notme": {fits: "not me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
 
@@ -108,6 +109,7 @@ var mailed = map[string]struct {
 	ask  string
 	role job.Role
 }{
+	"take": {`{"do":"take","token":"abcdefghijklmnopqrstuv"}`, ""},
 	"join": {`{"do":"join","token":"abcdefghijklmnopqrstuv"}`, ""}, "leave": {`{"do":"leave"}`, job.Desk}, "show": {`{"do":"show"}`, job.Desk},
 	"page": {`{"do":"page","page":2}`, job.Desk}, "sendphotos": {`{"do":"sendphotos","opening":1}`, job.Desk},
 	"where": {`{"do":"where","opening":1}`, job.Lead}, "shown": {`{"do":"shown","versions":{"1":"4"}}`, job.Lead},

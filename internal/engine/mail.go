@@ -26,6 +26,8 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 		return true, t.deliver(ctx, m.Chat, item, *r.Mail)
 	case r.Link != nil:
 		return true, t.putLink(ctx, m.Chat, *r.Link)
+	case r.Unlist != nil:
+		return true, t.store.LetLinksGo(ctx, m.Chat, r.Unlist)
 	case r.Unlink != "":
 		return true, t.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
@@ -68,7 +70,7 @@ func (t *turns) tells(m Message, lost dialog.Why) bool {
 	switch r := m.Reply; {
 	case lost == "":
 		return r.Of != nil && r.Of.Order != 0
-	case r.Account != 0 || r.Link != nil || r.Unlink != "" || r.Forget != nil:
+	case r.Account != 0 || r.Link != nil || r.Unlink != "" || r.Unlist != nil || r.Forget != nil:
 		return false
 	}
 	return m.Reply.Mail == nil || m.Reply.Mail.Show != nil || m.Reply.Mail.Ask != nil

@@ -27,7 +27,7 @@ func unreadable(err error) bool {
 
 // shown says whether a reply is to be put in front of people, and not for the engine.
 func shown(r dialog.Reply) bool {
-	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Forget == nil && r.Access == nil
+	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
 }
 
 // nothing is a conversation that nobody has begun; it is not stored.

@@ -77,6 +77,12 @@ type Job struct {
 	// Quoted is what the job came to, with VAT, when it was last quoted, and that day.
 	Quoted *Payment `json:"quoted,omitempty"`
 
+	// Handing is where the job goes, or went; nil: nowhere. Former are the chats that had
+	// it before, which lead letters on, and Hands counts how often it was handed over.
+	Handing *Handing `json:"handing,omitempty"`
+	Former  []int64  `json:"former,omitempty"`
+	Hands   int      `json:"hands,omitempty"`
+
 	missing *missing
 }
 

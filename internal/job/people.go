@@ -72,8 +72,9 @@ type Share struct {
 	UsedBy  int64     `json:"used_by,omitempty"` // a chat; 0: nobody yet
 	// Person is who used it. 0 in a share of before: the chat is private, and has
 	// its person's number.
-	Person  int64 `json:"person,omitempty"`
-	Revoked bool  `json:"revoked,omitempty"`
+	Person  int64  `json:"person,omitempty"`
+	Name    string `json:"name,omitempty"` // theirs
+	Revoked bool   `json:"revoked,omitempty"`
 	// Lost is since when nothing reaches the chat; zero: it can be reached.
 	Lost time.Time `json:"lost,omitzero"`
 	// Got is the revision of the order that reached it last; 0: none did.

@@ -54,6 +54,7 @@ func (j Job) Use(who Who, at time.Time, token string) (Job, []Event, error) {
 		return Job{}, nil, refuse("share_expired")
 	}
 	s.UsedBy, s.Person = who.Chat, who.Person
+	s.Name, _ = words(who.Name, longestLabel) // none where it is too long
 	j.Shares = slices.Clone(j.Shares)
 	j.Shares[i] = s
 	who.Role = s.Role
@@ -181,6 +182,7 @@ func (j Job) Forget(person int64) Job {
 	if person == 0 {
 		return j
 	}
+	j.Former = slices.DeleteFunc(slices.Clone(j.Former), func(chat int64) bool { return chat == person })
 	j.People = maps.Clone(j.People)
 	delete(j.People, person)
 	if j.Owner.Person == person {
@@ -193,7 +195,7 @@ func (j Job) Forget(person int64) Job {
 			s.UsedBy = 0 // a private chat has its person's number
 		}
 		if s := &j.Shares[i]; s.Person == person {
-			s.Person = 0
+			s.Person, s.Name = 0, ""
 		}
 	}
 	j.Order.Sent = slices.Clone(j.Order.Sent)

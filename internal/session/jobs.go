@@ -175,6 +175,16 @@ func (s *Store) DropLink(ctx context.Context, token string) error {
 	return nil
 }
 
+// LetLinksGo takes links off the list of a chat that are another chat's now. They go on
+// leading.
+func (s *Store) LetLinksGo(ctx context.Context, owner int64, tokens []string) error {
+	links := make([]any, len(tokens))
+	for i, token := range tokens {
+		links[i] = linkKey(token)
+	}
+	return failedIn("let links go", s.rdb.SRem(ctx, key("t", owner), links...).Err())
+}
+
 // forgetLinks deletes the links that a chat has made. Each is in a slot of its
 // own.
 func (s *Store) forgetLinks(ctx context.Context, chat int64) error {

@@ -4,6 +4,7 @@
 package talk
 
 import (
+	"encoding/json"
 	"time"
 
 	"sillbot/internal/job"
@@ -132,8 +133,31 @@ type Mail struct {
 	// be reached again.
 	Lost Why  `json:"lost,omitempty"`
 	Back bool `json:"back,omitempty"`
+	// For is who wrote a letter that From leads on, because the job was theirs.
+	For  int64 `json:"for,omitempty"`
+	Hand *Hand `json:"hand,omitempty"` // about a job that is handed over
 	// Phone is about the account of a person, see Phone.
 	Phone *Phone `json:"phone,omitempty"`
+}
+
+// Hand is what goes between the chats of a job that is handed over: to the one that gets
+// it the whole job, or whether it has it; back that it has it, or not; and from then on
+// to the chairs and to those that had it before where it is, 0 for deleted.
+type Hand struct {
+	Job   *Whole `json:"job,omitempty"`
+	Turn  int    `json:"turn,omitempty"` // of the conversation that the job comes from
+	Asked bool   `json:"asked,omitempty"`
+	Taken bool   `json:"taken,omitempty"`
+	Not   bool   `json:"not,omitempty"`
+	To    int64  `json:"to,omitempty"` // chat
+	Gone  bool   `json:"gone,omitempty"`
+	Hands int    `json:"hands,omitempty"` // see job.Job
+}
+
+// Whole is a job as it is stored.
+type Whole struct {
+	Head  json.RawMessage         `json:"head"`
+	Parts map[int]json.RawMessage `json:"parts,omitempty"`
 }
 
 // Phone is what two accounts of one person say to each other: the new one shows the
@@ -230,6 +254,8 @@ type Reply struct {
 	Mail   *Mail  `json:"mail,omitempty"`
 	Link   *Link  `json:"link,omitempty"`
 	Unlink string `json:"unlink,omitempty"`
+	// Unlist are links that are another chat's now.
+	Unlist []string `json:"unlist,omitempty"`
 	// Forget deletes everything held about the chat, or, in a group, about
 	// the person; it goes last.
 	Forget *Forget `json:"forget,omitempty"`
