@@ -84,6 +84,7 @@ type town struct {
 	blocked []int64
 	closed  closed
 	out     strings.Builder
+	lose    func(Mail) bool // letters that never come; nil: all do
 }
 
 func newTown(t tester) *town {
@@ -341,6 +342,8 @@ func (w *town) checkBlind(chat int64) {
 // deliver is what the engine does with a reply of a chat, which goes to an account.
 func (w *town) deliver(chat, to int64, r Reply) {
 	switch {
+	case r.Mail != nil && w.lose != nil && w.lose(*r.Mail):
+		return
 	case r.Mail != nil:
 		w.step(r.Mail.To, Input{Kind: Mailed, Mail: r.Mail, Now: w.now})
 		return

@@ -173,7 +173,7 @@ func (g gate) change(ctx context.Context, u Update, was *job.Job, next dialog.St
 			return nil, err
 		}
 	}
-	if m := u.Input.Mail; m != nil && u.Chat > 0 && (m.Joined != nil || m.Left) {
+	if m := u.Input.Mail; m != nil && u.Chat > 0 && (m.Joined != nil || m.Left || m.Hand != nil) {
 		if err := g.chairs(ctx, u, next); err != nil {
 			return nil, err
 		}

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -21,6 +23,7 @@ import (
 // dying is a program that dies at a call of Redis: before it is sent, or before its
 // answer comes. From then on it reaches nothing.
 type dying struct {
+	mu    sync.Mutex
 	left  int
 	after bool
 	end   context.CancelFunc
@@ -32,17 +35,26 @@ var errDead = errors.New("dead")
 func (d *dying) DialHook(next redis.DialHook) redis.DialHook { return next }
 
 func (d *dying) call(do func() error) error {
-	switch d.left--; {
-	case d.dead:
-		return errDead
-	case d.left >= 0:
+	d.mu.Lock()
+	was := d.dead
+	d.left--
+	d.dead = d.dead || d.left < 0
+	now := d.dead
+	d.mu.Unlock()
+	switch {
+	case !now:
 		return do()
-	}
-	if d.dead = true; d.after {
+	case !was && d.after:
 		_ = do() // it happens, and nobody learns of it
 	}
 	d.end()
 	return errDead
+}
+
+func (d *dying) died() bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.dead
 }
 
 func (d *dying) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
@@ -150,60 +162,78 @@ func (h *handTest) isOver(when string) {
 // before its answer, at no time do two write, and at no time is the job lost; the next
 // program ends what was begun, and a letter that came meanwhile is led on.
 func TestAHandOverThatIsCutOffGoesOn(t *testing.T) {
-	_, url := sessiontest.Mini(t)
-	quick := Options{Rate: -1, Log: slog.New(slog.DiscardHandler), Lease: 20 * time.Millisecond, MaxWait: time.Millisecond}
 	cuts := 0
 	for _, after := range []bool{false, true} {
-		for n, done := 0, false; !done; n++ {
-			r := newReachTest(t, url)
-			r.live = true
-			r.engine = New(r.store, r.post, quick)
-			h := newHandTest(r)
-			when := fmt.Sprintf("cut at call %d, after it %v", n, after)
-
-			options, err := redis.ParseURL(url)
-			require.NoError(t, err)
-			client := redis.NewClient(options)
-			until, end := context.WithCancel(ctx)
-			s, err := session.Over(ctx, client)
-			require.NoError(t, err)
-			d := &dying{left: n, after: after, end: end}
-			client.AddHook(d)
-			dies := New(s, h.post, quick)
-			u := h.update(h.mate, h.mate.id, "/start "+h.code)
-			_ = dies.Take(until, u)
-			for range 3 {
-				for _, chat := range h.chats {
-					_ = dies.Flush(until, chat)
-				}
+		for n, died := 0, int64(16); died == 16; n += 16 { // many at once: they wait for leases
+			died = 0
+			var all sync.WaitGroup
+			for i := range 16 {
+				_, url := sessiontest.Mini(t)
+				all.Go(func() {
+					if handOverCutAt(t, url, n+i, after) {
+						atomic.AddInt64(&died, 1)
+					}
+				})
 			}
-			end()
-			done = !d.dead
-			h.one(when)
-			require.NoError(t, s.Close())
-			if cuts++; done {
-				break
-			}
-
-			h.engine = New(h.store, h.post, quick)
-			h.engine.turns.owner, h.engine.courier.owner = dies.turns.owner, dies.courier.owner // no lease is waited for
-			h.says(h.lead, h.lead.id, "measure 1", "1204 1202 1203 1050 1052 1051 1596 1597 level")
-			h.one(when)
-			h.take(u)
-			h.take(u)
-			for range 3 {
-				for _, chat := range h.chats {
-					require.NoError(t, h.engine.Flush(ctx, chat))
-				}
-			}
-			h.isOver(when)
-			h.says(h.old, h.old.id, "job "+h.ref, "label weir")
-			j, _, _ := h.held(h.mate.id)
-			require.Equal(t, "mill", j.Label, when)
+			all.Wait()
+			cuts += int(died)
+			require.False(t, t.Failed())
 		}
 	}
-	require.Greater(t, cuts, 30, "it was cut at every call")
+	require.Greater(t, cuts, 60, "it was cut at every call")
 	t.Logf("%d cuts", cuts)
+}
+
+// handOverCutAt hands a job over with a program that dies at its call n of Redis, and
+// goes on with another. false: it was done before.
+func handOverCutAt(t *testing.T, url string, n int, after bool) bool {
+	quick := Options{Rate: -1, Log: slog.New(slog.DiscardHandler), MaxWait: time.Millisecond}
+	when := fmt.Sprintf("cut at call %d, after it %v", n, after)
+	r := newReachTest(t, url)
+	r.live = true
+	r.engine = New(r.store, r.post, quick)
+	h := newHandTest(r)
+
+	options, err := redis.ParseURL(url)
+	require.NoError(t, err)
+	client := redis.NewClient(options)
+	until, end := context.WithCancel(ctx)
+	s, err := session.Over(ctx, client)
+	require.NoError(t, err)
+	d := &dying{left: n, after: after, end: end}
+	client.AddHook(d)
+	short := quick
+	short.Lease = 200 * time.Millisecond // the next program waits for it
+	dies := New(s, h.post, short)
+	u := h.update(h.mate, h.mate.id, "/start "+h.code)
+	_ = dies.Take(until, u) // what fails is what is tested
+	for range 3 {
+		for _, chat := range h.chats {
+			_ = dies.Flush(until, chat)
+		}
+	}
+	end()
+	h.one(when)
+	require.NoError(t, s.Close())
+	if !d.died() {
+		return false
+	}
+
+	h.engine = New(h.store, h.post, quick)
+	h.says(h.lead, h.lead.id, "measure 1", "1204 1202 1203 1050 1052 1051 1596 1597 level")
+	h.one(when)
+	h.take(u)
+	h.take(u)
+	for range 3 {
+		for _, chat := range h.chats {
+			require.NoError(t, h.engine.Flush(ctx, chat))
+		}
+	}
+	h.isOver(when)
+	h.says(h.old, h.old.id, "job "+h.ref, "label weir")
+	j, _, _ := h.held(h.mate.id)
+	require.Equal(t, "mill", j.Label, when)
+	return true
 }
 
 // TestAJobIsHandedTwiceAndBack: the third owner has it, letters to the first come there,

@@ -6,26 +6,6 @@ import (
 	"time"
 )
 
-// Handing is a job on its way to another chat, or gone there. As long as it is on its
-// way the owner's record stays whole, and nobody writes it: the other chat may have it
-// already. Once it is there this is all that is left of it, so that letters are led on.
-type Handing struct {
-	To    int64     `json:"to"` // chat; 0: it is deleted there
-	At    time.Time `json:"at"`
-	There bool      `json:"there,omitempty"`
-	// Asked: the other chat was asked whether it has the job, because it is to stay here
-	// if not. Nothing more of it is sent.
-	Asked bool `json:"asked,omitempty"`
-	// Kept are the letters that came while it was on its way.
-	Kept []KeptLetter `json:"kept,omitempty"`
-}
-
-// KeptLetter is a letter as it was written, and whose it is.
-type KeptLetter struct {
-	From int64  `json:"from"` // chat
-	Mail string `json:"mail"`
-}
-
 // Offer makes a link by which whoever uses it first gets the job. One of before ends.
 func (j Job) Offer(who Who, at time.Time, token string, expires time.Time) (Job, error) {
 	if err := j.admit(who, Fitter); err != nil {
@@ -52,7 +32,7 @@ func (j Job) HandTo(who Who, at time.Time, token string) (Job, error) {
 	case j.Shares[i].Revoked:
 		return Job{}, refuse("share_revoked")
 	case who.Chat == j.Owner.Chat:
-		return Job{}, refuse("share_own").word("role", "role.mate")
+		return Job{}, refuse("share_taken")
 	case at.After(j.Shares[i].Expires):
 		return Job{}, refuse("share_expired")
 	}
