@@ -216,10 +216,13 @@ func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
 	}
 	_, err := g.store.ChangePerson(ctx, u.Chat, func(p *session.Person) (bool, *session.Trace) {
 		for i, c := range chairs { // an ended job stays ended for them
-			chairs[i].Over = slices.ContainsFunc(p.Chairs, func(was session.Chair) bool { return was.Ref == c.Ref && was.Owner == c.Owner && was.Over })
+			chairs[i].Over = slices.ContainsFunc(p.Chairs, func(was session.Chair) bool {
+				return
+				return was.Ref == c.Ref && (was.Owner == c.Owner || m.Hand != nil && was.Owner == m.From) && was.Over
+			})
 		}
 		switch {
-		case p.As == session.Mate || p.As == session.Out || m.Joined != nil && !lets || p.As == session.Stranger && chairs == nil || slices.Equal(p.Chairs, chairs):
+		case m.Hand != nil && p.As != session.Guest || p.As == session.Mate || p.As == session.Out || m.Joined != nil && !lets || p.As == session.Stranger && chairs == nil || slices.Equal(p.Chairs, chairs):
 			return false, nil
 		case chairs == nil:
 			t := trace(talk.Unseated, *p)
