@@ -217,7 +217,6 @@ func (g gate) chairs(ctx context.Context, u Update, next dialog.State) error {
 	_, err := g.store.ChangePerson(ctx, u.Chat, func(p *session.Person) (bool, *session.Trace) {
 		for i, c := range chairs { // an ended job stays ended for them
 			chairs[i].Over = slices.ContainsFunc(p.Chairs, func(was session.Chair) bool {
-				return
 				return was.Ref == c.Ref && (was.Owner == c.Owner || m.Hand != nil && was.Owner == m.From) && was.Over
 			})
 		}
