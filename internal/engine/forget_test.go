@@ -264,7 +264,7 @@ func TestForgetReachesTheJobsOfOthers(t *testing.T) {
 	refs := f.refs(marsh.id)
 	require.Len(t, refs, 2)
 	f.says(marsh, marsh.id, "revoke lead")
-	require.Equal(t, 2, strings.Count(f.stored(), `"`+lou.name+`"`), "a signature in each")
+	require.Equal(t, 4, strings.Count(f.stored(), `"`+lou.name+`"`), "a signature and a chair in each")
 
 	f.forgets(lou, lou.id)
 	after := f.stored()
