@@ -174,12 +174,12 @@ func (e *Engine) Dead(ctx context.Context, raw []byte, why string) error {
 	return e.store.Bury(ctx, raw)
 }
 
-// trimTrail is how often what is too old in the trail is deleted.
+// trimTrail is how often what is too old of who may use the bot is deleted.
 const trimTrail = 6 * time.Hour
 
 func (e *Engine) trim(ctx context.Context) {
-	if _, err := e.store.Trail(ctx); err != nil { // reading it does that
-		e.log.Warn("the trail is out of reach", "err", err)
+	if err := e.store.Trim(ctx); err != nil {
+		e.log.Warn("who may use the bot is out of reach", "err", err)
 	}
 }
 

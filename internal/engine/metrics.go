@@ -23,7 +23,7 @@ func newMetrics(r prometheus.Registerer) *metrics {
 	return &metrics{
 		turns: to.NewCounterVec(prometheus.CounterOpts{
 			Name: "sillbot_turns_total",
-			Help: "Updates by what became of them: committed, duplicate, put_off, refused, panic, unreadable, dead, failed, unacknowledged (it stands, but too few replicas of Redis have it yet; it is offered again).",
+			Help: "Updates by what became of them: committed, duplicate, put_off, refused, panic, unreadable, dead, closed (of who may not use the bot), failed, unacknowledged (it stands, but too few replicas of Redis have it yet; it is offered again).",
 		}, []string{"result"}),
 		retries: to.NewCounter(prometheus.CounterOpts{
 			Name: "sillbot_commit_retries_total",

@@ -186,8 +186,12 @@ func (s *Store) People(ctx context.Context) ([]Person, error) {
 	}
 	found := map[int64]Person{}
 	for field, raw := range stored.Val() {
-		if id, err := strconv.ParseInt(field, 10, 64); err == nil {
-			found[id], _ = s.person(id, raw) // a broken one is listed, and can be put out
+		id, err := strconv.ParseInt(field, 10, 64)
+		if err != nil {
+			continue
+		}
+		if p, err := s.person(id, raw); err == nil { // a broken one lets nobody in
+			found[id] = p
 		}
 	}
 	for _, before := range []struct {
@@ -379,6 +383,37 @@ func (s *Store) Trail(ctx context.Context) ([]Trace, error) {
 		}
 	}
 	return trail, nil
+}
+
+// Trim deletes what is older than a year: lines of the trail, and who was put out, or
+// whose time was over, that long ago.
+func (s *Store) Trim(ctx context.Context) error {
+	if _, err := s.Trail(ctx); err != nil {
+		return err
+	}
+	people, err := s.People(ctx)
+	if err != nil {
+		return err
+	}
+	oldest := s.now().Add(-trailLasts)
+	long := func(p Person) bool {
+		return p.As == Out && time.Unix(p.At, 0).Before(oldest) || !p.Until.IsZero() && p.Until.Before(oldest)
+	}
+	for _, p := range people {
+		if !long(p) {
+			continue
+		}
+		if _, err := s.ChangePerson(ctx, p.ID, func(p *Person) (bool, *Trace) {
+			gone := long(*p)
+			if gone {
+				p.As = Stranger
+			}
+			return gone, nil
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Lines are replaced where they stand: others may be written meanwhile.

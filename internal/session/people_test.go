@@ -229,8 +229,31 @@ func TestAStrangerIsToldOnceAnHour(t *testing.T) {
 	require.True(t, told())
 }
 
+// Who was put out, or whose time was over, more than a year ago is kept no longer.
+func TestWhoWasPutOutIsForgottenAfterAYear(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx, long, late, expired, in := context.Background(), sessiontest.Chat(), sessiontest.Chat(), sessiontest.Chat(), sessiontest.Chat()
+		before := time.Now().Add(-366 * 24 * time.Hour)
+		for id, p := range map[int64]Person{
+			long: {As: Out, Entry: Entry{At: before.Unix()}}, late: {As: Out, Entry: Entry{At: time.Now().Unix()}},
+			expired: {As: Mate, Until: before}, in: {As: Mate, Entry: Entry{At: before.Unix()}},
+		} {
+			_, err := s.ChangePerson(ctx, id, func(was *Person) (bool, *Trace) {
+				was.As, was.Until, was.Entry = p.As, p.Until, p.Entry
+				return true, nil
+			})
+			require.NoError(t, err)
+		}
+		require.NoError(t, s.Trim(ctx))
+		require.Equal(t, Stranger, standing(t, s, long))
+		require.Equal(t, Stranger, standing(t, s, expired))
+		require.Equal(t, Out, standing(t, s, late))
+		require.Equal(t, Mate, standing(t, s, in))
+	})
+}
+
 // A record of a later program still says who may come in; a broken one lets nobody in
-// and can be put out.
+// and is not listed.
 func TestRecordsOfPeopleThatCannotBeRead(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx, ann, bob := context.Background(), sessiontest.Chat(), sessiontest.Chat()
@@ -240,6 +263,11 @@ func TestRecordsOfPeopleThatCannotBeRead(t *testing.T) {
 		require.Equal(t, Mate, p.As)
 		require.Equal(t, 900, p.Number)
 		require.Equal(t, Stranger, standing(t, s, bob))
+		people, err := s.People(ctx)
+		require.NoError(t, err)
+		for _, p := range people {
+			require.NotEqual(t, bob, p.ID)
+		}
 		require.NoError(t, s.Dismiss(ctx, bob))
 		require.NoError(t, s.Dismiss(ctx, ann))
 		require.Empty(t, s.rdb.HMGet(ctx, peopleKey, fmt.Sprint(ann)).Val()[0])
