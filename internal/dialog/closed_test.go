@@ -180,6 +180,44 @@ func TestAGuestTriesEveryRow(t *testing.T) {
 	}
 }
 
+// A lead who is a guest and measures again gets no further by any row than that measure.
+func TestAGuestWhoMeasuresTriesEveryRow(t *testing.T) {
+	owner := ownersState(t)
+	in := func(text string, kind Kind) Input {
+		return Input{Kind: kind, Text: text, Chat: leadChat, User: leadChat, Now: firstDay, Seed: []byte("0123456789abcdef0123456789abcdef"), Access: &talk.Access{As: talk.Guest, Number: 3}}
+	}
+	s, _ := Step(chairState(owner, job.Lead), in("measure 1", Typed))
+	s, _ = Step(s, in("1204 1202 1203", Typed))
+	require.NotNil(t, s.Second)
+	for i := range table {
+		c := &table[i]
+		play := rowPlays[c.name]
+		for _, try := range []Input{
+			in("/"+c.name, Typed), in(play.fits, Typed), in(play.misfit, Typed), in("j1:"+owner.Ref+":"+c.name+":1", Pressed),
+			in(fmt.Sprint("1:", s.Conv, ":do:", c.name), Pressed), in("1:1:do:"+c.name, Pressed),
+		} {
+			after, replies := Step(s, try)
+			require.NotEmpty(t, replies, try.Text)
+			require.Nil(t, after.Job, try.Text)
+			require.Empty(t, after.Own, try.Text)
+			require.Equal(t, s.Seats[0].Ref, after.Seats[0].Ref, try.Text)
+			if after.Second == nil {
+				require.False(t, after.answered(), "%s: what comes after the measure is empty", try.Text)
+			}
+			for _, r := range replies {
+				require.True(t, r.Link == nil || r.Link.Role == talk.ToPhone, try.Text)
+				require.Nil(t, r.Access, try.Text)
+				if r.Mail == nil {
+					continue
+				}
+				require.NotNil(t, r.Mail.Ask, try.Text)
+				asked := findCommand(r.Mail.Ask.Do)
+				require.True(t, asked.name == "show" || slices.Contains(asked.by, job.Lead), "%s asks %s", try.Text, asked.name)
+			}
+		}
+	}
+}
+
 // What is typed that is no command begins no window of a guest's own.
 func TestAGuestAnswersNoSurvey(t *testing.T) {
 	owner := ownersState(t)
