@@ -241,27 +241,40 @@ func lives(t *testing.T, lag time.Duration, acks, chats int, turns int64) failov
 	return l.outcome(begun, time.Now())
 }
 
-// Sentinel finds out that the primary is gone and makes the replica the primary;
-// the program goes there by itself.
+// Sentinel finds out that the primary is gone, dead or hanging, and makes the
+// replica the primary; the program goes there by itself. A primary that wakes up
+// has nothing that counts.
 func TestSentinelFailsOver(t *testing.T) {
-	pair := sessiontest.Replicated(t, 0)
-	pair.Replica.Follow(t, pair.Primary)
-	watch := sessiontest.Watch(t, pair.Primary)
-	p := &post{}
-	e := acked(t, watch.URL(), 1, p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
-	require.Empty(t, e.store.Warnings)
-	run(t, e)
-	begun := time.Now()
-	l := startLoad(t, e, 8)
-	l.wait(200)
-	pair.Primary.Kill()
-	left := time.Now()
-	watch.WaitPrimary(t, pair.Replica)
-	require.NoError(t, pair.Primary.Restart())
-	pair.Primary.Follow(t, pair.Replica)
-	l.wait(50)
-	require.Zero(t, l.outcome(begun, left).lost)
-	l.answered(p)
+	for _, hangs := range []bool{false, true} {
+		t.Run(fmt.Sprint("hangs ", hangs), func(t *testing.T) {
+			pair := sessiontest.Replicated(t, 0)
+			pair.Replica.Follow(t, pair.Primary)
+			watch := sessiontest.Watch(t, pair.Primary)
+			p := &post{}
+			e := acked(t, watch.URL(), 1, p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
+			require.Empty(t, e.store.Warnings)
+			defer run(t, e)()
+			begun := time.Now()
+			l := startLoad(t, e, 8)
+			l.wait(200)
+			if hangs {
+				pair.Primary.Hang(t, true)
+			} else {
+				pair.Primary.Kill()
+			}
+			left := time.Now()
+			watch.WaitPrimary(t, pair.Replica)
+			if hangs {
+				pair.Primary.Hang(t, false)
+			} else {
+				require.NoError(t, pair.Primary.Restart())
+			}
+			pair.Primary.Follow(t, pair.Replica)
+			l.wait(50)
+			require.Zero(t, l.outcome(begun, left).lost)
+			l.answered(p)
+		})
+	}
 }
 
 // A turn that the replica does not have yet is refused, though it stands, and
