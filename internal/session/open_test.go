@@ -89,7 +89,7 @@ func TestReplicasFallShort(t *testing.T) {
 
 	third := sessiontest.Start(t)
 	third.Follow(t, pair.Primary)
-	require.NoError(t, few.Probe(context.Background()), "as soon as they are there")
+	require.Eventually(t, func() bool { return few.Probe(context.Background()) == nil }, time.Minute, time.Millisecond, "as soon as they are there")
 	many := openAcked(t, url, 1)
 	require.Len(t, many.Warnings, 1)
 	require.Contains(t, many.Warnings[0], "a failover to one that did not may lose it")
@@ -123,7 +123,8 @@ func TestWhatReplicasDoNotHaveStands(t *testing.T) {
 	require.ErrorIs(t, err, ErrTooFew)
 
 	pair.Replica.Hang(t, false)
-	require.NoError(t, s.Acknowledged(ctx))
+	s.commits.acks.patience = ackPatience
+	require.Eventually(t, func() bool { return s.Acknowledged(ctx) == nil }, time.Minute, time.Millisecond)
 	require.Equal(t, Duplicate, commit(t, s, turn).Outcome)
 	box, err := s.Claim(ctx, k.Chat, me, 9)
 	require.NoError(t, err)
