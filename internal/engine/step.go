@@ -139,7 +139,9 @@ func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool,
 		if err != nil {
 			return sorry(u, lang), "panic", nil
 		}
-		return t, "committed", fillIn(&t, u, nothing, none, papersOf(replies))
+		failed = fillIn(&t, u, nothing, none, papersOf(replies))
+		t.Data = nil // to look changes nothing
+		return t, "committed", failed
 	case leaves == dialog.Stays:
 		t.Say = [][]byte{word(u, lang, "unread."+unreadKind(cause))}
 		return t, "unreadable", nil

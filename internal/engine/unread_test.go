@@ -82,7 +82,13 @@ func TestWhatIsUnreadableIsSetAside(t *testing.T) {
 				n = len(f.post.sent(wren.id))
 				f.says(wren, wren.id, "my data")
 				require.Equal(t, []string{"mydata"}, f.since(wren.id, n))
-				require.False(t, f.mini.Exists(wrensAside), "to look changes nothing")
+				// From a new phone, which the conversation can't say any more.
+				require.NoError(t, f.mini.Set(keyOf("c", marsh.id), fmt.Sprintf(`1 1 1 {"v":2,"ph":{"h":%d}}`, wren.id)))
+				f.take(f.update(marsh, marsh.id, "my data"))
+				raw, err = f.mini.Get(wrensConversation)
+				require.NoError(t, err)
+				require.Equal(t, bad, raw, "to look changes nothing")
+				require.False(t, f.mini.Exists(wrensAside))
 
 				n = len(f.post.sent(wren.id))
 				if word == "job" {
