@@ -15,7 +15,7 @@ func TestServeRefusesAcksOfACluster(t *testing.T) {
 	r := newRig(t, false)
 	env := r.env()
 	env["REDIS_URL"], env["REDIS_ACKS"] = "redis://127.0.0.1:1,127.0.0.1:2", "1"
-	err := serve(within(t, time.Minute), func(name string) string { return env[name] }, &bytes.Buffer{})
+	err := serve(within(t, 5*time.Minute), func(name string) string { return env[name] }, &bytes.Buffer{})
 	require.ErrorContains(t, err, "REDIS_ACKS: replicas of a cluster")
 }
 

@@ -19,7 +19,7 @@ func TestDoctor(t *testing.T) {
 	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
 		t.Skip("SILLBOT_REAL_REDIS is not set")
 	}
-	ctx := within(t, time.Minute)
+	ctx := within(t, 5*time.Minute)
 	r := newRig(t, false)
 	env := r.env()
 	look := func(args ...string) (string, error) {

@@ -176,7 +176,7 @@ func TestChatPlaysAWholeSurveyFromAPipe(t *testing.T) {
 	cards := filepath.Join(t.TempDir(), "cards")
 	var out, errs bytes.Buffer
 	// No subcommand: without a token that is chat.
-	err := run(within(t, time.Minute), []string{"--cards", cards}, open(t, "../../testdata/survey-bare.txt"), &out, &errs)
+	err := run(within(t, 5*time.Minute), []string{"--cards", cards}, open(t, "../../testdata/survey-bare.txt"), &out, &errs)
 	require.NoError(t, err)
 	require.Empty(t, errs.String())
 	said := out.String()
@@ -204,7 +204,7 @@ func TestChatPlaysAWholeSurveyFromAPipe(t *testing.T) {
 
 func TestChatLeavesWhenToldTo(t *testing.T) {
 	withoutToken(t)
-	ctx, stop := context.WithCancel(within(t, time.Minute))
+	ctx, stop := context.WithCancel(within(t, 5*time.Minute))
 	in, typist := io.Pipe()
 	defer typist.Close()
 	out := newJournal()
@@ -236,7 +236,7 @@ func TestChatLeavesOnASignalWithStatus0(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			self, err := os.Executable()
 			require.NoError(t, err)
-			cmd := exec.CommandContext(within(t, time.Minute), self, "chat", "--json")
+			cmd := exec.CommandContext(within(t, 5*time.Minute), self, "chat", "--json")
 			temporary := t.TempDir()
 			cmd.Env = []string{beProgram + "=1", "PATH=" + os.Getenv("PATH"), "TMPDIR=" + temporary}
 			in, err := cmd.StdinPipe() // stays open
@@ -519,7 +519,7 @@ func BenchmarkChatLine(b *testing.B) {
 
 func TestUnknownSubcommandIsRefused(t *testing.T) {
 	var errs bytes.Buffer
-	err := run(within(t, time.Minute), []string{"dance"}, strings.NewReader(""), io.Discard, &errs)
+	err := run(within(t, 5*time.Minute), []string{"dance"}, strings.NewReader(""), io.Discard, &errs)
 	require.ErrorContains(t, err, "dance")
 	require.Contains(t, errs.String(), "usage: bot")
 }

@@ -29,7 +29,7 @@ func (in *inbox) Send(_ context.Context, m engine.Message) error {
 // Who asks in a group for what is held gets what is held about them, and
 // nothing that the others wrote.
 func TestHeldInAGroupIsOnePersons(t *testing.T) {
-	ctx := within(t, time.Minute)
+	ctx := within(t, 5*time.Minute)
 	_, url := sessiontest.Mini(t)
 	store, err := session.Open(ctx, url)
 	require.NoError(t, err)

@@ -30,7 +30,7 @@ func planned(t *testing.T, in string, args ...string) (out string, err error) {
 func plannedBeside(t *testing.T, in string, args ...string) (out, beside string, err error) {
 	t.Helper()
 	var stdout, errs bytes.Buffer
-	err = run(within(t, time.Minute), append([]string{"plan"}, args...), strings.NewReader(in), &stdout, &errs)
+	err = run(within(t, 5*time.Minute), append([]string{"plan"}, args...), strings.NewReader(in), &stdout, &errs)
 	return stdout.String(), errs.String(), err
 }
 
@@ -409,12 +409,12 @@ func (b *broken) Write(p []byte) (int, error) {
 func TestPlanStopsWhenNobodyReads(t *testing.T) {
 	in := strings.Repeat(string(openings(t)[0]), 50)
 	for _, room := range []int{0, 100_000} {
-		err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(in), &broken{room}, io.Discard)
+		err := run(within(t, 5*time.Minute), []string{"plan", "-"}, strings.NewReader(in), &broken{room}, io.Discard)
 		require.ErrorIs(t, err, io.ErrShortWrite)
 	}
-	err := run(within(t, time.Minute), []string{"plan", "-"}, strings.NewReader(`{}`), io.Discard, &broken{})
+	err := run(within(t, 5*time.Minute), []string{"plan", "-"}, strings.NewReader(`{}`), io.Discard, &broken{})
 	require.ErrorIs(t, err, io.ErrShortWrite)
-	err = run(within(t, time.Minute), []string{"plan", "--card", openingsFile, "-"}, strings.NewReader(in), io.Discard, io.Discard)
+	err = run(within(t, 5*time.Minute), []string{"plan", "--card", openingsFile, "-"}, strings.NewReader(in), io.Discard, io.Discard)
 	require.Error(t, err, "a folder that is a file")
 }
 

@@ -75,7 +75,7 @@ func TestALookFindsEveryRefusalOfRedis(t *testing.T) {
 		t.Helper()
 		require.Eventually(t, func() bool {
 			*now = now.Add(freshFor)
-			return slices.Equal(names, s.ready.look(within(t, time.Minute)))
+			return slices.Equal(names, s.ready.look(within(t, 5*time.Minute)))
 		}, time.Minute, time.Millisecond, "%v", names)
 	}
 	s.ready.connected = now.Add(24 * time.Hour) // polling is another test's
@@ -105,16 +105,16 @@ func TestALookWaitsForReplicas(t *testing.T) {
 	r := newRig(t, false)
 	r.url, r.acks = pair.Primary.URL(), "1"
 	s, now := looked(t, r)
-	require.Empty(t, s.ready.look(within(t, time.Minute)))
+	require.Empty(t, s.ready.look(within(t, 5*time.Minute)))
 	pair.Replica.Kill()
 	*now = now.Add(freshFor)
-	require.Equal(t, []string{"redis_replicas"}, s.ready.look(within(t, time.Minute)))
+	require.Equal(t, []string{"redis_replicas"}, s.ready.look(within(t, 5*time.Minute)))
 	require.NoError(t, pair.Replica.Restart())
 	pair.Replica.Follow(t, pair.Primary)
 	require.Eventually(t, func() bool {
 		*now = now.Add(freshFor)
 		s.ready.connected = *now // polling is another test's
-		return len(s.ready.look(within(t, time.Minute))) == 0
+		return len(s.ready.look(within(t, 5*time.Minute))) == 0
 	}, time.Minute, time.Millisecond)
 }
 
@@ -146,14 +146,14 @@ func looked(t *testing.T, r *rig) (s *service, now *time.Time) {
 	s, err = prepare(c, io.Discard)
 	require.NoError(t, err)
 	s.ready.clock = c.telegram.Clock
-	require.Equal(t, []string{"redis_away", "platform_untold"}, s.ready.look(within(t, time.Minute)))
+	require.Equal(t, []string{"redis_away", "platform_untold"}, s.ready.look(within(t, 5*time.Minute)))
 	at = at.Add(freshFor)
-	store, err := s.await(within(t, time.Minute))
+	store, err := s.await(within(t, 5*time.Minute))
 	require.NoError(t, err)
 	t.Cleanup(func() { store.Close() })
 	require.NoError(t, s.assemble(store))
-	require.Equal(t, []string{"platform_untold"}, s.ready.look(within(t, time.Minute)))
-	require.NoError(t, s.connect(within(t, time.Minute)))
+	require.Equal(t, []string{"platform_untold"}, s.ready.look(within(t, 5*time.Minute)))
+	require.NoError(t, s.connect(within(t, 5*time.Minute)))
 	s.ready.told()
 	return s, &at
 }
@@ -166,7 +166,7 @@ func TestALookServesForAWhile(t *testing.T) {
 		before := r.server.Calls("getMe")
 		for calls := 1; calls <= 3; calls++ {
 			for range 50 {
-				require.Empty(t, s.ready.look(within(t, time.Minute)))
+				require.Empty(t, s.ready.look(within(t, 5*time.Minute)))
 			}
 			require.Equal(t, before+calls, r.server.Calls("getMe"))
 			*now = now.Add(freshFor)
@@ -186,16 +186,16 @@ func TestATokenThatIsTakenBackIsNoticed(t *testing.T) {
 	for status, says := range map[int]string{401: "platform_refuses", 404: "platform_refuses", 500: "platform_away", 429: "platform_away"} {
 		r.server.Fail("getMe", telegramtest.Fault{Status: status})
 		*now = now.Add(freshFor)
-		require.Equal(t, []string{says}, s.ready.look(within(t, time.Minute)))
+		require.Equal(t, []string{says}, s.ready.look(within(t, 5*time.Minute)))
 	}
 }
 
 func TestAPollThatIsNotAnsweredIsNoticed(t *testing.T) {
 	r := newRig(t, false)
 	s, now := looked(t, r)
-	require.Empty(t, s.ready.look(within(t, time.Minute)))
+	require.Empty(t, s.ready.look(within(t, 5*time.Minute)))
 	*now = now.Add(stalled + time.Second)
-	require.Equal(t, []string{"poll_stalled"}, s.ready.look(within(t, time.Minute)))
+	require.Equal(t, []string{"poll_stalled"}, s.ready.look(within(t, 5*time.Minute)))
 }
 
 // What the platform says of the webhook decides, in classes; its own words go
@@ -203,7 +203,7 @@ func TestAPollThatIsNotAnsweredIsNoticed(t *testing.T) {
 func TestAWebhookThatIsNotReachedIsNoticed(t *testing.T) {
 	r := newRig(t, true)
 	s, now := looked(t, r)
-	ctx := within(t, time.Minute)
+	ctx := within(t, 5*time.Minute)
 	next := func(says ...string) {
 		t.Helper()
 		*now = now.Add(reachFor)
@@ -266,7 +266,7 @@ func TestAWebhookThatIsNotReachedIsNoticed(t *testing.T) {
 func TestABalancerCanNotKeepAProgramFromBeingReady(t *testing.T) {
 	r := newRig(t, true)
 	s, now := looked(t, r)
-	ctx := within(t, time.Minute)
+	ctx := within(t, 5*time.Minute)
 	r.server.Pause(true)
 	r.server.Type(1, "/start") // waits
 	minute := func() []string {
@@ -399,7 +399,7 @@ func TestServeLeavesWhileItWaitsForRedis(t *testing.T) {
 				env["REDIS_URL"] = "redis://" + deaf.Addr().String()
 			}
 			p := launch(t, env, "serve")
-			_, err := p.log.line(within(t, time.Minute), "listening")
+			_, err := p.log.line(within(t, 5*time.Minute), "listening")
 			require.NoError(t, err)
 			p.terminate(t)
 		})
@@ -492,7 +492,7 @@ func TestAServerThatEndsEndsTheProgram(t *testing.T) {
 			if wait {
 				line = "Redis is waited for"
 			}
-			_, err = said.line(within(t, time.Minute), line)
+			_, err = said.line(within(t, 5*time.Minute), line)
 			require.NoError(t, err)
 			for _, listener := range s.at.listeners {
 				listener.Close()
@@ -533,7 +533,7 @@ func TestServePrintsNothingThatComesUnasked(t *testing.T) {
 	env := r.env()
 	env["TELEGRAM_API"] = "http://" + rude.Addr().String()
 	p := launch(t, env, "serve")
-	_, err = p.log.line(within(t, time.Minute), "a server answered without being asked")
+	_, err = p.log.line(within(t, 5*time.Minute), "a server answered without being asked")
 	require.NoError(t, err)
 	p.terminate(t)
 	require.NotContains(t, p.log.String(), "Invented")
@@ -559,9 +559,9 @@ func TestNetHTTPPrintsNothingOfWhatWasSent(t *testing.T) {
 		time.Sleep(50 * time.Millisecond) // so that it comes when nothing is asked
 		fmt.Fprint(conn, private)
 	}()
-	status, _ := get(within(t, time.Minute), "http://"+rude.Addr().String())
+	status, _ := get(within(t, 5*time.Minute), "http://"+rude.Addr().String())
 	require.Equal(t, http.StatusOK, status)
-	_, err = out.line(within(t, time.Minute), "a server answered without being asked")
+	_, err = out.line(within(t, 5*time.Minute), "a server answered without being asked")
 	require.NoError(t, err)
 	require.NotContains(t, out.String(), "Invented")
 
@@ -572,7 +572,7 @@ func TestNetHTTPPrintsNothingOfWhatWasSent(t *testing.T) {
 		private:                                   "net/http reports something else",
 	} {
 		log.Print(line)
-		_, err := out.line(within(t, time.Minute), what)
+		_, err := out.line(within(t, 5*time.Minute), what)
 		require.NoError(t, err)
 	}
 	require.NotContains(t, out.String(), "Invented")

@@ -62,7 +62,7 @@ func TestServeRefusesToStart(t *testing.T) {
 				}
 				return good[name]
 			}
-			err := serve(within(t, time.Minute), env, &errs)
+			err := serve(within(t, 5*time.Minute), env, &errs)
 			require.ErrorContains(t, err, c.says)
 			silent(t, errs.String()+err.Error())
 		})
@@ -83,7 +83,7 @@ func TestServeRefusesAWebhookThatCannotWork(t *testing.T) {
 			var errs bytes.Buffer
 			env := r.env()
 			env[c.name] = c.value
-			err := serve(within(t, time.Minute), func(name string) string { return env[name] }, &errs)
+			err := serve(within(t, 5*time.Minute), func(name string) string { return env[name] }, &errs)
 			require.ErrorContains(t, err, c.says)
 			silent(t, errs.String()+err.Error())
 		})
