@@ -157,9 +157,15 @@ func (l *load) answered(p *post) (doubles int) {
 }
 
 // dies is one try: so many turns in so many chats, then the primary is killed
-// and its one replica, which lags, takes its place.
-func dies(t *testing.T, lag time.Duration, acks, chats int, turns int64) failover {
+// and a replica that lags takes its place. There are so many others, which don't.
+func dies(t *testing.T, lag time.Duration, others, acks, chats int, turns int64) failover {
 	pair := sessiontest.Replicated(t, lag)
+	var more []*sessiontest.Server
+	for range others {
+		r := sessiontest.Start(t)
+		r.Follow(t, pair.Primary)
+		more = append(more, r)
+	}
 	proxy := sessiontest.NewProxy(t, pair.Primary)
 	p := &post{}
 	e := acked(t, proxy.URL(), acks, p, Options{Rate: -1, Lease: time.Second, MaxWait: 100 * time.Millisecond})
@@ -173,11 +179,13 @@ func dies(t *testing.T, lag time.Duration, acks, chats int, turns int64) failove
 	if acks > 0 {
 		// The dead one comes back as a replica. Until then nothing is acknowledged.
 		require.NoError(t, pair.Primary.Restart())
-		pair.Primary.Follow(t, pair.Replica)
+		for _, r := range append(more, pair.Primary) {
+			r.Follow(t, pair.Replica)
+		}
 	}
 	l.wait(int64(chats))
 	f := l.outcome(begun, left)
-	if acks > 0 {
+	if acks > others {
 		require.Zero(t, f.lost, "acknowledged turns")
 		f.doubles = l.answered(p)
 	}
@@ -195,17 +203,24 @@ func TestUncleanFailover(t *testing.T) {
 		failoverTables(t)
 		return
 	}
-	f := dies(t, 50*time.Millisecond, 1, 32, 400)
+	f := dies(t, 50*time.Millisecond, 0, 1, 32, 400)
 	require.Positive(t, f.acknowledged)
-	f = dies(t, 200*time.Millisecond, 0, 32, 400)
+	f = dies(t, 200*time.Millisecond, 0, 0, 32, 400)
 	require.Positive(t, f.lost, "the rig sees a loss")
+}
+
+// Of two replicas the one that takes over must have acknowledged: that is sure
+// only where both must.
+func TestTheHeirMustHaveAcknowledged(t *testing.T) {
+	require.Positive(t, dies(t, 200*time.Millisecond, 1, 1, 32, 400).lost, "the other one has acknowledged")
+	require.Zero(t, dies(t, 50*time.Millisecond, 1, 2, 32, 400).lost)
 }
 
 func failoverTables(t *testing.T) {
 	lags := []time.Duration{0, 5 * time.Millisecond, 50 * time.Millisecond, 200 * time.Millisecond}
 	t.Log("\n| lag | REDIS_ACKS | kills | acknowledged | lost | replies sent twice |")
 	for _, lag := range lags {
-		for acks, f := range byTurns(5, func(acks int) failover { return dies(t, lag, acks, 256, 1500) }) {
+		for acks, f := range byTurns(5, func(acks int) failover { return dies(t, lag, 0, acks, 256, 1500) }) {
 			t.Logf("| %v | %d | 5 | %d | %d | %d |", lag, acks, f.acknowledged, f.lost, f.doubles)
 		}
 	}
