@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -383,4 +384,34 @@ func TestOnlyAnOwnersChangesAreMade(t *testing.T) {
 	data, err = c.store.Link(ctx, token)
 	require.NoError(t, err)
 	require.NotNil(t, data)
+}
+
+// Many strangers get few lines in all, and leave no more keys than that: the rest of what
+// the platform takes is the crew's.
+func TestManyStrangersHoldNobodyUp(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		client := sessiontest.Still(t)
+		s, err := session.Over(ctx, client())
+		require.NoError(t, err)
+		defer s.Close()
+		p := &post{}
+		e := New(s, p, Options{Rate: -1, Crew: []int64{1}, Log: slog.New(slog.DiscardHandler)})
+		told := func() (n int) {
+			for id := range int64(200) {
+				n += len(p.sent(1000 + id))
+			}
+			return n
+		}
+		write := func() {
+			for id := range int64(200) {
+				in := dialog.Input{Kind: dialog.Typed, Text: "England", Now: time.Now()}
+				require.NoError(t, e.Take(ctx, Update{ID: id + 1, Chat: 1000 + id, User: 1000 + id, Input: in}))
+			}
+		}
+		write()
+		require.Equal(t, linesAtOnce, told())
+		time.Sleep(10 * time.Second)
+		write()
+		require.Equal(t, linesAtOnce+10*linesPerSec, told())
+	})
 }

@@ -22,6 +22,8 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/time/rate"
+
 	"sillbot/internal/dialog"
 	"sillbot/internal/session"
 )
@@ -58,7 +60,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 			stepper: stepper{o.Step, store, log, gate},
 			store:   store, log: log, m: m, queue: queue,
 			chats: chats{rate: perSecond(o.Rate), burst: o.Burst, clock: time.Now, known: map[int64]*chat{}},
-			owner: owner, lease: o.Lease, room: o.Room,
+			owner: owner, lease: o.Lease, room: o.Room, lines: rate.NewLimiter(linesPerSec, linesAtOnce),
 		},
 		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, owner: owner},
 		queue:   queue, store: store, log: log, m: m,

@@ -9,6 +9,8 @@ import (
 	mrand "math/rand/v2"
 	"time"
 
+	"golang.org/x/time/rate"
+
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
 	"sillbot/internal/session"
@@ -26,6 +28,7 @@ type turns struct {
 	recent  recent
 	queue   *queue // gets the replies of a commit
 	say     func(context.Context, Message) error
+	lines   *rate.Limiter // of what strangers are told
 
 	owner string        // of sending leases
 	lease time.Duration // of a chat's sending
@@ -67,10 +70,20 @@ func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err
 // again: nothing is kept of who it is for.
 const awayFor = 5 * time.Second
 
+// A program tells at most so many strangers at once and in a second, so that many of
+// them don't use up what the platform takes of it. Common practice, no source.
+const (
+	linesAtOnce = 20
+	linesPerSec = 1
+)
+
 // turnAway tells who may not use the bot so, once an hour.
 func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
+	if t.lines.Tokens() < 1 {
+		return nil
+	}
 	first, err := t.store.Told(ctx, u.User)
-	if err != nil || !first {
+	if err != nil || !first || !t.lines.Allow() {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, awayFor)
