@@ -15,7 +15,7 @@ import (
 )
 
 // aboutPeople are the rows that are about who may use the bot.
-var aboutPeople = []string{"people", "putout", "let", "trail"}
+var aboutPeople = []string{"people", "putout", "let", "trail", "phonefor"}
 
 // numberFirst is how somebody is allowed to invite, with their number first.
 var numberFirst = regexp.MustCompile(`(?i)^/?([0-9]+)[.:]? (may (?:not )?invite)$`)

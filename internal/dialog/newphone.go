@@ -106,6 +106,36 @@ func newPhone(t *turn, rest string) {
 	t.say(said, phrase.Of("phone.secret"))
 }
 
+// newPhoneFor makes a code by which somebody of the crew list goes on in another account,
+// for the bot's owner: their phone is lost, or somebody else has it.
+func newPhoneFor(t *turn, number string) {
+	if !t.owns() {
+		return
+	}
+	p, rest, ok := t.personOf(number)
+	switch {
+	case !ok:
+		return
+	case rest != "":
+		t.say(phrase.Of("phone.for.how"))
+		return
+	case p.As == talk.Out:
+		t.say(phrase.Of("phone.for.out").Sub1("name", t.nameOf(p.Name, p.ID)))
+		return
+	case len(t.seed) < 32:
+		t.say(phrase.Of("job.notnow"))
+		return
+	}
+	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
+	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: p.ID, Role: talk.ToPhone}})
+	t.post(Mail{To: p.ID, Phone: &talk.Phone{Code: codeHash(token), Until: t.now.Add(PhoneFor).Unix()}})
+	said := phrase.Of("phone.for.code").Saying("token", token)
+	if t.home != "" {
+		said = phrase.Of("phone.for.link").Saying("link", t.home+token)
+	}
+	t.say(said.Sub1("name", t.nameOf(p.Name, p.ID)), phrase.Of("phone.for.sure"))
+}
+
 // phoneNow is the person's phone to be changed.
 func (t *turn) phoneNow() *phone {
 	var p phone
@@ -179,6 +209,10 @@ func (t *turn) phoneMail(m *Mail) {
 	case m.Phone.Refused && led:
 		t.State = State{Version: schema, Lang: t.Lang}
 		t.begin()
+	case m.Phone.Code != "" && !led:
+		p := t.phoneNow()
+		p.Code, p.Until, p.Lost = m.Phone.Code, m.Phone.Until, true
+		t.say(phrase.Of("phone.for.told"))
 	case m.Phone.Token != "" && !led:
 		t.showCode(m.Phone.Token, m.From)
 	}

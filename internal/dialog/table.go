@@ -130,6 +130,7 @@ func surveyRows() []command {
 		{name: "mydata", guest: always, menu: true, run: bare(mydata)},
 		{name: "forget", guest: always, menu: true, args: all, run: worded(forget)},
 		{name: "newphone", guest: always, args: all, run: worded(newPhone)},
+		{name: "phonefor", args: all, run: worded(newPhoneFor)},
 		{name: "notme", guest: always, run: bare(notMe)},
 		{name: "invite", args: []slot{code("role"), until}, how: "job.invite.how", run: inviteAgain},
 		{name: "glance", guest: always, args: []slot{pageNumber}, run: glance},

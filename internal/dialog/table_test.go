@@ -37,6 +37,7 @@ var rowPlays = map[string]rowPlay{
 	"crew": {fits: "crew", misfit: "crew zorb"}, "toe": {fits: "toe 1 600 400 700 690", misfit: "toe zorb"},
 	"job": {fits: "job"}, "list": {fits: "list 2"}, "more": {fits: "more"}, "page": {press: "j1:REF:page:2", pressed: `{"do":"page","page":2}`}, "mydata": {fits: "my data"}, "forget": {fits: "forget me"},
 	"handjob": {fits: "hand job to Wren"}, "keepjob": {press: "j1:REF:keepjob"}, "take": {},
+	"phonefor": {fits: "new phone for 3"},
 	"newphone": {fits: "new phone", misfit: "new phone zorb"}, "notme": {fits: "not me"},
 	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
 
 	"sillbot/internal/dialog"
@@ -22,6 +23,8 @@ const crewLinkLasts = 14 * 24 * time.Hour
 func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, err error) {
 	r := m.Reply
 	switch {
+	case r.Mail != nil && r.Mail.Phone != nil && r.Mail.Phone.Code != "" && !slices.Contains(t.gate.crew, m.Chat):
+		return true, nil // it is the owners' to make
 	case r.Mail != nil:
 		return true, t.deliver(ctx, m.Chat, item, *r.Mail)
 	case r.Link != nil:

@@ -12,6 +12,7 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/session"
 	"sillbot/internal/session/sessiontest"
+	"sillbot/internal/talk"
 )
 
 // newPhone moves a person from the account in hand to another.
@@ -187,4 +188,43 @@ func TestAPersonWithANewPhoneIsKeptAsLongAsTheyAreWrittenTo(t *testing.T) {
 	require.NoError(t, err)
 	home, _ := dialog.Account(c.Data)
 	require.Equal(t, old.id, home)
+}
+
+// TestTheOwnerMovesSomebodyWhosePhoneIsLost: a mate by their number in the list; the lost
+// phone is told, and takes nothing back. Nobody else can make such a code.
+func TestTheOwnerMovesSomebodyWhosePhoneIsLost(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		r := newReachTest(t, url)
+		r.live = true
+		boss, mate := person{sessiontest.Chat(), "Kit Barrow"}, person{sessiontest.Chat(), "Wren Hollow"}
+		second := person{sessiontest.Chat(), "Wren Hollow"}
+		r.engine = New(r.store, r.post, Options{Rate: -1, Log: slog.New(slog.DiscardHandler), Crew: []int64{boss.id}})
+		r.says(boss, boss.id, "invite crew")
+		r.says(mate, mate.id, "/start "+r.token(boss.id), "job", "label mill")
+		p, err := r.store.Person(ctx, mate.id)
+		require.NoError(t, err)
+		number := fmt.Sprint("new phone for ", p.Number)
+
+		before := r.said(mate.id)
+		r.says(mate, mate.id, number)
+		require.Equal(t, 1, count1(r.keys(mate.id, before), "crew.owners"))
+		require.NoError(t, r.engine.turns.deliver(ctx, second.id, "forged", dialog.Mail{To: mate.id, Phone: &talk.Phone{Token: "0123456789abcdefghijkl"}}))
+		r.says(boss, boss.id, number)
+		require.Equal(t, 1, count1(r.keys(mate.id, before), "phone.for.told"))
+		r.says(second, second.id, "/start "+r.token(boss.id))
+		r.presses(second, "l1:")
+		r.says(mate, mate.id, "not me", "label weir")
+		r.says(second, second.id, "label yard")
+		j, _ := storedJob(t, r.engine, mate.id, r.refs(mate.id)[0])
+		require.Equal(t, "yard", j.Label)
+		require.Equal(t, 1, count1(r.keys(mate.id, before), "phone.back.no"))
+
+		// The letter of such a code from anybody else goes nowhere.
+		done, err := r.engine.turns.carry(ctx, Message{Chat: second.id, Reply: dialog.Reply{Mail: &dialog.Mail{To: mate.id, Phone: &talk.Phone{Code: "x", Until: 1 << 40}}}}, "1.0")
+		require.NoError(t, err)
+		require.True(t, done)
+		c, err := r.store.Load(ctx, session.Key{Chat: mate.id})
+		require.NoError(t, err)
+		require.NotContains(t, string(c.Data), `"c":"x"`)
+	})
 }

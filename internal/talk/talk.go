@@ -166,6 +166,10 @@ type Phone struct {
 	Token     string `json:"token,omitempty"`
 	Refused   bool   `json:"refused,omitempty"`
 	Forgotten bool   `json:"forgotten,omitempty"`
+	// Code is a hash of a code that the crew's owner made, which holds until Until, Unix
+	// seconds.
+	Code  string `json:"code,omitempty"`
+	Until int64  `json:"until,omitempty"`
 }
 
 // Letter is whose mail a reply shows, or brought about.
