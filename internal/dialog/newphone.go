@@ -74,11 +74,20 @@ func (t *turn) mayTakeBack(account int64) bool {
 // offerBack says what an account can do that is not used any more.
 func (t *turn) offerBack(account int64) {
 	if !t.mayTakeBack(account) {
-		t.say(phrase.Of("phone.ask_owner"))
+		t.say(t.whoHelps())
 		return
 	}
 	t.say(phrase.Of("phone.back.how").Sub1("until", t.view().When(time.Unix(t.Phone.At, 0).Add(backFor))))
 	t.buttons = [][]Button{{{Label: phrase.Of("button.phone.back"), Data: talk.LinkPress + ":back"}}}
+}
+
+// whoHelps says who else can bring everything back: of a bot that is open to all nobody
+// stands above the person.
+func (t *turn) whoHelps() phrase.Text {
+	if t.access == nil && t.reply != 0 {
+		return phrase.Of("phone.ask_there")
+	}
+	return phrase.Of("phone.ask_owner")
 }
 
 // newPhone makes a code by which the person goes on in another account.
@@ -266,7 +275,7 @@ func (t *turn) movePhone(to int64) {
 func notMe(t *turn) {
 	t.quiet = true
 	if t.group || !t.mayTakeBack(t.reply) {
-		t.say(phrase.Of("phone.back.no"), phrase.Of("phone.ask_owner"))
+		t.say(phrase.Of("phone.back.no"), t.whoHelps())
 		return
 	}
 	other := t.Phone.account(t.chat)
