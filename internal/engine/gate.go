@@ -79,6 +79,9 @@ func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error)
 	return nil, g.noteName(ctx, p, in.Name)
 }
 
+// crewLinkLasts is how long a link into the crew lets somebody in: what is said of it.
+const crewLinkLasts = 14 * 24 * time.Hour
+
 // letIn lets the person of an update into the crew, if whoever made the link may still
 // do so and nobody came by it before.
 func (g gate) letIn(ctx context.Context, u *Update, token string, as session.Person) (session.Person, error) {
@@ -87,6 +90,13 @@ func (g gate) letIn(ctx context.Context, u *Update, token string, as session.Per
 	if by := makerOf(l); !slices.Contains(g.crew, by) {
 		var err error
 		if maker, err = g.store.Person(ctx, by); err != nil || maker.May(now) != session.Mate || !maker.Invites {
+			return as, err
+		}
+	}
+	if as.As == session.Out { // by an owner: only an owner lets them in again, by a link made since
+		left, err := g.store.CrewLinkLeft(ctx, token)
+		made := now.Add(left - crewLinkLasts + time.Second) // At has seconds
+		if err != nil || maker.ID != 0 || left <= 0 || made.Before(time.Unix(as.At, 0)) {
 			return as, err
 		}
 	}
@@ -138,7 +148,7 @@ func (g gate) lets(ctx context.Context, owner int64) (bool, error) {
 
 // noteName keeps the name of a person who was let in before names were kept.
 func (g gate) noteName(ctx context.Context, p session.Person, name string) error {
-	if p.As == session.Stranger || p.Name != "" || name == "" {
+	if p.As == session.Stranger || p.Later || p.Name != "" || name == "" {
 		return nil
 	}
 	_, err := g.store.ChangePerson(ctx, p.ID, func(p *session.Person) (bool, *session.Trace) {

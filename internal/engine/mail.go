@@ -15,9 +15,6 @@ import (
 // it is what says until when it may be used.
 const linkLasts = 30 * 24 * time.Hour
 
-// crewLinkLasts is how long a link into the crew lets somebody in: what is said of it.
-const crewLinkLasts = 14 * 24 * time.Hour
-
 // carry does what a reply asks the engine itself to do. done is false for one
 // that is to be put in front of people.
 func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, err error) {

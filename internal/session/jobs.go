@@ -155,10 +155,19 @@ func found(doing string, cmd *redis.StringCmd) ([]byte, error) {
 }
 
 // crewLinkKey is the place of a link into the crew.
-func crewLinkKey(token string) string { return "sb:{crew}:l:" + linkHash(token) }
+func crewLinkKey(token string) string { return crewLinksKey + linkHash(token) }
+
+const crewLinksKey = "sb:{crew}:l:"
 
 // CrewPlace is what Entry.Link has of who came by that token.
 func CrewPlace(token string) string { return linkHash(token) }
+
+// CrewLinkLeft is how much longer a crew link leads somewhere; below 0: it does not, or
+// is of the version of before.
+func (s *Store) CrewLinkLeft(ctx context.Context, token string) (time.Duration, error) {
+	left, err := s.rdb.PTTL(ctx, crewLinkKey(token)).Result()
+	return left, failedIn("link", err)
+}
 
 // PutCrewLink does as PutLink for a link that lets a person into the crew.
 func (s *Store) PutCrewLink(ctx context.Context, owner int64, token string, data []byte, keep time.Duration) error {

@@ -52,7 +52,8 @@ type Person struct {
 	Invites bool      // a Mate who may let others into the crew
 	Until   time.Time // the last moment; zero: no end
 	Entry
-	raw string // as stored; "": not in the hash
+	Later bool   // of a later program: nothing of Entry is known
+	raw   string // as stored; "": not in the hash
 }
 
 // Entry is what is known of how a person came in.
@@ -100,6 +101,9 @@ func (p Person) May(now time.Time) Standing {
 	if p.As == Guest && len(p.Chairs) > 0 && !slices.ContainsFunc(p.Chairs, func(c Chair) bool { return !c.Over }) {
 		return Stranger
 	}
+	if p.As != Guest && p.As != Mate { // what only a later program knows lets nobody in
+		return Stranger
+	}
 	return p.As
 }
 
@@ -136,7 +140,7 @@ func (s *Store) person(id int64, raw string) (Person, error) {
 	if err == nil {
 		err = json.Unmarshal(payload, &p.Entry)
 	}
-	if err != nil && !errors.Is(err, ErrNewer) {
+	if p.Later = errors.Is(err, ErrNewer); err != nil && !p.Later {
 		return p, fmt.Errorf("person: %w", ErrBroken)
 	}
 	return p, nil
@@ -224,7 +228,14 @@ if maker ~= '' and (redis.call('HGET', people, maker) or '') ~= made then return
 if first == '' then
 	redis.call('HDEL', people, person)
 else
-	local number = string.match(old, '^%d+ %d+ [^ ]*:(%d+) ') or redis.call('HINCRBY', people, '` + lastOne + `', 1)
+	local number = string.match(old, '^%d+ %d+ [^ ]*:(%d+) ')
+	local had = redis.call('HGET', people, '` + lastOne + `') or '0'
+	if not number and not string.match(had, '^%d%d?%d?%d?%d?%d?%d?%d?$') then -- written oddly
+		had = 0
+		for _, p in ipairs(redis.call('HVALS', people)) do had = math.max(had, tonumber(string.match(p, '^%d+ %d+ [^ ]*:(%d+) ') or 0)) end
+		redis.call('HSET', people, '` + lastOne + `', had)
+	end
+	number = number or redis.call('HINCRBY', people, '` + lastOne + `', 1)
 	redis.call('HSET', people, person, first .. number .. last)
 end
 if link then redis.call('DEL', link) end
@@ -271,8 +282,9 @@ func (s *Store) changePerson(ctx context.Context, id int64, by *cameBy, change f
 		switch {
 		case err != nil:
 			return old, false, fmt.Errorf("change person: %w", err)
-		case done == 2:
-			return old, false, nil
+		case done == 2: // used up, by this very call if its answer was lost and it was sent again
+			p, err = s.Person(ctx, id)
+			return p, crewLinksKey+p.Link == by.place, err
 		case done == 1:
 			if p.As == Out {
 				err = s.leaveSets(ctx, id)
@@ -324,39 +336,6 @@ func (s *Store) leaveSets(ctx context.Context, id int64) error {
 		return nil
 	})
 	return failedIn("leave sets", err)
-}
-
-// A link of the version of before is in another slot than the people. It is kept for
-// the first who comes by it, and deleted when they are in, so that a fault
-// between does not shut them out.
-var claimLinkScript = redis.NewScript(`
-local data = redis.call('GET', KEYS[1])
-if not data then return '' end
-local has = string.match(data, '\n(%-?%d+)$')
-if not has then redis.call('APPEND', KEYS[1], '\n' .. ARGV[1]) end
-if has and has ~= ARGV[1] then return '' end
-return data
-`)
-
-// LetIn lets a person in by a crew link: they are in, the link is used up and the
-// trail says so, or nothing has changed and in is false. The maker of the link must be
-// as they were read. change is as for ChangePerson.
-func (s *Store) LetIn(ctx context.Context, token string, maker Person, id int64, change func(*Person) (bool, *Trace)) (p Person, in bool, err error) {
-	data, err := found("let in", s.rdb.Get(ctx, crewLinkKey(token)))
-	if err != nil {
-		return p, false, err
-	}
-	if data != nil {
-		return s.changePerson(ctx, id, &cameBy{crewLinkKey(token), string(data), maker}, change)
-	}
-	claimed, err := claimLinkScript.Run(ctx, s.rdb, []string{linkKey(token)}, id).Text()
-	if err != nil || claimed == "" {
-		return p, false, failedIn("let in", err)
-	}
-	if p, in, err = s.changePerson(ctx, id, nil, change); err != nil {
-		return p, false, err
-	}
-	return p, in, s.DropLink(ctx, token)
 }
 
 // Trail is who changed whose access, the newest first. What is older than a year
