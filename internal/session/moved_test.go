@@ -48,3 +48,20 @@ func TestAGroupThatMovedIsFoundEitherWay(t *testing.T) {
 		require.False(t, begun, "said once")
 	})
 }
+
+// TestAJobOnItsWayGivesNoLinksAway: a job that is being handed over waits in the outbox,
+// and the export of it leaves the tokens of its shares out, as that of a job does.
+func TestAJobOnItsWayGivesNoLinksAway(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		s, ctx, chat := open(t, url), context.Background(), sessiontest.Chat()
+		_, err := s.Commit(ctx, Turn{Update: 1, Key: Key{Chat: chat}, Data: []byte("{}"), Say: [][]byte{
+			[]byte(`{"reply":{"mail":{"hand":{"job":{"head":{"ref":"ACDFGH","shares":[{"token":"secret","role":"desk"}]}}}}}}`),
+		}})
+		require.NoError(t, err)
+		held, err := s.Export(ctx, chat, 0)
+		require.NoError(t, err)
+		require.Len(t, held.Unsent, 1)
+		require.Contains(t, string(held.Unsent[0].Data), "ACDFGH")
+		require.NotContains(t, string(held.Unsent[0].Data), "secret")
+	})
+}

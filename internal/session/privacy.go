@@ -231,11 +231,12 @@ func dropTokens(v any, shares bool) {
 	}
 }
 
+// held are replies or updates; a job that is being handed over is among them.
 func held(l ladder, list []string) []HeldRecord {
 	var out []HeldRecord
 	for _, raw := range list {
 		at, _, data, err := l.openNamed([]byte(raw))
-		out = append(out, HeldRecord{At: time.UnixMilli(at), Data: asJSON(data, []byte(raw), err)})
+		out = append(out, HeldRecord{At: time.UnixMilli(at), Data: withoutTokens(asJSON(data, []byte(raw), err))})
 	}
 	return out
 }
