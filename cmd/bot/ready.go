@@ -51,6 +51,7 @@ var notReady = []struct{ name, advice string }{
 	{"webhook_elsewhere", "another address than WEBHOOK_URL is set: end whoever else uses the token, start again"},
 	{"webhook_failing", "the platform does not reach WEBHOOK_URL: look at sillbot_webhook_error_age_seconds"},
 	{"webhook_backlog", "updates pile up at the platform and none comes in: look at what stands before LISTEN"},
+	{"poll_stuck", "the same update is not taken for minutes, and holds up all that come after it: look at the log, then bot doctor"},
 	{"poll_stalled", "no call for updates was answered for minutes: look at the log, start again"},
 }
 
@@ -139,6 +140,8 @@ func (r *readiness) delivery(ctx context.Context) string {
 	switch {
 	case r.connected.IsZero() || receive == nil:
 		return "platform_untold"
+	case !r.webhook && !receive.Stuck().IsZero() && now.Sub(receive.Stuck()) > stalled:
+		return "poll_stuck"
 	case !r.webhook && now.Sub(later(r.connected, receive.Polled())) > stalled:
 		return "poll_stalled"
 	case !r.webhook:

@@ -18,6 +18,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/session/sessiontest"
@@ -196,6 +197,32 @@ func TestAPollThatIsNotAnsweredIsNoticed(t *testing.T) {
 	require.Empty(t, s.ready.look(within(t, 5*time.Minute)))
 	*now = now.Add(stalled + time.Second)
 	require.Equal(t, []string{"poll_stalled"}, s.ready.look(within(t, 5*time.Minute)))
+}
+
+// One update that fails for ever holds up all that come a hundred after it.
+func TestAnUpdateThatIsNeverTakenIsNoticed(t *testing.T) {
+	r := newRig(t, false)
+	s, now := looked(t, r)
+	ctx := within(t, 5*time.Minute)
+	o, err := redis.ParseURL(r.url)
+	require.NoError(t, err)
+	db := redis.NewClient(o)
+	defer db.Close()
+	require.NoError(t, db.Set(ctx, "sb:{5}:s:5", "not the kind of key that stands there", 0).Err())
+	r.server.Type(5, "hello")
+	receive := s.ready.receive.Load()
+	polling, stop := context.WithCancel(ctx)
+	over := make(chan struct{})
+	go func() { defer close(over); receive.Poll(polling) }()
+	defer func() { stop(); <-over }()
+	require.Eventually(t, func() bool { return !receive.Stuck().IsZero() }, time.Minute, time.Millisecond)
+	at := *now
+	s.ready.clock = func() time.Time { return at.Add(stalled + time.Second) }
+	require.Equal(t, []string{"poll_stuck"}, s.ready.look(ctx))
+	require.NoError(t, db.Del(ctx, "sb:{5}:s:5").Err())
+	require.Eventually(t, func() bool { return receive.Stuck().IsZero() }, time.Minute, time.Millisecond)
+	s.ready.clock = func() time.Time { return at.Add(stalled + time.Minute) }
+	require.NotContains(t, s.ready.look(ctx), "poll_stuck")
 }
 
 // What the platform says of the webhook decides, in classes; its own words go

@@ -201,9 +201,11 @@ func (p *poller) take(ctx context.Context, j job, gathered func()) bool {
 		}
 		err := p.once(ctx, j.raw)
 		if err == nil {
+			p.failing.Delete(j.id)
 			p.finish(j.id)
 			return true
 		}
+		p.failing.LoadOrStore(j.id, p.client.cfg.Clock())
 		gathered()
 		p.client.cfg.Log.Warn("an update was not taken and will be tried again", "update", j.id, "error", err)
 		if !p.sleep(ctx, p.wait(failures)) {

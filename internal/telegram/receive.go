@@ -42,6 +42,7 @@ type Receiver struct {
 	pushed  atomic.Int64  // when a push was last acknowledged, Unix ms
 	missed  atomic.Int64  // when a push was last not taken, Unix ms
 	polled  atomic.Int64  // when the platform last answered a poll, Unix ms
+	failing sync.Map      // since when each polled update that was not taken has failed, by its id
 	answers chan struct{} // one slot for each answer to a press on its way
 	wg      sync.WaitGroup
 }
@@ -215,6 +216,18 @@ func (r *Receiver) Missed() time.Time { return moment(&r.missed) }
 // Polled is when a call for updates was last answered, or lost to another replica
 // that polls; the zero time: never.
 func (r *Receiver) Polled() time.Time { return moment(&r.polled) }
+
+// Stuck is since when a polled update has failed again and again; the zero time: none
+// does. Behind it the platform brings a hundred more, and then no other.
+func (r *Receiver) Stuck() (since time.Time) {
+	r.failing.Range(func(_, at any) bool {
+		if t, _ := at.(time.Time); since.IsZero() || t.Before(since) {
+			since = t
+		}
+		return true
+	})
+	return since
+}
 
 func moment(ms *atomic.Int64) time.Time {
 	if ms.Load() == 0 {
