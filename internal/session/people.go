@@ -376,7 +376,7 @@ func (s *Store) Trim(ctx context.Context) error {
 	}
 	oldest := s.now().Add(-trailLasts)
 	long := func(p Person) bool {
-		return p.As == Out && time.Unix(p.At, 0).Before(oldest) || !p.Until.IsZero() && p.Until.Before(oldest)
+		return p.As == Out && !p.Later && time.Unix(p.At, 0).Before(oldest) || !p.Until.IsZero() && p.Until.Before(oldest)
 	}
 	for _, p := range people {
 		if !long(p) {

@@ -244,7 +244,10 @@ func TestWhoWasPutOutIsForgottenAfterAYear(t *testing.T) {
 			})
 			require.NoError(t, err)
 		}
+		later := sessiontest.Chat() // of whom this program can't tell since when
+		require.NoError(t, s.rdb.HSet(ctx, peopleKey, later, "9 1 out:-:0:901 {later}").Err())
 		require.NoError(t, s.Trim(ctx))
+		require.Equal(t, Out, standing(t, s, later))
 		require.Equal(t, Stranger, standing(t, s, long))
 		require.Equal(t, Stranger, standing(t, s, expired))
 		require.Equal(t, Out, standing(t, s, late))
