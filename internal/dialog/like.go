@@ -308,13 +308,29 @@ func (t *turn) beginLike(l likeness) bool {
 	return true
 }
 
-// fillLike takes what was not said yet of the window at hand from another.
+// toldOf says whether the desk was told of the window at hand.
+func (t *turn) toldOf() bool {
+	if t.Job == nil || t.Editing == 0 {
+		return false
+	}
+	o, ok := t.Job.Find(t.Editing)
+	if !ok {
+		return false
+	}
+	_, told := o.Told()
+	return told
+}
+
+// fillLike takes what was not said yet of the window at hand from another. Readings of
+// a window that was ordered are measured again: a copy of the same length would stand on
+// the order as if it were measured.
 func (t *turn) fillLike(l likeness) bool {
 	from, here := l.source.Known(), t.answers()
+	ordered := t.toldOf()
 	var list []opening.Entry
 	for f := range opening.Fields {
 		e := from.Entry(f.Key)
-		if e != nil && !here.Has(f.Key) && f.Scope == opening.Window && !opening.IsOfOneWindow(f.Key) {
+		if e != nil && !here.Has(f.Key) && f.Scope == opening.Window && !opening.IsOfOneWindow(f.Key) && !(ordered && opening.OfTheTape(f.Key)) {
 			list = append(list, opening.Entry{Act: opening.Set, Key: f.Key, Value: e.Value, How: opening.Copied, Of: l.of})
 		}
 	}
