@@ -415,3 +415,31 @@ func TestManyStrangersHoldNobodyUp(t *testing.T) {
 		require.Equal(t, linesAtOnce+10*linesPerSec, told())
 	})
 }
+
+// Who comes with a link to a job that somebody used, that ran out or was withdrawn, is a
+// stranger as any other.
+func TestNothingIsKeptOfWhoComesByAUsedLink(t *testing.T) {
+	m, url := sessiontest.Mini(t)
+	c := newClosed(t, url)
+	desk, late := person{sessiontest.Chat(), "Lou Fallow"}, person{sessiontest.Chat(), "Kit Marl"}
+	c.says(c.boss, c.boss.id, "job", "England today", aWindow, "the desk decides the rest", "send")
+	token := c.token(c.boss.id)
+	c.says(desk, desk.id, "/start "+token)
+	require.Equal(t, session.Guest, c.as(desk))
+	c.says(late, late.id, "/start "+token)
+	require.Equal(t, []string{"job.refused.share_taken"}, c.keys(late.id, 0))
+	c.says(c.boss, c.boss.id, "revoke desk", "invite desk")
+	withdrawn := c.token(c.boss.id)
+	c.says(c.boss, c.boss.id, "revoke desk")
+	c.says(late, late.id, "/start "+withdrawn)
+	require.Len(t, c.keys(late.id, 0), 1, "one line an hour")
+	for _, key := range m.Keys() {
+		if strings.Contains(key, fmt.Sprint(late.id)) {
+			require.Equal(t, fmt.Sprintf("sb:stranger:%d", late.id), key)
+		}
+	}
+	// One that nobody used yet still leads to the question whether they may.
+	c.says(c.boss, c.boss.id, "invite desk")
+	c.says(late, late.id, "/start "+c.token(c.boss.id))
+	require.Equal(t, session.Guest, c.as(late))
+}

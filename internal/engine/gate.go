@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/json"
+	"errors"
 	"regexp"
 	"slices"
 	"strconv"
@@ -63,8 +64,12 @@ func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error)
 	case l != nil && l.Role == talk.ToPhone && as == session.Stranger: // leads to who is looked at then
 		as = session.Guest
 	case l != nil && as == session.Stranger:
-		if lets, err := g.lets(ctx, l.Owner); err != nil || !lets {
+		lets, err := g.lets(ctx, l.Owner)
+		if err != nil || !lets {
 			return &turnedAway{"crew.closed"}, err
+		}
+		if away, err := g.shut(ctx, *l, u.Chat); err != nil || away != nil {
+			return away, err
 		}
 		as = session.Guest
 	}
@@ -144,6 +149,35 @@ func (g gate) lets(ctx context.Context, owner int64) (bool, error) {
 	}
 	p, err := g.store.Person(ctx, owner)
 	return p.May(time.Now()) == session.Mate, err
+}
+
+// shut turns away who comes by a link to a job that can't give them a chair any more:
+// nothing is kept of them. A job that can't be read, or was handed over, answers itself.
+func (g gate) shut(ctx context.Context, l dialog.Link, chat int64) (*turnedAway, error) {
+	j, err := loadJob(ctx, g.store, l.Owner, l.Ref, nil)
+	switch {
+	case unreadable(err):
+		return nil, nil
+	case err != nil:
+		return nil, err
+	case j.job == nil:
+		return &turnedAway{"job.refused.share_unknown"}, nil
+	case j.job.Handing != nil:
+		return nil, nil
+	}
+	_, _, err = j.job.Use(job.Who{Chat: chat}, time.Now(), l.Token)
+	r, refused := errors.AsType[*job.Refusal](err)
+	switch {
+	case !refused:
+		return nil, err
+	case r.Reason == "share_taken":
+		return &turnedAway{"job.refused.share_taken"}, nil
+	case r.Reason == "share_expired":
+		return &turnedAway{"job.refused.share_expired"}, nil
+	case r.Reason == "share_revoked":
+		return &turnedAway{"job.refused.share_revoked"}, nil
+	}
+	return &turnedAway{"job.refused.share_unknown"}, nil
 }
 
 // noteName keeps the name of a person who was let in before names were kept.

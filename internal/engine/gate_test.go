@@ -177,9 +177,9 @@ func TestAJobLinkLetsTheSeatedIn(t *testing.T) {
 		require.Equal(t, g.boss, p.By)
 		require.Equal(t, "message", g.first(guest, "England"))
 
-		g.types(stranger, "/start "+token) // which tells them that it is taken
+		require.Equal(t, "job.refused.share_taken", g.first(stranger, "/start "+token))
 		require.Equal(t, session.Stranger, g.as(stranger))
-		require.Equal(t, "crew.closed", g.first(stranger, "England"))
+		require.Empty(t, g.types(stranger, "England"), "one line an hour")
 
 		said := g.types(guest, "/invite crew")
 		raw, err := json.Marshal(said)

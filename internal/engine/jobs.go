@@ -116,6 +116,11 @@ func (l loadedJob) missing() (windows []int, all bool) {
 	return l.job.Missing()
 }
 
+// unreadable is whether what is stored can't be read.
+func unreadable(err error) bool {
+	return errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
+}
+
 // broken is the error of a job that can't be read.
 func broken(err error) error {
 	kind := session.ErrBroken

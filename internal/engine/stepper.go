@@ -20,11 +20,6 @@ type stepper struct {
 	gate  gate
 }
 
-// unreadable is whether what is stored can't be read.
-func unreadable(err error) bool {
-	return errors.Is(err, session.ErrNewer) || errors.Is(err, session.ErrBroken)
-}
-
 // shown says whether a reply is to be put in front of people, and not for the engine.
 func shown(r dialog.Reply) bool {
 	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
