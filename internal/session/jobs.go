@@ -117,8 +117,9 @@ func linkHash(token string) string {
 	return base64.RawURLEncoding.EncodeToString(sum[:16])
 }
 
-// PutLink makes a token lead to data for as long as keep. The owner's chat
-// has the list of its links, so that Forget finds them.
+// PutLink makes a token lead to data for as long as keep, once: where a link led stays
+// taken until then, so that a process that was stopped in the middle of this brings no
+// link back. The owner's chat has the list of its links, so that Forget finds them.
 func (s *Store) PutLink(ctx context.Context, owner int64, token string, data []byte, keep time.Duration) error {
 	return s.putLink(ctx, owner, linkKey(token), data, keep)
 }
@@ -131,17 +132,20 @@ func (s *Store) putLink(ctx context.Context, owner int64, place string, data []b
 	if err := s.rdb.Expire(ctx, list, s.Keep.Conversation).Err(); err != nil {
 		return fmt.Errorf("put link: %w", err)
 	}
-	return failedIn("put link", s.rdb.Set(ctx, place, data, keep).Err())
+	return failedIn("put link", s.rdb.SetNX(ctx, place, data, keep).Err())
 }
 
 // Link is where a token leads, nil for nowhere.
 func (s *Store) Link(ctx context.Context, token string) ([]byte, error) {
 	data, err := found("link", s.rdb.Get(ctx, crewLinkKey(token)))
-	if err != nil || data != nil {
+	if err != nil || len(data) > 0 {
 		return data, err
 	}
 	data, err = found("link", s.rdb.Get(ctx, linkKey(token)))
 	data, _, _ = bytes.Cut(data, []byte{'\n'}) // who it is kept for, see LetIn
+	if len(data) == 0 {
+		return nil, err
+	}
 	return data, err
 }
 
@@ -177,7 +181,8 @@ func (s *Store) PutCrewLink(ctx context.Context, owner int64, token string, data
 // DropLink makes a token lead nowhere.
 func (s *Store) DropLink(ctx context.Context, token string) error {
 	for _, place := range []string{crewLinkKey(token), linkKey(token)} {
-		if err := s.rdb.Del(ctx, place).Err(); err != nil {
+		err := s.rdb.SetArgs(ctx, place, "", redis.SetArgs{Mode: "XX", KeepTTL: true}).Err()
+		if err != nil && !errors.Is(err, redis.Nil) {
 			return fmt.Errorf("drop link: %w", err)
 		}
 	}

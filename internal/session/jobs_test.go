@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"crypto/rand"
 	"testing"
 	"time"
 
@@ -127,5 +128,43 @@ func TestLinksLeadToOneChatUntilTheyAreDropped(t *testing.T) {
 		held, err = s.Export(ctx, chat, 0)
 		require.NoError(t, err)
 		require.Equal(t, Holding{Chat: chat}, held)
+	})
+}
+
+// A process that was stopped in the middle of writing a link brings none back that was
+// used or withdrawn meanwhile.
+func TestALinkIsWrittenOnce(t *testing.T) {
+	each(t, func(t *testing.T, s *Store) {
+		ctx := context.Background()
+		owner, token := sessiontest.Chat(), rand.Text()
+		leads := func() string {
+			data, err := s.Link(ctx, token)
+			require.NoError(t, err)
+			return string(data)
+		}
+		require.NoError(t, s.DropLink(ctx, token), "there is none yet")
+		require.NoError(t, s.PutLink(ctx, owner, token, []byte("a job"), time.Hour))
+		require.Equal(t, "a job", leads())
+		require.NoError(t, s.DropLink(ctx, token))
+		require.NoError(t, s.PutLink(ctx, owner, token, []byte("a job"), time.Hour))
+		require.Empty(t, leads())
+
+		token = rand.Text()
+		put := func() { require.NoError(t, s.PutCrewLink(ctx, owner, token, []byte("crew"), time.Hour)) }
+		put()
+		person := sessiontest.Chat()
+		in := func() bool {
+			_, in, err := s.LetIn(ctx, token, Person{}, person, func(p *Person) (bool, *Trace) {
+				p.As = Mate
+				return true, nil
+			})
+			require.NoError(t, err)
+			return in
+		}
+		require.True(t, in())
+		put()
+		require.Empty(t, leads())
+		person = sessiontest.Chat()
+		require.False(t, in())
 	})
 }

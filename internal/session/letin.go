@@ -11,7 +11,7 @@ import (
 // between does not shut them out.
 var claimLinkScript = redis.NewScript(`
 local data = redis.call('GET', KEYS[1])
-if not data then return '' end
+if not data or data == '' then return '' end
 local has = string.match(data, '\n(%-?%d+)$')
 if not has then redis.call('APPEND', KEYS[1], '\n' .. ARGV[1]) end
 if has and has ~= ARGV[1] then return '' end
@@ -26,7 +26,7 @@ func (s *Store) LetIn(ctx context.Context, token string, maker Person, id int64,
 	if err != nil {
 		return p, false, err
 	}
-	if data != nil {
+	if len(data) > 0 {
 		return s.changePerson(ctx, id, &cameBy{crewLinkKey(token), string(data), maker}, change)
 	}
 	claimed, err := claimLinkScript.Run(ctx, s.rdb, []string{linkKey(token)}, id).Text()

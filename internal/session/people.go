@@ -238,7 +238,7 @@ else
 	number = number or redis.call('HINCRBY', people, '` + lastOne + `', 1)
 	redis.call('HSET', people, person, first .. number .. last)
 end
-if link then redis.call('DEL', link) end
+if link then redis.call('SET', link, '', 'KEEPTTL') end
 if trace ~= '' then
 	redis.call('LPUSH', trail, trace)
 	redis.call('LTRIM', trail, 0, most - 1)
