@@ -117,9 +117,15 @@ func linkHash(token string) string {
 	return base64.RawURLEncoding.EncodeToString(sum[:16])
 }
 
-// PutLink makes a token lead to data for as long as keep, once: where a link led stays
-// taken until then, so that a process that was stopped in the middle of this brings no
-// link back. The owner's chat has the list of its links, so that Forget finds them.
+// A link that was used or withdrawn stays behind empty, so that a process that was
+// stopped in the middle of writing it does not bring it back.
+var putLinkScript = redis.NewScript(`
+if redis.call('GET', KEYS[1]) == '' then return 0 end
+redis.call('SET', KEYS[1], ARGV[1], 'PX', ARGV[2])
+return 1
+`)
+
+// PutLink makes a token lead to data for as long as keep. The owner's chat has the list of its links, so that Forget finds them.
 func (s *Store) PutLink(ctx context.Context, owner int64, token string, data []byte, keep time.Duration) error {
 	return s.putLink(ctx, owner, linkKey(token), data, keep)
 }
@@ -132,7 +138,7 @@ func (s *Store) putLink(ctx context.Context, owner int64, place string, data []b
 	if err := s.rdb.Expire(ctx, list, s.Keep.Conversation).Err(); err != nil {
 		return fmt.Errorf("put link: %w", err)
 	}
-	return failedIn("put link", s.rdb.SetNX(ctx, place, data, keep).Err())
+	return failedIn("put link", putLinkScript.Run(ctx, s.rdb, []string{place}, data, keep.Milliseconds()).Err())
 }
 
 // Link is where a token leads, nil for nowhere.
