@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -21,9 +22,12 @@ func TestAProbeLeavesNothing(t *testing.T) {
 		for range 3 {
 			require.NoError(t, s.Probe(context.Background()))
 		}
+		var mu sync.Mutex // nodes are asked at once
 		var left []string
 		require.NoError(t, s.eachNode(context.Background(), func(ctx context.Context, c *redis.Client) error {
 			found, err := c.Keys(ctx, "sb:*probe*").Result()
+			mu.Lock()
+			defer mu.Unlock()
 			left = append(left, found...)
 			return err
 		}))

@@ -16,7 +16,7 @@ type Proxy struct {
 	Requests atomic.Int64
 
 	l      net.Listener
-	lag    time.Duration // of what the server says
+	lag    atomic.Int64 // of what the server says, ns
 	mu     sync.Mutex
 	target string
 	conns  map[net.Conn]bool
@@ -74,8 +74,8 @@ func (p *Proxy) accept() {
 		p.conns[in], p.conns[out] = true, true
 		p.mu.Unlock()
 		go p.copy(out, in, &p.Requests)
-		if p.lag > 0 {
-			go late(in, out, p.lag)
+		if lag := time.Duration(p.lag.Load()); lag > 0 {
+			go late(in, out, lag)
 			continue
 		}
 		go p.copy(in, out, nil)

@@ -23,7 +23,7 @@ func Replicated(t testing.TB, lag time.Duration) *Pair {
 	t.Helper()
 	p := &Pair{Primary: Start(t), Replica: Start(t)}
 	p.way = NewProxy(t, p.Primary)
-	p.way.lag = lag
+	p.way.lag.Store(int64(lag))
 	p.Primary.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", 0)
 	p.Replica.Do(t, "CONFIG", "SET", "repl-diskless-sync-delay", 0)
 	host, port, err := net.SplitHostPort(p.way.l.Addr().String())
