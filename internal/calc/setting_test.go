@@ -388,3 +388,9 @@ func TestWithoutAReadingNothingIsSaid(t *testing.T) {
 	require.Empty(t, r.Changes)
 	require.Equal(t, []SetWhat{SetSill, SetLeft, SetDiagonals, SetLeftFace, SetRightFace}, r.Missing)
 }
+
+// A corner that is none tells nothing.
+func TestACornerThatIsNoneTellsNothing(t *testing.T) {
+	_, _, ok := CornerOff{Corner: "middle", To: CornerLeft}.tells()
+	require.False(t, ok)
+}

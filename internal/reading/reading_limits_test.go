@@ -164,3 +164,10 @@ func TestCountMore(t *testing.T) {
 		require.ErrorIs(t, err, kind, text)
 	}
 }
+
+// An x that goes on as a word stands between no sizes.
+func TestAnXThatBeginsAWordIsNoCross(t *testing.T) {
+	for text, length := range map[string]int{"x 5": 1, "X5": 1, "x": 1, "x_5": 0, "xa": 0, "5": 0, "": 0} {
+		require.Equal(t, length, crossAt(text), text)
+	}
+}
