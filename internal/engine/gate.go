@@ -30,7 +30,7 @@ func (g gate) open() bool { return len(g.crew) == 0 }
 
 // turnedAway is an update that goes no further: say is what its person is told, once
 // an hour.
-type turnedAway struct{ say string }
+type turnedAway struct{ say phrase.Text }
 
 // look completes an update and finds out as what its person uses the bot; away is
 // nil if they may. Everybody may when there is no crew; else its owners, whom they or
@@ -66,7 +66,7 @@ func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error)
 	case l != nil && as == session.Stranger:
 		lets, err := g.lets(ctx, l.Owner)
 		if err != nil || !lets {
-			return &turnedAway{"crew.closed"}, err
+			return &turnedAway{phrase.Of("crew.closed")}, err
 		}
 		if away, err := g.shut(ctx, *l, u.Chat); err != nil || away != nil {
 			return away, err
@@ -74,10 +74,10 @@ func (g gate) look(ctx context.Context, u *Update) (away *turnedAway, err error)
 		as = session.Guest
 	}
 	if as == session.Stranger || as == session.Out {
-		return &turnedAway{"crew.closed"}, nil
+		return &turnedAway{phrase.Of("crew.closed")}, nil
 	}
 	if as == session.Guest && u.Group {
-		return &turnedAway{"crew.guest.group"}, nil
+		return &turnedAway{phrase.Of("crew.guest.group")}, nil
 	}
 	in.Access = accessOf(p)
 	in.Access.As = talk.Standing(as)
@@ -161,23 +161,15 @@ func (g gate) shut(ctx context.Context, l dialog.Link, chat int64) (*turnedAway,
 	case err != nil:
 		return nil, err
 	case j.job == nil:
-		return &turnedAway{"job.refused.share_unknown"}, nil
+		return &turnedAway{phrase.Of("job.refused.share_unknown")}, nil
 	case j.job.Handing != nil:
 		return nil, nil
 	}
 	_, _, err = j.job.Use(job.Who{Chat: chat}, time.Now(), l.Token)
-	r, refused := errors.AsType[*job.Refusal](err)
-	switch {
-	case !refused:
-		return nil, err
-	case r.Reason == "share_taken":
-		return &turnedAway{"job.refused.share_taken"}, nil
-	case r.Reason == "share_expired":
-		return &turnedAway{"job.refused.share_expired"}, nil
-	case r.Reason == "share_revoked":
-		return &turnedAway{"job.refused.share_revoked"}, nil
+	if r, refused := errors.AsType[*job.Refusal](err); refused {
+		return &turnedAway{r.Text()}, nil
 	}
-	return &turnedAway{"job.refused.share_unknown"}, nil
+	return nil, err
 }
 
 // noteName keeps the name of a person who was let in before names were kept.

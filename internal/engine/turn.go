@@ -12,7 +12,6 @@ import (
 	"golang.org/x/time/rate"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 	"sillbot/internal/talk"
 )
@@ -88,7 +87,7 @@ func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
 	}
 	ctx, cancel := context.WithTimeout(ctx, awayFor)
 	defer cancel()
-	m := Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: phrase.Of(away.say), Lang: u.Input.Lang}}
+	m := Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: away.say, Lang: u.Input.Lang}}
 	if err := t.say(ctx, m); err != nil {
 		t.log.Info("somebody was not told that the bot is closed", "err", plain(err))
 	}
