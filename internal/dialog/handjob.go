@@ -1,7 +1,6 @@
 package dialog
 
 import (
-	"encoding/base64"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -20,12 +19,11 @@ import (
 // handJob offers the open job to a mate: to somebody with a chair in it by name, or by a
 // link.
 func handJob(t *turn, name string) {
-	if len(t.seed) < 32 {
-		t.say(phrase.Of("job.notnow"))
+	token, ok := t.newToken()
+	if !ok {
 		return
 	}
 	t.quiet = true
-	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
 	for _, s := range t.Job.Shares {
 		if s.Role == job.Fitter {
 			t.mails = append(t.mails, Reply{Unlink: s.Token})

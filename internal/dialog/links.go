@@ -12,6 +12,16 @@ import (
 // shareLasts is how long a link can wait for its first use.
 const shareLasts = 14 * 24 * time.Hour
 
+// newToken is the secret of a link to be made; where there is none to make it of, the
+// person is told so.
+func (t *turn) newToken() (token string, ok bool) {
+	if len(t.seed) < 32 {
+		t.say(phrase.Of("job.notnow"))
+		return "", false
+	}
+	return base64.RawURLEncoding.EncodeToString(t.seed[16:32]), true
+}
+
 // invite makes a link for a role, unless one was made that still holds.
 func invite(t *turn, role job.Role) {
 	for _, s := range t.Job.Shares {
@@ -27,12 +37,8 @@ func grant(t *turn, role job.Role) {
 		t.refuseGuest()
 		return
 	}
-	if len(t.seed) < 32 {
-		t.say(phrase.Of("job.notnow"))
-		return
-	}
-	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
-	if !t.took(t.Job.Grant(t.who(), t.now, token, role, t.now.Add(shareLasts))) {
+	token, ok := t.newToken()
+	if !ok || !t.took(t.Job.Grant(t.who(), t.now, token, role, t.now.Add(shareLasts))) {
 		return
 	}
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Ref: t.Job.Ref, Role: role}})
@@ -58,11 +64,10 @@ func inviteCrew(t *turn, day string) {
 	if !t.mayInvite() {
 		return
 	}
-	if len(t.seed) < 32 {
-		t.say(phrase.Of("job.notnow"))
+	token, ok := t.newToken()
+	if !ok {
 		return
 	}
-	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
 	l := Link{Token: token, Owner: t.chat, Role: Crew, User: t.user, Name: t.name}
 	last := time.Time{}
 	if day != "" {

@@ -1,7 +1,6 @@
 package dialog
 
 import (
-	"encoding/base64"
 	"slices"
 	"strings"
 	"time"
@@ -100,11 +99,11 @@ func newPhone(t *turn, rest string) {
 	case rest != "":
 		t.say(phrase.Of("phone.how"))
 		return
-	case len(t.seed) < 32:
-		t.say(phrase.Of("job.notnow"))
+	}
+	token, ok := t.newToken()
+	if !ok {
 		return
 	}
-	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
 	p := t.phoneNow()
 	p.Code, p.Until, p.Lost = codeHash(token), t.now.Add(PhoneFor).Unix(), false
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Role: talk.ToPhone, Jobs: t.Own, Chairs: t.chairs()}})
@@ -131,11 +130,11 @@ func newPhoneFor(t *turn, number string) {
 	case p.As == talk.Out:
 		t.say(phrase.Of("phone.for.out").Sub1("name", t.nameOf(p.Name, p.ID)))
 		return
-	case len(t.seed) < 32:
-		t.say(phrase.Of("job.notnow"))
+	}
+	token, ok := t.newToken()
+	if !ok {
 		return
 	}
-	token := base64.RawURLEncoding.EncodeToString(t.seed[16:32])
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: p.ID, Role: talk.ToPhone}})
 	t.post(Mail{To: p.ID, Phone: &talk.Phone{Code: codeHash(token), Until: t.now.Add(PhoneFor).Unix()}})
 	said := phrase.Of("phone.for.code").Saying("token", token)
