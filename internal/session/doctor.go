@@ -39,9 +39,8 @@ type Odd struct {
 // scanCount is how many keys one call of SCAN looks at, and scanRest how long the
 // doctor rests after each, so that turns are hardly slower meanwhile.
 const (
-	scanCount     = 200
-	scanRest      = 2 * time.Millisecond
-	indexesAtOnce = 128
+	scanCount = 200
+	scanRest  = 2 * time.Millisecond
 )
 
 // Look goes through all keys, and only reads. Turns go on meanwhile, so what is found
@@ -150,22 +149,32 @@ func stored(ctx context.Context, node *redis.Client, names []string) ([]rdb.Valu
 	}
 	values := make([]rdb.Value, len(names))
 	for i, cmd := range cmds {
-		if cmd.Err() != nil {
-			continue
-		}
-		switch c := cmd.(type) {
-		case *redis.StringCmd:
-			values[i] = rdb.Value{Kind: rdb.String, Items: []string{c.Val()}}
-		case *redis.StringSliceCmd:
-			values[i] = rdb.Value{Kind: rdb.List, Items: c.Val()}
-		case *redis.MapStringStringCmd:
-			values[i].Kind = rdb.Hash
-			for field, value := range c.Val() {
-				values[i].Items = append(values[i].Items, field, value)
-			}
+		if cmd.Err() == nil {
+			values[i] = valueOf(cmd)
 		}
 	}
 	return values, nil
+}
+
+// valueOf is what a command that reads a key of one kind gave; none for another command.
+func valueOf(cmd redis.Cmder) (v rdb.Value) {
+	switch c := cmd.(type) {
+	case *redis.StringCmd:
+		return rdb.Value{Kind: rdb.String, Items: []string{c.Val()}}
+	case *redis.StringSliceCmd:
+		return rdb.Value{Kind: rdb.List, Items: c.Val()}
+	case *redis.MapStringStringCmd:
+		v.Kind = rdb.Hash
+		for field, value := range c.Val() {
+			v.Items = append(v.Items, field, value)
+		}
+	case *redis.ZSliceCmd:
+		v.Kind = rdb.Sorted
+		for _, z := range c.Val() {
+			v.Items = append(v.Items, fmt.Sprint(z.Member), strconv.FormatFloat(z.Score, 'g', 17, 64))
+		}
+	}
+	return v
 }
 
 // oddEntries walks the indexes.
@@ -175,41 +184,24 @@ func (s *Store) oddEntries(ctx context.Context, waiting map[int64]bool) (odd []O
 		return nil, failedIn("doctor", err)
 	}
 	indexed := map[int64]bool{}
-	for b := 0; b < buckets; b += indexesAtOnce {
-		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-			for n := range indexesAtOnce {
-				p.HGetAll(ctx, indexKey(b+n))
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, failedIn("doctor", err)
+	if err := s.eachEntry(ctx, func(chat int64, text string) {
+		indexed[chat] = true
+		parts := strings.Split(text, " ")
+		till, length := int64(0), int64(60_000)
+		if len(parts) > 1 {
+			till, _ = strconv.ParseInt(parts[1], 10, 64)
 		}
-		entries := map[string]string{}
-		for _, cmd := range cmds {
-			maps.Copy(entries, cmd.(*redis.MapStringStringCmd).Val())
+		if len(parts) > 5 {
+			length, _ = strconv.ParseInt(parts[5], 10, 64)
 		}
-		for name, text := range entries {
-			chat, err := strconv.ParseInt(name, 10, 64)
-			if err != nil {
-				continue
-			}
-			indexed[chat] = true
-			parts := strings.Split(text, " ")
-			till, length := int64(0), int64(60_000)
-			if len(parts) > 1 {
-				till, _ = strconv.ParseInt(parts[1], 10, 64)
-			}
-			if len(parts) > 5 {
-				length, _ = strconv.ParseInt(parts[5], 10, 64)
-			}
-			switch {
-			case !waiting[chat]:
-				odd = append(odd, Odd{chat, "empty"})
-			case till-now.UnixMilli() > length+1000:
-				odd = append(odd, Odd{chat, "ahead"})
-			}
+		switch {
+		case !waiting[chat]:
+			odd = append(odd, Odd{chat, "empty"})
+		case till-now.UnixMilli() > length+1000:
+			odd = append(odd, Odd{chat, "ahead"})
 		}
+	}); err != nil {
+		return nil, failedIn("doctor", err)
 	}
 	for _, chat := range slices.Sorted(maps.Keys(waiting)) {
 		if !indexed[chat] {

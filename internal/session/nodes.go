@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net"
 	"strconv"
-	"strings"
 	"sync"
 	"time"
 
@@ -28,11 +27,12 @@ func (s *Store) Nodes(ctx context.Context) (list []Node, err error) {
 	var mu sync.Mutex
 	err = s.eachNode(ctx, func(ctx context.Context, node *redis.Client) error {
 		n := Node{Address: node.Options().Addr}
-		info, err := node.Info(ctx, "memory").Result()
+		info, err := node.InfoMap(ctx, "memory").Result()
 		if err != nil {
 			return err
 		}
-		n.Used, n.Most = figure(info, "used_memory"), figure(info, "maxmemory")
+		n.Used, _ = strconv.ParseInt(info["Memory"]["used_memory"], 10, 64)
+		n.Most, _ = strconv.ParseInt(info["Memory"]["maxmemory"], 10, 64) // 0 where it does not say
 		asked := time.Now()
 		clock, err := node.Time(ctx).Result()
 		if err != nil {
@@ -50,14 +50,6 @@ func (s *Store) Nodes(ctx context.Context) (list []Node, err error) {
 		return nil
 	})
 	return list, failedIn("doctor", err)
-}
-
-// figure is a number of INFO.
-func figure(info, name string) int64 {
-	_, rest, _ := strings.Cut("\n"+info, "\n"+name+":")
-	text, _, _ := strings.Cut(rest, "\r")
-	n, _ := strconv.ParseInt(text, 10, 64)
-	return n
 }
 
 // String is the address.

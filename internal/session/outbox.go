@@ -237,8 +237,21 @@ type Pending struct {
 
 // Pending walks the index for the chats that wait.
 func (s *Store) Pending(ctx context.Context) ([]Pending, error) {
-	const atOnce = 128
 	var found []Pending
+	err := s.eachEntry(ctx, func(chat int64, entry string) {
+		ms, _, _ := strings.Cut(entry, " ")
+		since, err := strconv.ParseInt(ms, 10, 64)
+		if err != nil { // written oddly; a look writes it anew
+			since = s.now().UnixMilli()
+		}
+		found = append(found, Pending{Chat: chat, Since: time.UnixMilli(since)})
+	})
+	return found, failedIn("pending", err)
+}
+
+// eachEntry gives the entries of all indexes.
+func (s *Store) eachEntry(ctx context.Context, do func(chat int64, entry string)) error {
+	const atOnce = 128
 	for from := 0; from < buckets; from += atOnce {
 		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 			for b := from; b < from+atOnce; b++ {
@@ -247,21 +260,15 @@ func (s *Store) Pending(ctx context.Context) ([]Pending, error) {
 			return nil
 		})
 		if err != nil {
-			return found, fmt.Errorf("pending: %w", err)
+			return err
 		}
 		for _, cmd := range cmds {
 			for name, entry := range cmd.(*redis.MapStringStringCmd).Val() {
-				chat, err1 := strconv.ParseInt(name, 10, 64)
-				ms, _, _ := strings.Cut(entry, " ")
-				since, err2 := strconv.ParseInt(ms, 10, 64)
-				if err2 != nil { // written oddly; a look writes it anew
-					since = s.now().UnixMilli()
-				}
-				if err1 == nil {
-					found = append(found, Pending{Chat: chat, Since: time.UnixMilli(since)})
+				if chat, err := strconv.ParseInt(name, 10, 64); err == nil {
+					do(chat, entry)
 				}
 			}
 		}
 	}
-	return found, nil
+	return nil
 }

@@ -208,21 +208,8 @@ func (s *Store) readAll(ctx context.Context, keys []rdb.Key) (values []rdb.Value
 		return nil, nil, failedIn("restore", err)
 	}
 	for i, k := range keys {
-		v := rdb.Value{Kind: k.Value.Kind}
-		switch c := cmds[2*i].(type) {
-		case *redis.StringCmd:
-			v.Items = []string{c.Val()}
-		case *redis.StringSliceCmd:
-			v.Items = c.Val()
-		case *redis.MapStringStringCmd:
-			for field, value := range c.Val() {
-				v.Items = append(v.Items, field, value)
-			}
-		case *redis.ZSliceCmd:
-			for _, z := range c.Val() {
-				v.Items = append(v.Items, fmt.Sprint(z.Member), strconv.FormatFloat(z.Score, 'g', 17, 64))
-			}
-		}
+		v := valueOf(cmds[2*i])
+		v.Kind = k.Value.Kind // a set comes as a list does
 		at, _ := cmds[2*i+1].(*redis.Cmd).Int64()
 		values, times = append(values, v), append(times, at)
 	}

@@ -312,13 +312,11 @@ func unpause(ctx context.Context, all []*snapshot) {
 
 // forks is how often a server has forked since its start.
 func forks(ctx context.Context, node *redis.Client) (int64, error) {
-	info, err := node.Info(ctx, "stats").Result()
+	info, err := node.InfoMap(ctx, "stats").Result()
 	if err != nil {
 		return 0, err
 	}
-	_, rest, _ := strings.Cut(info, "total_forks:")
-	number, _, _ := strings.Cut(rest, "\r")
-	n, err := strconv.ParseInt(number, 10, 64)
+	n, err := strconv.ParseInt(info["Stats"]["total_forks"], 10, 64)
 	return n, failedIn("snapshot: total_forks", err)
 }
 
