@@ -14,35 +14,28 @@ import (
 	"sillbot/internal/session"
 )
 
-// fileOf is the one file that a subcommand is given.
-func fileOf(name string, args []string, errs io.Writer) (string, error) {
+// fileAndDatabase is the one file that a subcommand is given, and what REDIS_URL names,
+// opened.
+func fileAndDatabase(ctx context.Context, name string, args []string, get func(string) string, errs io.Writer) (string, *session.Store, error) {
 	flags := flag.NewFlagSet(name, flag.ContinueOnError)
 	flags.SetOutput(errs)
 	if err := flags.Parse(args); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	if flags.NArg() != 1 {
-		return "", fmt.Errorf("usage: bot %s FILE", name)
+		return "", nil, fmt.Errorf("usage: bot %s FILE", name)
 	}
-	return flags.Arg(0), nil
-}
-
-// database opens what REDIS_URL names.
-func database(ctx context.Context, get func(string) string) (*session.Store, error) {
 	url := get("REDIS_URL")
 	if url == "" {
-		return nil, errors.New("REDIS_URL is not set")
+		return "", nil, errors.New("REDIS_URL is not set")
 	}
-	return session.Open(ctx, url)
+	store, err := session.Open(ctx, url)
+	return flags.Arg(0), store, err
 }
 
 // backup writes all that the database holds to a file.
 func backup(ctx context.Context, args []string, get func(string) string, out, errs io.Writer) error {
-	file, err := fileOf("backup", args, errs)
-	if err != nil {
-		return err
-	}
-	store, err := database(ctx, get)
+	file, store, err := fileAndDatabase(ctx, "backup", args, get, errs)
 	if err != nil {
 		return err
 	}
@@ -58,11 +51,7 @@ func backup(ctx context.Context, args []string, get func(string) string, out, er
 
 // restore writes a backup into an empty database.
 func restore(ctx context.Context, args []string, get func(string) string, out, errs io.Writer) error {
-	file, err := fileOf("restore", args, errs)
-	if err != nil {
-		return err
-	}
-	store, err := database(ctx, get)
+	file, store, err := fileAndDatabase(ctx, "restore", args, get, errs)
 	if err != nil {
 		return err
 	}
