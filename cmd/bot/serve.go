@@ -79,6 +79,11 @@ func environment(get func(string) string) (config, error) {
 			return c, errors.New("REDIS_ACKS is not a number of replicas")
 		}
 	}
+	if n := get("WEBHOOK_CONNECTIONS"); n != "" {
+		if c.telegram.Connections, err = strconv.Atoi(n); err != nil || c.telegram.Connections < 1 || c.telegram.Connections > 100 {
+			return c, errors.New("WEBHOOK_CONNECTIONS is not a number from 1 to 100")
+		}
+	}
 	if level := get("LOG_LEVEL"); level != "" {
 		if err := c.level.UnmarshalText([]byte(level)); err != nil {
 			return c, errors.New("LOG_LEVEL is none of debug, info, warn, error")

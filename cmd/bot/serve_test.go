@@ -77,6 +77,8 @@ func TestServeRefusesAWebhookThatCannotWork(t *testing.T) {
 		{"TELEGRAM_API", "ftp://127.0.0.1", "base address"},
 		{"WEBHOOK_URL", "http://bot.example/hook", "https"},
 		{"WEBHOOK_SECRET", "", "secret"},
+		{"WEBHOOK_CONNECTIONS", "101", "1 to 100"},
+		{"WEBHOOK_CONNECTIONS", "many", "1 to 100"},
 		{"WEBHOOK_SECRET", "hunter2 with spaces", "secret"},
 	} {
 		t.Run(c.name+"="+c.value, func(t *testing.T) {

@@ -41,6 +41,7 @@ const (
 	Undelivered = talk.Undelivered
 	Returned    = talk.Returned
 	Moved       = talk.Moved
+	Added       = talk.Added
 )
 
 // Why a reply was given up.
@@ -48,6 +49,7 @@ const (
 	Gone    = talk.Gone
 	Late    = talk.Late
 	Refused = talk.Refused
+	Left    = talk.Left
 )
 
 // The papers.

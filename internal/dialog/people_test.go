@@ -32,6 +32,7 @@ import (
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
+//	@ leaves NAME  the same, and the platform says so at once; returns ends it
 //	@ owner NAME   from now on the bot is closed, and NAME one of its owners
 //	NAME< text     the bot in that chat, which is what is checked
 //
@@ -112,6 +113,14 @@ func (w *town) play(script string) string {
 		case strings.HasPrefix(line, "@ unblock "):
 			chat := w.chat(strings.TrimPrefix(line, "@ unblock "))
 			w.blocked = slices.DeleteFunc(slices.Clone(w.blocked), func(b int64) bool { return b == chat })
+		case strings.HasPrefix(line, "@ leaves "):
+			chat := w.chat(strings.TrimPrefix(line, "@ leaves "))
+			w.blocked = append(slices.Clip(w.blocked), chat)
+			w.step(chat, Input{Kind: Undelivered, Lost: &Lost{Why: talk.Left, Chairs: w.chairs(chat)}, Now: w.now, User: chat})
+		case strings.HasPrefix(line, "@ returns "):
+			chat := w.chat(strings.TrimPrefix(line, "@ returns "))
+			w.blocked = slices.DeleteFunc(slices.Clone(w.blocked), func(b int64) bool { return b == chat })
+			w.step(chat, Input{Kind: Returned, Now: w.now, User: chat})
 		case strings.HasPrefix(line, "@ owner "):
 			w.closed.owners = append(w.closed.owners, w.chat(strings.TrimPrefix(line, "@ owner ")))
 		case line == "" || strings.HasPrefix(line, "#"):
@@ -244,6 +253,18 @@ func (w *town) step(chat int64, in Input) {
 		w.deliver(chat, to, r)
 	}
 	w.checkBlind(chat)
+}
+
+// chairs are who has a chair in a chat's jobs.
+func (w *town) chairs(chat int64) (chairs []Letter) {
+	for _, key := range slices.Sorted(maps.Keys(w.jobs)) {
+		if strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
+			j, err := w.jobs[key].Decode()
+			require.NoError(w.t, err)
+			chairs = append(chairs, Chairs(j)...)
+		}
+	}
+	return chairs
 }
 
 // forgotten is what the engine does with every job of a chat after a step that

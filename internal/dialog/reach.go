@@ -10,15 +10,19 @@ import (
 
 // undelivered notes that a reply to the chat was given up, and tells whose mail it
 // was, once until somebody writes here. Nothing is said here, and nothing is
-// kept of a person who has no conversation, so that forget stays whole.
+// kept of a person who has no conversation, so that forget stays whole. Without Lost
+// there is nothing to do.
 func undelivered(s State, in Input) (State, []Reply) {
-	if in.Lost == nil {
+	if in.Lost == nil || in.Elsewhere {
 		return s, nil
 	}
 	t := &turn{State: s, now: in.Now, device: in.Lang, chat: in.Chat}
 	missed := Missed{Since: t.now.Unix()}
 	if t.Missed != nil {
 		missed = *t.Missed
+	}
+	if in.Lost.Why == Left {
+		return t.left(s, missed, in.Lost.Chairs)
 	}
 	missed.Count++
 	if of := in.Lost.Of; of != nil && !slices.ContainsFunc(missed.From, func(l Letter) bool { return l.From == of.From && l.Ref == of.Ref }) {
@@ -37,7 +41,44 @@ func undelivered(s State, in Input) (State, []Reply) {
 	return t.State, t.mails
 }
 
-// returned tells a group what it missed.
+// left notes that the person blocked the bot, or the group put it out, and tells who has
+// a chair in the chat's jobs, and those whose jobs it has a chair in, before they wait
+// for an answer. Nothing is kept where there is nobody to tell.
+func (t *turn) left(s State, missed Missed, chairs []Letter) (State, []Reply) {
+	others := slices.Clone(chairs)
+	for _, seat := range t.Seats {
+		if seat.Owner != 0 && !seat.Done {
+			others = append(others, Letter{From: seat.Owner, Ref: seat.Ref})
+		}
+	}
+	for _, o := range others {
+		if !slices.ContainsFunc(missed.From, func(l Letter) bool { return l.From == o.From && l.Ref == o.Ref }) {
+			missed.From = append(slices.Clip(missed.From), o)
+			t.post(Mail{To: o.From, Ref: o.Ref, Lost: Left})
+		}
+	}
+	if missed.From == nil {
+		return s, nil
+	}
+	if t.Version == 0 { // of a group in which each has their own
+		t.Version = schema
+		t.begin()
+	}
+	t.Missed = &missed
+	return t.State, t.mails
+}
+
+// Chairs are the chats that wait for the owner of a job.
+func Chairs(j job.Job) (chairs []Letter) {
+	for _, s := range j.Shares {
+		if s.UsedBy != 0 && !s.Revoked && j.Stage() != job.Handed && j.Stage() != job.Replaced {
+			chairs = append(chairs, Letter{From: s.UsedBy, Ref: j.Ref})
+		}
+	}
+	return chairs
+}
+
+// returned tells a group, or a person who let the bot write again, what was missed.
 func (t *turn) returned() (State, []Reply) {
 	t.sayMissed()
 	t.catchUp()
@@ -53,13 +94,16 @@ func (t *turn) sayMissed() {
 	if t.Missed == nil {
 		return
 	}
-	when := t.view().When(time.Unix(t.Missed.Since, 0))
-	t.say(phrase.Of("missed.told").WithInt("count", t.Missed.Count).Sub1("when", when))
-	if slices.ContainsFunc(t.Missed.From, t.seated) {
-		t.say(phrase.Of("missed.next"))
-		return
+	if t.Missed.Count > 0 {
+		when := t.view().When(time.Unix(t.Missed.Since, 0))
+		t.say(phrase.Of("missed.told").WithInt("count", t.Missed.Count).Sub1("when", when))
 	}
-	t.say(phrase.Of("missed.look"))
+	switch {
+	case slices.ContainsFunc(t.Missed.From, t.seated):
+		t.say(phrase.Of("missed.next"))
+	case t.Missed.Count > 0:
+		t.say(phrase.Of("missed.look"))
+	}
 }
 
 // seated says whether mail comes of the owner of a job that the chat has a chair in.
@@ -108,15 +152,18 @@ func (t *turn) lost(m *Mail) {
 		if t.Job = &j; !first {
 			return
 		}
-		what := phrase.Of("reach.last")
-		if j.Order.Revision > 0 && role == job.Desk && j.Had(m.From) < j.Order.Revision {
-			what = phrase.Of("reach.order").Saying("revision", job.RevisionName(j.Order.Revision))
+		t.say(said.Word("role", "role."+string(role)))
+		switch {
+		case j.Order.Revision > 0 && role == job.Desk && j.Had(m.From) < j.Order.Revision:
+			t.say(phrase.Of("reach.order").Saying("revision", job.RevisionName(j.Order.Revision)))
+		case m.Lost != Left:
+			t.say(phrase.Of("reach.last"))
 		}
 		do := phrase.Of("reach.do.lead")
 		if role == job.Desk {
 			do = phrase.Of("reach.do.desk")
 		}
-		t.say(said.Word("role", "role."+string(role)), what, do)
+		t.say(do)
 		return
 	}
 	seat, ok := t.seat(m.Ref)

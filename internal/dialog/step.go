@@ -19,7 +19,7 @@ const away = 12 * time.Hour
 // what it can't use it answers with a sentence that helps, and no earlier answer
 // is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
-	if in.Kind == Undelivered {
+	if in.Kind == Undelivered || in.Kind == Added || in.Kind == Returned && (s.Missed == nil || in.Elsewhere) {
 		return undelivered(s, in)
 	}
 	t := &turn{

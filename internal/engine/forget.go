@@ -60,6 +60,18 @@ func forget(ctx context.Context, store *session.Store, chat int64, replies []dia
 	return changes, slices.Insert(replies, last, mails...), nil // what forgets goes last
 }
 
+// left completes the word that a chat left by who has a chair in its jobs. A job that
+// can't be read is passed over: who waits for it is told when something does not arrive.
+func left(ctx context.Context, store *session.Store, chat int64, l dialog.Lost) (*dialog.Lost, error) {
+	stored, err := store.LoadJobs(ctx, chat)
+	for _, ref := range slices.Sorted(maps.Keys(stored)) {
+		if j, err := decoded(ref, stored[ref]); err == nil && j.job != nil {
+			l.Chairs = append(l.Chairs, dialog.Chairs(*j.job)...)
+		}
+	}
+	return &l, err
+}
+
 // asked completes the question whether to forget by what others lose. A job that
 // can't be read is not named: it goes unread.
 func asked(ctx context.Context, store *session.Store, chat int64, replies []dialog.Reply, question int) ([]session.JobChange, []dialog.Reply, error) {

@@ -10,8 +10,16 @@ import (
 
 // home is an update as of the chat and the person that have what it is about.
 func (t *turns) home(ctx context.Context, u Update) (Update, error) {
-	if !u.Input.ByPerson() {
-		return u, nil
+	if u.Chat < 0 && !u.Input.ByPerson() { // of the group itself, see telegram.Receiver
+		var err error
+		if u.Chat, err = t.store.First(ctx, u.Chat); err != nil {
+			return u, err
+		}
+		has, err := t.store.Has(ctx, u.Chat, u.Chat)
+		if !has {
+			u.at = &atHome{}
+		}
+		return u, err
 	}
 	if u.Group {
 		u.Input.Account = u.User

@@ -39,6 +39,11 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 			return t, "", err
 		}
 	}
+	if l := u.Input.Lost; l != nil && l.Why == talk.Left {
+		if u.Input.Lost, err = left(ctx, p.store, u.Chat, *l); err != nil {
+			return t, "", err
+		}
+	}
 	next, replies, before, err := p.stepOnJob(ctx, u, state)
 	if err == nil {
 		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)

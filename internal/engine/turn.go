@@ -38,8 +38,11 @@ type turns struct {
 // goes too fast, later. c is the chat, entered. What no person did does not count
 // towards the rate of the chat that gets it.
 func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err error) {
-	if u.Input.Elsewhere && !c.away.Allow() {
+	switch {
+	case u.Input.Elsewhere && !c.away.Allow():
 		return "elsewhere", nil // it was told, and must not hold up the phone of now
+	case !u.Input.ByPerson() && u.at != nil && u.at.Data == nil && u.at.err == nil:
+		return "nobody", nil // blocked by somebody who has no conversation: nothing is kept of it
 	}
 	whole := u
 	away, err := t.gate.look(ctx, &whole)

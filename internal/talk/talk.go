@@ -27,13 +27,16 @@ const (
 	Sticker Kind = "sticker"
 	Other   Kind = "other"  // anything else that a person sent
 	Mailed  Kind = "mailed" // another chat's conversation sent Mail
-	// Undelivered: a reply to the chat was given up, see Lost. Returned: somebody
-	// writes again in a group to which some were.
+	// Undelivered: a reply to the chat was given up, or will be, see Lost. Returned:
+	// somebody writes again in a group to which some were, or a person let the bot write
+	// again.
 	Undelivered Kind = "undelivered"
 	Returned    Kind = "returned"
 	// Moved: a group has another number, and something was written there before
 	// that was known.
 	Moved Kind = "moved"
+	// Added: a person added the bot to the group.
+	Added Kind = "added"
 )
 
 // Input is one thing that a person did.
@@ -188,12 +191,16 @@ const (
 	Late    Why = "late"    // it was tried for too long
 	Refused Why = "refused" // the platform does not take this message
 	Barred  Why = "barred"  // who has the chat may not use the bot any more
+	Left    Why = "left"    // blocked, or put out of the group, and nothing was lost by it yet
 )
 
 // Lost is a reply that was given up.
 type Lost struct {
 	Why Why     `json:"why"`
-	Of  *Letter `json:"of,omitempty"` // nil: the bot's own answer
+	Of  *Letter `json:"of,omitempty"` // nil: the bot's own answer, or of nothing, see Left
+	// Chairs, of Left, are those of the chat's own jobs: who has one, and of which job. They
+	// are looked up when the update is taken.
+	Chairs []Letter `json:"-"`
 }
 
 // Tape is where to hold the tape at an opening that is measured again.

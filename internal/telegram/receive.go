@@ -76,6 +76,8 @@ func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) (err error) 
 		return r.message(ctx, raw, u.ID, u.Edited, true)
 	case u.Press != nil:
 		return r.press(ctx, raw, u.ID, u.Press)
+	case u.Member != nil:
+		return r.member(ctx, raw, u.ID, u.Member)
 	}
 	r.client.cfg.Log.Debug("passed over an update of a kind that was not asked for", "update", u.ID)
 	return nil
@@ -184,6 +186,30 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 	}
 	r.answer(ctx, p.ID)
 	return nil
+}
+
+// member hands over that the bot was blocked or is let write again, was added to a group
+// or put out of one.
+func (r *Receiver) member(ctx context.Context, raw json.RawMessage, id int64, m *member) error {
+	if m.Chat.ID == 0 {
+		return r.bury(ctx, raw, "a membership without a chat")
+	}
+	was, known := m.Old.in()
+	is, knownNow := m.New.in()
+	if !known || !knownNow || was == is || m.From == nil || m.Chat.Type == "channel" {
+		return nil // such as more rights
+	}
+	in := dialog.Input{Kind: dialog.Returned, Now: when(m.Date, r.client.cfg.Clock())}
+	switch {
+	case was:
+		in.Kind, in.Lost = dialog.Undelivered, &dialog.Lost{Why: dialog.Left}
+	case m.Chat.group():
+		in.Kind = dialog.Added
+	}
+	if m.Chat.group() && was { // nobody's conversation in it, but the group's
+		return r.taker.Take(ctx, engine.Update{ID: id, Chat: m.Chat.ID, Input: in})
+	}
+	return r.take(ctx, id, m.Chat, m.From, in)
 }
 
 // answer tells the platform that a press was taken, so that the button stops

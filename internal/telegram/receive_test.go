@@ -39,6 +39,10 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		u.Input.Shot = &s
 		return u
 	}
+	lost := func(u *engine.Update) *engine.Update {
+		u.Input.Lost = &dialog.Lost{Why: dialog.Left}
+		return u
+	}
 	toBot := fmt.Sprintf(`,"reply_to_message":{"message_id":3,"from":{"id":%d,"is_bot":true}}`, telegramtest.BotID)
 	at := "@" + telegramtest.BotName
 	for name, tc := range map[string]struct {
@@ -103,8 +107,17 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 			return u
 		}()},
 
-		"my membership": {"my_chat_member", group + `,"new_chat_member":{"status":"left"}`, nil},
-		"unknown kind":  {"telepathy", `"thought":{"deep":[1,2,{"x":null}]}`, nil},
+		"blocked":                   {"my_chat_member", private + `,"old_chat_member":{"status":"member"},"new_chat_member":{"status":"kicked","until_date":0}`, lost(in(dialog.Undelivered, ""))},
+		"blocked no more":           {"my_chat_member", private + `,"old_chat_member":{"status":"kicked"},"new_chat_member":{"status":"member"}`, in(dialog.Returned, "")},
+		"added":                     {"my_chat_member", group + `,"old_chat_member":{"status":"left"},"new_chat_member":{"status":"member"}`, inGroup(dialog.Added, "")},
+		"added as an administrator": {"my_chat_member", group + `,"old_chat_member":{"status":"kicked"},"new_chat_member":{"status":"administrator"}`, inGroup(dialog.Added, "")},
+		"put out": {"my_chat_member", group + `,"old_chat_member":{"status":"restricted","is_member":true},"new_chat_member":{"status":"left"}`,
+			lost(&engine.Update{ID: 11, Chat: -9, Input: dialog.Input{Kind: dialog.Undelivered, Now: sentAt}})},
+		"more rights":         {"my_chat_member", group + `,"old_chat_member":{"status":"member"},"new_chat_member":{"status":"administrator"}`, nil},
+		"a new status":        {"my_chat_member", group + `,"old_chat_member":{"status":"member"},"new_chat_member":{"status":"asleep"}`, nil},
+		"half a membership":   {"my_chat_member", group + `,"new_chat_member":{"status":"left"}`, nil},
+		"member of a channel": {"my_chat_member", `"chat":{"id":-7,"type":"channel"},"from":{"id":7},"date":1700000000,"old_chat_member":{"status":"left"},"new_chat_member":{"status":"administrator"}`, nil},
+		"unknown kind":        {"telepathy", `"thought":{"deep":[1,2,{"x":null}]}`, nil},
 
 		"negative entity":  {"message", private + `,"text":"/new","entities":[{"type":"bot_command","offset":-5,"length":3}]`, in(dialog.Typed, "/new")},
 		"huge entity":      {"message", private + `,"text":"/new","entities":[{"type":"bot_command","offset":0,"length":2147483647}]`, in(dialog.Typed, "/new")},

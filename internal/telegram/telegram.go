@@ -65,6 +65,9 @@ type Config struct {
 	// Plain http is taken towards loopback only.
 	WebhookURL    string
 	WebhookSecret string // required with WebhookURL
+	// Connections is how many the platform may have open to the webhook at once, 1 to
+	// 100; 0: 40, which is what it takes by itself (core.telegram.org/bots/api, setWebhook).
+	Connections int
 
 	PollTimeout time.Duration    // of one long poll, whole seconds; 0: 50 s
 	Deadline    time.Duration    // for taking one update; 0: 10 s
@@ -95,6 +98,9 @@ func (c Config) withDefaults() (Config, error) {
 	}
 	if err := c.checkWebhook(); err != nil {
 		return c, err
+	}
+	if c.Connections = cmp.Or(c.Connections, 40); c.Connections < 1 || c.Connections > 100 {
+		return c, errors.New("the platform opens 1 to 100 connections to a webhook")
 	}
 	c.PollTimeout = cmp.Or(c.PollTimeout, 50*time.Second)
 	c.Deadline = cmp.Or(c.Deadline, 10*time.Second)
@@ -236,6 +242,7 @@ func (c *Client) Connect(ctx context.Context) error {
 		URL:            c.cfg.WebhookURL,
 		SecretToken:    c.cfg.WebhookSecret,
 		AllowedUpdates: wanted,
+		MaxConnections: c.cfg.Connections,
 	})
 	return c.plainError("setWebhook", err)
 }

@@ -14,7 +14,7 @@ import (
 )
 
 // wanted are the kinds of update that the platform is asked for.
-var wanted = []string{"message", "edited_message", "callback_query"}
+var wanted = []string{"message", "edited_message", "callback_query", "my_chat_member"}
 
 const (
 	nameLimit = 64   // characters of a person's name
@@ -32,6 +32,7 @@ type update struct {
 	Message *message `json:"message"`
 	Edited  *message `json:"edited_message"`
 	Press   *press   `json:"callback_query"`
+	Member  *member  `json:"my_chat_member"`
 }
 
 type message struct {
@@ -74,6 +75,37 @@ type press struct {
 	From    *user    `json:"from"`
 	Message *message `json:"message"`
 	Data    string   `json:"data"`
+}
+
+// member is what became of the bot itself in a chat. In a private chat it comes when the
+// person blocks the bot, and when they take that back (core.telegram.org/bots/api, Update
+// and ChatMemberUpdated).
+type member struct {
+	Chat chat   `json:"chat"`
+	From *user  `json:"from"`
+	Date int64  `json:"date"`
+	Old  status `json:"old_chat_member"`
+	New  status `json:"new_chat_member"`
+}
+
+// status is as what an account is in a chat.
+type status struct {
+	Status string `json:"status"`
+	Member bool   `json:"is_member"` // of one that is restricted
+}
+
+// in says whether the account is in the chat, known whether the platform said anything
+// that this program knows.
+func (s status) in() (in, known bool) {
+	switch s.Status {
+	case "creator", "administrator", "member":
+		return true, true
+	case "restricted":
+		return s.Member, true
+	case "left", "kicked":
+		return false, true
+	}
+	return false, false
 }
 
 type chat struct {
@@ -138,6 +170,8 @@ func place(raw json.RawMessage) (id, chat int64) {
 		return u.ID, u.Edited.Chat.ID
 	case u.Press != nil && u.Press.Message != nil:
 		return u.ID, u.Press.Message.Chat.ID
+	case u.Member != nil:
+		return u.ID, u.Member.Chat.ID
 	}
 	return u.ID, 0
 }
