@@ -56,7 +56,22 @@ func newPlatform() (*platform, error) {
 	return p, nil
 }
 
-var chatField = []byte("name=\"chat_id\"\r\n\r\n")
+// chatOf is the chat of a call, as a form or as JSON names it; below 0 for none.
+func chatOf(body []byte) int {
+	_, after, found := bytes.Cut(body, []byte("name=\"chat_id\"\r\n\r\n"))
+	if !found {
+		_, after, _ = bytes.Cut(body, []byte(`"chat_id":`))
+	}
+	digits := bytes.IndexFunc(after, func(r rune) bool { return r < '0' || r > '9' })
+	if digits < 0 {
+		return -1
+	}
+	chat, err := strconv.Atoi(string(after[:digits]))
+	if err != nil {
+		return -1
+	}
+	return chat
+}
 
 func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
@@ -77,10 +92,8 @@ func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			io.WriteString(w, `{"ok":false,"error_code":429,"description":"Too Many Requests: retry after 1","parameters":{"retry_after":1}}`)
 			return
 		}
-		_, after, _ := bytes.Cut(body, chatField)
-		number, _, _ := bytes.Cut(after, []byte("\r\n"))
-		chat, err := strconv.Atoi(string(number))
-		if err != nil || chat < firstChat {
+		chat := chatOf(body)
+		if chat < firstChat {
 			http.Error(w, "no such chat", http.StatusBadRequest)
 			return
 		}

@@ -4,6 +4,7 @@
 //
 //	go run ./bench            the ratio, memory and cost at up to 100 000 chats
 //	go run ./bench -quick     the ratio alone, from fewer messages
+//	go run ./bench -against ../before    the same beside the program of another tree
 //
 //	go run ./bench -scale 1000000    what a million conversations need, and a day's turns of them
 //	go run ./bench -sends            what the platform lets a bot send: a model
@@ -49,6 +50,7 @@ func main() {
 	most := flag.Int("most", 100_000, "chats at the end")
 	limit := flag.Duration("limit", 20*time.Minute, "give up after this long")
 	program := flag.String("bot", "", "the program; empty: it is built")
+	against := flag.String("against", "", "a third one to compare with: the program of another commit, or that commit's tree, of which it is built")
 	many := flag.Int("scale", 0, "load so many conversations, and measure with them")
 	rate := flag.Float64("rate", 2300, "with -scale: turns a second, as far as the machine holds them")
 	lasts := flag.Duration("for", 5*time.Minute, "with -scale: how long turns are replayed")
@@ -82,7 +84,11 @@ func main() {
 		return
 	}
 	fail(inFolder(ctx, *program, func(dir string, program []string) error {
-		return measure(ctx, dir, program, *chats, *rounds, *workers, *most)
+		other, err := built(ctx, *against, filepath.Join(dir, "other"))
+		if err != nil {
+			return err
+		}
+		return measure(ctx, dir, program, other, *chats, *rounds, *workers, *most)
 	}))
 }
 
@@ -102,9 +108,8 @@ func inFolder(ctx context.Context, program string, do func(dir string, program [
 	}
 	defer os.RemoveAll(dir)
 	if program == "" {
-		program = filepath.Join(dir, "bot")
-		if out, err := exec.CommandContext(ctx, "go", "build", "-o", program, "sillbot/cmd/bot").CombinedOutput(); err != nil {
-			return fmt.Errorf("building the program: %w\n%s", err, out)
+		if program, err = built(ctx, ".", filepath.Join(dir, "bot")); err != nil {
+			return err
 		}
 	}
 	fmt.Printf("Load of the machine before: %s\n", busyness())
@@ -113,13 +118,30 @@ func inFolder(ctx context.Context, program string, do func(dir string, program [
 	return err
 }
 
-func measure(ctx context.Context, dir string, program []string, chats, rounds, workers, most int) error {
+// built is the program of a tree, built as to; a program is taken as it is, "" is none.
+func built(ctx context.Context, from, to string) (string, error) {
+	if info, err := os.Stat(from); from == "" || err == nil && !info.IsDir() {
+		return from, nil
+	}
+	build := exec.CommandContext(ctx, "go", "build", "-o", to, "./cmd/bot")
+	build.Dir = from
+	if out, err := build.CombinedOutput(); err != nil {
+		return "", fmt.Errorf("building the program of %s: %w\n%s", from, err, out)
+	}
+	return to, nil
+}
+
+func measure(ctx context.Context, dir string, program []string, other string, chats, rounds, workers, most int) error {
 	self, err := os.Executable()
 	if err != nil {
 		return err
 	}
 	bare := []string{self, "bare"}
-	if err := compare(ctx, dir, program, bare, chats, rounds, workers); err != nil {
+	list := []contestant{{name: "bare bot", command: bare}, {name: "whole program", command: program}}
+	if other != "" {
+		list = append(list, contestant{name: "the other program", command: []string{other, "serve"}})
+	}
+	if err := compare(ctx, dir, list, chats, rounds, workers); err != nil {
 		return err
 	}
 	if most > 0 {
@@ -220,18 +242,22 @@ func (b *bench) run(ctx context.Context, program []string, workers int) (err err
 	return nil
 }
 
-// ready is whether the program says that it is.
+// ready is whether the program says that it is: at its address for operators, or, as the
+// programs did that had none, at that of its webhook.
 func (b *bench) ready(ctx context.Context) bool {
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+b.ops+"/readyz", nil)
-	if err != nil {
-		return false
-	}
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return false
-	}
-	resp.Body.Close()
-	return resp.StatusCode == http.StatusOK
+	hook, _, _ := strings.Cut(strings.TrimPrefix(b.load.hook, "http://"), "/")
+	return slices.ContainsFunc([]string{b.ops, hook}, func(address string) bool {
+		req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address+"/readyz", nil)
+		if err != nil {
+			return false
+		}
+		resp, err := http.DefaultClient.Do(req)
+		if err != nil {
+			return false
+		}
+		resp.Body.Close()
+		return resp.StatusCode == http.StatusOK
+	})
 }
 
 func (b *bench) end() {
@@ -280,64 +306,6 @@ type figures struct {
 	cpu      time.Duration // of the program, a turn
 	redisCPU time.Duration // of its Redis, a turn
 	bytes    float64       // in Redis, a conversation after the survey
-}
-
-// compare plays surveys to both programs by turns.
-func compare(ctx context.Context, dir string, ours, bare []string, chats, rounds, workers int) error {
-	all := map[string][]figures{}
-	for range rounds {
-		for _, p := range []struct {
-			name    string
-			command []string
-		}{{"bare", bare}, {"ours", ours}} {
-			f, err := round(ctx, dir, p.command, chats, workers)
-			if err != nil {
-				return fmt.Errorf("%s: %w", p.name, err)
-			}
-			all[p.name] = append(all[p.name], f)
-		}
-	}
-	fmt.Printf("\nA survey of %d messages in %d chats, %d at once, %d rounds by turns; medians, the ratio's of each round's own:\n\n", len(lines), chats, workers, rounds)
-	fmt.Println("| | bare bot | whole program | ratio |")
-	fmt.Println("|---|---|---|---|")
-	row := func(name, unit string, of func(figures) float64) {
-		var b, o, ratio []float64
-		for i := range rounds {
-			b, o = append(b, of(all["bare"][i])), append(o, of(all["ours"][i]))
-			// Other load on the machine may change over time, but hardly
-			// between the two halves of a round.
-			ratio = append(ratio, o[i]/b[i])
-		}
-		fmt.Printf("| %s | %.*f %s | %.*f %s | %.2f |\n", name, digits(median(b)), median(b), unit, digits(median(o)), median(o), unit, median(ratio))
-	}
-	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
-	row("turns a second", "", func(f figures) float64 { return f.rate })
-	row("from message to reply, p50", "ms", func(f figures) float64 { return ms(f.p50) })
-	row("from message to reply, p99", "ms", func(f figures) float64 { return ms(f.p99) })
-	row("CPU of the program, a turn", "µs", func(f figures) float64 { return 1000 * ms(f.cpu) })
-	row("CPU of Redis, a turn", "µs", func(f figures) float64 { return 1000 * ms(f.redisCPU) })
-	row("in Redis, a conversation after the survey", "bytes", func(f figures) float64 { return f.bytes })
-	fmt.Printf("\nTurns a second, round by round: bare %s; whole program %s.\n", rates(all["bare"]), rates(all["ours"]))
-	return nil
-}
-
-func digits(v float64) int {
-	if v < 100 {
-		return 1
-	}
-	return 0
-}
-
-func rates(list []figures) string {
-	var words []string
-	for _, f := range list {
-		words = append(words, fmt.Sprintf("%.0f", f.rate))
-	}
-	return strings.Join(words, ", ")
-}
-
-func median(values []float64) float64 {
-	return slices.Sorted(slices.Values(values))[len(values)/2]
 }
 
 func round(ctx context.Context, dir string, command []string, chats, workers int) (figures, error) {

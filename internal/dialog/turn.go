@@ -184,13 +184,7 @@ func (t *turn) lang() string {
 func (s State) zone() string { return cmp.Or(s.Zone, homeZone) }
 
 // clock is the zone of the reader's clock: a day is today, past or to come by it.
-func (s State) clock() *time.Location {
-	zone, err := time.LoadLocation(s.zone())
-	if err != nil {
-		return time.UTC // a machine without the zones' table
-	}
-	return zone
-}
+func (s State) clock() *time.Location { return tell.Clock(s.zone()) }
 
 // homeZone is where people are taken to be until they say otherwise.
 const homeZone = "Europe/London"

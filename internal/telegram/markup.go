@@ -43,7 +43,16 @@ func nextPiece(s string) piece {
 func tagStart(c byte) bool { return c == '/' || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' }
 
 // units is the length of s in UTF-16 code units.
-func units(s string) int { return len(utf16.Encode([]rune(s))) }
+func units(s string) (n int) {
+	for _, r := range s { // what is no UTF-8 is one letter a byte
+		n += utf16.RuneLen(r)
+	}
+	return n
+}
+
+// fits says whether an HTML text shows at most so many UTF-16 code units: none shows
+// more of them than it has bytes.
+func fits(text string, limit int) bool { return len(text) <= limit || shown(text) <= limit }
 
 // shown is the length of what an HTML text shows, in UTF-16 code units.
 func shown(text string) int {
@@ -77,7 +86,7 @@ func plain(text string) string {
 // else at the limit. Tags open at a cut are closed there and opened again in
 // the next part. Parts that show nothing are left out.
 func split(text string, limit int) []string {
-	if shown(text) <= limit {
+	if fits(text, limit) {
 		return visible(nil, text)
 	}
 	var parts []string
@@ -91,10 +100,22 @@ func split(text string, limit int) []string {
 }
 
 func visible(parts []string, part string) []string {
-	if strings.TrimSpace(plain(part)) == "" {
+	if blank(part) {
 		return parts
 	}
 	return append(parts, strings.TrimSpace(part))
+}
+
+// blank says whether an HTML text shows nothing.
+func blank(text string) bool {
+	for text != "" {
+		p := nextPiece(text)
+		if p.width > 0 && strings.TrimSpace(html.UnescapeString(p.text)) != "" {
+			return false
+		}
+		text = text[len(p.text):]
+	}
+	return true
 }
 
 // breakAt gives the length in bytes of the first part of text, and the tags

@@ -225,7 +225,7 @@ func (r *Receiver) answer(ctx context.Context, query string) {
 		defer func() { <-r.answers }()
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), answerTimeout)
 		defer cancel()
-		_, err := r.client.api.AnswerCallbackQuery(ctx, &bot.AnswerCallbackQueryParams{CallbackQueryID: query})
+		_, err := r.client.post(ctx, "answerCallbackQuery", &bot.AnswerCallbackQueryParams{CallbackQueryID: query})
 		if err != nil {
 			r.client.cfg.Log.Debug("a press was not answered", "error", r.client.plainError("answerCallbackQuery", err))
 		}

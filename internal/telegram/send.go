@@ -112,7 +112,7 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) error {
 
 // OnePiece reports whether the words of a reply fit into one message.
 func (s *Sender) OnePiece(m engine.Message) bool {
-	return shown(s.words.Text(m.Reply.Lang, m.Reply.Text)) <= textLimit
+	return fits(s.words.Text(m.Reply.Lang, m.Reply.Text), textLimit)
 }
 
 // parts divides a reply into messages. The buttons stand under the last one.
@@ -125,7 +125,7 @@ func (s *Sender) parts(r dialog.Reply) []part {
 	if r.Picture != nil || r.Document != nil {
 		parts = append(parts, part{picture: r.Picture, document: r.Document})
 	}
-	if len(parts) > 0 && shown(text) <= captionLimit {
+	if len(parts) > 0 && fits(text, captionLimit) {
 		parts[0].text = text
 	} else {
 		for _, t := range split(s.folded(r, text), textLimit) {
@@ -375,14 +375,27 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML, ReplyMarkup: p.keyboard,
 		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: new(true)},
 	}
-	send := calling(s.client.api.SendMessage, params)
-	err := s.call(ctx, send)
+	err := s.post(ctx, "sendMessage", params)
 	if markupAtFault(err) {
 		s.client.cfg.Log.Error("sent a text without its markup, which the platform can't read")
 		params.Text, params.ParseMode = plain(p.text), ""
-		err = s.call(ctx, send)
+		err = s.post(ctx, "sendMessage", params)
 	}
 	return err
+}
+
+// post makes a call that holds no file.
+func (s *Sender) post(ctx context.Context, method string, params any) error {
+	_, err := s.client.post(ctx, method, params)
+	s.note(err)
+	return err
+}
+
+// note counts a call of which nobody knows whether it was taken.
+func (s *Sender) note(err error) {
+	if tr, ok := errors.AsType[*transportError](err); ok && !tr.unsent {
+		s.Unsure.Add(1)
+	}
 }
 
 // call makes one call. It succeeds as soon as the server says so, whether or
@@ -393,9 +406,7 @@ func (s *Sender) call(ctx context.Context, do func(context.Context) error) error
 	if got.taken {
 		return nil
 	}
-	if tr, ok := errors.AsType[*transportError](err); ok && !tr.unsent {
-		s.Unsure.Add(1)
-	}
+	s.note(err)
 	return err
 }
 

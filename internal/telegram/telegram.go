@@ -164,9 +164,10 @@ func (c Config) WebhookPath() string {
 
 // Client is the connection to the platform. It is safe for concurrent use.
 type Client struct {
-	cfg  Config
-	api  *bot.Bot
-	http *http.Client
+	cfg   Config
+	api   *bot.Bot
+	http  *http.Client
+	calls *careful // under api, and under post
 
 	mu sync.Mutex
 	me *models.User
@@ -183,10 +184,11 @@ func New(cfg Config) (*Client, error) {
 		Transport:     newTransport(),
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
+	c.calls = &careful{client: c.http, token: cfg.Token}
 	c.api, err = bot.New(cfg.Token,
 		bot.WithSkipGetMe(),
 		bot.WithServerURL(cfg.API),
-		bot.WithHTTPClient(callTimeout, &careful{client: c.http, token: cfg.Token}),
+		bot.WithHTTPClient(callTimeout, c.calls),
 		bot.WithErrorsHandler(func(error) { cfg.Log.Debug("the API client could not close a request") }),
 	)
 	if err != nil {

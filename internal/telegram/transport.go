@@ -75,16 +75,7 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	if err := buffer(req); err != nil {
 		return nil, err
 	}
-	ctx, cancel := context.WithTimeout(req.Context(), callTimeout)
-	defer cancel()
-	if err := engine.MaySend(ctx); err != nil {
-		return nil, &transportError{unsent: true, cause: err}
-	}
-	resp, err := c.client.Do(req.WithContext(ctx))
-	if err != nil {
-		return nil, noAnswer(c.token, err)
-	}
-	body, err := readAnswer(c.token, resp)
+	body, resp, err := c.fetch(req)
 	if err != nil {
 		return nil, err
 	}
@@ -97,6 +88,21 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	}
 	resp.Body = io.NopCloser(bytes.NewReader(body))
 	return resp, nil
+}
+
+// fetch makes one call and reads its answer, whatever that is below 500.
+func (c *careful) fetch(req *http.Request) ([]byte, *http.Response, error) {
+	ctx, cancel := context.WithTimeout(req.Context(), callTimeout)
+	defer cancel()
+	if err := engine.MaySend(ctx); err != nil {
+		return nil, nil, &transportError{unsent: true, cause: err}
+	}
+	resp, err := c.client.Do(req.WithContext(ctx))
+	if err != nil {
+		return nil, nil, noAnswer(c.token, err)
+	}
+	body, err := readAnswer(c.token, resp)
+	return body, resp, err
 }
 
 // buffer reads the request's body, which the library makes as a stream.

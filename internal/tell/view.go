@@ -6,6 +6,7 @@ package tell
 import (
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"sillbot/internal/job"
@@ -90,10 +91,20 @@ func (v View) When(at time.Time) phrase.Text {
 }
 
 // clock is the reader's zone.
-func (v View) clock() *time.Location {
-	zone, err := time.LoadLocation(v.Zone)
+func (v View) clock() *time.Location { return Clock(v.Zone) }
+
+// zones are those that were asked for: the machine has each as a file.
+var zones sync.Map
+
+// Clock is the zone of a name; UTC where the machine has no such zone.
+func Clock(name string) *time.Location {
+	if zone, ok := zones.Load(name); ok {
+		return zone.(*time.Location)
+	}
+	zone, err := time.LoadLocation(name)
 	if err != nil {
 		return time.UTC // a machine without the zones' table
 	}
+	zones.Store(name, zone)
 	return zone
 }
