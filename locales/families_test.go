@@ -207,7 +207,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 		"unit": codes("mm cm in"), "before": codes("before"), "language": codes("en"), "usual": codes("usual"), "right": codes("right"), "like": codes("same as next"), "likewhich": codes("last number"), "likebut": codes("but"), "likethe": codes("the"), "liketail": codes("tail thanks"), "likelead": codes("lead"), "here": codes("here"), "sure": codes("yes"),
 		"topic": plan.Topics,
 		"told":  codes("phone mail person file order price revision skip"), "toldwhen": codes("now"),
-		"role": codes("crew lead desk fitter"), "share": codes("address names contact photos"), "send": codes("anyway"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all window and to of at found"),
+		"role": codes("crew lead desk customer fitter"), "share": codes("address names contact photos"), "send": codes("anyway"), "step": codes("deliver take_out fit glaze seal back reject"), "windows": codes("all window and to of at found"),
 	}
 	groups["ownname"], groups["photoof"] = codes("colour"), codes("of")
 	groups["customer"] = codes("agrees withdraws price")

@@ -6,6 +6,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // followLink takes a link that leads somewhere: into the crew, where the engine has
@@ -28,6 +29,10 @@ func askToJoin(t *turn) {
 	t.quiet = true
 	if t.group {
 		t.say(phrase.Of("job.notgroup"))
+		return
+	}
+	if l.Role == job.Customer && !talk.IsPage(t.chat) {
+		t.say(phrase.Of("page.only"))
 		return
 	}
 	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &Mail{

@@ -33,6 +33,10 @@ func invite(t *turn, role job.Role) {
 }
 
 func grant(t *turn, role job.Role) {
+	if role == job.Customer && t.page == "" {
+		t.say(phrase.Of("page.none"))
+		return
+	}
 	if t.guest() {
 		t.refuseGuest()
 		return
@@ -42,7 +46,14 @@ func grant(t *turn, role job.Role) {
 		return
 	}
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Ref: t.Job.Ref, Role: role}})
+	if role == job.Customer {
+		linkCustomer(t, token)
+		return
+	}
 	sayLink(t, role, token)
+	if role == job.Desk && t.page != "" {
+		t.say(phrase.Of("page.link.desk").Saying("link", t.page+token))
+	}
 }
 
 // inviteAgain makes another link for a role.
@@ -52,6 +63,20 @@ func inviteAgain(t *turn, a Ask) {
 	} else if t.ownJob() {
 		grant(t, role)
 	}
+}
+
+// linkCustomer shows the customer every window that is complete, and says how their link
+// is used.
+func linkCustomer(t *turn, token string) {
+	if ids := t.complete(); len(ids) > 0 {
+		j, _, err := t.Job.CustomerPage(t.who(), t.now, ids...)
+		if !t.took(j, nil, err) {
+			return
+		}
+		t.say(phrase.Of("page.link.customer").Saying("link", t.page+token), phrase.Of("page.link.shows").WithInt("count", len(ids)).Saying("numbers", job.Spans(ids, "-", " ")))
+		return
+	}
+	t.say(phrase.Of("page.link.customer").Saying("link", t.page+token), phrase.Of("page.link.empty"))
 }
 
 // Crew is the role of a link that only admits a person to the bot, where the bot

@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"sillbot/internal/job"
+	"sillbot/internal/opening"
 )
 
 // operation is an ask as a change of the job's record.
@@ -173,4 +174,9 @@ func takeAnswers(o op) outcome {
 	var out outcome
 	out.job, out.events, out.left = o.TakeAnswers(o.Who, o.at, o.Answers)
 	return out
+}
+
+// agree writes down that the customer agreed to what their page showed them, today.
+func agree(o op) outcome {
+	return of(o.CustomerAgreesOnPage(o.Who, o.at, o.Words, o.at.Format(opening.DateForm), o.Ask.Shown))
 }

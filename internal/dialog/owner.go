@@ -39,6 +39,9 @@ func showChair(t *turn, a Ask) {
 	if !ok || a.Words != briefly {
 		shown, ok = t.view().Show(who)
 	}
+	if who.Role == job.Customer { // the page itself shows the rest
+		shown, ok = Reply{Text: phrase.Of("page.customer.in")}, true
+	}
 	if !ok {
 		to.Left, shown = true, Reply{Text: phrase.Of("job.gone").Saying("ref", t.Job.Ref)}
 	}

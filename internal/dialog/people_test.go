@@ -33,6 +33,8 @@ import (
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
 //	@ leaves NAME  the same, and the platform says so at once; returns ends it
+//	@ pages        from now on there are pages in a browser, of whom the name begins with page
+//	NAME? JSON     presses that ask on such a page; agree is to all that it shows
 //	@ owner NAME   from now on the bot is closed, and NAME one of its owners
 //	NAME< text     the bot in that chat, which is what is checked
 //
@@ -83,6 +85,7 @@ type town struct {
 	last   string // the last token that was shown
 	// blocked are the chats that nothing reaches.
 	blocked []int64
+	page    string
 	closed  closed
 	out     strings.Builder
 	lose    func(Mail) bool // letters that never come; nil: all do
@@ -92,7 +95,7 @@ func newTown(t tester) *town {
 	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
 }
 
-var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$])\s?(.*)$`)
+var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$?])\s?(.*)$`)
 
 func (w *town) play(script string) string {
 	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
@@ -123,6 +126,8 @@ func (w *town) play(script string) string {
 			w.step(chat, Input{Kind: Returned, Now: w.now, User: chat})
 		case strings.HasPrefix(line, "@ owner "):
 			w.closed.owners = append(w.closed.owners, w.chat(strings.TrimPrefix(line, "@ owner ")))
+		case line == "@ pages":
+			w.page = "https://pages.example/o#"
 		case line == "" || strings.HasPrefix(line, "#"):
 		default:
 			w.t.Fatalf("not a line of a transcript: %q", line)
@@ -139,6 +144,9 @@ func (w *town) chat(name string) int64 {
 		}
 	}
 	id := int64(len(w.names) + 1)
+	if strings.HasPrefix(name, "page") {
+		id = talk.PageChat(uint64(id))
+	}
 	w.names[id] = name
 	return id
 }
@@ -160,9 +168,32 @@ func (w *town) person(name, group, how, text string) {
 		in.Kind = Photo
 		in.Shot, in.Text = shotOf(text)
 	}
+	if how == "?" {
+		in.Kind, in.Text, in.Ask = Pressed, "", w.asked(text)
+	}
 	chat, in = w.home(chat, in)
 	w.step(chat, in)
 	w.now = w.now.Add(20 * time.Second)
+}
+
+// asked is an ask of a page, with all that the page shows.
+func (w *town) asked(text string) *Ask {
+	var a Ask
+	require.NoError(w.t, json.Unmarshal([]byte(text), &a))
+	if a.Do != "agree" || a.Shown != nil {
+		return &a
+	}
+	a.Shown = map[int]string{}
+	for _, stored := range w.jobs {
+		j, err := stored.Decode()
+		require.NoError(w.t, err)
+		for _, o := range j.All() {
+			if shown, stands, err := j.PageWindow(o.ID); err == nil && stands {
+				a.Shown[o.ID] = shown.Version()
+			}
+		}
+	}
+	return &a
 }
 
 // home is what the engine makes of the account that somebody writes from.
@@ -222,7 +253,7 @@ func (w *town) step(chat int64, in Input) {
 		w.turns++
 	}
 	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))
-	in.Chat, in.Seed, in.Lang = chat, seed[:], "en"
+	in.Chat, in.Seed, in.Lang, in.Page = chat, seed[:], "en", w.page
 	whose := conversation(chat, in)
 	if token := Token(in); token != "" {
 		if l, ok := w.links[token]; ok {

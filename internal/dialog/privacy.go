@@ -148,8 +148,11 @@ func Forgotten(j job.Job, f Forget) (job.Job, []Reply) {
 	}
 	for _, s := range j.Shares {
 		if s.UsedBy != 0 && !s.Revoked {
-			gone := Reply{Text: phrase.Of("message").WithLines("lines", goOn(j, s.Role)...)}
-			mails = append(mails, Reply{Mail: &Mail{From: j.Owner.Chat, To: s.UsedBy, Ref: j.Ref, Left: true, Show: &gone}})
+			left := Mail{From: j.Owner.Chat, To: s.UsedBy, Ref: j.Ref, Left: true}
+			if s.Role != job.Customer { // whose page is gone
+				left.Show = &Reply{Text: phrase.Of("message").WithLines("lines", goOn(j, s.Role)...)}
+			}
+			mails = append(mails, Reply{Mail: &left})
 		}
 	}
 	return j, mails

@@ -160,8 +160,11 @@ func (t *turn) lost(m *Mail) {
 			t.say(phrase.Of("reach.last"))
 		}
 		do := phrase.Of("reach.do.lead")
-		if role == job.Desk {
+		switch role {
+		case job.Desk:
 			do = phrase.Of("reach.do.desk")
+		case job.Customer:
+			do = phrase.Of("reach.do.customer")
 		}
 		t.say(do)
 		return

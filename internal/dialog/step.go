@@ -24,7 +24,7 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,
-		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
+		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, page: in.Page, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
 		access: in.Access,
 	}
 	if in.ByPerson() && t.ofPhone(in) {
@@ -61,7 +61,7 @@ func Step(s State, in Input) (State, []Reply) {
 	case Typed:
 		t.typed(in.Text)
 	case Pressed:
-		t.pressed(in.Text)
+		t.press(in)
 	case Edited:
 		t.say(phrase.Of("kind.edited"))
 	case File:

@@ -51,7 +51,7 @@ type command struct {
 
 // table holds every command. Handlers must not look anything up in it, which
 // would make an initialization cycle: only the files below do.
-var table = slices.Concat(surveyRows(), windowRows(), jobRows(), dayRows(), photoRows(), leadRows(), deskRows(), paperRows(), mailRows())
+var table = slices.Concat(surveyRows(), windowRows(), jobRows(), dayRows(), photoRows(), leadRows(), deskRows(), buyerRows(), paperRows(), mailRows())
 
 // findCommand gives the row of that name, nil for none.
 func findCommand(name string) *command {
@@ -87,6 +87,7 @@ var (
 	lead   = []job.Role{job.Lead}
 	desk   = []job.Role{job.Desk}
 	both   = []job.Role{job.Fitter, job.Lead}
+	buyer  = []job.Role{job.Customer}
 
 	anybody = []job.Role{job.Fitter, job.Lead, job.Desk}
 )
@@ -273,6 +274,13 @@ func deskRows() []command {
 		{name: "price", by: desk, args: []slot{as("promise"), line, some, price}, how: how},
 		{name: "due", by: desk, args: []slot{as("promise"), line, some, dueDay}, how: how},
 		{name: "promise", untyped: true, by: desk, press: []field{dataWindow, amount}, mail: true, do: func(o op) outcome { return of(o.Promise(o.Who, o.at, o.Opening, o.Due, o.Value)) }},
+	}
+}
+
+// buyerRows are all that a customer can do, on a page in a browser.
+func buyerRows() []command {
+	return []command{
+		{name: "agree", untyped: true, by: buyer, mail: true, already: "page.agreed.already", do: agree},
 	}
 }
 

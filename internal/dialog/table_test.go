@@ -75,8 +75,8 @@ var rowPlays = map[string]rowPlay{
 
 	"measure": {fits: "measure 1", misfit: "measure zorb", mail: `{"do":"where","opening":1}`,
 		press: "j1:REF:measure:1:Window 1", pressed: `{"do":"where","opening":1}`},
-	"look":   {press: "j1:REF:look:1", pressed: `{"do":"look","opening":1}`},
-	"read":   {},
+	"look": {press: "j1:REF:look:1", pressed: `{"do":"look","opening":1}`},
+	"read": {}, "agree": {},
 	"settle": {press: "j1:REF:settle:1:width.top:theirs:1214", pressed: `{"do":"settle","opening":1,"reading":"width.top","pick":"theirs","value":"1214"}`},
 	"sign": {fits: "sign 1", misfit: "sign zorb", mail: `{"do":"signshown","opening":1}`,
 		press: "j1:REF:sign:1:4", pressed: `{"do":"sign","opening":1,"version":"4"}`},
@@ -122,7 +122,7 @@ var mailed = map[string]struct {
 	"orderpaper": {`{"do":"orderpaper","words":"order.csv"}`, job.Desk},
 	"told":       {`{"do":"told","due":"2026-12-03","lines":[1],"heard":{"way":"phone"}}`, job.Lead},
 	"answers":    {`{"do":"answers","answers":[{"row":2,"window":1,"revision":"Z","confirm":true}]}`, job.Lead}, "untell": {`{"do":"untell","lines":[1]}`, job.Lead},
-	"withdrawquery": {`{"do":"withdrawquery","opening":1,"question":2}`, job.Desk}, "askquery": {`{"do":"askquery","opening":1}`, job.Desk},
+	"withdrawquery": {`{"do":"withdrawquery","opening":1,"question":2}`, job.Desk}, "agree": {`{"do":"agree","words":"x","versions":{"1":"y"}}`, job.Customer}, "askquery": {`{"do":"askquery","opening":1}`, job.Desk},
 	"query": {`{"do":"query","opening":1,"words":"which side?"}`, job.Desk}, "promise": {`{"do":"promise","opening":1,"due":"2027-01-12"}`, job.Desk},
 }
 

@@ -38,6 +38,7 @@ type turn struct {
 	group      bool
 	reply      int64  // the account that wrote, where that is known
 	name, home string // what the person calls themself; where links begin
+	page       string // where links to a page in a browser begin; "": there are none
 	seed       []byte
 	link       *Link
 	access     *talk.Access // as what the person uses a closed bot; nil: it is open

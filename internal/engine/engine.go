@@ -53,7 +53,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 	o := opts.filled()
 	log := journal{o.Log, []byte(rand.Text())}
 	m, queue, owner := newMetrics(o.Metrics), newQueue(), rand.Text()[:13]
-	gate := gate{store, o.Crew, o.Home}
+	gate := gate{store, o.Crew, o.Home, o.Page}
 	e := &Engine{
 		turns: turns{
 			gate:    gate,

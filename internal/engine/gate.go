@@ -23,6 +23,7 @@ type gate struct {
 	store *session.Store
 	crew  []int64
 	home  func() string
+	page  string // where links to a page begin; "": there are none
 }
 
 // open: everybody may use the bot.
@@ -460,6 +461,7 @@ func (g gate) complete(ctx context.Context, u *Update) (token string, err error)
 	if g.home != nil {
 		in.Home = g.home()
 	}
+	in.Page = g.page
 	if token = dialog.Token(*in); token == "" {
 		return "", nil
 	}

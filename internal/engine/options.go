@@ -20,6 +20,8 @@ type Options struct {
 	// Home is the address that opens the bot with a token put after it; nil
 	// or "": the platform has none.
 	Home func() string
+	// Page is the same for pages in a browser; "": there are none.
+	Page string
 	// Log gets what operators need; nil: slog.Default(). Nothing that a person
 	// wrote goes there, and a chat only as a word that means nothing outside
 	// this process.

@@ -3,6 +3,7 @@ package job
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -152,6 +153,10 @@ func (j Job) CustomerAgrees(who Who, at time.Time, name, day string, ids ...int)
 	if err := j.admit(who, Fitter); err != nil {
 		return Job{}, nil, err
 	}
+	return j.agrees(who, at, name, day, ids...)
+}
+
+func (j Job) agrees(who Who, at time.Time, name, day string, ids ...int) (Job, []Event, error) {
 	name, err := words(name, longestName)
 	switch {
 	case err != nil:
@@ -180,6 +185,67 @@ func (j Job) CustomerAgrees(who Who, at time.Time, name, day string, ids ...int)
 	}
 	e := Event{Kind: CustomerAgreed, Openings: ids, Due: day}.say("who", name).say("names", strings.Join(names, ", "))
 	return j.done(who, at, e)
+}
+
+// CustomerAgreesOnPage writes down that the customer agreed on a page, by name, today, to
+// windows that the page showed under these versions, see PageWindow. It is refused where
+// what it showed is another now.
+func (j Job) CustomerAgreesOnPage(who Who, at time.Time, name, day string, shown map[int]string) (Job, []Event, error) {
+	if err := j.admit(who, Customer); err != nil {
+		return Job{}, nil, err
+	}
+	if strings.TrimSpace(name) == "" {
+		return Job{}, nil, refuse("page_name")
+	}
+	var ids []int
+	for _, id := range slices.Sorted(maps.Keys(shown)) {
+		w, stands, err := j.PageWindow(id)
+		if err != nil {
+			return Job{}, nil, err
+		}
+		if !stands || w.Version() != shown[id] {
+			return Job{}, nil, refuse("page_changed").say("name", w.Name)
+		}
+		if i, _, err := j.forCustomer(id); err == nil && !j.Openings[i].agreedNow() {
+			ids = append(ids, id)
+		}
+	}
+	if len(ids) == 0 {
+		return j, nil, nil
+	}
+	return j.agrees(who, at, name, day, ids...)
+}
+
+// PageWindow is a window as the customer's page shows it, and whether it stands as it was
+// last shown to the customer, so that they can agree to it. It is refused where it was
+// never shown, or lacks something now.
+func (j Job) PageWindow(id int) (w CustomerWindow, stands bool, err error) {
+	i, err := j.find(id)
+	if err != nil {
+		return w, false, err
+	}
+	o := j.Openings[i]
+	if o.customer.shown == "" {
+		return w, false, refuse("customer_first").say("name", o.Name).num("n", id)
+	}
+	w.Opening, w.Name = id, o.Name
+	i, l, err := j.forCustomer(id)
+	if err != nil {
+		return w, false, nil // it is being changed
+	}
+	return j.Openings[i].customerWindow(l), o.looksAs(o.customer.shown, l), nil
+}
+
+// Version is another one as soon as the customer sees anything else of the window.
+func (w CustomerWindow) Version() string { return w.version() }
+
+// Agreed is the customer's word on a window as it is now; nil: they gave none.
+func (j Job) Agreed(id int) *Agreement {
+	i, l, err := j.forCustomer(id)
+	if err != nil {
+		return nil
+	}
+	return j.Openings[i].AgreedTo(l)
 }
 
 // CustomerWithdraws writes down that the customer agrees no more.

@@ -10,11 +10,13 @@ import (
 // Role is the chair a person sits in.
 type Role = opening.Role
 
-// The three chairs.
+// The three chairs, and the customer's.
 const (
 	Fitter = opening.Fitter
 	Lead   = opening.Lead
 	Desk   = opening.Desk
+	// Customer has a chair on a page alone.
+	Customer = opening.Customer
 )
 
 // State is the step of the trade that an opening has reached.

@@ -38,6 +38,8 @@ const (
 	Fitter Role = "fitter"
 	Lead   Role = "lead"
 	Desk   Role = "desk"
+	// Customer is on a page in a browser, and does nothing but agree.
+	Customer Role = "customer"
 )
 
 // Stamp is who wrote an entry, when, and in which message.

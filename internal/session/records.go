@@ -30,7 +30,7 @@ var chatKey = regexp.MustCompile(`^sb:\{(\d+)\}:([a-z]):(-?\d+)(?::(-?\d+))?$`)
 // kindsOfKeys name what keys hold, for counting.
 var kindsOfKeys = map[string]string{
 	"c": "conversations", "j": "chats with jobs", "o": "outboxes", "i": "queues of updates put off",
-	"s": "seen marks", "x": "lists of what was set aside", "m": "lists of members", "t": "lists of links",
+	"s": "seen marks", "x": "lists of what was set aside", "m": "lists of members", "t": "lists of links", "w": "pages",
 }
 
 // kindOfKey is what a key holds.
@@ -41,6 +41,8 @@ func kindOfKey(name string) string {
 	switch {
 	case strings.HasPrefix(name, "sb:link:"):
 		return "links"
+	case strings.HasPrefix(name, "sb:web:"), strings.HasPrefix(name, "sb:page:"):
+		return "browsers with pages, and links that were opened there"
 	case strings.HasPrefix(name, "sb:{crew}:"), name == crewKey, name == guestKey:
 		return "lists of people"
 	case indexOf.MatchString(name):

@@ -25,6 +25,9 @@
 //	sb:{b}:t:<chat>    set     places of the links it made
 //	sb:{b}:n:<chat>    string  the number that a group has now, by its first
 //	sb:{b}:a:<chat>    string  the first number of a group, by the one it has now
+//	sb:{b}:w:<chat>    list    what was said of late to a page in a browser
+//	sb:web:<hash>      list    pages of a browser, by a hash of its secret
+//	sb:page:<hash>     string  the chat of the page that a link was opened for
 //	sb:link:<hash>     string  where a link leads, by a hash of its token
 //	sb:{crew}:p        hash    people let in to a bot that is not open to all
 //	sb:{crew}:l:<hash> string  a link that lets a person in, by a hash of its token

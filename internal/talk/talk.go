@@ -59,6 +59,10 @@ type Input struct {
 	// Home is the address that opens the bot with a token put after it; "":
 	// the platform has none, and tokens are typed.
 	Home string
+	// Page is the same for the address that opens a page in a browser; "": there are none.
+	Page string
+	// Ask is what was pressed on such a page, in place of a button's data; nil: nothing.
+	Ask *Ask
 	// Link is where the token in the text leads, see Token; nil: nowhere.
 	Link *Link
 	Mail *Mail // of Kind Mailed

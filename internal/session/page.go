@@ -1,0 +1,139 @@
+package session
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"fmt"
+	"strconv"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// Pages in a browser have a chat each. What a browser shows to be let in is kept as a
+// hash, so that whoever reads the keys can't get in; so are the links that were opened.
+// A page's chat has a list of what was said to it of late, and as long as that list is
+// there the page can be reached. All of it goes when nobody opened the page for PageLasts.
+
+// PageLasts is how long a page stays open after it was last looked at.
+const PageLasts = 14 * 24 * time.Hour
+
+// MostPages is how many pages one browser can have open.
+const MostPages = 100
+
+// pageLines is how many of the last messages to a page are kept.
+const pageLines = 30
+
+// openedFor is how long it is known that a link was opened: longer than one leads.
+const openedFor = 31 * 24 * time.Hour
+
+func browserKey(secret string) string {
+	sum := sha256.Sum256([]byte(secret))
+	return "sb:web:" + base64.RawURLEncoding.EncodeToString(sum[:])
+}
+
+// OpenPage binds a link to the page of a chat, once: opened is false when it was before,
+// and nothing is written then. The browser that shows secret gets it besides those that
+// it has; place is the page's number there, from 1. Errors: Redis'.
+func (s *Store) OpenPage(ctx context.Context, token, secret string, chat int64) (place int, opened bool, err error) {
+	opened, err = s.rdb.SetNX(ctx, "sb:page:"+linkHash(token), chat, openedFor).Result()
+	if err != nil || !opened {
+		return 0, false, failedIn("open page", err)
+	}
+	list, said := browserKey(secret), key("w", chat)
+	var places *redis.IntCmd
+	for _, do := range []func(redis.Pipeliner){
+		func(p redis.Pipeliner) { places = p.RPush(ctx, list, chat); p.Expire(ctx, list, PageLasts) },
+		func(p redis.Pipeliner) { p.RPush(ctx, said, ""); p.Expire(ctx, said, PageLasts) },
+	} {
+		if _, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error { do(p); return nil }); err != nil {
+			return 0, false, failedIn("open page", err)
+		}
+	}
+	return int(places.Val()), true, s.Acknowledged(ctx)
+}
+
+// Pages are the chats of the pages that a browser has open, by their places; 0 for one
+// that was closed. They stay open from now on for PageLasts.
+func (s *Store) Pages(ctx context.Context, secret string) ([]int64, error) {
+	list := browserKey(secret)
+	found, err := s.rdb.LRange(ctx, list, 0, MostPages).Result()
+	if err != nil || len(found) == 0 {
+		return nil, failedIn("pages", err)
+	}
+	chats := make([]int64, len(found))
+	for i, number := range found {
+		chats[i], _ = strconv.ParseInt(number, 10, 64) // 0 for what is none
+	}
+	return chats, failedIn("pages", s.rdb.Expire(ctx, list, PageLasts).Err())
+}
+
+// ClosePage takes the page at a place, from 1, from a browser, and what was said to it.
+func (s *Store) ClosePage(ctx context.Context, secret string, place int, chat int64) error {
+	if err := s.rdb.LSet(ctx, browserKey(secret), int64(place-1), 0).Err(); err != nil {
+		return fmt.Errorf("close page: %w", err)
+	}
+	return failedIn("close page", s.rdb.Del(ctx, key("w", chat)).Err())
+}
+
+// ToPage keeps a reply for the page of a chat; there is false when nobody has that page
+// open any more, and it is not kept.
+func (s *Store) ToPage(ctx context.Context, chat int64, reply []byte) (there bool, err error) {
+	said, now := key("w", chat), s.now()
+	n, err := s.rdb.RPushX(ctx, said, s.replies.seal(now.UnixMilli(), reply)).Result()
+	if err != nil || n == 0 {
+		return false, failedIn("to page", err)
+	}
+	return true, failedIn("to page", s.rdb.LTrim(ctx, said, -pageLines, -1).Err())
+}
+
+// PageLine is a reply that a page shows.
+type PageLine struct {
+	At   time.Time
+	Data []byte
+}
+
+// PageSays are the last replies to a page, the oldest first, which stay for PageLasts
+// from now on. What can't be read is left out.
+func (s *Store) PageSays(ctx context.Context, chat int64) ([]PageLine, error) {
+	list, err := s.rdb.LRange(ctx, key("w", chat), 0, -1).Result()
+	if err != nil {
+		return nil, fmt.Errorf("page: %w", err)
+	}
+	var lines []PageLine
+	for _, raw := range list {
+		if ms, data, err := s.replies.open([]byte(raw)); err == nil {
+			lines = append(lines, PageLine{time.UnixMilli(ms), data})
+		}
+	}
+	return lines, failedIn("page", s.rdb.Expire(ctx, key("w", chat), PageLasts).Err())
+}
+
+// What of a job can change is in the numbers before its parts' payloads.
+var stampScript = redis.NewScript(`
+local all = redis.call('HGETALL', KEYS[1])
+local heads = {}
+for i = 1, #all, 2 do
+	if all[i] == ARGV[1] or string.sub(all[i], 1, #ARGV[1] + 1) == ARGV[1] .. '/' then
+		heads[#heads + 1] = all[i] .. ' ' .. string.sub(all[i + 1], 1, 40)
+	end
+end
+table.sort(heads)
+return redis.sha1hex(table.concat(heads, '\n'))
+`)
+
+// Stamp is another one as soon as anything of a job has changed, or something was said to
+// the page of a chat.
+func (s *Store) Stamp(ctx context.Context, page, owner int64, ref string) (string, error) {
+	job, err := stampScript.Run(ctx, s.rdb, []string{key("j", owner)}, ref).Text()
+	if err != nil {
+		return "", fmt.Errorf("stamp: %w", err)
+	}
+	last, err := found("stamp", s.rdb.LIndex(ctx, key("w", page), -1))
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(last)
+	return job + base64.RawURLEncoding.EncodeToString(sum[:9]), nil
+}
