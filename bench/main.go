@@ -15,6 +15,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -169,11 +170,17 @@ type bench struct {
 	program *exec.Cmd
 	ops     string // the program's address for operators
 	load    *loader
+	sends   string // that the program takes the platform to take a second
 }
 
 // set starts a fresh Redis, a messaging server and the program.
 func set(ctx context.Context, dir string, program []string, workers int) (b *bench, err error) {
-	b = &bench{}
+	return paced(ctx, dir, program, workers, "0")
+}
+
+// paced is set with a program that keeps to so many messages a second; "0": any number.
+func paced(ctx context.Context, dir string, program []string, workers int, sends string) (b *bench, err error) {
+	b = &bench{sends: sends}
 	defer func() {
 		if err != nil {
 			b.end()
@@ -230,6 +237,7 @@ func (b *bench) run(ctx context.Context, program []string, workers int) (err err
 		"PATH=" + os.Getenv("PATH"), "TELEGRAM_TOKEN=" + token, "TELEGRAM_API=" + b.api.url,
 		fmt.Sprintf("REDIS_URL=redis://127.0.0.1:%d", b.port), "WEBHOOK_URL=http://" + address + "/hook",
 		"WEBHOOK_SECRET=" + secret, "LISTEN=" + address, "LISTEN_OPS=" + b.ops, "LOG_LEVEL=warn", "CREW=off",
+		"SENDS_PER_SECOND=" + cmp.Or(b.sends, "0"),
 	}
 	b.program.Stderr = os.Stderr
 	if err := b.program.Start(); err != nil {

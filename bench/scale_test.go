@@ -222,8 +222,8 @@ func TestScaleOnARealServer(t *testing.T) {
 	}))
 }
 
-// A platform that takes 30 messages a second refuses what comes faster, and everybody is
-// answered all the same.
+// A platform that takes 30 messages a second is kept to: of twice as many, who come for two
+// seconds, everybody is answered, and next to nothing is called in vain.
 func TestAStrictPlatformAnswersEverybody(t *testing.T) {
 	ctx := onAServer(t)
 	require.NoError(t, inFolder(ctx, "", func(dir string, program []string) error {
@@ -231,7 +231,7 @@ func TestAStrictPlatformAnswersEverybody(t *testing.T) {
 		require.NoError(t, err)
 		require.Zero(t, all.failed, all.why)
 		require.Len(t, all.turns, 120)
-		require.Positive(t, refused)
+		require.LessOrEqual(t, float64(refused), 0.05*120)
 		return nil
 	}))
 }

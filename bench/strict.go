@@ -20,7 +20,7 @@ func (*newcomers) done(int, bool) {}
 // write for some time to a bot whose platform takes only the free messages, and says 429
 // to the others. It says how long the queue of the model and the program's own took.
 func strict(ctx context.Context, dir string, program []string, perSecond float64, lasts time.Duration) (r replayed, refused int64, err error) {
-	b, err := set(ctx, dir, program, 1)
+	b, err := paced(ctx, dir, program, 1, fmt.Sprint(freeSends))
 	if err != nil {
 		return r, 0, err
 	}
@@ -40,7 +40,7 @@ func strict(ctx context.Context, dir string, program []string, perSecond float64
 	fmt.Println("| | model | program |\n|---|---|---|")
 	fmt.Printf("| the longest wait | %.1f s | %.1f s |\n", (time.Duration(float64(q.Wait) * scale)).Seconds(), most/1000)
 	fmt.Printf("| nothing waits after | %.1f s | %.1f s |\n", max(lasts.Seconds(), (time.Duration(float64(q.Empty)*scale)).Seconds()), float64(len(r.turns))/r.rate)
-	fmt.Printf("| calls that the platform refused, for each reply | 0 | %.1f |\n", float64(refused)/float64(len(r.turns)))
+	fmt.Printf("| calls that the platform refused, for each reply | 0 | %.3f |\n", float64(refused)/float64(len(r.turns)))
 	fmt.Printf("| not answered | 0 | %d |\n", r.failed)
 	if r.why != nil {
 		fmt.Printf("\nOne that was not answered: %v\n", r.why)

@@ -84,7 +84,7 @@ func doctor(ctx context.Context, args []string, get func(string) string, out, er
 func namesSet(get func(string) string) (set []string) {
 	for _, name := range []string{
 		"TELEGRAM_TOKEN", "TELEGRAM_TOKEN_FILE", "TELEGRAM_API", "REDIS_URL", "REDIS_ACKS", "WEBHOOK_URL",
-		"WEBHOOK_SECRET", "WEBHOOK_SECRET_FILE", "WEBHOOK_CONNECTIONS", "LISTEN", "LISTEN_OPS", "LOG_LEVEL", "CREW",
+		"WEBHOOK_SECRET", "WEBHOOK_SECRET_FILE", "WEBHOOK_CONNECTIONS", "LISTEN", "LISTEN_OPS", "LOG_LEVEL", "CREW", "SENDS_PER_SECOND",
 	} {
 		if get(name) != "" {
 			set = append(set, name)

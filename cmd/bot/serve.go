@@ -39,8 +39,16 @@ type config struct {
 	ops      string // where probes and figures are; "": at listen
 	level    slog.Level
 	crew     []int64 // who may use the bot from the start; empty: everybody
+	sends    float64 // messages a second that the platform takes of the bot; 0: any number
 	acks     int     // replicas of Redis that must have a turn before it counts
 }
+
+// What the platform takes of a bot a second, by its Bots FAQ, S: 30 or so, and up to 1000
+// with paid broadcasts.
+const (
+	freeSends = 30
+	mostSends = 1000
+)
 
 // environment reads the configuration. No error repeats a secret.
 func environment(get func(string) string) (config, error) {
@@ -82,6 +90,12 @@ func environment(get func(string) string) (config, error) {
 	if n := get("WEBHOOK_CONNECTIONS"); n != "" {
 		if c.telegram.Connections, err = strconv.Atoi(n); err != nil || c.telegram.Connections < 1 || c.telegram.Connections > 100 {
 			return c, errors.New("WEBHOOK_CONNECTIONS is not a number from 1 to 100")
+		}
+	}
+	c.sends = freeSends
+	if sends := get("SENDS_PER_SECOND"); sends != "" {
+		if c.sends, err = strconv.ParseFloat(sends, 64); err != nil || !(c.sends == 0 || c.sends >= 1 && c.sends <= mostSends) {
+			return c, errors.New("SENDS_PER_SECOND is neither 0, for no limit, nor a number from 1 to 1000")
 		}
 	}
 	if level := get("LOG_LEVEL"); level != "" {
@@ -238,7 +252,7 @@ func (s *service) assemble(store *session.Store) error {
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
 	}, func() float64 { return float64(sender.Unsure.Load() + s.engine.Unsure()) })
 	s.engine = engine.New(s.store, sender, engine.Options{
-		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: s.crew,
+		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: s.crew, SendsPerSecond: s.sends,
 	})
 	s.receive = s.client.Receiver(s.engine, s.engine)
 	s.receive.Gather, s.receive.Moved, s.receive.Admits = s.engine.Gather, s.engine.Moved, s.engine.Admits

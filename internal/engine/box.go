@@ -22,18 +22,20 @@ type queue struct {
 	ended   bool // no further send may begin
 	gaveUp  bool // sends that have begun are not waited for
 	stopped bool // the leases are given back
+	pace    *pace
+	line    line
 }
 
-func newQueue() *queue {
-	q := &queue{boxes: map[int64]*box{}, commits: map[int64]bool{}, kept: map[int64]*time.Timer{}}
+func newQueue(p *pace) *queue {
+	q := &queue{pace: p, boxes: map[int64]*box{}, commits: map[int64]bool{}, kept: map[int64]*time.Timer{}}
 	q.work = sync.NewCond(&q.mu)
 	return q
 }
 
 // A box is what this process has to do for one chat: replies to send, updates
 // that were put off. It is one of: ready (in the queue for a worker), busy (a
-// worker or Flush has it), waiting (for a time to come), kept back (for the rest
-// of a burst). A worker does one thing for a box and puts it back at the end of
+// worker or Flush has it), waiting (for a time to come), in line (for what the platform
+// takes of the whole bot), kept back (for the rest of a burst). A worker does one thing for a box and puts it back at the end of
 // the queue, so that a chat with much to send doesn't hold up the others.
 type box struct {
 	chat int64
@@ -51,15 +53,17 @@ type box struct {
 	sweep  bool           // found by the sweep
 
 	// Guarded by queue.mu.
-	until  time.Time // our lease; zero: not held
-	fence  int64     // of our lease
-	state  boxState
-	again  bool        // something was committed while busy
-	behind bool        // something was committed since items were read
-	at     time.Time   // waiting until
-	timer  *time.Timer // while waiting
-	cancel func()      // ends the send in hand
-	free   chan struct{}
+	until   time.Time // our lease; zero: not held
+	fence   int64     // of our lease
+	state   boxState
+	again   bool        // something was committed while busy
+	behind  bool        // something was committed since items were read
+	at      time.Time   // waiting until
+	timer   *time.Timer // while waiting
+	cancel  func()      // ends the send in hand
+	free    chan struct{}
+	granted bool // it has a token to send with
+	second  bool // it stands in the second line
 }
 
 type boxState int
@@ -68,6 +72,7 @@ const (
 	ready boxState = iota
 	busy
 	waiting
+	inLine
 	keptBack
 )
 
@@ -181,6 +186,7 @@ func (q *queue) release(chat int64) {
 type verdict struct {
 	over bool          // nothing left for this process
 	wait time.Duration // before the next go
+	line bool          // it stands in line for a token of the bot's
 }
 
 // settle puts a box back.
@@ -205,6 +211,8 @@ func (q *queue) settle(b *box, v verdict) {
 		if _, now := q.commits[b.chat]; now {
 			q.commits[b.chat] = true
 		}
+	case v.line:
+		q.stand(b)
 	case v.wait > 0:
 		b.state = waiting
 		b.at = time.Now().Add(v.wait)
@@ -346,4 +354,44 @@ func (q *queue) first() (chat int64, ok bool) {
 		q.ready = q.ready[1:] // Flush attended to it
 	}
 	return 0, false
+}
+
+// stand puts a box in line. It needs q.mu, as admit does.
+func (q *queue) stand(b *box) {
+	b.state = inLine
+	since := time.Now()
+	if len(b.items) > 0 {
+		since = b.items[0].At
+	}
+	q.line.put(b.chat, b.second, since)
+	q.admit()
+}
+
+// admit lets boxes go as long as the bot has tokens, and looks again when it has more.
+func (q *queue) admit() {
+	if q.line.timer != nil {
+		q.line.timer.Stop()
+		q.line.timer = nil
+	}
+	for q.line.len() > 0 && !q.stopped {
+		if wait := q.pace.take(); wait > 0 {
+			q.line.timer = time.AfterFunc(wait, func() {
+				q.mu.Lock()
+				defer q.mu.Unlock()
+				q.admit()
+			})
+			return
+		}
+		if b := q.boxes[q.line.next()]; b != nil && b.state == inLine {
+			b.granted = true
+			q.push(b)
+		}
+	}
+}
+
+// waitInLine is how many boxes wait for a token of the bot's.
+func (q *queue) waitInLine() int {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return q.line.len()
 }

@@ -25,6 +25,7 @@ type courier struct {
 	log    journal
 	m      *metrics
 	queue  *queue
+	pace   *pace
 	owner  string // of leases
 	unsure atomic.Int64
 
@@ -82,13 +83,48 @@ func (c *courier) attend(b *box) verdict {
 		if v := c.claim(ctx, b); v != (verdict{}) || len(b.items) == 0 {
 			return v
 		}
-		return c.send(ctx, b)
+		return c.inPace(ctx, b)
 	case len(b.items) > 0 && mine:
-		return c.send(ctx, b)
+		return c.inPace(ctx, b)
 	case b.putOff && len(b.items) == 0 && mine:
 		return c.takePutOff(ctx, b)
 	}
 	return c.claim(ctx, b)
+}
+
+// inPace sends the head of the outbox once the platform takes it. What comes meanwhile
+// waits with it, and may go out as one.
+func (c *courier) inPace(ctx context.Context, b *box) verdict {
+	if v, ok := c.mayGo(b); !ok {
+		return v
+	}
+	return c.send(ctx, b)
+}
+
+// mayGo is whether the head of a box may be sent now: ok, with a token of the bot's, or
+// what is to become of the box until then.
+func (c *courier) mayGo(b *box) (v verdict, ok bool) {
+	m, err := messageOf(b.items[0])
+	if c.pace.off() || err != nil || !shown(m.Reply) {
+		return verdict{}, true
+	}
+	if wait := c.pace.chatWait(b.chat, sends(m)); wait > 0 {
+		of := "chat"
+		if b.chat < 0 {
+			of = "group"
+		}
+		c.m.held.WithLabelValues(of).Inc()
+		return verdict{wait: wait}, false
+	}
+	c.queue.mu.Lock()
+	defer c.queue.mu.Unlock()
+	if b.granted || c.queue.line.len() == 0 && c.pace.take() == 0 {
+		b.granted = true
+		return verdict{}, true
+	}
+	c.m.held.WithLabelValues("bot").Inc()
+	b.second = b.chat < 0 || m.Reply.Of != nil
+	return verdict{line: true}, false
 }
 
 // claim takes or renews the lease and reads the head of the outbox.
@@ -189,7 +225,8 @@ func (c *courier) attempt(ctx context.Context, b *box, m Message) error {
 	if done {
 		return err
 	}
-	return c.safeSend(ctx, b.together(c.sender, m))
+	m = b.together(c.sender, m)
+	return c.safeSend(c.counted(ctx, b, m), m)
 }
 
 // underLease is ctx for sending what is in hand, see MaySend.
@@ -239,7 +276,8 @@ func (c *courier) afterSend(ctx context.Context, b *box, err error) verdict {
 		b.lost = dialog.Late
 	case errors.As(err, &retry) && retry.After > 0:
 		c.m.sends.WithLabelValues("limited").Inc()
-		c.log.Info("asked to wait", reply, "for", retry.After)
+		all := retry.Limited && c.pace.limited(b.chat, retry.After)
+		c.log.Info("asked to wait", reply, "for", retry.After, "all", all)
 		return verdict{wait: retry.After}
 	default:
 		c.m.sends.WithLabelValues("again").Inc()
@@ -264,6 +302,7 @@ func (c *courier) once(ctx context.Context, m Message) (err error) {
 			return err
 		}
 	}
+	c.pace.sent(m.Chat, 1, 0)
 	return c.sender.Send(ctx, m)
 }
 
@@ -375,4 +414,25 @@ func (c *courier) takePutOff(ctx context.Context, b *box) verdict {
 	}
 	b.putOff = false
 	return c.claim(ctx, b)
+}
+
+// counted is ctx for sending a message, which counts what it takes.
+func (c *courier) counted(ctx context.Context, b *box, m Message) context.Context {
+	if c.pace.off() {
+		return ctx
+	}
+	given, n := 1, sends(m)
+	c.queue.mu.Lock()
+	if !b.granted { // it waited for nothing, such as under Flush
+		given = 0
+	}
+	b.granted = false
+	c.queue.mu.Unlock()
+	c.pace.sent(b.chat, n, given)
+	calls := 0
+	return context.WithValue(ctx, countKey{}, func() {
+		if calls++; calls > n {
+			c.pace.sent(b.chat, 1, 0)
+		}
+	})
 }

@@ -4,9 +4,9 @@
 //
 // From its lowest file upwards: update.go and options.go are what others give
 // it; log.go, metrics.go, limit.go (how fast a chat may go), recent.go (states
-// at hand) and box.go (what is to be sent) are what it remembers; gate.go says
-// who is let in; jobs.go, stepper.go, unread.go (what can't be read)
-// and step.go make a turn, turn.go commits it, mail.go
+// at hand), pace.go (when the platform takes more) and box.go (what is to be
+// sent) are what it remembers; gate.go says who is let in; jobs.go, stepper.go,
+// unread.go (what can't be read) and step.go make a turn, turn.go commits it, mail.go
 // brings letters to other chats; burst.go makes one reply of several, courier.go
 // sends and lease.go keeps the right to; moved.go says where a group is, and
 // home.go whose an update is; engine.go is
@@ -52,7 +52,10 @@ var ErrClosed = errors.New("the engine is closed")
 func New(store *session.Store, sender Sender, opts Options) *Engine {
 	o := opts.filled()
 	log := journal{o.Log, []byte(rand.Text())}
-	m, queue, owner := newMetrics(o.Metrics), newQueue(), rand.Text()[:13]
+	m, owner := newMetrics(o.Metrics), rand.Text()[:13]
+	pace := newPace(o.SendsPerSecond, m)
+	queue := newQueue(pace)
+	m.lineOf(o.Metrics, queue.waitInLine)
 	gate := gate{store, o.Crew, o.Home, o.Page}
 	e := &Engine{
 		turns: turns{
@@ -62,7 +65,7 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 			chats: chats{rate: perSecond(o.Rate), burst: o.Burst, clock: time.Now, known: map[int64]*chat{}},
 			owner: owner, lease: o.Lease, room: o.Room, lines: rate.NewLimiter(linesPerSec, linesAtOnce),
 		},
-		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, owner: owner},
+		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, pace: pace, owner: owner},
 		queue:   queue, store: store, log: log, m: m,
 	}
 	e.courier.carry, e.courier.tells, e.courier.told, e.courier.late = e.turns.carry, e.turns.tells, e.turns.told, e.turns.takePutOff
@@ -282,6 +285,11 @@ func (e *Engine) Flush(ctx context.Context, chat int64) error {
 			case <-free:
 			case <-ctx.Done():
 			}
+			e.queue.mu.Lock()
+			continue
+		case inLine:
+			e.queue.mu.Unlock()
+			_ = pause(ctx, 10*time.Millisecond) // as above
 			e.queue.mu.Lock()
 			continue
 		case waiting:

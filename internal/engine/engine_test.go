@@ -2,6 +2,7 @@ package engine
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -147,7 +148,7 @@ func still(t *testing.T, test func(t *testing.T, open func(Sender, Options) *Eng
 			if o.Step == nil {
 				o.Step = count
 			}
-			o.Log, o.Sweep = slog.New(slog.DiscardHandler), 50*time.Millisecond
+			o.Log, o.Sweep = slog.New(slog.DiscardHandler), cmp.Or(o.Sweep, 50*time.Millisecond)
 			return New(s, sender, o)
 		})
 	})

@@ -13,6 +13,9 @@ type metrics struct {
 	outbox    prometheus.Histogram
 	waited    prometheus.Histogram
 	sends     *prometheus.CounterVec
+	held      *prometheus.CounterVec
+	pauses    prometheus.Counter
+	rate      prometheus.Gauge
 	takenOver prometheus.Counter
 	waiting   prometheus.Gauge
 	oldest    prometheus.Gauge
@@ -48,6 +51,18 @@ func newMetrics(r prometheus.Registerer) *metrics {
 			Name: "sillbot_sends_total",
 			Help: "Tries to send by result: sent; limited (the platform asked to wait); again (failed, and may have arrived all the same); dropped; expired.",
 		}, []string{"result"}),
+		held: to.NewCounterVec(prometheus.CounterOpts{
+			Name: "sillbot_sends_held_total",
+			Help: "Replies held until the platform takes them, by whose limit: chat (a private one), group, bot.",
+		}, []string{"of"}),
+		pauses: to.NewCounter(prometheus.CounterOpts{
+			Name: "sillbot_send_pauses_total",
+			Help: "Times that the platform refused the whole bot, and all waited.",
+		}),
+		rate: to.NewGauge(prometheus.GaugeOpts{
+			Name: "sillbot_send_rate",
+			Help: "Messages a second that this process allows itself; 0: any number.",
+		}),
 		takenOver: to.NewCounter(prometheus.CounterOpts{
 			Name: "sillbot_outbox_taken_over_total",
 			Help: "Replies whose first process is gone. Each may be a second copy.",
@@ -61,4 +76,12 @@ func newMetrics(r prometheus.Registerer) *metrics {
 			Help: "Age of what has waited longest, at the last sweep.",
 		}),
 	}
+}
+
+// lineOf publishes how many chats wait for what the platform takes of the bot.
+func (*metrics) lineOf(r prometheus.Registerer, chats func() int) {
+	promauto.With(r).NewGaugeFunc(prometheus.GaugeOpts{
+		Name: "sillbot_send_line",
+		Help: "Chats that wait until the platform takes more of the whole bot.",
+	}, func() float64 { return float64(chats()) })
 }

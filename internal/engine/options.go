@@ -44,6 +44,10 @@ type Options struct {
 	// MaxAge is when a reply that will not go out is given up; 0: 24 h.
 	MaxAge time.Duration
 
+	// SendsPerSecond is how many messages the platform takes of the whole bot. Then
+	// replies are also kept to its limits for one chat; 0: no limit at all.
+	SendsPerSecond float64
+
 	// Burst is how many turns a chat may take at once, and Rate how many a
 	// second after that. Faster ones are put off, and taken in order as the
 	// rate allows. 0: 60, and 10 a second. Rate below 0: no limit.

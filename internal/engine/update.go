@@ -65,7 +65,9 @@ type Sender interface {
 // RetryError asks for another try, no sooner than After.
 type RetryError struct {
 	After time.Duration
-	Err   error
+	// Limited: the platform took too many messages of late, in the chat or in all.
+	Limited bool
+	Err     error
 }
 
 func (e *RetryError) Error() string { return e.Err.Error() }

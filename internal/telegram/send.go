@@ -426,7 +426,7 @@ func (s *Sender) verdict(ctx context.Context, err error) error {
 	safe := scrub(s.client.cfg.Token, err)
 	switch {
 	case errors.As(err, &tooMany):
-		return &engine.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Err: safe}
+		return &engine.RetryError{After: time.Duration(max(1, tooMany.RetryAfter)) * time.Second, Limited: true, Err: safe}
 	case errors.Is(err, bot.ErrorForbidden), errors.Is(err, bot.ErrorBadRequest), errors.Is(err, errUnpainted):
 		return &engine.DropError{Err: safe, Gone: outOfReach(err)}
 	case errors.Is(err, bot.ErrorUnauthorized), errors.Is(err, bot.ErrorNotFound):

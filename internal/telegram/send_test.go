@@ -180,6 +180,7 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 			} else {
 				require.ErrorAs(t, err, &retry)
 				require.Equal(t, tc.after, retry.After)
+				require.Equal(t, tc.fault.Status == 429, retry.Limited)
 				require.NoError(t, s.Send(within(t), reply("q")), "the next try goes through")
 			}
 			require.Equal(t, tc.unsure, s.Unsure.Load())

@@ -97,12 +97,21 @@ func (c *careful) fetch(req *http.Request) ([]byte, *http.Response, error) {
 	if err := engine.MaySend(ctx); err != nil {
 		return nil, nil, &transportError{unsent: true, cause: err}
 	}
+	if puts(req.URL.Path) {
+		engine.Counts(ctx)
+	}
 	resp, err := c.client.Do(req.WithContext(ctx))
 	if err != nil {
 		return nil, nil, noAnswer(c.token, err)
 	}
 	body, err := readAnswer(c.token, resp)
 	return body, resp, err
+}
+
+// puts says whether a call puts or changes a message, which the platform's limits count.
+func puts(path string) bool {
+	method := path[strings.LastIndexByte(path, '/')+1:]
+	return strings.HasPrefix(method, "edit") || strings.HasPrefix(method, "send") && method != "sendChatAction"
 }
 
 // buffer reads the request's body, which the library makes as a stream.

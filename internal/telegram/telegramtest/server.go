@@ -49,6 +49,7 @@ type Server struct {
 	// are longer.
 	PushFirst, PushMost time.Duration
 	Clock               func() time.Time
+	Limits              Limits // of what the bot sends; none at first
 
 	http    *http.Server
 	conns   map[net.Conn]bool // that are open
@@ -83,6 +84,7 @@ type Server struct {
 	poll      *poll
 	hook      *hook
 	pushes    []Push
+	limits    limits
 }
 
 // Call is one call of the bot, as FailWhen sees it.
@@ -386,6 +388,10 @@ func (s *Server) answer(w http.ResponseWriter, req *http.Request, method string,
 	faulty := fault != nil && (fault.Cut || fault.Status != 0)
 	if faulty && !fault.Taken {
 		fail(w, fault)
+		return
+	}
+	if early := s.limit(method, p); early != nil {
+		refuse(w, early)
 		return
 	}
 	result, err := s.call(req.Context(), method, p, !faulty)

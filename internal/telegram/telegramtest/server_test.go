@@ -396,3 +396,31 @@ func TestWaitGivesUp(t *testing.T) {
 	_, err = s.WaitText(ctx, 1, 0, "x")
 	require.ErrorIs(t, err, context.Canceled)
 }
+
+func TestLimits(t *testing.T) {
+	s := Start(t)
+	now := time.Unix(1e9, 0)
+	s.Clock = func() time.Time { return now }
+	s.Limits = Limits{Group: 20, Chat: 1, Bot: 30}
+	s.Join(Chat{ID: -5, Type: "group"})
+	s.Join(Chat{ID: 7, Type: "private"})
+	sent := func(chat string) (n int) {
+		for {
+			if a := call(t, s, "sendMessage", map[string]any{"chat_id": chat, "text": "a"}); !a.OK {
+				require.Equal(t, http.StatusTooManyRequests, a.Code)
+				require.Positive(t, a.Parameters["retry_after"])
+				return n
+			}
+			n++
+		}
+	}
+	require.Equal(t, 20, sent("-5"), "a minute in a group")
+	require.Equal(t, 10, sent("7"), "a short burst in a chat")
+	require.True(t, call(t, s, "sendChatAction", map[string]any{"chat_id": "7", "action": "typing"}).OK, "no message")
+	now = now.Add(5 * time.Second)
+	require.Equal(t, 5, sent("7"))
+	require.Zero(t, sent("-5"))
+	now = now.Add(55 * time.Second)
+	require.Equal(t, 20, sent("-5"))
+	require.Equal(t, 5, s.Refused())
+}
