@@ -138,10 +138,10 @@ type lastSaid struct {
 }
 
 // Send takes a message.
-func (s *lastSaid) Send(_ context.Context, m engine.Message) error {
+func (s *lastSaid) Send(_ context.Context, m engine.Message) (engine.Sent, error) {
 	s.last = m
 	if m.Reply.Picture != nil {
 		s.cards++
 	}
-	return nil
+	return engine.Sent{}, nil
 }

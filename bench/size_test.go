@@ -24,7 +24,7 @@ const overhead = 150
 
 type discard struct{}
 
-func (discard) Send(context.Context, engine.Message) error { return nil }
+func (discard) Send(context.Context, engine.Message) (engine.Sent, error) { return engine.Sent{}, nil }
 
 // TestAConversationStaysSmall plays the survey of the benchmark and adds up
 // what is stored of it: keys, values and what Redis needs for them.

@@ -19,11 +19,11 @@ import (
 // inbox keeps the documents that chats are sent.
 type inbox []dialog.Document
 
-func (in *inbox) Send(_ context.Context, m engine.Message) error {
+func (in *inbox) Send(_ context.Context, m engine.Message) (engine.Sent, error) {
 	if m.Reply.Document != nil {
 		*in = append(*in, *m.Reply.Document)
 	}
-	return nil
+	return engine.Sent{}, nil
 }
 
 // Who asks in a group for what is held gets what is held about them, and

@@ -20,7 +20,7 @@ import (
 
 // mostCode is how many lines of production Go there may be, without blanks and
 // comments: who needs more says so by raising it.
-const mostCode = 63_400
+const mostCode = 70_000
 
 const (
 	mostFileLines     = 500

@@ -8,6 +8,7 @@ import "sillbot/internal/talk"
 // What passes the border is declared in package talk.
 type (
 	Ask      = talk.Ask
+	Asked    = talk.Asked
 	Button   = talk.Button
 	Document = talk.Document
 	Forget   = talk.Forget

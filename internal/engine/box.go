@@ -49,6 +49,7 @@ type box struct {
 	lost   dialog.Why     // why the first was given up; "": it was sent
 	read   int64          // fence of the lease under which items were read
 	marked bool           // what became of the first n is noted
+	shown  stands         // the message that was sent last, if it is to be noted
 	tries  int            // failures in a row
 	sweep  bool           // found by the sweep
 
@@ -271,7 +272,7 @@ func (q *queue) holds(b *box) error {
 
 // drop forgets what was read.
 func (b *box) drop() {
-	b.items, b.n, b.sent, b.lost, b.marked, b.putOff = nil, 0, false, "", false, false
+	b.items, b.n, b.sent, b.lost, b.marked, b.putOff, b.shown = nil, 0, false, "", false, false, stands{}
 }
 
 // reading says that the box's outbox is about to be read.

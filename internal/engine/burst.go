@@ -86,6 +86,6 @@ func (b *box) stillThere(now []session.Item) {
 	}
 	b.sent = b.sent && b.n > 0
 	if !b.sent {
-		b.lost, b.marked = "", false
+		b.lost, b.marked, b.shown = "", false, stands{}
 	}
 }

@@ -226,7 +226,11 @@ func (c *courier) attempt(ctx context.Context, b *box, m Message) error {
 		return err
 	}
 	m = b.together(c.sender, m)
-	return c.safeSend(c.counted(ctx, b, m), m)
+	sent, err := c.safeSend(c.counted(ctx, b, m), m)
+	if err == nil {
+		b.shown = standsNow(m, sent)
+	}
+	return err
 }
 
 // underLease is ctx for sending what is in hand, see MaySend.
@@ -303,11 +307,12 @@ func (c *courier) once(ctx context.Context, m Message) (err error) {
 		}
 	}
 	c.pace.sent(m.Chat, 1, 0)
-	return c.sender.Send(ctx, m)
+	_, err = c.sender.Send(ctx, m)
+	return err
 }
 
 // safeSend keeps one bad message from ending the program.
-func (c *courier) safeSend(ctx context.Context, m Message) (err error) {
+func (c *courier) safeSend(ctx context.Context, m Message) (sent Sent, err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			c.log.Error("panic in a send", "chat", c.log.alias(m.Chat), "what", panicked(v), "stack", string(debug.Stack()))
@@ -336,7 +341,7 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	}
 	over := c.queue.holds(b) != nil
 	begun := time.Now()
-	got, err := c.store.Remove(ctx, b.chat, ids, c.leaseOf(b), more)
+	got, err := c.store.Remove(ctx, b.chat, ids, c.leaseOf(b), more, b.shown.Shown)
 	if err != nil {
 		return c.redisFailed(b, err)
 	}
@@ -346,7 +351,9 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	if got.Empty && over && b.lost == "" {
 		c.unsure.Add(1) // another may have sent it, and removed it
 	}
+	strip(ctx, c.sender, c.log, b.shown, got.Shown)
 	rest := b.items[b.n:]
+	b.shown = stands{}
 	b.n, b.sent, b.lost, b.marked, b.tries = 0, false, "", false, 0
 	if more == 0 {
 		got.Items = rest

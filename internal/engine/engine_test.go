@@ -56,7 +56,7 @@ type post struct {
 	got   map[int64][]Message
 }
 
-func (p *post) Send(ctx context.Context, m Message) error {
+func (p *post) Send(ctx context.Context, m Message) (Sent, error) {
 	p.mu.Lock()
 	if p.tries == nil {
 		p.tries, p.got = map[int64]int{}, map[int64][]Message{}
@@ -66,13 +66,13 @@ func (p *post) Send(ctx context.Context, m Message) error {
 	p.mu.Unlock()
 	if p.before != nil {
 		if err := p.before(ctx, m, try); err != nil {
-			return err
+			return Sent{}, err
 		}
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.got[m.Chat] = append(p.got[m.Chat], m)
-	return nil
+	return Sent{}, nil
 }
 
 func (p *post) sent(chat int64) []Message {

@@ -414,7 +414,7 @@ func takeMany(b *testing.B, chatCount int64, take func(Update) error) {
 
 type discard struct{}
 
-func (discard) Send(context.Context, Message) error { return nil }
+func (discard) Send(context.Context, Message) (Sent, error) { return Sent{}, nil }
 
 // The connection to the platform breaks after the message was taken: nobody
 // can know, so the message goes out again, and is counted.
@@ -436,13 +436,13 @@ type cutAfter struct {
 	n atomic.Int64
 }
 
-func (c *cutAfter) Send(ctx context.Context, m Message) error {
-	if err := c.post.Send(ctx, m); err != nil {
-		return err
+func (c *cutAfter) Send(ctx context.Context, m Message) (Sent, error) {
+	if sent, err := c.post.Send(ctx, m); err != nil {
+		return sent, err
 	}
 	if rand.N(5) == 0 {
 		c.n.Add(1)
-		return errors.New("connection reset after the request")
+		return Sent{}, errors.New("connection reset after the request")
 	}
-	return nil
+	return Sent{}, nil
 }

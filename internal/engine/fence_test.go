@@ -147,4 +147,4 @@ func TestAnEntryDatedAheadIsAttendedTo(t *testing.T) {
 
 type senderFunc func(ctx context.Context, m Message) error
 
-func (f senderFunc) Send(ctx context.Context, m Message) error { return f(ctx, m) }
+func (f senderFunc) Send(ctx context.Context, m Message) (Sent, error) { return Sent{}, f(ctx, m) }

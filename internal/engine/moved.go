@@ -24,21 +24,20 @@ func notice(first, now int64) Update {
 
 // send sends a message to where its chat is now. A platform that says only now
 // that the chat moved is believed.
-func (v moves) send(ctx context.Context, sender Sender, m Message) error {
+func (v moves) send(ctx context.Context, sender Sender, m Message) (sent Sent, err error) {
 	if m.Chat >= 0 {
 		return v.sendPerson(ctx, sender, m)
 	}
-	var err error
 	if m.To, err = v.store.Now(ctx, m.Chat); err != nil {
-		return err
+		return sent, err
 	}
-	err = sender.Send(ctx, m)
+	sent, err = sender.Send(ctx, m)
 	moved, ok := errors.AsType[*MovedError](err)
 	if !ok {
-		return err
+		return sent, err
 	}
 	if _, err := v.store.Moved(ctx, m.Chat, moved.To); err != nil {
-		return err
+		return sent, err
 	}
 	m.To = moved.To
 	return sender.Send(ctx, m)
@@ -46,13 +45,13 @@ func (v moves) send(ctx context.Context, sender Sender, m Message) error {
 
 // sendPerson sends a message to a person. What says under which number another account
 // has everything is kept as long as that account is used.
-func (v moves) sendPerson(ctx context.Context, sender Sender, m Message) error {
+func (v moves) sendPerson(ctx context.Context, sender Sender, m Message) (Sent, error) {
 	if m.To == 0 {
 		m.To = m.Chat
 		return sender.Send(ctx, m)
 	}
 	if err := v.store.Touch(ctx, m.To); err != nil {
-		return err
+		return Sent{}, err
 	}
 	return sender.Send(ctx, m)
 }

@@ -70,10 +70,10 @@ type movedPost struct {
 	asked int
 }
 
-func (p *movedPost) Send(ctx context.Context, m Message) error {
+func (p *movedPost) Send(ctx context.Context, m Message) (Sent, error) {
 	if to := p.moved[m.To]; to != 0 {
 		p.asked++
-		return &MovedError{To: to}
+		return Sent{}, &MovedError{To: to}
 	}
 	return p.post.Send(ctx, m)
 }

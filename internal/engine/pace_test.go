@@ -34,7 +34,7 @@ type stamped struct {
 	at   time.Time
 }
 
-func (s *timed) Send(ctx context.Context, m Message) error {
+func (s *timed) Send(ctx context.Context, m Message) (Sent, error) {
 	for range max(1, s.messages) {
 		Counts(ctx)
 		s.mu.Lock()
@@ -159,12 +159,12 @@ type refusing struct {
 	who   func(chat int64) bool
 }
 
-func (r *refusing) Send(ctx context.Context, m Message) error {
-	err := r.timed.Send(ctx, m)
+func (r *refusing) Send(ctx context.Context, m Message) (Sent, error) {
+	_, err := r.timed.Send(ctx, m)
 	if time.Now().Before(r.until) && r.who(m.Chat) {
-		return &RetryError{After: time.Until(r.until), Limited: true, Err: errors.New("too many requests")}
+		return Sent{}, &RetryError{After: time.Until(r.until), Limited: true, Err: errors.New("too many requests")}
 	}
-	return err
+	return Sent{}, err
 }
 
 func TestAllWaitWhenTheWholeBotIsRefused(t *testing.T) {

@@ -129,19 +129,26 @@ type Pager struct {
 }
 
 // Send sends a message to where its chat is.
-func (p Pager) Send(ctx context.Context, m Message) error {
+func (p Pager) Send(ctx context.Context, m Message) (Sent, error) {
 	if !talk.IsPage(m.Chat) {
 		return p.Platform.Send(ctx, m)
 	}
 	data, err := json.Marshal(m.Reply)
 	if err != nil {
-		return &DropError{Err: err}
+		return Sent{}, &DropError{Err: err}
 	}
 	there, err := p.Store.ToPage(ctx, m.Chat, data)
 	if err == nil && !there {
-		return &DropError{Err: errors.New("nobody has the page open"), Gone: true}
+		return Sent{}, &DropError{Err: errors.New("nobody has the page open"), Gone: true}
 	}
-	return err
+	return Sent{}, err
+}
+
+// Strip takes the buttons off a message at the platform; a page shows none that are old.
+func (p Pager) Strip(ctx context.Context, m Message, msg int64) {
+	if s, can := p.Platform.(Stripper); can && !talk.IsPage(m.Chat) {
+		s.Strip(ctx, m, msg)
+	}
 }
 
 // OnePiece is that of the platform; what goes to a page goes by itself.

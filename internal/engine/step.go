@@ -67,6 +67,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	}
 	if t.Job, err = before.changed(next.Job); err == nil {
 		t.Aside = before.aside(t.Job)
+		replies = u.toasts.take(replies)
 		err = fillIn(&t, u, old.Data, next, replies)
 	}
 	if err != nil {

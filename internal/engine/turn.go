@@ -105,6 +105,12 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 	if err != nil {
 		return r, "", err
 	}
+	if err := lookUp(ctx, t.store, &u); err != nil {
+		return r, "", err
+	}
+	if !putOff { // else no button waits any more
+		u.toasts = toastsOn(u.Toast)
+	}
 	for try := range redos {
 		if try > 0 {
 			t.m.retries.Inc()
@@ -177,6 +183,9 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 	if r, err = t.store.Commit(ctx, next); err != nil {
 		t.recent.drop(k)
 		return r, "", err
+	}
+	if r.Outcome == session.Committed {
+		u.toasts.done()
 	}
 	if r.Outcome == session.Committed && r.Now.Data != nil {
 		t.recent.put(k, r.Now)

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
 	"sillbot/internal/session"
 )
 
@@ -21,9 +22,13 @@ type Update struct {
 	User  int64
 	Group bool // more than one person writes here
 	Input dialog.Input
-	at    *atHome // what was read to know whose it is; nil: nothing
+	// Toast shows a line for a moment at the button that was pressed; nil: the platform
+	// can't, and what would be shown there comes as a message.
+	Toast func(lang string, line phrase.Text) `json:"-"`
+	at    *atHome                             // what was read to know whose it is; nil: nothing
 
-	again bool // what the turn read has changed, and it is made again
+	toasts *toasts // nil: the platform shows none
+	again  bool    // what the turn read has changed, and it is made again
 }
 
 // atHome is a conversation as it was read to know whose an update is, so that the turn
@@ -59,7 +64,18 @@ func answersTo(u Update, conversation []byte, r dialog.Reply) int64 {
 // try, a DropError says that no try will ever work; any other error counts as
 // a RetryError with the usual wait.
 type Sender interface {
-	Send(ctx context.Context, m Message) error
+	Send(ctx context.Context, m Message) (Sent, error)
+}
+
+// Sent is what a platform says of a message that it took.
+type Sent struct {
+	Msg int64 // the number of the message, of several of the one with the buttons; 0: not known
+}
+
+// A Stripper is a Sender that can take the buttons off a message that was sent. Nothing
+// depends on it: it is tried once.
+type Stripper interface {
+	Strip(ctx context.Context, m Message, msg int64)
 }
 
 // RetryError asks for another try, no sooner than After.

@@ -165,7 +165,7 @@ end
 // that write, so that a refused commit changes nothing. A turn that was put off
 // first removes an entry, and so succeeds on a full server.
 var commitScript = redis.NewScript(boxLua + `
-local conv, seen, outbox, index, putoff, members, jobs, aside = unpack(KEYS)
+local conv, seen, outbox, index, putoff, members, jobs, aside, shown = unpack(KEYS)
 local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts, asides = unpack(ARGV, 1, 14)
 entry(index, chat)
 
@@ -219,7 +219,7 @@ end
 
 ` + asideLua + `
 if forget == '1' then
-	redis.call('DEL', conv)
+	redis.call('DEL', conv, shown)
 	if user == '' then
 		redis.call('DEL', jobs, aside)
 	else
@@ -302,6 +302,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
 		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat), key("j", chat), key("x", chat),
+		key("v", chat),
 	}
 	now := s.now()
 	next := t.From

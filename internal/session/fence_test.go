@@ -27,7 +27,7 @@ func TestAnOldFenceDoesNothing(t *testing.T) {
 		require.Greater(t, hold(k.Chat, "you").Fence, old.Fence)
 		nothing := func(left ...string) {
 			t.Helper()
-			box, err := s.Remove(ctx, k.Chat, []string{"1.0"}, old, 9)
+			box, err := s.Remove(ctx, k.Chat, []string{"1.0"}, old, 9, Shown{})
 			require.NoError(t, err)
 			require.Zero(t, box.Fence)
 			fence, err := s.Mark(ctx, k.Chat, Mark{ID: "1.0", N: 1, What: "late"}, old)

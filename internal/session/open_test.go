@@ -133,7 +133,7 @@ func TestWhatReplicasDoNotHaveStands(t *testing.T) {
 	// What others wrote meanwhile is not read without a wait.
 	commit(t, s, Turn{Update: 3, Key: Key{Chat: k.Chat}, From: load(t, s, k), Say: say("three")})
 	me.Fence = box.Fence
-	box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, me, 9)
+	box, err = s.Remove(ctx, k.Chat, []string{"1.0"}, me, 9, Shown{})
 	require.NoError(t, err)
 	require.Equal(t, 1, box.Left)
 	require.Empty(t, box.Items)

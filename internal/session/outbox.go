@@ -38,6 +38,8 @@ type Box struct {
 	Mark Mark
 	// Empty: nothing is left, and the lease was given back.
 	Empty bool
+	// Shown is what stood in the chat before what Remove noted, the newest first.
+	Shown []Shown
 }
 
 // Mark is what became of the first N replies of an outbox, of which ID is the
@@ -50,7 +52,12 @@ type Mark struct {
 
 // The end of the scripts: return what is left in the box, or, if nothing is,
 // remove the chat and its lease from the index.
-const restOfBox = `
+const restOfBox = rest + `
+return rest()
+`
+
+const rest = `
+local function rest()
 local left, waiting = redis.call('LLEN', outbox), 0
 if not box or waits == '1' then waiting = redis.call('LLEN', putoff) end
 if left == 0 and waiting == 0 then
@@ -65,6 +72,7 @@ if waiting > 0 then w = '1' end
 local number = hold(index, chat, owner, leasefor, w)
 if n == 0 then first = {} end
 return {number, left, waiting, first, mark or ''}
+end
 `
 
 // A full server refuses an HSET that is a script's first write, but not after
@@ -93,7 +101,7 @@ end
 `
 
 var removeScript = redis.NewScript(boxLua + `
-local outbox, index, putoff = unpack(KEYS)
+local outbox, index, putoff, shown = unpack(KEYS)
 local owner, leasefor, chat, n = ARGV[1], ARGV[2], ARGV[3], tonumber(ARGV[4])
 entry(index, chat)
 ` + lost + `
@@ -102,27 +110,43 @@ if lost(ARGV[5]) then
 	if others(index, chat, owner, leasefor) then return {0, till - ms(), 0, {}, ''} end
 	return {0, 0, 0, {}, ''}
 end
-for i = 6, #ARGV do
+for i = 9, #ARGV do
 	local head = redis.call('LPOP', outbox)
 	if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= ARGV[i] then redis.call('LPUSH', outbox, head) end
 end
+local was
+if ARGV[6] ~= '' then
+	was = redis.call('GET', shown) or ''
+	local list, left, number = ARGV[6], tonumber(ARGV[7]) - 1, string.match(ARGV[6], '^%d+ ')
+	for line in string.gmatch(was, '[^\n]+') do
+		if left > 0 and string.sub(line, 1, #number) ~= number then
+			list, left = list .. '\n' .. line, left - 1
+		end
+	end
+	redis.call('SET', shown, list, 'EX', ARGV[8])
+end
 mark = nil
-` + restOfBox)
+` + rest + `
+local all = rest()
+all[6] = was
+return all
+`)
 
 // Remove removes the replies ids, which went out as one, from the head of a
 // chat's outbox, renews the lease and reads up to n of the replies that follow.
 // It does nothing once the lease was lost. A lease that has only run out is
 // taken again: nobody had it in between. A reply that is not at the head was
-// removed before.
-func (s *Store) Remove(ctx context.Context, chat int64, ids []string, l Lease, n int) (Box, error) {
+// removed before. With it goes a note of what is shown in the chat now; that of no
+// message is none.
+func (s *Store) Remove(ctx context.Context, chat int64, ids []string, l Lease, n int, now Shown) (Box, error) {
 	if s.commits.acks.n > 0 {
 		n = 0 // what replicas may not have yet is for Claim to read
 	}
-	args := []any{l.Owner, l.For.Milliseconds(), chat, n, l.Fence}
+	args := []any{l.Owner, l.For.Milliseconds(), chat, n, l.Fence, now.line(), mostShown(chat), seconds(s.Keep.Conversation)}
 	for _, id := range ids {
 		args = append(args, id)
 	}
-	return s.box("remove", s.scripts.run(ctx, removeScript, boxKeys(chat), args...))
+	return s.box("remove", s.scripts.run(ctx, removeScript, append(boxKeys(chat), key("v", chat)), args...))
 }
 
 var markScript = redis.NewScript(boxLua + `
@@ -153,8 +177,8 @@ func boxKeys(chat int64) []string {
 
 func (s *Store) box(doing string, cmd *redis.Cmd) (Box, error) {
 	v, err := cmd.Slice()
-	if err == nil && len(v) != 5 {
-		err = fmt.Errorf("script gave %d values of 5", len(v))
+	if err == nil && len(v) < 5 {
+		err = fmt.Errorf("script gave %d values of 5 or 6", len(v))
 	}
 	if err != nil {
 		return Box{}, failedIn(doing, err)
@@ -177,6 +201,10 @@ func (s *Store) box(doing string, cmd *redis.Cmd) (Box, error) {
 	if f := strings.Fields(text); len(f) == 3 {
 		b.Mark.ID, b.Mark.What = f[0], f[2]
 		b.Mark.N, _ = strconv.Atoi(f[1])
+	}
+	if len(v) > 5 {
+		was, _ := v[5].(string)
+		b.Shown = shownOf(was)
 	}
 	return b, nil
 }

@@ -26,6 +26,8 @@ type Holding struct {
 	// Unsent are replies on their way, Waiting are updates put off.
 	Unsent  []HeldRecord `json:"unsent,omitempty"`
 	Waiting []HeldRecord `json:"waiting,omitempty"`
+	// Shown are the last messages with questions in the chat.
+	Shown []Shown `json:"shown,omitempty"`
 	// Seen are the ids of updates taken of late.
 	Seen []HeldMark `json:"seen,omitempty"`
 	// Aside is what could not be read when something else took its place.
@@ -81,6 +83,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	var outbox, putoff, dead, links *redis.StringSliceCmd // not asked for one person
 	var seen *redis.ZSliceCmd
 	var jobs *redis.MapStringStringCmd
+	var shown *redis.StringCmd
 	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 		for _, k := range keys {
 			states = append(states, p.Get(ctx, k.conversation()))
@@ -88,6 +91,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		}
 		jobs = p.HGetAll(ctx, key("j", chat))
 		aside = p.LRange(ctx, key("x", chat), 0, -1)
+		shown = p.Get(ctx, key("v", chat))
 		if user != 0 {
 			return nil
 		}
@@ -110,6 +114,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	}
 	s.addJobs(&h, jobs)
 	h.Aside = heldAside(aside.Val(), user)
+	h.Shown = shownTo(shown.Val(), user)
 	if user != 0 {
 		return h, nil
 	}
@@ -271,7 +276,7 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 			keys = append(keys, key("c", chat)+":"+m)
 			args = append(args, m)
 		}
-		keys = append(keys, key("x", chat), key("j", chat), key("m", chat))
+		keys = append(keys, key("v", chat), key("x", chat), key("j", chat), key("m", chat))
 		left, err := forgetScript.Run(ctx, s.rdb, keys, args...).Int()
 		if err != nil {
 			return fmt.Errorf("forget: %w", err)
@@ -316,7 +321,7 @@ var forgetScript = redis.NewScript(`
 redis.call('HDEL', KEYS[5], ARGV[1])
 redis.call('DEL', unpack(KEYS, 1, 4))
 local members = KEYS[#KEYS]
-redis.call('DEL', KEYS[#KEYS - 2], KEYS[#KEYS - 1])
+redis.call('DEL', KEYS[#KEYS - 3], KEYS[#KEYS - 2], KEYS[#KEYS - 1])
 for i = 2, #ARGV do
 	redis.call('DEL', KEYS[4 + i])
 	redis.call('SREM', members, ARGV[i])

@@ -31,6 +31,7 @@ var chatKey = regexp.MustCompile(`^sb:\{(\d+)\}:([a-z]):(-?\d+)(?::(-?\d+))?$`)
 var kindsOfKeys = map[string]string{
 	"c": "conversations", "j": "chats with jobs", "o": "outboxes", "i": "queues of updates put off",
 	"s": "seen marks", "x": "lists of what was set aside", "m": "lists of members", "t": "lists of links", "w": "pages",
+	"v": "lists of what is shown",
 }
 
 // kindOfKey is what a key holds.

@@ -21,6 +21,7 @@
 //	                           since when, and who has the sending lease
 //	sb:{b}:j:<chat>    hash    jobs of the chat: the head of each in REF, each of
 //	                           its windows in REF/NUMBER
+//	sb:{b}:v:<chat>    string  the last messages with questions that stand in the chat
 //	sb:{b}:x:<chat>    list    what could not be read and was set aside
 //	sb:{b}:t:<chat>    set     places of the links it made
 //	sb:{b}:n:<chat>    string  the number that a group has now, by its first

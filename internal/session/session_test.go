@@ -78,7 +78,7 @@ func claim(s *Store, chat int64, owner string, n int) (Box, error) {
 }
 
 func remove(s *Store, chat int64, ids []string, owner string, n int) (Box, error) {
-	box, err := s.Remove(context.Background(), chat, ids, hold(chat, owner), n)
+	box, err := s.Remove(context.Background(), chat, ids, hold(chat, owner), n, Shown{})
 	if box.Fence != 0 {
 		hands.Store(hand{chat, owner}, box.Fence)
 	}

@@ -46,6 +46,12 @@ type Input struct {
 	Now  time.Time // when the update was taken
 	// Msg is the number of the message in the chat; 0: not known.
 	Msg int64
+	// Under is the number of the message that a pressed button stands under, and ReplyTo
+	// that of the one that is answered; 0: none, or not known.
+	Under, ReplyTo int64
+	// Asked is what the message answered was about; nil: nobody knows any more. The engine
+	// looks it up when the update is taken.
+	Asked *Asked
 	// Lang is the language that the person's device names, such as "en". It
 	// only serves until the person chooses one.
 	Lang string
@@ -263,6 +269,14 @@ type Reply struct {
 	// go out as one with its neighbours. nil: it goes out by itself.
 	Burst *Burst `json:"burst,omitempty"`
 
+	// Asks is what the reply is about, see Asked; nil: no question of the survey.
+	Asks *Asked `json:"asks,omitempty"`
+	// Over is the number of the message that it takes the place of, for the person looks
+	// at it: the one whose button was pressed; 0: it is a message of its own.
+	Over int64 `json:"over,omitempty"`
+	// Toast is shown for a moment at the button that was pressed, in place of Text, where
+	// the platform can; nil: Text is to stay.
+	Toast *phrase.Text `json:"toast,omitempty"`
 	// A reply may instead be something for the engine to do, in its
 	// order among the others: to bring mail to another chat, or to make a
 	// token lead to its job or nowhere.
@@ -283,6 +297,17 @@ type Reply struct {
 	// are not to be passed on or saved, as far as the platform can see to it.
 	Shots     []Shot `json:"shots,omitempty"`
 	Protected bool   `json:"protected,omitempty"`
+}
+
+// Asked is what a message was about: the question under it, of which window of which
+// survey, and in a group whose. It is kept with the message's number.
+type Asked struct {
+	Key    opening.Key `json:"k,omitempty"` // "": no question
+	Conv   int         `json:"c"`
+	Window int         `json:"w,omitempty"` // of the open job; 0: in no job
+	User   int64       `json:"u,omitempty"` // in a group; 0: everybody's
+	// Ends: the buttons under it mean nothing once the next question is shown.
+	Ends bool `json:"e,omitempty"`
 }
 
 // Burst says what of a reply another one right behind it takes the place of.

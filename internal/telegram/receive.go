@@ -13,6 +13,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/phrase"
 	"sillbot/internal/sheet"
 )
 
@@ -36,6 +37,10 @@ type Receiver struct {
 	// nil: everybody may. It is set before the first update.
 	Admits func(ctx context.Context, user int64, group bool) (bool, error)
 
+	// Words makes what is shown at a button for a moment; nil: nothing is shown there, and
+	// it comes as a message. It is set before the first update.
+	Words Renderer
+
 	client  *Client
 	taker   Taker
 	dead    DeadLetters
@@ -57,7 +62,12 @@ func (c *Client) Receiver(taker Taker, dead DeadLetters) *Receiver {
 // dead list. An update that makes the program panic goes there too, so that it
 // can't do so again. Errors: the taker's, the dead list's, or the platform's
 // when the bot's own name was needed and could not be fetched.
-func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) (err error) {
+func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) error {
+	return r.handle(ctx, raw, nil)
+}
+
+// handle is Handle; what answers a press is put into back, or sent where that is nil.
+func (r *Receiver) handle(ctx context.Context, raw json.RawMessage, back *pressAnswer) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			// The value of the panic may hold what a person wrote.
@@ -75,7 +85,7 @@ func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) (err error) 
 	case u.Edited != nil:
 		return r.message(ctx, raw, u.ID, u.Edited, true)
 	case u.Press != nil:
-		return r.press(ctx, raw, u.ID, u.Press)
+		return r.press(ctx, raw, u.ID, u.Press, back)
 	case u.Member != nil:
 		return r.member(ctx, raw, u.ID, u.Member)
 	}
@@ -122,7 +132,10 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	in := dialog.Input{Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock())}
+	in := dialog.Input{Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock()), Msg: m.ID}
+	if m.ReplyTo != nil {
+		in.ReplyTo = m.ReplyTo.ID
+	}
 	if kind == dialog.Photo {
 		in.Shot = m.shot()
 	}
@@ -133,7 +146,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 				return err
 			}
 			if !may {
-				return r.take(ctx, id, m.Chat, m.From, in)
+				return r.take(ctx, id, m.Chat, m.From, in, nil)
 			}
 		}
 		if in.Table, err = r.client.download(ctx, m.Document.ID, sheet.MostAnswerBytes+1); err != nil {
@@ -141,13 +154,13 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 			in.Unfetched = true
 		}
 	}
-	return r.take(ctx, id, m.Chat, m.From, in)
+	return r.take(ctx, id, m.Chat, m.From, in, nil)
 }
 
 // take hands over what a person did in a chat.
-func (r *Receiver) take(ctx context.Context, id int64, c chat, from *user, in dialog.Input) error {
+func (r *Receiver) take(ctx context.Context, id int64, c chat, from *user, in dialog.Input, toast func(string, phrase.Text)) error {
 	in.Lang, in.Name = from.language(), clip(from.First, nameLimit)
-	return r.taker.Take(ctx, engine.Update{ID: id, Chat: c.ID, User: from.ID, Group: c.group(), Input: in})
+	return r.taker.Take(ctx, engine.Update{ID: id, Chat: c.ID, User: from.ID, Group: c.group(), Input: in, Toast: toast})
 }
 
 // forUs reports whether a message is meant for the bot, and returns its text
@@ -169,7 +182,7 @@ func (r *Receiver) forUs(ctx context.Context, m *message, text string) (string, 
 	return a.text, a.spoken || reply, nil
 }
 
-func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press) error {
+func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press, back *pressAnswer) error {
 	if p.From == nil {
 		return r.bury(ctx, raw, "a press without a person")
 	}
@@ -181,10 +194,20 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 		data = "" // forged: no button carries more
 	}
 	now := r.client.cfg.Clock() // a press has no date; the message's is that of the question
-	if err := r.take(ctx, id, p.Message.Chat, p.From, dialog.Input{Kind: dialog.Pressed, Text: data, Now: now}); err != nil {
+	in := dialog.Input{Kind: dialog.Pressed, Text: data, Now: now, Under: p.Message.ID}
+	say := pressAnswer{Query: p.ID}
+	var toast func(string, phrase.Text)
+	if r.Words != nil {
+		toast = func(lang string, line phrase.Text) { say.Text = clipUnits(plain(r.Words.Text(lang, line)), toastLimit) }
+	}
+	if err := r.take(ctx, id, p.Message.Chat, p.From, in, toast); err != nil {
 		return err
 	}
-	r.answer(ctx, p.ID)
+	if back != nil {
+		*back = say
+		return nil
+	}
+	r.answer(ctx, say)
 	return nil
 }
 
@@ -209,13 +232,33 @@ func (r *Receiver) member(ctx context.Context, raw json.RawMessage, id int64, m 
 	if m.Chat.group() && was { // nobody's conversation in it, but the group's
 		return r.taker.Take(ctx, engine.Update{ID: id, Chat: m.Chat.ID, Input: in})
 	}
-	return r.take(ctx, id, m.Chat, m.From, in)
+	return r.take(ctx, id, m.Chat, m.From, in, nil)
 }
 
-// answer tells the platform that a press was taken, so that the button stops
-// showing progress. Nothing depends on it: it is tried once, in the background,
-// and skipped when too many are already running.
-func (r *Receiver) answer(ctx context.Context, query string) {
+// toastLimit is how much may be shown at a button, in UTF-16 code units to be safe: the
+// platform says characters.
+const toastLimit = 200
+
+// clipUnits shortens a text to so many UTF-16 code units.
+func clipUnits(text string, most int) string {
+	for units(text) > most {
+		letters := []rune(text)
+		text = string(letters[:len(letters)-max(1, (units(text)-most)/2)])
+	}
+	return text
+}
+
+// pressAnswer tells the platform that a press was taken, so that the button stops showing
+// progress, and what to show there for a moment. It can be the answer to a push.
+type pressAnswer struct {
+	Method string `json:"method"`
+	Query  string `json:"callback_query_id"`
+	Text   string `json:"text,omitempty"`
+}
+
+// answer sends the answer to a press. Nothing depends on it: it is tried once, in the
+// background, and skipped when too many are already running.
+func (r *Receiver) answer(ctx context.Context, a pressAnswer) {
 	select {
 	case r.answers <- struct{}{}:
 	default:
@@ -225,7 +268,7 @@ func (r *Receiver) answer(ctx context.Context, query string) {
 		defer func() { <-r.answers }()
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), answerTimeout)
 		defer cancel()
-		_, err := r.client.post(ctx, "answerCallbackQuery", &bot.AnswerCallbackQueryParams{CallbackQueryID: query})
+		_, err := r.client.post(ctx, "answerCallbackQuery", &bot.AnswerCallbackQueryParams{CallbackQueryID: a.Query, Text: a.Text})
 		if err != nil {
 			r.client.cfg.Log.Debug("a press was not answered", "error", r.client.plainError("answerCallbackQuery", err))
 		}

@@ -3,6 +3,8 @@ package telegram
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -143,10 +145,22 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 				require.Empty(t, d.taken)
 				return
 			}
-			require.Equal(t, []engine.Update{*tc.want}, d.taken)
+			want := *tc.want
+			switch numbered := strings.Contains(tc.content, `"message_id":1`); {
+			case tc.kind == "callback_query" && numbered:
+				want.Input.Under = 1
+			case strings.HasSuffix(tc.kind, "message"):
+				want.Input.Msg = 1
+				if m := replied.FindStringSubmatch(tc.content); m != nil {
+					want.Input.ReplyTo, _ = strconv.ParseInt(m[1], 10, 64)
+				}
+			}
+			require.Equal(t, []engine.Update{want}, d.taken)
 		})
 	}
 }
+
+var replied = regexp.MustCompile(`"reply_to_message":\{"message_id":(\d+)`)
 
 func TestWhatCannotBeReadGoesToTheDeadList(t *testing.T) {
 	server := telegramtest.Start(t)
@@ -223,7 +237,7 @@ func TestAPressIsAnsweredOnceTaken(t *testing.T) {
 	client := connect(t, config(server))
 	server.Type(7, "hello")
 	message := engine.Message{Chat: 7, Reply: dialog.Reply{Text: text("q"), Buttons: [][]dialog.Button{{{Label: text("yes"), Data: "1"}}}}}
-	require.NoError(t, client.Sender(words{}, paintCard).Send(within(t), message))
+	require.NoError(t, failed(client.Sender(words{}, paintCard).Send(within(t), message)))
 	id, err := server.PressLast(7, 7, "1")
 	require.NoError(t, err)
 	var d fakeEngine

@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"hash/maphash"
 	"net/http"
-	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -69,6 +68,8 @@ type begun struct {
 var (
 	_ engine.Sender = (*Sender)(nil)
 	_ engine.Joiner = (*Sender)(nil)
+
+	_ engine.Stripper = (*Sender)(nil)
 )
 
 // Sender makes the sending side of c.
@@ -86,28 +87,44 @@ type part struct {
 	document *dialog.Document
 	album    []dialog.Shot
 	keyboard models.ReplyMarkup // nil: no buttons
+	over     int64              // the message that it takes the place of; 0: none
 }
+
+func (p part) plainText() bool { return p.picture == nil && p.document == nil && p.album == nil }
 
 // Send sends one reply whole. Errors: *engine.RetryError when it may go better
 // later, *engine.DropError when it never will, *engine.MovedError when the chat has
 // another number now, ctx's own when that ended.
-func (s *Sender) Send(ctx context.Context, m engine.Message) error {
+func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, err error) {
 	parts := s.parts(m.Reply)
 	if len(parts) == 0 {
-		return &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
+		return sent, &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
+	}
+	if parts[0].plainText() {
+		parts[0].over = m.Reply.Over
 	}
 	if len(parts) == 1 {
-		return s.sendPart(ctx, m, parts[0])
+		sent.Msg, err = s.sendPart(ctx, m, parts[0])
+		return sent, err
 	}
 	id := s.identify(m.Reply)
 	for i := s.resume(m.Chat, id); i < len(parts); i++ {
-		if err := s.sendPart(ctx, m, parts[i]); err != nil {
+		msg, err := s.sendPart(ctx, m, parts[i])
+		if err != nil {
 			s.leave(m.Chat, id, i, err)
-			return err
+			return sent, err
+		}
+		if parts[i].album == nil { // the buttons stand under the last of the others
+			sent.Msg = msg
 		}
 	}
 	s.leave(m.Chat, id, 0, nil)
-	return nil
+	return sent, nil
+}
+
+// Strip takes the buttons off a message.
+func (s *Sender) Strip(ctx context.Context, m engine.Message, msg int64) {
+	s.client.strip(ctx, whereTo(m), msg)
 }
 
 // OnePiece reports whether the words of a reply fit into one message.
@@ -215,12 +232,17 @@ func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 	s.begun[chat] = begun{id, parts, s.client.cfg.Clock()}
 }
 
-func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) error {
-	err := s.try(ctx, m, p)
+// sendPart sends a part and gives the number of its message.
+func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) (int64, error) {
+	noted, got := withReceipt(ctx)
+	err := s.try(noted, m, p)
 	if migrated, ok := errors.AsType[*bot.MigrateError](err); ok && migrated.MigrateToChatID != 0 {
-		return &engine.MovedError{To: int64(migrated.MigrateToChatID)}
+		return 0, &engine.MovedError{To: int64(migrated.MigrateToChatID)}
 	}
-	return s.verdict(ctx, err)
+	if err == nil && got.edited {
+		return p.over, nil
+	}
+	return got.msg, s.verdict(ctx, err)
 }
 
 // whereTo is the number under which the platform has the message's chat.
@@ -238,6 +260,11 @@ func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
 		err = s.document(ctx, m, p)
 	case p.album != nil:
 		return s.album(ctx, m, p.album)
+	case p.over != 0:
+		if err = s.client.edit(ctx, whereTo(m), p.over, p.text, p.keyboard); !uneditable(err) {
+			return err
+		}
+		return s.text(ctx, whereTo(m), p)
 	default:
 		return s.text(ctx, whereTo(m), p)
 	}
@@ -401,17 +428,17 @@ func (s *Sender) note(err error) {
 // call makes one call. It succeeds as soon as the server says so, whether or
 // not the library can decode the message in the answer.
 func (s *Sender) call(ctx context.Context, do func(context.Context) error) error {
-	ctx, got := withReceipt(ctx)
+	got, _ := ctx.Value(receiptKey{}).(*receipt)
+	if got == nil {
+		ctx, got = withReceipt(ctx)
+	}
+	got.taken = false
 	err := do(ctx)
 	if got.taken {
 		return nil
 	}
 	s.note(err)
 	return err
-}
-
-func markupAtFault(err error) bool {
-	return errors.Is(err, bot.ErrorBadRequest) && strings.Contains(err.Error(), "can't parse entities")
 }
 
 // verdict decides what happens to a reply whose part failed with err.
@@ -433,22 +460,4 @@ func (s *Sender) verdict(ctx context.Context, err error) error {
 		return &engine.RetryError{After: refusedWait, Err: safe}
 	}
 	return &engine.RetryError{Err: safe}
-}
-
-// outOfReach reports whether the platform will take no message to the chat: the
-// person blocked the bot or closed their account, the bot was removed from the
-// group or may not write there, or there is no such chat. The texts are the
-// platform's, as far as they could be given from memory.
-func outOfReach(err error) bool {
-	if errors.Is(err, bot.ErrorForbidden) {
-		return true
-	}
-	if !errors.Is(err, bot.ErrorBadRequest) {
-		return false
-	}
-	text := strings.ToLower(err.Error())
-	return slices.ContainsFunc([]string{
-		"chat not found", "user is deactivated", "group chat was deactivated", "have no rights to send", "not enough rights to send",
-		"chat_write_forbidden", "peer_id_invalid",
-	}, func(part string) bool { return strings.Contains(text, part) })
 }

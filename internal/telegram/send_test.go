@@ -44,7 +44,7 @@ func stage(t *testing.T, w words, paint Painter) (*telegramtest.Server, *Sender)
 
 func TestSendText(t *testing.T) {
 	server, s := stage(t, words{"size": "Order <b>1190 × 990</b> &amp; no more", "yes": "Yes &amp; go"}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("size", withButton("yes", "1|a"), withButton("no", "1|b"))))
+	require.NoError(t, failed(s.Send(within(t), reply("size", withButton("yes", "1|a"), withButton("no", "1|b")))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 1)
 	require.Equal(t, "Order 1190 × 990 & no more", sent[0].Text)
@@ -54,8 +54,8 @@ func TestSendText(t *testing.T) {
 
 func TestAButtonThatWouldBeRefusedIsLeftOut(t *testing.T) {
 	server, s := stage(t, words{"blank": " "}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("q",
-		withButton("long", strings.Repeat("x", 65)), withButton("empty", ""), withButton("blank", "1"), withButton("good", strings.Repeat("x", 64)))))
+	require.NoError(t, failed(s.Send(within(t), reply("q",
+		withButton("long", strings.Repeat("x", 65)), withButton("empty", ""), withButton("blank", "1"), withButton("good", strings.Repeat("x", 64))))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 1)
 	require.Equal(t, [][]telegramtest.Button{{{Label: "en good", Data: strings.Repeat("x", 64)}}}, sent[0].Buttons)
@@ -64,7 +64,7 @@ func TestAButtonThatWouldBeRefusedIsLeftOut(t *testing.T) {
 func TestALongTextGoesInParts(t *testing.T) {
 	long := "<b>" + strings.Repeat("fixing 😀\n", 1000) + "</b>end"
 	server, s := stage(t, words{"long": long}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("long", withButton("yes", "1"))))
+	require.NoError(t, failed(s.Send(within(t), reply("long", withButton("yes", "1")))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 3)
 	whole := ""
@@ -77,7 +77,7 @@ func TestALongTextGoesInParts(t *testing.T) {
 
 func TestAPictureGoesWithItsCaption(t *testing.T) {
 	server, s := stage(t, words{"short": "<b>Card</b>"}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("short", withPicture, withButton("yes", "1"))))
+	require.NoError(t, failed(s.Send(within(t), reply("short", withPicture, withButton("yes", "1")))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 1)
 	require.Equal(t, "Card", sent[0].Text)
@@ -92,7 +92,7 @@ func TestASketchIsPaintedForItsReading(t *testing.T) {
 		return card(48, 36), nil
 	})
 	want := dialog.Picture{Reading: "height.left", Under: true}
-	require.NoError(t, s.Send(within(t), reply("how", func(r *dialog.Reply) { r.Picture = &want })))
+	require.NoError(t, failed(s.Send(within(t), reply("how", func(r *dialog.Reply) { r.Picture = &want }))))
 	require.Equal(t, want, asked)
 	sent := server.Sent(7)
 	require.Len(t, sent, 1)
@@ -102,8 +102,8 @@ func TestASketchIsPaintedForItsReading(t *testing.T) {
 
 func TestALongCaptionFollowsThePicture(t *testing.T) {
 	server, s := stage(t, words{"long": strings.Repeat("x", 1025), "fits": strings.Repeat("&lt;", 1024)}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("long", withPicture, withButton("yes", "1"))))
-	require.NoError(t, s.Send(within(t), reply("fits", withPicture)))
+	require.NoError(t, failed(s.Send(within(t), reply("long", withPicture, withButton("yes", "1")))))
+	require.NoError(t, failed(s.Send(within(t), reply("fits", withPicture))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 3)
 	require.NotNil(t, sent[0].Photo)
@@ -123,8 +123,8 @@ func TestWithoutAPictureTheTextStillGoes(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			server, s := stage(t, words{"long": strings.Repeat("y", 2000)}, paint)
-			require.NoError(t, s.Send(within(t), reply("short", withPicture, withButton("yes", "1"))))
-			require.NoError(t, s.Send(within(t), reply("long", withPicture)))
+			require.NoError(t, failed(s.Send(within(t), reply("short", withPicture, withButton("yes", "1")))))
+			require.NoError(t, failed(s.Send(within(t), reply("long", withPicture))))
 			sent := server.Sent(7)
 			require.Len(t, sent, 2)
 			require.Equal(t, "en short", sent[0].Text)
@@ -136,8 +136,8 @@ func TestWithoutAPictureTheTextStillGoes(t *testing.T) {
 
 func TestBrokenMarkupGoesAsPlainText(t *testing.T) {
 	server, s := stage(t, words{"broken": "<b>Order <u>1190</b> &lt; 1200"}, paintCard)
-	require.NoError(t, s.Send(within(t), reply("broken", withButton("yes", "1"))))
-	require.NoError(t, s.Send(within(t), reply("broken", withPicture, withButton("yes", "1"))))
+	require.NoError(t, failed(s.Send(within(t), reply("broken", withButton("yes", "1")))))
+	require.NoError(t, failed(s.Send(within(t), reply("broken", withPicture, withButton("yes", "1")))))
 	sent := server.Sent(7)
 	require.Len(t, sent, 2)
 	for _, m := range sent {
@@ -171,7 +171,7 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			server, s := stage(t, words{}, paintCard)
 			server.Fail("sendMessage", tc.fault)
-			err := s.Send(within(t), reply("q"))
+			err := failed(s.Send(within(t), reply("q")))
 			var retry *engine.RetryError
 			var dropped *engine.DropError
 			if tc.after == drop {
@@ -181,7 +181,7 @@ func TestWhatBecomesOfAFailedReply(t *testing.T) {
 				require.ErrorAs(t, err, &retry)
 				require.Equal(t, tc.after, retry.After)
 				require.Equal(t, tc.fault.Status == 429, retry.Limited)
-				require.NoError(t, s.Send(within(t), reply("q")), "the next try goes through")
+				require.NoError(t, failed(s.Send(within(t), reply("q"))), "the next try goes through")
 			}
 			require.Equal(t, tc.unsure, s.Unsure.Load())
 		})
@@ -192,7 +192,7 @@ func TestAServerThatIsAwayIsTriedAgain(t *testing.T) {
 	server, s := stage(t, words{}, paintCard)
 	server.Close()
 	var retry *engine.RetryError
-	require.ErrorAs(t, s.Send(within(t), reply("q")), &retry)
+	require.ErrorAs(t, failed(s.Send(within(t), reply("q"))), &retry)
 	require.Zero(t, s.Unsure.Load(), "what never left can't become a double")
 }
 
@@ -201,7 +201,7 @@ func TestTheEndOfTheContextIsPassedOn(t *testing.T) {
 	server.Fail("sendMessage", telegramtest.Fault{Delay: 10 * time.Second})
 	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Millisecond)
 	defer cancel()
-	err := s.Send(ctx, reply("q"))
+	err := failed(s.Send(ctx, reply("q")))
 	require.ErrorIs(t, err, context.DeadlineExceeded)
 	var retry *engine.RetryError
 	require.False(t, errors.As(err, &retry))
@@ -211,7 +211,7 @@ func TestAnAnswerThatTheLibraryCannotReadIsASuccess(t *testing.T) {
 	server, s := stage(t, words{}, paintCard)
 	server.Fail("sendMessage", telegramtest.Fault{Status: 200, Taken: true,
 		Body: `{"ok":true,"result":{"message_id":1,"chat":{"id":7},"chat_background_set":{"type":{"type":"unheard of"}}}}`})
-	require.NoError(t, s.Send(within(t), reply("q")))
+	require.NoError(t, failed(s.Send(within(t), reply("q"))))
 	require.Len(t, server.Sent(7), 1)
 	require.Zero(t, s.Unsure.Load())
 }
@@ -232,14 +232,14 @@ func TestAReplySentInPartGoesOnWhereItStopped(t *testing.T) {
 	server, s := stage(t, long, paintCard)
 	m := reply("long", withPicture)
 	server.Fail("sendMessage", telegramtest.Fault{}, telegramtest.Failing, telegramtest.TooMany(1))
-	require.Error(t, s.Send(within(t), m))
-	require.Error(t, s.Send(within(t), m))
-	require.NoError(t, s.Send(within(t), m))
+	require.Error(t, failed(s.Send(within(t), m)))
+	require.Error(t, failed(s.Send(within(t), m)))
+	require.NoError(t, failed(s.Send(within(t), m)))
 	sent := server.Sent(7)
 	require.Len(t, sent, 4, "one picture and three parts, none of them twice")
 	require.NotNil(t, sent[0].Photo)
 
-	require.NoError(t, s.Send(within(t), m))
+	require.NoError(t, failed(s.Send(within(t), m)))
 	require.Len(t, server.Sent(7), 8, "the same reply later on is a new one")
 }
 
@@ -247,16 +247,16 @@ func TestADroppedReplyLeavesNothingBehind(t *testing.T) {
 	server, s := stage(t, words{"long": strings.Repeat("word ", 1000)}, paintCard)
 	server.Fail("sendMessage", telegramtest.Fault{}, telegramtest.BlockedByMe)
 	var dropped *engine.DropError
-	require.ErrorAs(t, s.Send(within(t), reply("long")), &dropped)
-	require.NoError(t, s.Send(within(t), reply("long")))
+	require.ErrorAs(t, failed(s.Send(within(t), reply("long"))), &dropped)
+	require.NoError(t, failed(s.Send(within(t), reply("long"))))
 	require.Len(t, server.Sent(7), 3, "one part before the refusal, then both")
 }
 
 func TestAnotherReplyIsNotTakenForTheUnfinishedOne(t *testing.T) {
 	server, s := stage(t, words{"long": strings.Repeat("word ", 1000), "next": strings.Repeat("next ", 1000)}, paintCard)
 	server.Fail("sendMessage", telegramtest.Fault{}, telegramtest.Failing)
-	require.Error(t, s.Send(within(t), reply("long")))
-	require.NoError(t, s.Send(within(t), reply("next")))
+	require.Error(t, failed(s.Send(within(t), reply("long"))))
+	require.NoError(t, failed(s.Send(within(t), reply("next"))))
 	require.Len(t, server.Sent(7), 3)
 }
 
@@ -275,12 +275,12 @@ func TestAGroupThatMovedIsFollowed(t *testing.T) {
 		"text": reply("q").Reply, "picture": reply("q", withPicture).Reply, "paper": {Text: phrase.Of("q"), Document: &dialog.Document{}},
 	} {
 		m := engine.Message{Chat: -5, Reply: r}
-		err := s.Send(within(t), m)
+		err := failed(s.Send(within(t), m))
 		var moved *engine.MovedError
 		require.ErrorAs(t, err, &moved, name)
 		require.EqualValues(t, -1005, moved.To)
 		m.To = moved.To
-		require.NoError(t, s.Send(within(t), m), name)
+		require.NoError(t, failed(s.Send(within(t), m)), name)
 	}
 	require.Len(t, server.Sent(-1005), 3)
 	require.EqualValues(t, -5, of)
@@ -298,7 +298,7 @@ func TestWhatIsRefusedForItsFormIsNoOutage(t *testing.T) {
 		server, s := stage(t, words{}, paintCard)
 		server.Fail("sendMessage", telegramtest.Fault{Status: 400, Text: text})
 		var dropped *engine.DropError
-		require.ErrorAs(t, s.Send(within(t), reply("q")), &dropped)
+		require.ErrorAs(t, failed(s.Send(within(t), reply("q"))), &dropped)
 		require.Equal(t, gone, dropped.Gone, text)
 	}
 }
@@ -306,12 +306,15 @@ func TestWhatIsRefusedForItsFormIsNoOutage(t *testing.T) {
 func TestAReplyThatShowsNothingIsDropped(t *testing.T) {
 	server, s := stage(t, words{"blank": "<b> </b>"}, paintCard)
 	var dropped *engine.DropError
-	require.ErrorAs(t, s.Send(within(t), reply("blank")), &dropped)
+	require.ErrorAs(t, failed(s.Send(within(t), reply("blank"))), &dropped)
 	require.Zero(t, server.Calls("sendMessage"))
 }
 
 func TestAPictureAloneThatCannotBeDrawnIsDropped(t *testing.T) {
 	_, s := stage(t, words{}, func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, errBusy })
 	var dropped *engine.DropError
-	require.ErrorAs(t, s.Send(within(t), reply("", withPicture)), &dropped)
+	require.ErrorAs(t, failed(s.Send(within(t), reply("", withPicture))), &dropped)
 }
+
+// failed is the error of a send.
+func failed(_ engine.Sent, err error) error { return err }

@@ -38,7 +38,7 @@ func TestPhotosGoAgainByTheirFileIDs(t *testing.T) {
 	server.SendPicture(7, "doc1", "")
 	m := reply("list", withShots(append(ids, "doc1")...), withButton("yes", "1"))
 	m.Reply.Protected = true
-	require.NoError(t, s.Send(within(t), m))
+	require.NoError(t, failed(s.Send(within(t), m)))
 	sent := server.Sent(7)
 	require.Len(t, sent, 14, "the list, ten photos, two photos, and a file")
 	require.Equal(t, "en list", sent[0].Text)
@@ -53,7 +53,7 @@ func TestPhotosGoAgainByTheirFileIDs(t *testing.T) {
 	require.Zero(t, sent[13].Album)
 	require.Equal(t, "sendDocument", sent[13].Method)
 
-	require.NoError(t, s.Send(within(t), reply("one", withShots("p3"))))
+	require.NoError(t, failed(s.Send(within(t), reply("one", withShots("p3")))))
 	last := server.Sent(7)[15]
 	require.Equal(t, "sendPhoto", last.Method)
 	require.False(t, last.Protect)
@@ -65,9 +65,9 @@ func TestPhotosAreTriedAgain(t *testing.T) {
 	m := reply("list", withShots(sentShots(server, 12)...))
 	server.Fail("sendMediaGroup", telegramtest.Fault{}, telegramtest.Failing, telegramtest.TooMany(3))
 	var again *engine.RetryError
-	require.ErrorAs(t, s.Send(within(t), m), &again)
-	require.ErrorAs(t, s.Send(within(t), m), &again)
-	require.NoError(t, s.Send(within(t), m))
+	require.ErrorAs(t, failed(s.Send(within(t), m)), &again)
+	require.ErrorAs(t, failed(s.Send(within(t), m)), &again)
+	require.NoError(t, failed(s.Send(within(t), m)))
 	require.Len(t, server.Sent(7), 13, "none of them twice")
 }
 
@@ -76,14 +76,14 @@ func TestALostPhotoIsNamed(t *testing.T) {
 	server, s := stage(t, words{"photo.lost": "lost: {{.labels}}"}, paintCard)
 	ids := sentShots(server, 3)
 	server.Lose("p2")
-	require.NoError(t, s.Send(within(t), reply("list", withShots(ids...))))
+	require.NoError(t, failed(s.Send(within(t), reply("list", withShots(ids...)))))
 	require.Equal(t, []string{`p1 "en label p1"`, `p3 "en label p3"`}, server.Shots(7))
 	sent := server.Sent(7)
 	require.Contains(t, sent[len(sent)-1].Text, "lost")
 
-	require.NoError(t, s.Send(within(t), reply("list", withShots("p2"))), "alone it is named too")
+	require.NoError(t, failed(s.Send(within(t), reply("list", withShots("p2")))), "alone it is named too")
 	server.Fail("sendMediaGroup", telegramtest.BlockedByMe)
 	var gone *engine.DropError
-	require.ErrorAs(t, s.Send(within(t), reply("list", withShots(ids...))), &gone)
+	require.ErrorAs(t, failed(s.Send(within(t), reply("list", withShots(ids...)))), &gone)
 	require.True(t, gone.Gone)
 }

@@ -62,7 +62,11 @@ type careful struct {
 
 // receipt records whether the server accepted a call; the library does not
 // report that when it can't decode the rest of the answer.
-type receipt struct{ taken bool }
+type receipt struct {
+	taken  bool
+	edited bool  // the message that was there was changed
+	msg    int64 // the number of the message; 0: the answer names none
+}
 
 type receiptKey struct{}
 
@@ -79,12 +83,21 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	var answer struct{ OK bool }
+	var answer struct {
+		OK     bool
+		Result json.RawMessage
+	}
 	if json.Unmarshal(body, &answer) != nil {
 		return nil, &transportError{status: resp.StatusCode}
 	}
 	if r, ok := req.Context().Value(receiptKey{}).(*receipt); ok {
 		r.taken = answer.OK
+		var m struct {
+			ID int64 `json:"message_id"`
+		}
+		if answer.OK && json.Unmarshal(answer.Result, &m) == nil {
+			r.msg = m.ID
+		}
 	}
 	resp.Body = io.NopCloser(bytes.NewReader(body))
 	return resp, nil

@@ -36,6 +36,7 @@ type update struct {
 }
 
 type message struct {
+	ID       int64  `json:"message_id"`
 	Chat     chat   `json:"chat"`
 	From     *user  `json:"from"`
 	Date     int64  `json:"date"`
@@ -48,6 +49,7 @@ type message struct {
 	MigrateTo   int64 `json:"migrate_to_chat_id"`
 	MigrateFrom int64 `json:"migrate_from_chat_id"`
 	ReplyTo     *struct {
+		ID   int64 `json:"message_id"`
 		From *user `json:"from"`
 	} `json:"reply_to_message"`
 

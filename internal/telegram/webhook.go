@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"crypto/subtle"
+	"encoding/json"
 	"io"
 	"net/http"
 	"time"
@@ -41,12 +42,13 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		http.Error(w, "the body broke off", http.StatusBadRequest)
 		return
 	}
+	var back pressAnswer
 	if len(raw) > pushLimit {
 		// The rest is read, or who sends it would never see the answer.
 		_, _ = io.CopyN(io.Discard, req.Body, drainLimit)
 		err = r.bury(ctx, raw[:pushLimit], "too large")
 	} else {
-		err = r.Handle(ctx, raw)
+		err = r.handle(ctx, raw, &back)
 	}
 	if err != nil {
 		r.missed.Store(r.client.cfg.Clock().UnixMilli())
@@ -56,7 +58,15 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		return
 	}
 	r.pushed.Store(r.client.cfg.Clock().UnixMilli())
-	w.WriteHeader(http.StatusOK)
+	if back.Query == "" {
+		w.WriteHeader(http.StatusOK)
+		return
+	}
+	// The answer to a press rides along, which saves a call. Whether it is carried out is
+	// not known, and nothing depends on it.
+	back.Method = "answerCallbackQuery"
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(back)
 }
 
 // knows compares a secret in constant time. Without a configured secret it

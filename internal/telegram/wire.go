@@ -41,6 +41,9 @@ func (c *Client) post(ctx context.Context, method string, params any) (message i
 	if err != nil {
 		return 0, &transportError{status: resp.StatusCode}
 	}
+	if r, ok := ctx.Value(receiptKey{}).(*receipt); ok {
+		r.taken, r.msg = a.OK, int64(a.Result.ID)
+	}
 	return a.Result.ID, a.refusal()
 }
 

@@ -84,7 +84,7 @@ func TestALongReplyComesInMessages(t *testing.T) {
 	reply.Picture = &dialog.Picture{}
 	c := &Chat{Out: &out, JSON: true, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
 		Painter: func(context.Context, string, dialog.Picture) ([]byte, error) { return []byte("a card"), nil }}
-	require.NoError(t, c.Send(context.Background(), engine.Message{Chat: 1, Reply: reply}))
+	require.NoError(t, failed(c.Send(context.Background(), engine.Message{Chat: 1, Reply: reply})))
 	var got []said
 	for d := json.NewDecoder(&out); d.More(); {
 		var s said

@@ -217,13 +217,13 @@ func (c *Chat) labelled(chat int64, text string) (string, bool) {
 }
 
 // Send prints one reply. It makes Chat an engine.Sender.
-func (c *Chat) Send(ctx context.Context, m engine.Message) error {
+func (c *Chat) Send(ctx context.Context, m engine.Message) (engine.Sent, error) {
 	chat := cmp.Or(m.To, m.Chat)
 	c.mu.Lock()
 	away := c.away[chat]
 	c.mu.Unlock()
 	if away {
-		return &engine.DropError{Err: errAway, Gone: true}
+		return engine.Sent{}, &engine.DropError{Err: errAway, Gone: true}
 	}
 	out := said{Chat: chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open, Protected: m.Reply.Protected}
 	for _, shot := range m.Reply.Shots {
@@ -239,14 +239,14 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 	if m.Reply.Picture != nil {
 		path, err := c.draw(ctx, m.Reply)
 		if err != nil {
-			return &engine.DropError{Err: err}
+			return engine.Sent{}, &engine.DropError{Err: err}
 		}
 		out.Files = []string{path}
 	}
 	if m.Reply.Document != nil {
 		path, err := c.file(ctx, m)
 		if err != nil {
-			return &engine.DropError{Err: err}
+			return engine.Sent{}, &engine.DropError{Err: err}
 		}
 		out.Files = append(out.Files, path)
 	}
@@ -256,7 +256,7 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) error {
 		c.buttons, c.lang = map[int64][][]dialog.Button{}, map[int64]string{}
 	}
 	c.buttons[chat], c.lang[chat] = m.Reply.Buttons, m.Reply.Lang
-	return c.messages(out)
+	return engine.Sent{}, c.messages(out)
 }
 
 // messages prints a reply; to a program in as many messages as the platform

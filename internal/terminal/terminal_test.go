@@ -59,7 +59,7 @@ func (d *fakeEngine) Flush(ctx context.Context, chat int64) error {
 		d.waiting = append(d.waiting, to)
 		delete(d.mail, chat)
 	}
-	return d.screen.Send(ctx, engine.Message{Chat: chat, Reply: d.reply})
+	return failed(d.screen.Send(ctx, engine.Message{Chat: chat, Reply: d.reply}))
 }
 
 var noon = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
@@ -197,7 +197,7 @@ func TestASketchIsSaved(t *testing.T) {
 			return []byte("sketch of " + p.Reading), nil
 		}}
 	r := dialog.Reply{Text: phrase.Of("help.width.middle"), Picture: &dialog.Picture{Reading: "width.middle"}}
-	require.NoError(t, screen.Send(context.Background(), engine.Message{Chat: 1, Reply: r}))
+	require.NoError(t, failed(screen.Send(context.Background(), engine.Message{Chat: 1, Reply: r})))
 	path := filepath.Join(folder, "sketch-1.png")
 	require.Equal(t, "\nhelp.width.middle\n→ "+path+"\n", out.String())
 	raw, err := os.ReadFile(path)
@@ -221,7 +221,7 @@ func TestFilesAreForTheirOwnerAlone(t *testing.T) {
 func TestAPictureThatCannotBeMadeIsDropped(t *testing.T) {
 	screen := &Chat{Out: io.Discard, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
 		Painter: func(context.Context, string, dialog.Picture) ([]byte, error) { return nil, errors.New("no ink") }}
-	err := screen.Send(context.Background(), engine.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}})
+	err := failed(screen.Send(context.Background(), engine.Message{Chat: 1, Reply: dialog.Reply{Picture: &dialog.Picture{}}}))
 	var drop *engine.DropError
 	require.ErrorAs(t, err, &drop, "trying again would not help")
 }
@@ -251,10 +251,13 @@ func TestAChatIsPlayedOutOfReach(t *testing.T) {
 	m := engine.Message{Chat: 3, Reply: dialog.Reply{Text: phrase.Of("q")}}
 	require.NoError(t, c.line(context.Background(), nil, line{text: `{"chat":3,"reach":false}`}))
 	var dropped *engine.DropError
-	require.ErrorAs(t, c.Send(context.Background(), m), &dropped)
+	require.ErrorAs(t, failed(c.Send(context.Background(), m)), &dropped)
 	require.True(t, dropped.Gone)
-	require.NoError(t, c.Send(context.Background(), engine.Message{Chat: 4, Reply: m.Reply}))
+	require.NoError(t, failed(c.Send(context.Background(), engine.Message{Chat: 4, Reply: m.Reply})))
 	require.NoError(t, c.line(context.Background(), nil, line{text: `{"chat":3,"reach":true}`}))
-	require.NoError(t, c.Send(context.Background(), m))
+	require.NoError(t, failed(c.Send(context.Background(), m)))
 	require.Equal(t, 4, strings.Count(out.String(), "\n"), "both lines are answered: %s", out.String())
 }
+
+// failed is the error of a send.
+func failed(_ engine.Sent, err error) error { return err }
