@@ -50,11 +50,7 @@ func handJob(t *turn, name string) {
 	if name != "" && (!mate || more != "") {
 		t.say(phrase.Of("hand.unknown").Saying("name", cut(name)))
 	}
-	said := phrase.Of("hand.code").Saying("token", token)
-	if t.home != "" {
-		said = phrase.Of("hand.link").Saying("link", t.home+token)
-	}
-	t.say(said.Saying("ref", t.Job.Ref), phrase.Of("hand.stays"))
+	t.say(t.linkOr("hand.link", "hand.code", token).Saying("ref", t.Job.Ref), phrase.Of("hand.stays"))
 }
 
 // took2 takes a job that was changed without anybody to tell.

@@ -112,11 +112,28 @@ func inviteCrew(t *turn, day string) {
 
 // sayLink shows how a link is used.
 func sayLink(t *turn, role job.Role, token string) {
-	text := phrase.Of("job.invite").Saying("token", token)
-	if t.home != "" {
-		text = phrase.Of("job.invite.link").Saying("link", t.home+token)
+	t.say(t.linkOr("job.invite.link", "job.invite", token).Word("role", "role."+string(role)))
+}
+
+// linkOr says a link by one key, with the buttons to send it on and to copy it, or, where
+// the platform has no links to the bot, its token by the other.
+func (t *turn) linkOr(link, code, token string) phrase.Text {
+	if t.home == "" {
+		return phrase.Of(code).Saying("token", token)
 	}
-	t.say(text.Word("role", "role."+string(role)))
+	t.links = []Button{
+		{Label: phrase.Of("button.link.passon"), PassOn: t.home + token},
+		{Label: phrase.Of("button.link.copy"), Copy: t.home + token},
+	}
+	return phrase.Of(link).Sub1("link", phrase.Of("link.words").Saying("link", t.home+token))
+}
+
+// passOn puts what was said of a link into a message of its own: whoever answers the
+// question below changes that message, and the link must stay.
+func (t *turn) passOn() {
+	if t.links != nil {
+		t.replies = append(t.replies, t.message())
+	}
 }
 
 // revoke takes back every link of a role.

@@ -107,11 +107,7 @@ func newPhone(t *turn, rest string) {
 	p := t.phoneNow()
 	p.Code, p.Until, p.Lost = codeHash(token), t.now.Add(PhoneFor).Unix(), false
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: t.chat, Role: talk.ToPhone, Jobs: t.Own, Chairs: t.chairs()}})
-	said := phrase.Of("phone.code").Saying("token", token)
-	if t.home != "" {
-		said = phrase.Of("phone.link").Saying("link", t.home+token)
-	}
-	t.say(said, phrase.Of("phone.secret"))
+	t.say(t.linkOr("phone.link", "phone.code", token), phrase.Of("phone.secret"))
 }
 
 // newPhoneFor makes a code by which somebody of the crew list goes on in another account,
@@ -137,11 +133,7 @@ func newPhoneFor(t *turn, number string) {
 	}
 	t.mails = append(t.mails, Reply{Link: &Link{Token: token, Owner: p.ID, Role: talk.ToPhone}})
 	t.post(Mail{To: p.ID, Phone: &talk.Phone{Code: codeHash(token), Until: t.now.Add(PhoneFor).Unix()}})
-	said := phrase.Of("phone.for.code").Saying("token", token)
-	if t.home != "" {
-		said = phrase.Of("phone.for.link").Saying("link", t.home+token)
-	}
-	t.say(said.Sub1("name", t.nameOf(p.Name, p.ID)), phrase.Of("phone.for.sure"))
+	t.say(t.linkOr("phone.for.link", "phone.for.code", token).Sub1("name", t.nameOf(p.Name, p.ID)), phrase.Of("phone.for.sure"))
 }
 
 // phoneNow is the person's phone to be changed.

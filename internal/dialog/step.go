@@ -182,6 +182,7 @@ func (t *turn) finish() (State, []Reply) {
 		return t.State, t.out()
 	}
 	silent := len(t.lines) == 0 && len(t.replies) == 0
+	t.passOn()
 	said, own := len(t.lines), t.buttons != nil
 	if !t.quiet && !t.elsewhere() && (!t.Gone || silent) {
 		t.ask()

@@ -26,6 +26,7 @@ type turn struct {
 	lines    []phrase.Text
 	replies  []Reply
 	buttons  [][]Button // instead of the open question's
+	links    []Button   // under what is said of a link
 	quiet    bool       // the open question is not shown again
 	fresh    bool       // the chat's first message
 	ordered  bool       // something that sizes the order was answered
@@ -238,7 +239,10 @@ func (t *turn) open() string {
 // message is the lines said so far as one reply.
 func (t *turn) message() Reply {
 	r := Reply{Text: phrase.Of("message").WithLines("lines", t.lines...), Lang: t.lang(), Buttons: t.buttons, Open: t.open()}
-	t.lines, t.buttons = nil, nil
+	if t.links != nil {
+		r.Buttons = append([][]Button{t.links}, r.Buttons...)
+	}
+	t.lines, t.buttons, t.links = nil, nil, nil
 	return r
 }
 

@@ -228,10 +228,14 @@ const (
 	JobPress = "j1"
 )
 
-// Button is one choice under a reply. Data is at most 64 bytes.
+// Button is one choice under a reply. Data is at most 64 bytes. One without does something
+// on the person's own device, where the platform has such buttons; elsewhere it is left
+// out, and the words of the reply have the same.
 type Button struct {
-	Label phrase.Text `json:"label"`
-	Data  string      `json:"data"`
+	Label  phrase.Text `json:"label"`
+	Data   string      `json:"data"`
+	PassOn string      `json:"pass,omitempty"` // a link to be sent to somebody else
+	Copy   string      `json:"copy,omitempty"` // a text to be copied, 256 characters at the most
 }
 
 // Picture is a picture to be drawn at the edge: the card of an opening, or a

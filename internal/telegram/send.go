@@ -96,7 +96,7 @@ func (p part) plainText() bool { return p.picture == nil && p.document == nil &&
 // later, *engine.DropError when it never will, *engine.MovedError when the chat has
 // another number now, ctx's own when that ended.
 func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, err error) {
-	parts := s.parts(m.Reply)
+	parts := s.parts(linkOnButton(m.Reply))
 	if len(parts) == 0 {
 		return sent, &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
 	}
@@ -179,12 +179,13 @@ func (s *Sender) keyboard(r dialog.Reply) models.ReplyMarkup {
 		var buttons []models.InlineKeyboardButton
 		for _, b := range row {
 			label := strings.TrimSpace(plain(s.words.Text(r.Lang, b.Label)))
-			if label == "" || b.Data == "" || len(b.Data) > dataLimit {
+			button, ok := inline(label, b)
+			if !ok {
 				s.client.cfg.Log.Error("left a button out: no label, or data not of 1 to 64 bytes",
 					"label", b.Label.Key, "reply", r.Text.Key, "bytes", len(b.Data))
 				continue
 			}
-			buttons = append(buttons, models.InlineKeyboardButton{Text: label, CallbackData: b.Data})
+			buttons = append(buttons, button)
 		}
 		if len(buttons) > 0 {
 			rows = append(rows, buttons)

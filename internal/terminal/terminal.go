@@ -232,9 +232,14 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) (engine.Sent, error) 
 	for _, row := range m.Reply.Buttons {
 		var line []pressable
 		for _, b := range row {
+			if b.Data == "" {
+				continue // a terminal can neither pass on nor copy; the words have it
+			}
 			line = append(line, pressable{Label: c.Speaker.Plain(m.Reply.Lang, b.Label), Data: b.Data})
 		}
-		out.Buttons = append(out.Buttons, line)
+		if line != nil {
+			out.Buttons = append(out.Buttons, line)
+		}
 	}
 	if m.Reply.Picture != nil {
 		path, err := c.draw(ctx, m.Reply)

@@ -28,8 +28,8 @@ const (
 	answerLimit      = 200
 )
 
-// Button is one button under a message.
-type Button struct{ Label, Data string }
+// Button is one button under a message: it presses Data, opens URL or copies Copy.
+type Button struct{ Label, Data, URL, Copy string }
 
 // Sent is one message that the bot sent, or one edit of it.
 type Sent struct {
@@ -240,15 +240,22 @@ func keyboard(p params) ([][]Button, error) {
 		for _, b := range r {
 			label, _ := b["text"].(string)
 			data, isData := b["callback_data"].(string)
+			address, isURL := b["url"].(string)
+			text, isCopy, err := copied(b["copy_text"])
+			if err != nil {
+				return nil, err
+			}
 			switch {
 			case strings.TrimSpace(label) == "":
 				return nil, bad("can't parse inline keyboard button: Text buttons are unallowed in the inline keyboard")
-			case !isData && b["url"] == nil:
+			case isURL && !strings.HasPrefix(address, "https://") && !strings.HasPrefix(address, "tg://"):
+				return nil, bad("inline keyboard button URL is invalid: Wrong HTTP URL")
+			case count(isData, isURL, isCopy) != 1:
 				return nil, bad("can't parse inline keyboard button: no action")
 			case isData && (len(data) == 0 || len(data) > dataLimit):
 				return nil, bad("BUTTON_DATA_INVALID")
 			}
-			row = append(row, Button{label, data})
+			row = append(row, Button{label, data, address, text})
 		}
 		n += len(row)
 		rows = append(rows, row)
@@ -257,6 +264,28 @@ func keyboard(p params) ([][]Button, error) {
 		return nil, bad("reply markup is too long")
 	}
 	return rows, nil
+}
+
+// copied reads what a button copies, of 1 to 256 characters (CopyTextButton).
+func copied(v any) (text string, is bool, err error) {
+	fields, is := v.(map[string]any)
+	if !is {
+		return "", false, nil
+	}
+	text, _ = fields["text"].(string)
+	if n := utf8.RuneCountInString(text); n < 1 || n > 256 {
+		return "", true, bad("BUTTON_COPY_TEXT_INVALID")
+	}
+	return text, true, nil
+}
+
+func count(list ...bool) (n int) {
+	for _, is := range list {
+		if is {
+			n++
+		}
+	}
+	return n
 }
 
 // record keeps a message that the bot sent and gives what it is told of it.

@@ -1,0 +1,56 @@
+package telegram
+
+import (
+	"net/url"
+	"slices"
+	"unicode/utf8"
+
+	"github.com/go-telegram/bot/models"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
+)
+
+const (
+	copyLimit = 256 // characters that a button copies (core.telegram.org/bots/api, CopyTextButton)
+	// passOnPage opens the choice of chats, with a link to be sent there
+	// (core.telegram.org/api/links, share links). A switch_inline_query button does the
+	// like for bots alone that are asked from any chat, which this one is not.
+	passOnPage = "https://t.me/share/url?url="
+)
+
+// inline is a button as the platform has it; ok is false for one that it would refuse,
+// and with it the whole message.
+func inline(label string, b dialog.Button) (_ models.InlineKeyboardButton, ok bool) {
+	button := models.InlineKeyboardButton{Text: label}
+	switch {
+	case b.PassOn != "":
+		button.URL = passOnPage + url.QueryEscape(b.PassOn)
+		ok = true
+	case b.Copy != "":
+		button.CopyText = &models.CopyTextButton{Text: b.Copy}
+		ok = utf8.RuneCountInString(b.Copy) <= copyLimit
+	default:
+		button.CallbackData = b.Data
+		ok = b.Data != "" && len(b.Data) <= dataLimit
+	}
+	return button, ok && label != ""
+}
+
+// linkOnButton is a reply in which a link that has a button does not stand in the
+// sentence as well.
+func linkOnButton(r dialog.Reply) dialog.Reply {
+	for _, b := range slices.Concat(r.Buttons...) {
+		if b.PassOn == "" || r.Text.Lines == nil {
+			continue
+		}
+		lines := slices.Clone(r.Text.Lines["lines"])
+		for i, line := range lines {
+			if line.Sub["link"].Say["link"] == b.PassOn {
+				lines[i] = line.Sub1("link", phrase.Of("link.button"))
+			}
+		}
+		r.Text = r.Text.WithLines("lines", lines...)
+	}
+	return r
+}
