@@ -19,6 +19,29 @@ const (
 	passOnPage = "https://t.me/share/url?url="
 )
 
+// keyboard is the buttons under a message; left is told of those that are left out.
+func keyboard(list [][]dialog.Button, label func(dialog.Button) string, left func(dialog.Button)) models.ReplyMarkup {
+	var rows [][]models.InlineKeyboardButton
+	for _, row := range list {
+		var buttons []models.InlineKeyboardButton
+		for _, b := range row {
+			button, ok := inline(label(b), b)
+			if !ok {
+				left(b)
+				continue
+			}
+			buttons = append(buttons, button)
+		}
+		if len(buttons) > 0 {
+			rows = append(rows, buttons)
+		}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	return &models.InlineKeyboardMarkup{InlineKeyboard: rows}
+}
+
 // inline is a button as the platform has it; ok is false for one that it would refuse,
 // and with it the whole message.
 func inline(label string, b dialog.Button) (_ models.InlineKeyboardButton, ok bool) {

@@ -27,7 +27,7 @@ func TestALinkIsSentOnByAButton(t *testing.T) {
 	r := dialog.Reply{Lang: "en", Text: phrase.Of("message").WithLines("lines", says(link), says(link+"2")), Buttons: [][]dialog.Button{{
 		{Label: phrase.Of("button.link.passon"), PassOn: link}, {Label: phrase.Of("button.link.copy"), Copy: link},
 	}}}
-	require.NoError(t, s.Send(within(t), engine.Message{Chat: 7, Reply: r}))
+	require.NoError(t, failed(s.Send(within(t), engine.Message{Chat: 7, Reply: r})))
 	sent := server.Sent(7)
 	require.Len(t, sent, 1)
 	require.Equal(t, "A link to open on the new phone, within 30 minutes: send it on by the button, or copy it.\n"+
@@ -38,7 +38,7 @@ func TestALinkIsSentOnByAButton(t *testing.T) {
 	}}, sent[0].Buttons)
 
 	r.Buttons = [][]dialog.Button{{{Label: phrase.Of("button.link.copy"), Copy: strings.Repeat("x", 257)}}}
-	require.NoError(t, s.Send(within(t), engine.Message{Chat: 7, Reply: r}))
+	require.NoError(t, failed(s.Send(within(t), engine.Message{Chat: 7, Reply: r})))
 	require.Empty(t, server.Sent(7)[1].Buttons, "the platform copies no more than 256 characters")
 	require.Contains(t, server.Sent(7)[1].Text, link)
 }

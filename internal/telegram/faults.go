@@ -16,7 +16,7 @@ func markupAtFault(err error) bool {
 // words. The texts are the platform's, as far as they could be given from memory.
 func uneditable(err error) bool {
 	return said(err, "message to edit not found") || said(err, "message can't be edited") ||
-		said(err, "message_id_invalid") || said(err, "no text in the message")
+		said(err, "message_id_invalid") || tooLong(err) || said(err, "no text in the message")
 }
 
 func said(err error, words string) bool {
@@ -39,4 +39,10 @@ func outOfReach(err error) bool {
 		"chat not found", "user is deactivated", "group chat was deactivated", "have no rights to send", "not enough rights to send",
 		"chat_write_forbidden", "peer_id_invalid",
 	}, func(part string) bool { return strings.Contains(text, part) })
+}
+
+// tooLong is that the platform counts a text otherwise than this program.
+func tooLong(err error) bool {
+	return said(err, "message is too long") || said(err, "caption is too long") ||
+		said(err, "message_too_long") || said(err, "caption_too_long")
 }

@@ -24,6 +24,9 @@ import (
 
 const (
 	captionLimit = 1024
+	// A text that the platform finds too long is halved down to this, UTF-16 units, and not
+	// taken apart letter by letter.
+	leastHalved = 256
 	// A person may still correct a token that the platform does not know; until
 	// then no message is dropped.
 	refusedWait = 30 * time.Second
@@ -174,27 +177,12 @@ func (s *Sender) folded(r dialog.Reply, text string) string {
 // keyboard makes the buttons. It leaves out any that the platform would refuse,
 // because it would refuse the whole message.
 func (s *Sender) keyboard(r dialog.Reply) models.ReplyMarkup {
-	var rows [][]models.InlineKeyboardButton
-	for _, row := range r.Buttons {
-		var buttons []models.InlineKeyboardButton
-		for _, b := range row {
-			label := strings.TrimSpace(plain(s.words.Text(r.Lang, b.Label)))
-			button, ok := inline(label, b)
-			if !ok {
-				s.client.cfg.Log.Error("left a button out: no label, or data not of 1 to 64 bytes",
-					"label", b.Label.Key, "reply", r.Text.Key, "bytes", len(b.Data))
-				continue
-			}
-			buttons = append(buttons, button)
-		}
-		if len(buttons) > 0 {
-			rows = append(rows, buttons)
-		}
-	}
-	if len(rows) == 0 {
-		return nil
-	}
-	return &models.InlineKeyboardMarkup{InlineKeyboard: rows}
+	return keyboard(r.Buttons, func(b dialog.Button) string {
+		return strings.TrimSpace(plain(s.words.Text(r.Lang, b.Label)))
+	}, func(b dialog.Button) {
+		s.client.cfg.Log.Error("left a button out: no label, or more data than the platform takes",
+			"label", b.Label.Key, "reply", r.Text.Key, "bytes", len(b.Data))
+	})
 }
 
 // identify is a hash of the reply, to recognise the next try of it.
@@ -315,6 +303,12 @@ func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
 		params.Caption, params.ParseMode = plain(p.text), ""
 		err = send()
 	}
+	if tooLong(err) { // the picture first, its text below
+		params.Caption, params.ParseMode, params.ReplyMarkup = "", "", nil
+		if err = send(); err == nil {
+			err = s.text(ctx, whereTo(m), p)
+		}
+	}
 	return err
 }
 
@@ -330,11 +324,19 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 	if err != nil || len(paper) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendDocumentParams{
-		ChatID: whereTo(m), Caption: plain(p.text), ReplyMarkup: p.keyboard,
-		Document: &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)},
+	params := &bot.SendDocumentParams{ChatID: whereTo(m), Caption: plain(p.text), ReplyMarkup: p.keyboard}
+	send := func() error {
+		params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
+		return s.call(ctx, calling(s.client.api.SendDocument, params))
 	}
-	return s.call(ctx, calling(s.client.api.SendDocument, params))
+	err = send()
+	if tooLong(err) {
+		params.Caption, params.ReplyMarkup = "", nil
+		if err = send(); err == nil {
+			err = s.text(ctx, whereTo(m), p)
+		}
+	}
+	return err
 }
 
 // album sends photos again by their file ids. Those that the platform refuses are named.
@@ -409,6 +411,9 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 		params.Text, params.ParseMode = plain(p.text), ""
 		err = s.post(ctx, "sendMessage", params)
 	}
+	if tooLong(err) && shown(p.text) >= leastHalved {
+		return s.texts(ctx, chat, split(p.text, shown(p.text)/2), p.keyboard)
+	}
 	return err
 }
 
@@ -424,6 +429,23 @@ func (s *Sender) note(err error) {
 	if tr, ok := errors.AsType[*transportError](err); ok && !tr.unsent {
 		s.Unsure.Add(1)
 	}
+}
+
+// texts sends one text in several messages, the buttons under the last. If a later one
+// fails, the next try sends all of them again: the platform's way of counting is known
+// to differ in nothing, so it is not worth more.
+func (s *Sender) texts(ctx context.Context, chat int64, list []string, keyboard models.ReplyMarkup) error {
+	s.client.cfg.Log.Error("split a text that the platform finds too long", "parts", len(list))
+	for i, text := range list {
+		p := part{text: text}
+		if i == len(list)-1 {
+			p.keyboard = keyboard
+		}
+		if err := s.text(ctx, chat, p); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // call makes one call. It succeeds as soon as the server says so, whether or

@@ -193,24 +193,21 @@ func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, o
 	case present(m.Sticker):
 		return dialog.Sticker, "", true
 	}
-	return dialog.Other, m.Caption, !service(raw)
+	return dialog.Other, m.Caption, m.sent(raw)
 }
 
 func present(raw json.RawMessage) bool { return len(raw) > 0 && string(raw) != "null" }
 
-// serviceFields mark a message that the platform wrote by itself.
-var serviceFields = []string{
-	"new_chat_members", "left_chat_member", "new_chat_title", "new_chat_photo", "delete_chat_photo",
-	"group_chat_created", "supergroup_chat_created", "channel_chat_created", "message_auto_delete_timer_changed",
-	"migrate_to_chat_id", "migrate_from_chat_id", "pinned_message", "successful_payment", "refunded_payment",
-	"users_shared", "chat_shared", "gift", "unique_gift", "connected_website", "write_access_allowed", "passport_data",
-	"proximity_alert_triggered", "boost_added", "chat_background_set", "checklist_tasks_done", "checklist_tasks_added",
-	"forum_topic_created", "forum_topic_edited", "forum_topic_closed", "forum_topic_reopened",
-	"general_forum_topic_hidden", "general_forum_topic_unhidden", "giveaway_created", "giveaway_completed",
-	"video_chat_scheduled", "video_chat_started", "video_chat_ended", "video_chat_participants_invited", "web_app_data",
+// contents are what a person's message may hold besides text and what is read of it
+// (core.telegram.org/bots/api, Message). What holds none of them the platform wrote by
+// itself, today's service messages and those to come: nobody waits for an answer to it.
+var contents = []string{
+	"animation", "checklist", "contact", "dice", "document", "game", "live_photo", "location", "paid_media", "poll",
+	"rich_message", "story", "venue", "video",
 }
 
-func service(raw json.RawMessage) bool {
+// sent says whether a person wrote a message of which nothing is read.
+func (m *message) sent(raw json.RawMessage) bool {
 	var u struct {
 		Message map[string]json.RawMessage `json:"message"`
 		Edited  map[string]json.RawMessage `json:"edited_message"`
@@ -218,7 +215,7 @@ func service(raw json.RawMessage) bool {
 	if json.Unmarshal(raw, &u) != nil {
 		return false
 	}
-	return slices.ContainsFunc(serviceFields, func(name string) bool { return present(u.Message[name]) || present(u.Edited[name]) })
+	return m.Caption != "" || slices.ContainsFunc(contents, func(name string) bool { return present(u.Message[name]) || present(u.Edited[name]) })
 }
 
 // commandForm is a command, with the name of the bot it is meant for, if any.

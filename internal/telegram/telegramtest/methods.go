@@ -2,6 +2,7 @@ package telegramtest
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"image"
@@ -160,7 +161,7 @@ func (s *Server) sendMessage(p params, answered bool) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	shown, markup, err := words(p, "text", textLimit)
+	shown, markup, err := words(p, "text", cmp.Or(s.TextMost, textLimit))
 	if err != nil {
 		return nil, err
 	}
@@ -193,7 +194,7 @@ func (s *Server) sendFile(method string, p params, answered bool) (any, error) {
 	if err := checkFile(field, file); err != nil {
 		return nil, err
 	}
-	shown, markup, err := words(p, "caption", captionLimit)
+	shown, markup, err := words(p, "caption", cmp.Or(s.CaptionMost, captionLimit))
 	if err != nil {
 		return nil, err
 	}
@@ -323,7 +324,7 @@ func (s *Server) editMessage(method string, p params, answered bool) (any, error
 	shown, markup, name := "", "", "editMessageReplyMarkup"
 	if method == "editmessagetext" {
 		name = "editMessageText"
-		if shown, markup, err = words(p, "text", textLimit); err != nil {
+		if shown, markup, err = words(p, "text", cmp.Or(s.TextMost, textLimit)); err != nil {
 			return nil, err
 		}
 		if shown == "" {

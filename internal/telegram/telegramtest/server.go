@@ -50,6 +50,8 @@ type Server struct {
 	PushFirst, PushMost time.Duration
 	Clock               func() time.Time
 	Limits              Limits // of what the bot sends; none at first
+	// TextMost and CaptionMost are how long a text and a caption may be; 0: as documented.
+	TextMost, CaptionMost int
 
 	http    *http.Server
 	conns   map[net.Conn]bool // that are open
