@@ -3,6 +3,7 @@
 //
 //	bot              a conversation in the terminal, nothing kept
 //	bot chat --json  the same for programs, one JSON object a line
+//	bot web          the same in a page of a browser on this machine
 //	bot serve        the messaging platform and Redis, set by the environment
 //	bot ready        asks a bot serve with this environment whether it is ready
 //	bot plan FILE    openings in a file (- for standard input), plans out
@@ -55,7 +56,7 @@ func main() {
 	}
 }
 
-const usage = `usage: bot [chat [--json] [--cards DIR] | serve | ready | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY] | doctor [--mend] | backup FILE | restore FILE]
+const usage = `usage: bot [chat [--json] [--cards DIR] | web [--port PORT] | serve | ready | plan [--text] [--job] [--card DIR] [--sheet FILE] FILE | plan --schema | plan --order-schema | rules [--until YEAR|DAY] | doctor [--mend] | backup FILE | restore FILE]
 
 Without a subcommand: serve when TELEGRAM_TOKEN is set, else chat.
 `
@@ -77,6 +78,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errs io.Writer) 
 	switch name {
 	case "chat":
 		return chat(ctx, args, in, out, errs)
+	case "web":
+		return web(ctx, args, out, errs)
 	case "serve":
 		return serve(ctx, os.Getenv, errs)
 	case "ready":

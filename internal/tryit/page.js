@@ -1,0 +1,109 @@
+// What the page does beyond forms: it shows what is new without being loaded again.
+"use strict";
+const words = document.body.dataset;
+const line = document.getElementById("line");
+const near = log => log.scrollHeight - log.scrollTop - log.clientHeight < 80;
+const bottom = log => { log.scrollTop = log.scrollHeight };
+let pressed = ""; // the chair whose next message gets the focus
+
+for (const log of document.querySelectorAll(".log")) bottom(log);
+
+function put({chair, message, html, own, note, noted, clock}) {
+  if (clock) document.getElementById("clock").textContent = clock;
+  if (!chair) return;
+  const section = document.getElementById(chair);
+  if (noted) section.querySelector(".note").textContent = note || "";
+  if (!message) return;
+  const log = section.querySelector(".log");
+  const end = log.querySelector(".end");
+  const follow = near(log) || own;
+  const there = document.getElementById(message);
+  const box = document.createElement("template");
+  box.innerHTML = html;
+  const article = box.content.firstElementChild;
+  if (there) {
+    const focused = there.contains(document.activeElement);
+    there.replaceWith(article);
+    if (focused) article.focus();
+  } else {
+    log.insertBefore(article, end);
+    if (!section.classList.contains("at") && !own) count(chair);
+  }
+  for (const picture of article.querySelectorAll("img")) {
+    picture.addEventListener("load", () => { if (follow) picture.scrollIntoView({block: "nearest"}) });
+  }
+  if (pressed === chair && !own) {
+    pressed = "";
+    article.focus({preventScroll: true});
+    article.scrollIntoView({block: "nearest"});
+  } else if (follow) bottom(log);
+}
+
+// count says at the switch of a chair how much is new there.
+function count(chair) {
+  const mark = document.querySelector(`nav [data-chair="${chair}"] .new`);
+  mark.dataset.n = Number(mark.dataset.n || 0) + 1;
+  mark.textContent = `(${mark.dataset.n} ${words.new})`;
+}
+
+// sit shows one chair where there is room for one.
+function sit(chair) {
+  for (const section of document.querySelectorAll(".chair")) section.classList.toggle("at", section.id === chair);
+  for (const link of document.querySelectorAll("nav [data-chair]")) {
+    if (link.dataset.chair !== chair) { link.removeAttribute("aria-current"); continue }
+    link.setAttribute("aria-current", "true");
+    const mark = link.querySelector(".new");
+    mark.textContent = "";
+    delete mark.dataset.n;
+  }
+  history.replaceState(null, "", `?chair=${chair}`);
+  const title = document.getElementById(`title-${chair}`);
+  title.focus({preventScroll: true});
+  title.scrollIntoView({block: "nearest"});
+  bottom(document.getElementById(`log-${chair}`));
+}
+
+document.querySelector("nav").addEventListener("click", event => {
+  const link = event.target.closest("[data-chair]");
+  if (!link) return;
+  event.preventDefault();
+  sit(link.dataset.chair);
+});
+
+document.addEventListener("submit", async event => {
+  const form = event.target, button = event.submitter;
+  event.preventDefault();
+  const body = new FormData(form, button);
+  const press = button && button.name === "press";
+  const text = form.querySelector("textarea"), photo = form.querySelector("[type=file]");
+  if (press || !photo || !photo.value) body.delete("photo");
+  if (press) body.delete("text");
+  body.set("script", "1");
+  const said = text && !press ? text.value : "";
+  if (said) text.value = ""; // what is typed meanwhile is the next message
+  const before = pressed;
+  if (press) pressed = form.dataset.chair;
+  if (button) button.setAttribute("aria-disabled", "true");
+  let wrong = "";
+  try {
+    const answer = await fetch(form.action, {method: "POST", body, redirect: "error"});
+    if (!answer.ok) wrong = await answer.text();
+  } catch { wrong = words.lost }
+  if (button) button.removeAttribute("aria-disabled");
+  if (wrong) pressed = before;
+  if (wrong && said) text.value = said + text.value;
+  if (!wrong && text && !press) photo.value = "";
+  const place = form.closest(".chair");
+  (place ? place.querySelector(".note") : line).textContent = wrong;
+});
+
+document.addEventListener("keypress", event => {
+  if (event.key !== "Enter" || event.shiftKey || event.isComposing || event.target.tagName !== "TEXTAREA") return;
+  event.preventDefault();
+  event.target.form.requestSubmit(event.target.form.querySelector(".send"));
+});
+
+const source = new EventSource(`${words.events}?after=${words.last}`);
+source.onmessage = event => put(JSON.parse(event.data));
+source.onopen = () => { line.textContent = "" };
+source.onerror = () => { line.textContent = source.readyState === EventSource.CLOSED ? words.ended : words.lost };

@@ -1,0 +1,75 @@
+package tryit
+
+import (
+	"context"
+	"fmt"
+	"html"
+	"html/template"
+	"sync"
+	"time"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
+)
+
+// Taker is what the page needs of the engine.
+type Taker interface {
+	Take(ctx context.Context, u engine.Update) error
+	Waiting() (chat int64, ok bool)
+	Flush(ctx context.Context, chat int64) error
+}
+
+// Trial is one trial in a browser. It is also its engine's Sender.
+type Trial struct {
+	Speaker Speaker
+	Painter func(ctx context.Context, lang string, p dialog.Picture) ([]byte, error)
+	Papers  func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
+	Now     func() time.Time
+	// Passes is told by how much the clock is moved, so that what the store keeps
+	// for a time ends with it; nil: nobody.
+	Passes func(time.Duration)
+
+	book    *book
+	door    door
+	turn    sync.Mutex // one at a time, as they are typed
+	updates int64
+}
+
+// turnTime is how long one turn may take.
+const turnTime = 30 * time.Second
+
+// now is the time by the clock of the page.
+func (t *Trial) now() time.Time { return t.book.clock(t.Now()) }
+
+// take brings one thing that a person did through the engine, and its replies into
+// the book. It goes on when the browser leaves meanwhile.
+func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dialog.Input) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), turnTime)
+	defer cancel()
+	t.turn.Lock()
+	defer t.turn.Unlock()
+	t.updates++
+	in.Now, in.Name = t.now(), t.Speaker.Plain(in.Lang, p.name)
+	if err := taker.Take(ctx, engine.Update{ID: t.updates, Chat: c.chat, User: p.user, Group: c.group, Input: in}); err != nil {
+		return fmt.Errorf("taking what was typed: %w", err)
+	}
+	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
+		if err := taker.Flush(ctx, chat); err != nil {
+			return fmt.Errorf("answering: %w", err)
+		}
+	}
+	return nil
+}
+
+// typed puts what a person did into the book, and gives the number of the message.
+func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64 {
+	m := message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: template.HTML(html.EscapeString(text))}
+	for _, f := range files {
+		if f.Inline {
+			m.Pictures = append(m.Pictures, picture{f.ID, f.Name})
+		} else {
+			m.Papers = append(m.Papers, f)
+		}
+	}
+	return t.book.add(m)
+}
