@@ -3,6 +3,7 @@ package tryit
 import (
 	"crypto/rand"
 	"html/template"
+	"slices"
 	"sync"
 	"time"
 )
@@ -30,7 +31,7 @@ type message struct {
 
 type picture struct{ File, Alt string }
 
-// button is one under a message. Press is what the form brings back.
+// button is one under a message. Press is its data.
 type button struct{ Label, Press string }
 
 // file is a picture or a paper. Inline: it is shown in the page, else downloaded.
@@ -87,20 +88,18 @@ func (b *book) add(m message) int64 {
 }
 
 // edit puts a message in the place of another of its chat; false: that is not there.
-func (b *book) edit(number int64, edited func(message) message) bool {
+func (b *book) edit(chat, number int64, edited func(message) message) bool {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	for chat, all := range b.messages {
-		for i := range all {
-			if all[i].Number == number {
-				m := edited(all[i])
-				m.Number, m.chat, m.changed = number, chat, b.change()
-				all[i] = m
-				return true
-			}
-		}
+	all := b.messages[chat]
+	i := slices.IndexFunc(all, func(m message) bool { return m.Number == number })
+	if i < 0 {
+		return false
 	}
-	return false
+	m := edited(all[i])
+	m.Number, m.chat, m.changed = number, chat, b.change()
+	all[i] = m
+	return true
 }
 
 // say notes what is to be said in a chat once.

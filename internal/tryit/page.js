@@ -94,7 +94,7 @@ document.addEventListener("submit", async event => {
   if (wrong && said) text.value = said + text.value;
   if (!wrong && text && !press) photo.value = "";
   const place = form.closest(".chair");
-  (place ? place.querySelector(".note") : line).textContent = wrong;
+  if (wrong) (place ? place.querySelector(".note") : line).textContent = wrong;
 });
 
 document.addEventListener("keypress", event => {

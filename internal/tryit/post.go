@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf16"
@@ -118,12 +119,14 @@ func (p posts) say(r *http.Request, c chair, who person) error {
 	if len(utf16.Encode([]rune(in.Text))) > mostText {
 		return errText
 	}
-	if data := r.PostFormValue("press"); data != "" {
-		if len(data) > talk.MostData {
+	if press := r.PostFormValue("press"); press != "" {
+		under, data, _ := strings.Cut(press, " ")
+		number, err := strconv.ParseInt(under, 10, 64)
+		if err != nil || len(data) > talk.MostData {
 			return errForm
 		}
 		p.book.draft(c.chat, in.Text)
-		in.Kind, in.Text = dialog.Pressed, data
+		in.Kind, in.Text, in.Under = dialog.Pressed, data, number
 		return p.take(r.Context(), p.taker, c, who, in)
 	}
 	f, err := uploaded(r)

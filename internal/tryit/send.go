@@ -18,15 +18,28 @@ type Speaker interface {
 	Known(tag string) (string, bool)
 }
 
-// Send puts one reply into its chat. It makes Trial an engine.Sender. What can't be
-// drawn is said, so that the words go out all the same.
-func (t *Trial) Send(ctx context.Context, m engine.Message) error {
+// Send puts one reply into its chat, or in the place of the message that it is over. It
+// makes Trial an engine.Sender. What can't be drawn is said, so that the words go out
+// all the same.
+func (t *Trial) Send(ctx context.Context, m engine.Message) (engine.Sent, error) {
 	chat := cmp.Or(m.To, m.Chat)
 	if _, ok := chairIn(chat); !ok {
-		return &engine.DropError{Err: fmt.Errorf("there is no chat %d", chat), Gone: true}
+		return engine.Sent{}, &engine.DropError{Err: fmt.Errorf("there is no chat %d", chat), Gone: true}
 	}
-	t.book.add(t.message(ctx, chat, m))
-	return nil
+	said := t.message(ctx, chat, m)
+	over := m.Reply.Over
+	if over != 0 && len(said.Pictures)+len(said.Papers) == 0 && t.book.edit(chat, over, func(message) message { return said }) {
+		return engine.Sent{Msg: over}, nil
+	}
+	return engine.Sent{Msg: t.book.add(said)}, nil
+}
+
+// Strip takes the buttons off a message: they mean nothing any more.
+func (t *Trial) Strip(_ context.Context, m engine.Message, msg int64) {
+	t.book.edit(cmp.Or(m.To, m.Chat), msg, func(old message) message {
+		old.Buttons = nil
+		return old
+	})
 }
 
 // message is a reply as the page shows it.

@@ -10,6 +10,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/phrase"
 )
 
 // Taker is what the page needs of the engine.
@@ -50,7 +51,9 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 	defer t.turn.Unlock()
 	t.updates++
 	in.Now, in.Name = t.now(), t.Speaker.Plain(in.Lang, p.name)
-	if err := taker.Take(ctx, engine.Update{ID: t.updates, Chat: c.chat, User: p.user, Group: c.group, Input: in}); err != nil {
+	t.book.say(c.chat, "") // what was noted of the turn before is over
+	toast := func(lang string, line phrase.Text) { t.book.say(c.chat, t.Speaker.Plain(lang, line)) }
+	if err := taker.Take(ctx, engine.Update{ID: t.updates, Chat: c.chat, User: p.user, Group: c.group, Input: in, Toast: toast}); err != nil {
 		return fmt.Errorf("taking what was typed: %w", err)
 	}
 	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
