@@ -17,7 +17,6 @@ const (
 	mostStreams = 32
 	// quietTime is how often a stream says that it lives.
 	quietTime = 15 * time.Second
-	writeTime = 10 * time.Second
 )
 
 // change is one event: a message that came or was edited, a note, or the clock.

@@ -45,6 +45,9 @@ func same(got, secret string) bool {
 	return subtle.ConstantTimeCompare([]byte(got), []byte(secret)) == 1
 }
 
+// writeTime is how long a browser may take to take an answer.
+const writeTime = 10 * time.Second
+
 // guard lets through what comes from the page itself. Whoever calls the program by
 // another name came by a name that was made to lead here; whoever does not know the
 // path learns nothing, not even that there is a trial.

@@ -11,13 +11,6 @@ import (
 	"sillbot/internal/phrase"
 )
 
-// Speaker makes the words.
-type Speaker interface {
-	Text(lang string, t phrase.Text) string
-	Plain(lang string, t phrase.Text) string
-	Known(tag string) (string, bool)
-}
-
 // Send puts one reply into its chat, or in the place of the message that it is over. It
 // makes Trial an engine.Sender. What can't be drawn is said, so that the words go out
 // all the same.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"html"
 	"html/template"
-	"sync"
 	"time"
 
 	"sillbot/internal/dialog"
@@ -20,27 +19,8 @@ type Taker interface {
 	Flush(ctx context.Context, chat int64) error
 }
 
-// Trial is one trial in a browser. It is also its engine's Sender.
-type Trial struct {
-	Speaker Speaker
-	Painter func(ctx context.Context, lang string, p dialog.Picture) ([]byte, error)
-	Papers  func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
-	Now     func() time.Time
-	// Passes is told by how much the clock is moved, so that what the store keeps
-	// for a time ends with it; nil: nobody.
-	Passes func(time.Duration)
-
-	book    *book
-	door    door
-	turn    sync.Mutex // one at a time, as they are typed
-	updates int64
-}
-
 // turnTime is how long one turn may take.
 const turnTime = 30 * time.Second
-
-// now is the time by the clock of the page.
-func (t *Trial) now() time.Time { return t.book.clock(t.Now()) }
 
 // take brings one thing that a person did through the engine, and its replies into
 // the book. It goes on when the browser leaves meanwhile.
