@@ -18,7 +18,7 @@ func (t *turn) confirmKept() {
 		return
 	}
 	t.FigureKept = false
-	for _, d := range t.own().Doubted() {
+	for _, d := range t.doubts() {
 		if d.Why == opening.FigureDoubt {
 			t.write(opening.Entry{Act: opening.Sure, Key: d.Key})
 		}
@@ -39,7 +39,7 @@ func (t *turn) pressRight(data string) {
 
 // believe notes that a reading in doubt is right; false when it is in none.
 func (t *turn) believe(key opening.Key) bool {
-	for _, d := range t.own().Doubted() {
+	for _, d := range t.doubts() {
 		if d.Key != key && d.With != key {
 			continue
 		}
@@ -65,7 +65,6 @@ func (t *turn) saysRight(text string) bool {
 	if t.elsewhere() {
 		return false
 	}
-	doubts := t.own().Doubts()
 	named, rest, _ := words().Match(t.lang(), "name", text)
 	if !isReading(named) && opening.Find(named) == nil {
 		named, rest = "", text
@@ -79,10 +78,11 @@ func (t *turn) saysRight(text string) bool {
 		return false
 	}
 	asked := t.next(t.answers()) != nil // what is typed may be its answer
-	switch {
-	case figure == "" && !right, !right && named == "" && asked:
+	if figure == "" && !right || named == "" && asked && (figure == "" || !right) {
 		return false
-	case figure == "" && named == "" && (len(doubts) != 1 || asked):
+	}
+	doubts := opening.InDoubt(t.doubts())
+	if figure == "" && named == "" && len(doubts) != 1 {
 		return false
 	}
 	for _, key := range doubts {

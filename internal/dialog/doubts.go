@@ -25,7 +25,10 @@ func (t *turn) question(key string) {
 			return
 		}
 	}
-	for _, d := range own.Doubted() {
+	if !opening.Find(key).Questions() {
+		return
+	}
+	for _, d := range t.doubts() {
 		ofAll := d.Why == opening.FigureDoubt || d.Why == opening.ExchangedDoubt
 		if ofAll && isReading(key) && t.Proposed == nil || !ofAll && opening.Find(d.Key).Change == opening.Find(key).Change {
 			t.doubt(d)
@@ -227,7 +230,7 @@ func (t *turn) openDoubts() []phrase.Text {
 		return nil
 	}
 	var lines []phrase.Text
-	for _, key := range t.own().Doubts() {
+	for _, key := range opening.InDoubt(t.doubts()) {
 		lines = append(lines, phrase.Of("doubt.open").Sub1("name", tell.Name(key)).With("mm", t.answers().Number(key)))
 	}
 	return lines
@@ -242,7 +245,7 @@ func (t *turn) rightButtons() [][]Button {
 		return nil
 	}
 	var rows [][]Button
-	for _, key := range t.own().Doubts() {
+	for _, key := range opening.InDoubt(t.doubts()) {
 		value := t.answers().Value(key)
 		b := t.button("right", "do", rightPress+key+"@"+value)
 		b.Label = b.Label.Sub1("name", tell.Name(key)).With("mm", figureOf(value))

@@ -70,8 +70,7 @@ func (t *turn) takenBefore() *opening.Known {
 	if t.Same {
 		return t.before
 	}
-	own := t.before.Own()
-	return &own
+	return t.before.Own()
 }
 
 // orderOf is the order by what is known. That nobody levelled the sill is said once

@@ -63,14 +63,16 @@ type turn struct {
 	openNext *question // of openOf
 	openOf   asked
 	orders   []workedOut
+
+	doubtsNow []opening.Doubt // of doubtsOf
+	doubtsOf  *opening.Known
 }
 
 // next is the open question, nil when the survey is complete. A second measure
 // is of the opening alone.
 func (s State) next(a *opening.Known) *question {
 	if !s.Same {
-		own := a.Own()
-		a = &own
+		a = a.Own()
 	}
 	return (*question)(a.Next(s.Second != nil, s.Asking))
 }
@@ -114,10 +116,17 @@ func (t *turn) answers() *opening.Known {
 // own is what is known without what was measured at another opening.
 func (t *turn) own() *opening.Known {
 	if a := t.answers(); t.ownOf != a {
-		k := a.Own()
-		t.ownOf, t.ownKnown = a, &k
+		t.ownOf, t.ownKnown = a, a.Own()
 	}
 	return t.ownKnown
+}
+
+// doubts are those over what was measured here.
+func (t *turn) doubts() []opening.Doubt {
+	if own := t.own(); t.doubtsOf != own {
+		t.doubtsOf, t.doubtsNow = own, own.Doubted()
+	}
+	return t.doubtsNow
 }
 
 // taken is what counts as answered: what was measured at another opening does where it

@@ -15,11 +15,19 @@ func IsOfOneWindow(key Key) bool { return slices.Contains(OfOneWindow, key) }
 // OfTheTape says whether the field has to be measured at the opening itself.
 func OfTheTape(key Key) bool { return slices.Contains(tapeKeys, key) }
 
-// Own is what is known without what was measured at another opening.
-func (k *Known) Own() Known {
-	own := *k
-	for _, key := range append(slices.Clip(tapeKeys), "lean") {
-		if e := own.Entry(key); e != nil && e.How == Copied {
+// ownKeys are those that another opening's answer says nothing of.
+var ownKeys = append(slices.Clip(tapeKeys), "lean")
+
+// Own is what is known without what was measured at another opening: k itself where
+// nothing was.
+func (k *Known) Own() *Known {
+	own := k
+	for _, key := range ownKeys {
+		if e := k.Entry(key); e != nil && e.How == Copied {
+			if own == k {
+				c := *k
+				own = &c
+			}
 			own.Unset(key)
 		}
 	}

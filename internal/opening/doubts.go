@@ -41,8 +41,13 @@ var overlapMost = decimal.NewFromInt(100)
 
 // Doubts are the readings in doubt, in the order of the table.
 func (k *Known) Doubts() []Key {
+	return InDoubt(k.Doubted())
+}
+
+// InDoubt are the readings that doubts are over, in the order of the table.
+func InDoubt(list []Doubt) []Key {
 	var keys []Key
-	for _, d := range k.Doubted() {
+	for _, d := range list {
 		keys = append(keys, d.Key)
 		if d.With != "" {
 			keys = append(keys, d.With)
@@ -61,6 +66,12 @@ func (k *Known) Doubted() []Doubt {
 	list = append(list, own.doubtedFigure()...)
 	list = append(list, own.doubtedInner()...)
 	return append(list, own.doubtedBeside()...)
+}
+
+// Questions says whether an answer to the field may raise a doubt, or end one: those are
+// over what is measured at the opening.
+func (f *Field) Questions() bool {
+	return slices.ContainsFunc(tapeKeys, func(key Key) bool { return Find(key).Change == f.Change })
 }
 
 // AllGiven says whether both sides and the diagonals were taken: all together say more

@@ -179,7 +179,7 @@ func TestOwn(t *testing.T) {
 	source := taken("1204", "1202", "1203").Put(fitter.turn(5), set("room", "hall"), set("lean", "left"), set("finish", "check"), set("inner.width", "1300"))
 	r := Record{}.Copy(source, fitter, 7).Put(fitter.turn(9), set("width.middle", "1202"))
 	k := r.Known()
-	own := k.Own()
+	own := *k.Own()
 	assert.Equal(t, "hall", own.Value("room"))
 	assert.Equal(t, "1202", own.Value("width.middle"), "measured here, to the same figure")
 	for _, key := range []Key{"width.top", "width.bottom", "inner.width", "lean"} {
