@@ -13,12 +13,13 @@ import (
 var heardWords sync.Map
 
 func wordsOf(lang string) *hear.Words {
-	if w, ok := heardWords.Load(lang); ok {
-		return w.(*hear.Words)
+	made, ok := heardWords.Load(lang)
+	if !ok { // many people write at once when the program begins
+		made, _ = heardWords.LoadOrStore(lang, sync.OnceValue(func() *hear.Words {
+			return hear.NewWords(func(do func(group, code, phrase string)) { words().Phrases(lang, do) })
+		}))
 	}
-	w := hear.NewWords(func(do func(group, code, phrase string)) { words().Phrases(lang, do) })
-	heardWords.Store(lang, w)
-	return w
+	return made.(func() *hear.Words)()
 }
 
 // context is what a message is read against.
