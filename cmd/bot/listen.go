@@ -8,10 +8,14 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"sillbot/internal/orderpage"
 )
 
 // pages are the operators' paths.
@@ -24,6 +28,8 @@ type doors struct {
 	log         *slog.Logger
 	ready       *readiness
 	metrics     *prometheus.Registry
+	web         orderPages
+	pages       atomic.Pointer[orderpage.Pages] // nil until Redis answered
 	listeners   []net.Listener
 	httpServers []*http.Server
 }
@@ -52,10 +58,13 @@ func (d *doors) open(fail func(error)) error {
 			d.log.Warn("probes and figures are at the address that the platform calls; LISTEN_OPS keeps them apart")
 		}
 		all = []door{{"LISTEN", d.hook, d.both()}}
-	case d.ops != "" && d.path != "":
+	case d.ops != "" && (d.path != "" || d.web.shared()):
 		all = []door{{"LISTEN", d.hook, d.hooked(http.NotFoundHandler())}, {"LISTEN_OPS", d.ops, d.operators()}}
 	case d.ops != "":
 		all = []door{{"LISTEN_OPS", d.ops, d.operators()}} // nobody calls a program that polls
+	}
+	if d.web.listen != "" {
+		all = append(all, door{"WEB_LISTEN", d.web.listen, http.HandlerFunc(d.page)})
 	}
 	for _, one := range all {
 		listener, err := net.Listen("tcp", one.address)
@@ -72,6 +81,11 @@ func (d *doors) open(fail func(error)) error {
 			MaxHeaderBytes:    1 << 14,
 			ErrorLog:          log.New(hush{d.log}, "", 0),
 		}
+		server.RegisterOnShutdown(func() {
+			if pages := d.pages.Load(); pages != nil {
+				pages.Leave()
+			}
+		})
 		d.listeners, d.httpServers = append(d.listeners, listener), append(d.httpServers, server)
 		d.log.Info("listening", "for", one.name, "address", listener.Addr().String())
 		go func() {
@@ -96,7 +110,7 @@ func (d *doors) close(ctx context.Context) {
 }
 
 func (d *doors) both() http.Handler {
-	if d.path == "" {
+	if d.path == "" && !d.web.shared() {
 		return d.operators()
 	}
 	return d.hooked(d.operators())
@@ -117,7 +131,9 @@ func (d *doors) hooked(others http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		receive := d.ready.receive.Load()
 		switch {
-		case r.URL.Path != d.path:
+		case d.web.shared() && strings.HasPrefix(r.URL.EscapedPath(), d.web.base+"/"):
+			d.page(w, r)
+		case d.path == "" || r.URL.Path != d.path:
 			others.ServeHTTP(w, r)
 		case receive == nil: // Redis is still waited for
 			w.Header().Set("Retry-After", "1")
@@ -126,4 +142,15 @@ func (d *doors) hooked(others http.Handler) http.Handler {
 			receive.ServeHTTP(w, r)
 		}
 	})
+}
+
+// page serves pages once Redis answered.
+func (d *doors) page(w http.ResponseWriter, r *http.Request) {
+	pages := d.pages.Load()
+	if pages == nil {
+		w.Header().Set("Retry-After", "1")
+		http.Error(w, "not ready", http.StatusServiceUnavailable)
+		return
+	}
+	pages.ServeHTTP(w, r)
 }

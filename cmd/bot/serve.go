@@ -21,6 +21,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/orderpage"
 	"sillbot/internal/session"
 	"sillbot/internal/telegram"
 	"sillbot/locales"
@@ -40,7 +41,8 @@ type config struct {
 	level    slog.Level
 	crew     []int64 // who may use the bot from the start; empty: everybody
 	sends    float64 // messages a second that the platform takes of the bot; 0: any number
-	acks     int     // replicas of Redis that must have a turn before it counts
+	web      orderPages
+	acks     int // replicas of Redis that must have a turn before it counts
 }
 
 // What the platform takes of a bot a second, by its Bots FAQ, S: 30 or so, and up to 1000
@@ -97,6 +99,9 @@ func environment(get func(string) string) (config, error) {
 		if c.sends, err = strconv.ParseFloat(sends, 64); err != nil || !(c.sends == 0 || c.sends >= 1 && c.sends <= mostSends) {
 			return c, errors.New("SENDS_PER_SECOND is neither 0, for no limit, nor a number from 1 to 1000")
 		}
+	}
+	if c.web, err = pagesOf(get, c.listen, c.telegram.WebhookPath()); err != nil {
+		return c, err
 	}
 	if level := get("LOG_LEVEL"); level != "" {
 		if err := c.level.UnmarshalText([]byte(level)); err != nil {
@@ -182,7 +187,7 @@ func prepare(c config, errs io.Writer) (*service, error) {
 	}
 	s.ready = &readiness{log: s.log, clock: time.Now, client: s.client, webhook: c.telegram.WebhookURL != ""}
 	s.metrics.MustRegister(s.ready)
-	s.at = &doors{hook: c.listen, ops: c.ops, path: c.telegram.WebhookPath(), log: s.log, ready: s.ready, metrics: s.metrics}
+	s.at = &doors{hook: c.listen, ops: c.ops, path: c.telegram.WebhookPath(), log: s.log, ready: s.ready, metrics: s.metrics, web: c.web}
 	return s, nil
 }
 
@@ -251,9 +256,17 @@ func (s *service) assemble(store *session.Store) error {
 		Name: "sillbot_sends_unsure_total",
 		Help: "Calls that may have been carried out though no answer says so. Each may become a second copy of a reply.",
 	}, func() float64 { return float64(sender.Unsure.Load() + s.engine.Unsure()) })
-	s.engine = engine.New(s.store, sender, engine.Options{
-		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Crew: s.crew, SendsPerSecond: s.sends,
+	s.engine = engine.New(s.store, engine.Pager{Platform: sender, Store: s.store}, engine.Options{
+		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Page: s.web.link, Crew: s.crew, SendsPerSecond: s.sends,
 	})
+	if s.web.url != "" {
+		of := orderpage.Config{URL: s.web.url, Proxies: s.web.proxies, Log: s.log, Metrics: s.metrics}
+		pages, err := orderpage.New(of, words, s.engine, s.store, papers(words, s.store))
+		if err != nil {
+			return err
+		}
+		s.at.pages.Store(pages)
+	}
 	s.receive = s.client.Receiver(s.engine, s.engine)
 	s.receive.Gather, s.receive.Moved, s.receive.Admits = s.engine.Gather, s.engine.Moved, s.engine.Admits
 	s.receive.Words = words

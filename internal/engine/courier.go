@@ -14,6 +14,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 // courier sends what the outboxes hold. It has the sending lease of a chat
@@ -105,7 +106,7 @@ func (c *courier) inPace(ctx context.Context, b *box) verdict {
 // what is to become of the box until then.
 func (c *courier) mayGo(b *box) (v verdict, ok bool) {
 	m, err := messageOf(b.items[0])
-	if c.pace.off() || err != nil || !shown(m.Reply) {
+	if c.pace.off() || err != nil || !shown(m.Reply) || talk.IsPage(b.chat) { // a page is none of the platform's
 		return verdict{}, true
 	}
 	if wait := c.pace.chatWait(b.chat, sends(m)); wait > 0 {
@@ -425,7 +426,7 @@ func (c *courier) takePutOff(ctx context.Context, b *box) verdict {
 
 // counted is ctx for sending a message, which counts what it takes.
 func (c *courier) counted(ctx context.Context, b *box, m Message) context.Context {
-	if c.pace.off() {
+	if c.pace.off() || talk.IsPage(b.chat) {
 		return ctx
 	}
 	given, n := 1, sends(m)

@@ -24,7 +24,7 @@ type Sight struct {
 	Lang string // chosen by the person; "": none
 	Said []session.PageLine
 	// Stamp is another one as soon as anything of it has changed.
-	Stamp string
+	Stamp session.Stamp
 }
 
 // PageRole is the chair of a page that a link's token leads to. ErrNoPage: to none that
@@ -85,10 +85,10 @@ func (e *Engine) See(ctx context.Context, chat int64) (Sight, error) {
 }
 
 // Stamp is that of See, without the rest.
-func (e *Engine) Stamp(ctx context.Context, chat int64) (string, error) {
+func (e *Engine) Stamp(ctx context.Context, chat int64) (session.Stamp, error) {
 	seat, _, err := e.pageSeat(ctx, chat)
 	if err != nil {
-		return "", err
+		return session.Stamp{}, err
 	}
 	return e.store.Stamp(ctx, chat, seat.Owner, seat.Ref)
 }

@@ -1,6 +1,6 @@
 // Package scene draws a window once, for the card and for the papers. A Scene
 // is a list of shapes on paper, in millimetres from its top left corner, x to
-// the right and y down. PNG and PDF draw it; any other form needs a Pen.
+// the right and y down. PNG, PDF and SVG draw it; any other form needs a Pen.
 //
 // A window is always seen from outside, and says so under its drawing. Fitting is
 // what a fitter works by: the opening with its gaps, every fixing, packer and bar

@@ -54,6 +54,13 @@ func (s *Store) OpenPage(ctx context.Context, token, secret string, chat int64) 
 	return int(places.Val()), true, s.Acknowledged(ctx)
 }
 
+// PageOf is the chat of the page that a link was opened for, 0 for none.
+func (s *Store) PageOf(ctx context.Context, token string) (int64, error) {
+	data, err := found("page of", s.rdb.Get(ctx, "sb:page:"+linkHash(token)))
+	chat, _ := strconv.ParseInt(string(data), 10, 64) // 0 for none
+	return chat, err
+}
+
 // Pages are the chats of the pages that a browser has open, by their places; 0 for one
 // that was closed. They stay open from now on for PageLasts.
 func (s *Store) Pages(ctx context.Context, secret string) ([]int64, error) {
@@ -125,15 +132,17 @@ return redis.sha1hex(table.concat(heads, '\n'))
 
 // Stamp is another one as soon as anything of a job has changed, or something was said to
 // the page of a chat.
-func (s *Store) Stamp(ctx context.Context, page, owner int64, ref string) (string, error) {
+type Stamp struct{ Job, Said string }
+
+func (s Stamp) String() string { return s.Job + s.Said }
+
+// Stamp is that of a job of a chat, and of a page.
+func (s *Store) Stamp(ctx context.Context, page, owner int64, ref string) (Stamp, error) {
 	job, err := stampScript.Run(ctx, s.rdb, []string{key("j", owner)}, ref).Text()
 	if err != nil {
-		return "", fmt.Errorf("stamp: %w", err)
+		return Stamp{}, fmt.Errorf("stamp: %w", err)
 	}
 	last, err := found("stamp", s.rdb.LIndex(ctx, key("w", page), -1))
-	if err != nil {
-		return "", err
-	}
 	sum := sha256.Sum256(last)
-	return job + base64.RawURLEncoding.EncodeToString(sum[:9]), nil
+	return Stamp{job[:16], base64.RawURLEncoding.EncodeToString(sum[:9])}, err
 }

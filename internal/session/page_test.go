@@ -87,7 +87,7 @@ func TestAPageKeepsItsLastLines(t *testing.T) {
 func TestAStampChangesWithTheJobAndThePage(t *testing.T) {
 	each(t, func(t *testing.T, s *Store) {
 		ctx, owner, page := context.Background(), int64(71), talk.PageChat(9)
-		stamp := func() string {
+		stamp := func() Stamp {
 			v, err := s.Stamp(ctx, page, owner, "ACDFGH")
 			require.NoError(t, err)
 			return v

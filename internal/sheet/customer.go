@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/scene"
@@ -41,9 +43,46 @@ func (o *order) customerHead(s job.CustomerSheet) {
 func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 	o.paragraph(o.named(w.Name, w.Room)+o.times(w.Quantity), scene.Bold(15))
 	o.y += 2
-	pic := scene.NewOrder(o.voice.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, width*0.6)
+	pic := customerDrawing(o.voice, l, width*0.6)
 	pic.Draw(o.Scene, scene.Point{X: left + width*0.2, Y: o.y})
 	o.y += pic.Height + 5
+	o.flow(o.customerRows(w, l, pic), column{left, 40, width}, func() {})
+	o.y += 5
+	o.paragraph(o.key("sheet.customer.accept"), scene.Bold(11))
+	o.y += 14
+	o.level(left, o.y, 86, 0.25)
+	o.Under(box(left, o.y+0.5, 86, 5), o.key("sheet.customer.sign"), scene.Fonts(scene.Regular, 9, 7)...)
+}
+
+// Row is a row of facts: what it is about, and what is said of it.
+type Row struct{ About, Said string }
+
+// CustomerRows are what there is to see of a window besides its drawing, for a page that
+// is no paper.
+func (p Printer) CustomerRows(w job.CustomerWindow) []Row {
+	o, l := &order{layout: newLayout(p)}, customerLine(w)
+	var rows []Row
+	for _, r := range o.customerRows(w, l, customerDrawing(o.voice, l, width)) {
+		said := make([]string, len(r.parts))
+		for i, part := range r.parts {
+			said[i] = part.words
+		}
+		rows = append(rows, Row{r.label, strings.Join(said, " ")})
+	}
+	return rows
+}
+
+func customerDrawing(v scene.Voice, l job.Line, wide float64) *scene.Order {
+	return scene.NewOrder(v.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, wide)
+}
+
+// CustomerDrawing is the drawing of a window for the customer, wide mm wide.
+func (p Printer) CustomerDrawing(w job.CustomerWindow, wide float64) *scene.Order {
+	return customerDrawing(scene.NewVoice(p.Say), customerLine(w), wide)
+}
+
+// customerRows say what there is to see of a window.
+func (o *order) customerRows(w job.CustomerWindow, l job.Line, pic *scene.Order) []row {
 	fact, strong := scene.Regular(11), scene.Bold(11)
 	rows := []row{
 		{label: o.key("sheet.customer.size"), parts: []part{{o.size(l), strong}}},
@@ -63,13 +102,7 @@ func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 	if w.Price != nil {
 		price = o.words(phrase.Of("sheet.customer.each").Saying("price", o.price(*w.Price)))
 	}
-	rows = append(rows, row{label: o.key("sheet.price"), parts: []part{{price, strong}}})
-	o.flow(rows, column{left, 40, width}, func() {})
-	o.y += 5
-	o.paragraph(o.key("sheet.customer.accept"), scene.Bold(11))
-	o.y += 14
-	o.level(left, o.y, 86, 0.25)
-	o.Under(box(left, o.y+0.5, 86, 5), o.key("sheet.customer.sign"), scene.Fonts(scene.Regular, 9, 7)...)
+	return append(rows, row{label: o.key("sheet.price"), parts: []part{{price, strong}}})
 }
 
 // customerFrame is the frame's material and colour, or that the colour is open.

@@ -67,6 +67,13 @@ func (v View) confirmButtons(sheet job.OrderSheet) (buttons [][]talk.Button) {
 	return buttons
 }
 
+// OrderLine is one line of the order: what it is, then all that is said of it.
+func (v View) OrderLine(l job.SheetLine) []phrase.Text { return v.lineTexts(l, nil) }
+
+// LeftOpen says of the whole order what nobody said, what is not known and what the desk
+// decides.
+func LeftOpen(lines []job.SheetLine) []phrase.Text { return leftLines(lines) }
+
 // lineTexts are one line of the order, without what is common to all of them.
 func (v View) lineTexts(l job.SheetLine, common []opening.Pair) []phrase.Text {
 	head := phrase.Of("job.line").WithInt("n", l.Opening).Sub1("name", roomed(l)).WithInt("quantity", l.Quantity).

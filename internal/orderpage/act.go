@@ -1,0 +1,138 @@
+package orderpage
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
+	"sillbot/internal/phrase"
+	"sillbot/internal/reading"
+	"sillbot/internal/talk"
+)
+
+// doneMost is how long it is waited for what comes of a press before the page is shown
+// again; it shows by itself when it comes later.
+const doneMost = 4 * time.Second
+
+// saidMost is how much longer it is waited for what is said of a change: to a customer
+// nothing is.
+const saidMost = 400 * time.Millisecond
+
+// act takes what was pressed on a page through the engine.
+func (p *Pages) act(w http.ResponseWriter, r *http.Request, b browser, place int) error {
+	if err := r.ParseForm(); err != nil {
+		return engine.ErrNoPage
+	}
+	if !p.own(r) || !sameText(r.PostForm.Get("csrf"), b.csrf()) {
+		return engine.ErrNoPage
+	}
+	ctx, chat := r.Context(), b.chats[place-1]
+	before, err := p.engine.Stamp(ctx, chat)
+	if err != nil {
+		return err
+	}
+	if r.PostForm.Get("do") == "close" {
+		return p.closed(w, r, b, place)
+	}
+	ask, trouble := asked(r.PostForm)
+	if trouble != "" {
+		s := p.plain("page.wrong.title", trouble)
+		s.Lines = append(s.Lines, p.say(fallback, phrase.Of("page.wrong.back")))
+		p.answer(w, http.StatusUnprocessableEntity, "none", s)
+		return nil
+	}
+	in := dialog.Input{Kind: dialog.Pressed, Ask: ask, Now: time.Now(), Lang: lang(r)}
+	if err := p.engine.Take(ctx, engine.Update{ID: idOf(r.PostForm), Chat: chat, User: chat, Input: in}); err != nil {
+		return err
+	}
+	changed := time.Time{} // when the job did
+	err = p.until(ctx, doneMost, func(ctx context.Context) (bool, error) {
+		now, err := p.engine.Stamp(ctx, chat)
+		if now.Job != before.Job && changed.IsZero() {
+			changed = time.Now()
+		}
+		return now.Said != before.Said || !changed.IsZero() && time.Since(changed) > saidMost, err
+	})
+	if err != nil {
+		return err
+	}
+	p.served.WithLabelValues("done").Inc()
+	to := p.at(place)
+	if ask.Opening != 0 {
+		to += "#line" + strconv.Itoa(ask.Opening)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// closed ends a page in this browser.
+func (p *Pages) closed(w http.ResponseWriter, r *http.Request, b browser, place int) error {
+	if err := p.store.ClosePage(r.Context(), b.secret, place, b.chats[place-1]); err != nil {
+		return err
+	}
+	p.answer(w, http.StatusOK, "done", p.plain("page.closed.title", "page.closed"))
+	return nil
+}
+
+// idOf is the id of the update that a form makes: that of the same form pressed twice is
+// the same, so that it happens once. Below 2^52, and none of those that mail has.
+func idOf(form url.Values) int64 {
+	sum := sha256.Sum256([]byte(form.Encode()))
+	return 2 + int64(binary.BigEndian.Uint64(sum[:8])>>13)
+}
+
+// asked is what a form asks for. trouble says what of it can't be read.
+func asked(form url.Values) (ask *talk.Ask, trouble string) {
+	a := talk.Ask{Do: form.Get("do"), Revision: form.Get("revision"), Words: oneLine(form.Get("words"))}
+	a.Opening, _ = strconv.Atoi(form.Get("line")) // a line that there is none of is refused
+	switch a.Do {
+	case "confirm", "confirmall":
+		a.Words = ""
+	case "query":
+		if a.Words == "" {
+			return nil, "page.wrong.words"
+		}
+	case "withdrawquery":
+		a.Question, _ = strconv.Atoi(form.Get("question"))
+	case "promise":
+		return promised(a, form)
+	case "agree":
+		a.Shown, a.Opening = map[int]string{}, 0
+		for _, seen := range form["seen"] {
+			number, version, _ := strings.Cut(seen, "=")
+			if id, err := strconv.Atoi(number); err == nil {
+				a.Shown[id] = version
+			}
+		}
+	default:
+		return nil, "page.not"
+	}
+	return &a, ""
+}
+
+// promised reads a price and a day, one of them at least.
+func promised(a talk.Ask, form url.Values) (*talk.Ask, string) {
+	a.Words, a.Due = "", form.Get("due")
+	if price := strings.TrimSpace(form.Get("price")); price != "" {
+		amounts, sure, err := reading.Money(price)
+		if errors.Is(err, reading.ErrNegative) || err != nil || !sure || !amounts[0].IsPositive() {
+			return nil, "page.wrong.price"
+		}
+		a.Value = &amounts[0]
+	}
+	if a.Value == nil && a.Due == "" {
+		return nil, "page.wrong.nothing"
+	}
+	return &a, ""
+}
+
+// oneLine is what was typed into a field, as one line of a message.
+func oneLine(words string) string { return strings.Join(strings.Fields(words), " ") }

@@ -1,0 +1,72 @@
+'use strict';
+// The token of a link stands behind #, which goes to no server by itself.
+const opening = document.getElementById('open');
+if (opening) {
+  const token = location.hash.slice(1);
+  if (/^[A-Za-z0-9_-]{22,64}$/.test(token)) {
+    document.getElementById('token').value = token;
+    document.getElementById('code').hidden = true;
+    history.replaceState(null, '', location.pathname);
+  }
+}
+// One press is enough.
+document.addEventListener('submit', (e) => {
+  if (e.target.dataset.sent) { e.preventDefault(); return; }
+  e.target.dataset.sent = '1';
+});
+addEventListener('pageshow', (e) => { if (e.persisted) location.reload(); });
+
+let page = document.getElementById('page');
+const alertBox = document.getElementById('alert');
+
+function typing() {
+  return [...page.querySelectorAll('input:not([type=hidden]), textarea')].some((f) => f.value !== f.defaultValue);
+}
+
+function say(words, label, press) {
+  alertBox.replaceChildren(document.createTextNode(words));
+  if (!label) return;
+  const button = document.createElement('button');
+  button.type = 'button';
+  button.textContent = label;
+  button.addEventListener('click', press);
+  alertBox.append(button);
+}
+
+async function renew() {
+  const answer = await fetch(location.pathname, { credentials: 'same-origin', cache: 'no-store' });
+  const next = new DOMParser().parseFromString(await answer.text(), 'text/html');
+  const fresh = next.getElementById('page');
+  if (!fresh) { location.reload(); return; }
+  if (typing()) { say(page.dataset.new, page.dataset.show, show); return; }
+  put(fresh, next.title);
+}
+
+function put(fresh, title) {
+  const folds = [...page.querySelectorAll('details')].map((d) => d.open);
+  const words = page.dataset.new;
+  page.replaceWith(fresh);
+  page = fresh;
+  page.querySelectorAll('details').forEach((d, i) => { d.open = !!folds[i]; });
+  document.title = title;
+  if (!page.dataset.live) { source.close(); alertBox.replaceChildren(); return; }
+  say(words);
+  setTimeout(() => { if (!alertBox.querySelector('button')) alertBox.replaceChildren(); }, 6000);
+}
+
+async function show() {
+  alertBox.replaceChildren();
+  page.querySelectorAll('form').forEach((f) => f.reset());
+  await renew();
+}
+
+let source;
+if (page.dataset.live) {
+  source = new EventSource(page.dataset.live + '?has=' + encodeURIComponent(page.dataset.has));
+  source.addEventListener('new', (e) => {
+    if (e.lastEventId && e.lastEventId === page.dataset.has) return;
+    renew().catch(() => say(page.dataset.lost));
+  });
+  source.addEventListener('open', () => { if (alertBox.textContent === page.dataset.lost) alertBox.replaceChildren(); });
+  source.addEventListener('error', () => { if (source.readyState === 2) say(page.dataset.lost); });
+}
