@@ -38,6 +38,7 @@ func (t *turn) jobButtons() [][]Button {
 
 func (t *turn) stale() {
 	t.say(phrase.Of("press.stale"))
+	t.toast = sorry(phrase.Of("toast.stale"))
 	if t.done() {
 		t.buttons = t.doneButtons()
 	}

@@ -29,6 +29,8 @@ import (
 //	NAME= text     sends a file that holds that; \n begins another line of it
 //	NAME$ FILE …   sends a photo of that file id, and what is written under it; FILE@ALBUM
 //	               is one of an album, and doc:FILE a picture sent as a file
+//	NAME% A => B   changes a message that was A; in a group too
+//	NAME& A => B   answers the last message that holds A, of the bot or one's own
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
@@ -81,6 +83,7 @@ type town struct {
 	jobs   map[string]job.Stored // chat and reference → record
 	links  map[string]Link
 	said   map[int64][]Reply
+	msgs   map[int64][]message
 	names  map[int64]string
 	last   string // the last token that was shown
 	// blocked are the chats that nothing reaches.
@@ -92,10 +95,10 @@ type town struct {
 }
 
 func newTown(t tester) *town {
-	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, names: map[int64]string{}}
+	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, msgs: map[int64][]message{}, names: map[int64]string{}}
 }
 
-var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$?])\s?(.*)$`)
+var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$?%&])\s?(.*)$`)
 
 func (w *town) play(script string) string {
 	for _, line := range strings.Split(strings.TrimSuffix(script, "\n"), "\n") {
@@ -170,6 +173,26 @@ func (w *town) person(name, group, how, text string) {
 	}
 	if how == "?" {
 		in.Kind, in.Text, in.Ask = Pressed, "", w.asked(text)
+	}
+	list := w.msgs[chat]
+	switch from, to, _ := strings.Cut(text, " => "); how {
+	case "%":
+		in.Kind, in.Text = Edited, to
+		in.Msg, _ = numbered(list, from, true)
+		require.NotZero(w.t, in.Msg, text)
+		list[in.Msg-1].text = to
+	case "&":
+		var m message
+		in.ReplyTo, m = numbered(list, from, false)
+		require.NotZero(w.t, in.ReplyTo, text)
+		in.Text, in.Asked = to, m.asks
+	}
+	if in.Kind != Pressed && in.Msg == 0 {
+		w.msgs[chat] = append(list, message{text: in.Text, by: user})
+		in.Msg = int64(len(w.msgs[chat]))
+	}
+	if in.Kind == Pressed {
+		in.Under = int64(len(list))
 	}
 	chat, in = w.home(chat, in)
 	w.step(chat, in)
@@ -422,6 +445,7 @@ func (w *town) deliver(chat, to int64, r Reply) {
 		w.said[to] = append(w.said[to], r)
 		return
 	}
+	w.msgs[to] = append(w.msgs[to], message{text: words().Plain("en", r.Text), asks: r.Asks})
 	name := w.names[to]
 	for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
 		fmt.Fprintf(&w.out, "%s< %s\n", name, line)

@@ -14,6 +14,7 @@ import (
 // pressed takes a button. For a button of an earlier question it says so and
 // shows the open one again.
 func (t *turn) pressed(data string) {
+	t.pressSaid = len(t.lines) + len(t.replies)
 	if t.guestPressed(data) {
 		return
 	}
@@ -44,10 +45,12 @@ func (t *turn) pressed(data string) {
 		return
 	}
 	if key == dayKey {
+		t.inPlace = code != "later"
 		t.pressDay(code)
 		return
 	}
 	if key == heldKey {
+		t.inPlace = true
 		t.pressHeld(code)
 		return
 	}
@@ -59,6 +62,7 @@ func (t *turn) pressed(data string) {
 		t.stale()
 		return
 	}
+	t.inPlace = true
 	if d := t.Doubt; d != nil {
 		code, mark, _ := strings.Cut(code, "@")
 		if !d.isOf(mark) {

@@ -64,6 +64,7 @@ type Doubt struct {
 	Others []string `json:"o,omitempty"` // the other values it may have been, in mm
 	Rest   string   `json:"r,omitempty"` // what of the message is still to be taken
 	Rests  []string `json:"s,omitempty"` // the same for each of Others, where they differ
+	Msg    int64    `json:"m,omitempty"` // the message that brought it up; 0: not known
 }
 
 // State is one chat's conversation. It is stored as JSON, so the names are
@@ -91,11 +92,12 @@ type State struct {
 	// Proposed waits for a yes.
 	Proposed *Proposal `json:"pr,omitempty"`
 
-	Doubt  *Doubt `json:"d,omitempty"`
-	Change string `json:"i,omitempty"`  // the answer being changed, until a new one is there
-	Asking string `json:"q,omitempty"`  // an optional question that was opened on request
-	Fails  int    `json:"f,omitempty"`  // failures in a row on the open question
-	Aside  string `json:"as,omitempty"` // what was asked besides the open question, in the last message
+	Doubt   *Doubt `json:"d,omitempty"`
+	Change  string `json:"i,omitempty"`  // the answer being changed, until a new one is there
+	Asking  string `json:"q,omitempty"`  // an optional question that was opened on request
+	Fails   int    `json:"f,omitempty"`  // failures in a row on the open question
+	FailMsg int64  `json:"fm,omitempty"` // the message that failed last
+	Aside   string `json:"as,omitempty"` // what was asked besides the open question, in the last message
 	// Clearing is what was said so far of what a qualified person said, while it is asked for.
 	Clearing *opening.Cleared `json:"cl,omitempty"`
 	Items    bool             `json:"it,omitempty"` // what the maker needs is being asked
@@ -312,5 +314,6 @@ type Proposal struct {
 	Why   hear.Why   `json:"w"`
 	Words string     `json:"t,omitempty"` // those that hold it back
 	Ways  [][]Answer `json:"l"`
-	Turn  int        `json:"n"` // marks its buttons
+	Turn  int        `json:"n"`           // marks its buttons
+	Msg   int64      `json:"m,omitempty"` // the message that brought it up; 0: not known
 }

@@ -25,7 +25,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, page: in.Page, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
-		access: in.Access,
+		access: in.Access, under: in.Under, replyTo: in.ReplyTo, about: in.Asked, doubtWas: s.Doubt, heldWas: s.Proposed, failsWas: s.Fails,
 	}
 	if in.ByPerson() && t.ofPhone(in) {
 		return t.State, t.out()
@@ -52,7 +52,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t.notePhoto()
 	t.greet()
 	t.before = t.answers()
-	t.wasDone = t.done()
+	t.wasDone, t.began = t.done(), t.open()
 	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
 	t.noteReturn()
 	t.sayMissed()
@@ -63,7 +63,7 @@ func Step(s State, in Input) (State, []Reply) {
 	case Pressed:
 		t.press(in)
 	case Edited:
-		t.say(phrase.Of("kind.edited"))
+		t.edited(in.Text)
 	case File:
 		t.file(in)
 	case Photo:
@@ -75,7 +75,7 @@ func Step(s State, in Input) (State, []Reply) {
 	}
 	t.catchUp()
 	t.quiet = t.quiet || t.guest() && t.Second == nil
-	return t.finish()
+	return t.finished()
 }
 
 // greet begins the conversation of somebody new.
@@ -156,9 +156,18 @@ func (t *turn) noteReturn() {
 	t.say(phrase.Of("resume").WithInt("count", t.answers().Answered()))
 }
 
+// finished is finish with what a platform needs to know of the replies: which message
+// they are an answer to, and what they ask.
+func (t *turn) finished() (State, []Reply) {
+	t.ofMessage()
+	t.finish()
+	t.inChat()
+	return t.State, t.out()
+}
+
 // finish puts the order size and the open question, or the summary, under
 // what was said.
-func (t *turn) finish() (State, []Reply) {
+func (t *turn) finish() {
 	t.goOnItems()
 	// A size from a reading in doubt would only mislead.
 	ends := t.Second == nil && t.done() && !t.wasDone // with the size among the rest
@@ -179,7 +188,7 @@ func (t *turn) finish() (State, []Reply) {
 			t.replies = append(t.replies, t.message())
 		}
 		t.summarise(false)
-		return t.State, t.out()
+		return
 	}
 	silent := len(t.lines) == 0 && len(t.replies) == 0
 	t.passOn()
@@ -194,7 +203,6 @@ func (t *turn) finish() (State, []Reply) {
 		t.replies = append(t.replies, t.message())
 		t.replies[len(t.replies)-1].Burst = burst
 	}
-	return t.State, t.out()
 }
 
 // typed takes a text message: a command, a one-line size, or answers.
@@ -230,6 +238,9 @@ func (t *turn) typed(text string) {
 	}
 	if c, ok := t.command(text); ok {
 		t.obey(c)
+		return
+	}
+	if t.answersMessage(text) {
 		return
 	}
 	if t.Doubt != nil {

@@ -28,6 +28,8 @@ var firstDay = time.Date(2026, time.November, 25, 8, 30, 0, 0, time.UTC)
 //	!  press the button with that label, of the last reply that had one
 //	~  press a button of an earlier survey or question: the same label, found
 //	   anywhere above
+//	%  change an earlier message: OLD TEXT => NEW TEXT
+//	&  answer an earlier message, of the bot or one's own: PART OF IT => TEXT
 //	@  change the world: "wait 72h", "restart" (the state goes through JSON),
 //	   or "send photo"
 //	<  are the bot's, and are what is checked; those with <| are folded
@@ -84,7 +86,25 @@ type player struct {
 	state State
 	now   time.Time
 	said  []Reply
+	msgs  []message
 	out   strings.Builder
+}
+
+// message is one of a chat; its number is its place, from 1.
+type message struct {
+	text string
+	by   int64 // 0: the bot
+	asks *Asked
+}
+
+// numbered is the last message that holds a text, or of a person is that text; 0: none.
+func numbered(list []message, text string, own bool) (number int64, m message) {
+	for i := len(list) - 1; i >= 0; i-- {
+		if m = list[i]; own && m.by != 0 && m.text == text || !own && strings.Contains(m.text, text) {
+			return int64(i + 1), m
+		}
+	}
+	return 0, message{}
 }
 
 func play(t *testing.T, script, lang string) string {
@@ -100,10 +120,20 @@ func play(t *testing.T, script, lang string) string {
 }
 
 func (p *player) line(line string) {
-	rest := strings.TrimSpace(strings.TrimLeft(line, ">!~@"))
+	rest := strings.TrimSpace(strings.TrimLeft(line, ">!~@%&"))
+	from, to, _ := strings.Cut(rest, " => ")
 	switch {
 	case strings.HasPrefix(line, ">"):
 		p.step(Input{Kind: Typed, Text: strings.ReplaceAll(rest, `\n`, "\n")})
+	case strings.HasPrefix(line, "%"):
+		number, _ := numbered(p.msgs, from, true)
+		require.NotZero(p.t, number, line)
+		p.msgs[number-1].text = to
+		p.step(Input{Kind: Edited, Text: to, Msg: number})
+	case strings.HasPrefix(line, "&"):
+		number, m := numbered(p.msgs, from, false)
+		require.NotZero(p.t, number, line)
+		p.step(Input{Kind: Typed, Text: to, ReplyTo: number, Asked: m.asks})
 	case strings.HasPrefix(line, "!"):
 		p.step(Input{Kind: Pressed, Text: p.find(rest, 1)})
 	case strings.HasPrefix(line, "~"):
@@ -126,7 +156,14 @@ func (p *player) line(line string) {
 }
 
 func (p *player) step(in Input) {
-	in.Now, in.Lang = p.now, p.lang
+	in.Now, in.Lang, in.User = p.now, p.lang, 1
+	if in.Kind != Pressed && in.Msg == 0 {
+		p.msgs = append(p.msgs, message{text: in.Text, by: 1})
+		in.Msg = int64(len(p.msgs))
+	}
+	if in.Kind == Pressed {
+		in.Under = int64(len(p.msgs))
+	}
 	before, err := json.Marshal(p.state)
 	require.NoError(p.t, err)
 	next, replies := Step(p.state, in)
@@ -138,6 +175,7 @@ func (p *player) step(in Input) {
 	p.now = p.now.Add(20 * time.Second)
 	for _, r := range replies {
 		p.print(r)
+		p.msgs = append(p.msgs, message{text: words().Plain(r.Lang, r.Text), asks: r.Asks})
 	}
 	p.said = append(p.said, replies...)
 }

@@ -45,11 +45,21 @@ type turn struct {
 	access     *talk.Access // as what the person uses a closed bot; nil: it is open
 	mails      []Reply      // what goes after the messages of this turn: mail, links, papers
 
-	kind     Kind
-	aside    string // what the message before asked besides the open question
-	msg      int64  // the message's number in the chat
-	likening bool   // what is read is how a window differs from the one it was copied from
-	refused  bool   // said already that the window can't be changed
+	kind      Kind
+	under     int64        // the message whose button was pressed
+	replyTo   int64        // the message that is answered
+	about     *Asked       // what that one, or the pressed one, was about
+	inPlace   bool         // the answer to a press takes the place of the message it stands under
+	toast     *phrase.Text // all that is to be said of a press
+	pressSaid int          // how much was said before the press was looked at
+	began     string       // the question that was open when the turn began
+	doubtWas  *Doubt       // when the turn began
+	failsWas  int
+	heldWas   *Proposal
+	aside     string // what the message before asked besides the open question
+	msg       int64  // the message's number in the chat
+	likening  bool   // what is read is how a window differs from the one it was copied from
+	refused   bool   // said already that the window can't be changed
 	// justPhoto: a photo was the last thing that the person sent before.
 	justPhoto  bool
 	photosBack int  // how many photos were taken back in this turn
