@@ -14,7 +14,6 @@ import (
 // pressed takes a button. For a button of an earlier question it says so and
 // shows the open one again.
 func (t *turn) pressed(data string) {
-	t.pressSaid = len(t.lines) + len(t.replies)
 	if t.guestPressed(data) {
 		return
 	}

@@ -61,6 +61,7 @@ func Step(s State, in Input) (State, []Reply) {
 	case Typed:
 		t.typed(in.Text)
 	case Pressed:
+		t.pressSaid = len(t.lines) + len(t.replies)
 		t.press(in)
 	case Edited:
 		t.edited(in.Text)
@@ -240,6 +241,11 @@ func (t *turn) typed(text string) {
 		t.obey(c)
 		return
 	}
+	t.answer(text)
+}
+
+// answer takes what is no command.
+func (t *turn) answer(text string) {
 	if t.answersMessage(text) {
 		return
 	}
