@@ -38,6 +38,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 		rooms     = of("internal/safety.Room")
 		sides     = of("internal/calc.Side")
 		actions   = of("internal/job.Action")
+		reminded  = codes("delivery question check unconfirmed")
 		steps     = codes("deliver take_out fit glaze seal hand_over")
 	)
 	all := []family{
@@ -45,6 +46,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "crew.as.*", codes: of("internal/talk.Standing")},
 		{key: "crew.let.*", codes: codes("invite not")},
 		{key: "reach.order.*", codes: of("internal/job.OrderReach")},
+		{key: "remind.fitter.*", codes: reminded},
+		{key: "button.remind.off.*", codes: reminded}, {key: "button.remind.on.*", codes: reminded}, {key: "reminders.of.*", codes: reminded},
 		// The survey.
 		{key: "name.*", codes: append(asked(), "name", "count", "colour", "hardware")},
 		{key: "ask.*", codes: append(without(asked(), "light"), "colour")}, // light says more
@@ -170,8 +173,8 @@ func families(t *testing.T, src *codetest.Source) []family {
 		{key: "job.many.*", codes: codes("deleted checked_deleted line_deleted taken_back restored checked_restored check_withdrawn signed step step_back rejected line_confirmed"), filled: codes("count numbers revision state words open")},
 		{key: "job.part.*", codes: codes("against measuring differs queried changed check agreed fit ordered confirmed here handed"), filled: codes("count")},
 		{key: "job.pieces.*", codes: codes("step step_back"), filled: codes("name pieces of state")},
-		{key: "job.open.own.*", codes: src.Constants(t, "internal/job.Matter"), filled: codes("count numbers n ref due")},
-		{key: "job.open.*", codes: append(src.Constants(t, "internal/job.Matter"), "more"), filled: codes("count numbers n ref due page pages")},
+		{key: "job.open.own.*", codes: without(src.Constants(t, "internal/job.Matter"), "delivery"), filled: codes("count numbers n ref due")},
+		{key: "job.open.*", codes: append(without(src.Constants(t, "internal/job.Matter"), "delivery"), "more"), filled: codes("count numbers n ref due page pages")},
 		{key: "job.sure.*", codes: codes("delete withdraw_check more none")},
 		{key: "button.sure.*", codes: codes("delete withdraw_check")},
 		{key: "button.job.step.*", codes: steps},
@@ -211,6 +214,7 @@ func typed(src *codetest.Source, t *testing.T) []family {
 	}
 	groups["ownname"], groups["photoof"] = codes("colour"), codes("of")
 	groups["customer"] = codes("agrees withdraws price")
+	groups["remindoff"], groups["remindon"] = codes("all delivery question check unconfirmed"), codes("all delivery question check unconfirmed")
 	groups["let"] = codes("invite not until always")
 	groups["snag"], groups["termunit"] = codes("done"), codes("per")
 	maps.Copy(groups, heard)

@@ -9,6 +9,7 @@ import (
 	"sillbot/internal/day"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 	"sillbot/internal/tell"
 )
 
@@ -352,5 +353,8 @@ func setZone(t *turn, name string) {
 		return
 	}
 	t.Zone = name
+	if t.group {
+		t.post(Mail{To: t.chat, Set: &talk.RemindSet{Do: talk.RemindZone, Zone: name}})
+	}
 	t.say(phrase.Of("zone.now").Saying("zone", name).Saying("time", t.now.In(zone).Format("15:04")))
 }

@@ -241,6 +241,9 @@ func sayCrew(t *turn) {
 			lines = append(lines, settingLine(t, strings.TrimPrefix(f.Key, opening.CrewPrefix)))
 		}
 	}
+	if !t.group { // there it is the group's
+		lines = append(lines, t.Reminders.line())
+	}
 	t.say(append(lines, phrase.Of("settings.how"))...)
 	if t.access != nil && t.access.As == talk.Owner {
 		t.say(phrase.Of("crew.hint"))

@@ -43,6 +43,7 @@ const (
 	Returned    = talk.Returned
 	Moved       = talk.Moved
 	Added       = talk.Added
+	Due         = talk.Due
 )
 
 // Why a reply was given up.

@@ -35,12 +35,18 @@ func (t *turn) mailed(m *Mail) {
 	case m.Back:
 		t.back(m)
 		return
+	case m.Set != nil && m.From == t.chat:
+		t.setReminders(*m.Set)
+		return
 	}
 	if m.Joined != nil && m.Joined.Owner == m.From {
 		t.sit(*m.Joined)
 	}
 	if m.Glance != nil {
 		t.noteGlance(m.From, *m.Glance)
+	}
+	if m.Remind != nil {
+		t.owe(m.From, m.Ref, m.Remind)
 	}
 	if m.Tape != nil {
 		holdTape(t, m.From, m.Ref, *m.Tape)

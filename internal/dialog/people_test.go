@@ -32,7 +32,9 @@ import (
 //	NAME% A => B   changes a message that was A; in a group too
 //	NAME& A => B   answers the last message that holds A, of the bot or one's own
 //	NAME! label    presses the last button with that label in that chat
-//	@ wait 72h     lets time pass
+//	@ wait 72h     lets time pass, with what people are reminded of meanwhile
+//	@ until 2026-03-28 09:00
+//	               the same up to a time by the clock of London
 //	@ block NAME   nothing reaches that chat any more; unblock ends it
 //	@ leaves NAME  the same, and the platform says so at once; returns ends it
 //	@ pages        from now on there are pages in a browser, of whom the name begins with page
@@ -91,11 +93,12 @@ type town struct {
 	page    string
 	closed  closed
 	out     strings.Builder
-	lose    func(Mail) bool // letters that never come; nil: all do
+	lose    func(Mail) bool     // letters that never come; nil: all do
+	looks   map[int64]time.Time // when to look at a chat for reminders
 }
 
 func newTown(t tester) *town {
-	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, msgs: map[int64][]message{}, names: map[int64]string{}}
+	return &town{t: t, now: firstDay, states: map[string]State{}, jobs: map[string]job.Stored{}, links: map[string]Link{}, said: map[int64][]Reply{}, msgs: map[int64][]message{}, names: map[int64]string{}, looks: map[int64]time.Time{}}
 }
 
 var personLine = regexp.MustCompile(`^([a-z]+)(?:@([a-z]+))?([>!<=$?%&])\s?(.*)$`)
@@ -113,7 +116,12 @@ func (w *town) play(script string) string {
 		case strings.HasPrefix(line, "@ wait "):
 			d, err := time.ParseDuration(strings.TrimPrefix(line, "@ wait "))
 			require.NoError(w.t, err)
-			w.now = w.now.Add(d)
+			w.wait(w.now.Add(d))
+		case strings.HasPrefix(line, "@ until "):
+			at, err := time.ParseInLocation("2006-01-02 15:04", strings.TrimPrefix(line, "@ until "), State{}.clock())
+			require.NoError(w.t, err)
+			require.True(w.t, at.After(w.now), "it is %s already", w.now)
+			w.wait(at)
 		case strings.HasPrefix(line, "@ block "):
 			w.blocked = append(slices.Clip(w.blocked), w.chat(strings.TrimPrefix(line, "@ block ")))
 		case strings.HasPrefix(line, "@ unblock "):
@@ -238,6 +246,53 @@ func (w *town) home(chat int64, in Input) (int64, Input) {
 	return chat, in
 }
 
+// wait lets time pass and looks at the chats whose time comes.
+func (w *town) wait(until time.Time) {
+	for {
+		first := int64(0)
+		for _, chat := range slices.Sorted(maps.Keys(w.looks)) {
+			if at := w.looks[chat]; !at.After(until) && (first == 0 || at.Before(w.looks[first])) {
+				first = chat
+			}
+		}
+		if first == 0 {
+			break
+		}
+		if at := w.looks[first]; at.After(w.now) {
+			w.now = at
+		}
+		delete(w.looks, first)
+		w.step(first, Input{Kind: Due, Now: w.now})
+	}
+	w.now = until
+}
+
+// keepLook is what the engine does with when to look at a chat again. A town does not
+// leave out what is said within an hour of the same.
+func (w *town) keepLook(chat int64, was, now State, in Input) {
+	at, _ := Look(was, now, in)
+	had, has := w.looks[chat]
+	switch {
+	case in.Kind == Due && at.IsZero():
+		delete(w.looks, chat)
+	case at.IsZero(), in.Kind != Due && has && had.Before(at):
+	default:
+		w.looks[chat] = at
+	}
+}
+
+// ownJobs are all jobs of a chat, each with all its windows.
+func (w *town) ownJobs(chat int64) (list []job.Job) {
+	for _, key := range slices.Sorted(maps.Keys(w.jobs)) {
+		if strings.HasPrefix(key, fmt.Sprint(chat, " ")) {
+			j, err := w.jobs[key].Decode()
+			require.NoError(w.t, err)
+			list = append(list, j)
+		}
+	}
+	return list
+}
+
 // shotOf is a photo as a transcript has it, and what is written under it.
 func shotOf(text string) (*Shot, string) {
 	file, caption, _ := strings.Cut(text, " ")
@@ -272,7 +327,7 @@ func (w *town) button(chat int64, label string) string {
 
 // step is what the engine does with one update.
 func (w *town) step(chat int64, in Input) {
-	if in.Kind != Undelivered && (in.Mail == nil || in.Mail.Got == 0) { // they draw nothing
+	if in.Kind != Undelivered && in.Kind != Due && (in.Mail == nil || in.Mail.Got == 0 && in.Mail.Remind == nil) { // they draw nothing
 		w.turns++
 	}
 	seed := sha256.Sum256([]byte(fmt.Sprint(w.turns)))
@@ -287,7 +342,12 @@ func (w *town) step(chat int64, in Input) {
 		w.deliver(chat, chat, Reply{Text: phrase.Of("crew.closed")})
 		return
 	}
-	next, replies := w.stepOnJob(chat, w.states[whose], in)
+	if in.Kind == Due {
+		in.Jobs = w.ownJobs(chat)
+	}
+	was := w.states[whose]
+	next, replies := w.stepOnJob(chat, was, in)
+	w.keepLook(chat, was, next, in)
 	replies = w.forgotten(chat, replies)
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)

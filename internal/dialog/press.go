@@ -14,7 +14,7 @@ import (
 // pressed takes a button. For a button of an earlier question it says so and
 // shows the open one again.
 func (t *turn) pressed(data string) {
-	if t.guestPressed(data) {
+	if t.guestPressed(data) || t.pressReminders(data) {
 		return
 	}
 	if strings.HasPrefix(data, talk.JobPress+":") {
@@ -163,7 +163,7 @@ func act(t *turn, code string) {
 
 // guestPressed takes a button that is none for a guest.
 func (t *turn) guestPressed(data string) (done bool) {
-	if !t.guest() || t.Second != nil || strings.HasPrefix(data, talk.JobPress+":") {
+	if !t.guest() || t.Second != nil || strings.HasPrefix(data, talk.JobPress+":") || strings.HasPrefix(data, remindPress) {
 		return false
 	}
 	parts := strings.Split(data, ":")

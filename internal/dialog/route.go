@@ -27,6 +27,9 @@ func (t *turn) command(text string) (typedCommand, bool) {
 	if c, ok := letFirst(text); ok {
 		return c, true
 	}
+	if c, ok := t.remindWords(text); ok {
+		return c, true
+	}
 	text = t.countFirst(text)
 	if code, rest, known := words().Match(t.lang(), "command", text); known && !(code == "next" && rest == "" && t.Job == nil && len(t.Seats) > 0) {
 		if c := t.theirWord(findCommand(code)); c != nil && c.meant(rest) && !t.answersInstead(c, text, strings.TrimSpace(rest)) {
@@ -311,6 +314,17 @@ func (t *turn) theirWord(c *command) *command {
 		return findCommand("told")
 	}
 	return c
+}
+
+// remindWords is a row by words that say what is to be switched: no delivery reminders.
+func (t *turn) remindWords(text string) (typedCommand, bool) {
+	what, rest, ok := words().Match(t.lang(), "remindoff", text)
+	do := talk.RemindOff
+	if !ok {
+		what, rest, ok = words().Match(t.lang(), "remindon", text)
+		do = talk.RemindOn
+	}
+	return typedCommand{findCommand("reminders"), text, string(do) + " " + what}, ok && rest == ""
 }
 
 // letFirst is a row about a person whose number comes first.

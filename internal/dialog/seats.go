@@ -79,6 +79,7 @@ func (t *turn) askOwner(a Ask) {
 	}
 	t.post(Mail{To: seat.Owner, Ref: a.Ref, Ask: &a})
 	t.quiet = true
+	seat.Owed = nil // they are at it
 	// The chair that was used last is meant by commands that name no job.
 	t.sit(seat)
 }

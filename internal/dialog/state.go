@@ -141,6 +141,9 @@ type State struct {
 	// Missed is what could not be sent here of late; nil: nothing.
 	Missed *Missed `json:"ms,omitempty"`
 
+	// Reminders is what the chat is reminded of, and was; nil: of all, and nothing yet.
+	Reminders *reminders `json:"rm,omitempty"`
+
 	// Job is the record of Ref. It is stored by itself: the engine
 	// loads it before Step and stores it after Step when it is another one.
 	Job *job.Job `json:"-"`

@@ -15,12 +15,23 @@ import (
 // away is the silence after which the bot says where the survey stands.
 const away = 12 * time.Hour
 
+// apart takes what is no turn of the conversation; nil: it is one.
+func apart(s State, in Input) func(State, Input) (State, []Reply) {
+	switch {
+	case in.Kind == Due:
+		return due
+	case in.Kind == Undelivered || in.Kind == Added || in.Kind == Returned && (s.Missed == nil || in.Elsewhere):
+		return undelivered
+	}
+	return nil
+}
+
 // Step takes one input and gives the new state and the replies. It never fails:
 // what it can't use it answers with a sentence that helps, and no earlier answer
 // is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
-	if in.Kind == Undelivered || in.Kind == Added || in.Kind == Returned && (s.Missed == nil || in.Elsewhere) {
-		return undelivered(s, in)
+	if take := apart(s, in); take != nil {
+		return take(s, in)
 	}
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,

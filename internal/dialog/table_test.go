@@ -39,7 +39,8 @@ var rowPlays = map[string]rowPlay{
 	"handjob": {fits: "hand job to Wren"}, "keepjob": {press: "j1:REF:keepjob"}, "take": {},
 	"phonefor": {fits: "new phone for 3"},
 	"newphone": {fits: "new phone", misfit: "new phone zorb"}, "notme": {fits: "not me"},
-	"invite": {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
+	"reminders": {fits: "reminders", misfit: "reminders zorb"},
+	"invite":    {fits: "invite lead", misfit: "invite zorb"}, "glance": {fits: "open points 2"},
 
 	"people": {fits: "crew list"}, "putout": {fits: "put out 3"}, "let": {fits: "let 3 invite"}, "trail": {fits: "crew trail"},
 
@@ -101,7 +102,7 @@ var rowPlays = map[string]rowPlay{
 	"due":        {fits: "due 1 12 January 2027", misfit: "due 1", mail: `{"do":"promise","opening":1,"due":"2027-01-12"}`},
 	"promise":    {press: "j1:REF:promise:1:310.50", pressed: `{"do":"promise","opening":1,"value":"310.5"}`},
 
-	"join": {}, "leave": {}, "show": {}, "where": {}, "shown": {},
+	"join": {}, "leave": {}, "show": {press: "j1:REF:show", pressed: `{"do":"show"}`}, "where": {}, "shown": {},
 }
 
 // mailed are the asks that come by mail alone, as bytes of today's outboxes,

@@ -6,8 +6,9 @@
 // it; log.go, metrics.go, limit.go (how fast a chat may go), recent.go (states
 // at hand), pace.go (when the platform takes more) and box.go (what is to be
 // sent) are what it remembers; gate.go says who is let in; jobs.go, stepper.go,
-// unread.go (what can't be read) and step.go make a turn, turn.go commits it, mail.go
-// brings letters to other chats; burst.go makes one reply of several, courier.go
+// unread.go (what can't be read), due.go (a look for reminders) and step.go make a
+// turn, turn.go commits it, mail.go brings letters to other chats, remind.go looks at
+// what is due; burst.go makes one reply of several, courier.go
 // sends and lease.go keeps the right to; moved.go says where a group is, and
 // home.go whose an update is; engine.go is
 // all of it.
@@ -78,13 +79,9 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 // be acknowledged. With an error it must be offered again: with
 // session.ErrTooFew the turn stands, and is answered once it is.
 func (e *Engine) Take(ctx context.Context, u Update) error {
-	e.mu.Lock()
-	if e.closing {
-		e.mu.Unlock()
+	if !e.begins() {
 		return ErrClosed
 	}
-	e.taking.Add(1)
-	e.mu.Unlock()
 	defer e.taking.Done()
 
 	begun := time.Now()
@@ -110,6 +107,39 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	}
 	e.log.Debug("turn", e.log.about(u), "result", result, "took", time.Since(begun))
 	return nil
+}
+
+// begins is whether another turn may begin; taking is done with it when it ends.
+func (e *Engine) begins() bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.closing {
+		return false
+	}
+	e.taking.Add(1)
+	return true
+}
+
+// Remind says whatever there is to remind anybody of by now, which may be another time
+// than that of the machine's clock. What it says waits in the outboxes, as all that is said does.
+// Errors: Redis'; the chats that are left are looked at later.
+func (e *Engine) Remind(ctx context.Context, now time.Time) error {
+	chats, err := e.store.Due(ctx, now)
+	for _, chat := range chats {
+		if err != nil || ctx.Err() != nil || !e.begins() {
+			break
+		}
+		err = e.turns.look(ctx, chat, now)
+		e.taking.Done()
+	}
+	return err
+}
+
+// remind is Remind by the clock.
+func (e *Engine) remind(ctx context.Context) {
+	if err := e.Remind(ctx, e.courier.o.Clock()); err != nil && ctx.Err() == nil {
+		e.log.Warn("reminders are out of reach", "err", err)
+	}
 }
 
 // Show gives the record at hand in a chat, of one person of it in a group. It is
@@ -211,6 +241,7 @@ func (e *Engine) Run(ctx context.Context) error {
 	all.Go(func() { every(ctx, e.courier.o.Sweep, e.courier.sweep()) })
 	all.Go(func() { every(ctx, e.courier.o.Lease/4, e.courier.renew) })
 	all.Go(func() { every(ctx, trimTrail, e.trim) })
+	all.Go(func() { every(ctx, e.courier.o.Remind, e.remind) })
 	e.courier.workers(ctx, func() bool { return false })
 	cancel()
 	all.Wait()

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"time"
 
 	"sillbot/internal/job"
 	"sillbot/internal/session"
@@ -20,6 +21,7 @@ type loadedJob struct {
 	stored job.Stored     // the same
 	bad    map[int]error  // windows that can't be read
 	job    *job.Job       // nil: there is none
+	look   time.Time      // of a look for reminders: when to look next
 }
 
 // loadJob reads the head of a job and some of its windows, as they were at one

@@ -19,6 +19,7 @@ type metrics struct {
 	takenOver prometheus.Counter
 	waiting   prometheus.Gauge
 	oldest    prometheus.Gauge
+	reminders *prometheus.CounterVec
 }
 
 func newMetrics(r prometheus.Registerer) *metrics {
@@ -67,6 +68,10 @@ func newMetrics(r prometheus.Registerer) *metrics {
 			Name: "sillbot_outbox_taken_over_total",
 			Help: "Replies whose first process is gone. Each may be a second copy.",
 		}),
+		reminders: to.NewCounterVec(prometheus.CounterOpts{
+			Name: "sillbot_reminders_total",
+			Help: "Looks for what a chat is to be reminded of, by result: said; nothing (there was nothing to say to it now); failed (tried again).",
+		}, []string{"result"}),
 		waiting: to.NewGauge(prometheus.GaugeOpts{
 			Name: "sillbot_outbox_chats",
 			Help: "Chats with something waiting, at the last sweep.",

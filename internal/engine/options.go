@@ -48,6 +48,11 @@ type Options struct {
 	// replies are also kept to its limits for one chat; 0: no limit at all.
 	SendsPerSecond float64
 
+	// Remind is the time between looks for what people are to be reminded of; 0: 15 s.
+	// Clock is what their days go by; nil: time.Now.
+	Remind time.Duration
+	Clock  func() time.Time
+
 	// Burst is how many turns a chat may take at once, and Rate how many a
 	// second after that. Faster ones are put off, and taken in order as the
 	// rate allows. 0: 60, and 10 a second. Rate below 0: no limit.
@@ -68,6 +73,10 @@ func (o Options) filled() Options {
 	o.Sweep = cmp.Or(o.Sweep, 5*time.Second)
 	o.MaxWait = cmp.Or(o.MaxWait, time.Minute)
 	o.MaxAge = cmp.Or(o.MaxAge, 24*time.Hour)
+	o.Remind = cmp.Or(o.Remind, 15*time.Second)
+	if o.Clock == nil {
+		o.Clock = time.Now
+	}
 	o.Burst = cmp.Or(o.Burst, 60)
 	o.Rate = cmp.Or(o.Rate, 10)
 	o.Room = cmp.Or(o.Room, 1000)

@@ -13,10 +13,6 @@ import (
 	"sillbot/internal/talk"
 )
 
-// redos is how often a turn is begun again because what it read has changed.
-// Each time another turn of the chat was committed.
-const redos = 20
-
 // step makes the turn that an update calls for. Where the conversation can't
 // be read, which is what err says, that is a turn which says so, see unread.go; where
 // the step panics, one that changes nothing.
@@ -44,7 +40,11 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 			return t, "", err
 		}
 	}
-	next, replies, before, err := p.stepOnJob(ctx, u, state)
+	stepOn, looks := p.stepOnJob, u.Input.Kind == dialog.Due
+	if looks {
+		stepOn = p.stepOnDue
+	}
+	next, replies, before, err := stepOn(ctx, u, state)
 	if err == nil {
 		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)
 	}
@@ -65,10 +65,16 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err
 	}
+	if t.Look, t.Must = before.look, looks; !looks {
+		t.Look, t.Must = dialog.Look(state, next, u.Input)
+	}
 	if t.Job, err = before.changed(next.Job); err == nil {
 		t.Aside = before.aside(t.Job)
 		replies = u.toasts.take(replies)
 		err = fillIn(&t, u, old.Data, next, replies)
+	}
+	if looks && t.Data == nil {
+		t.Data = old.Data // the next turn is to say when to look again, see session.Turn
 	}
 	if err != nil {
 		p.log.Error("turn can't be written", p.log.about(u), "err", kindOf(err))

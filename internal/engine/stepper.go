@@ -20,6 +20,10 @@ type stepper struct {
 	gate  gate
 }
 
+// redos is how often a turn is begun again because what it read has changed.
+// Each time another turn of the chat was committed.
+const redos = 20
+
 // shown says whether a reply is to be put in front of people, and not for the engine.
 func shown(r dialog.Reply) bool {
 	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
@@ -58,7 +62,7 @@ func fillIn(t *session.Turn, u Update, old []byte, state dialog.State, replies [
 // nobody waits for an answer: to what is said of a reply that did not go out the
 // answer would not either.
 func sorry(u Update, lang string) session.Turn {
-	if u.Input.Kind == dialog.Undelivered {
+	if u.Input.Kind == dialog.Undelivered || u.Input.Kind == dialog.Due {
 		return session.Turn{}
 	}
 	return session.Turn{Say: [][]byte{word(u, lang, "error.internal")}}

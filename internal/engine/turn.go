@@ -179,6 +179,9 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 	}
 	next.Update, next.Key, next.From = u.ID, k, old
 	next.WasPutOff, next.Owner, next.Lease = putOff, t.owner, t.lease
+	if next.Looked = u.Input.Kind == dialog.Due; next.Looked && said != "committed" {
+		next.Look = u.Input.Now.Add(lookLater)
+	}
 	defer t.queue.committing(u.Chat)()
 	if r, err = t.store.Commit(ctx, next); err != nil {
 		t.recent.drop(k)

@@ -56,6 +56,14 @@ type Turn struct {
 	// commit; "" does not.
 	Owner string
 	Lease time.Duration
+	// Look is when to look whether the chat is to be reminded of anything, see Due; zero:
+	// never. The earliest one counts, and one that is given within the hour of another is
+	// left out, unless Must.
+	Look time.Time
+	Must bool
+	// Looked: this turn is the look. Look takes the place of what there was, and
+	// the conversation lasts no longer for it.
+	Looked bool
 }
 
 // Aside is what a turn takes the place of though it could not be read: the
@@ -165,14 +173,14 @@ end
 // that write, so that a refused commit changes nothing. A turn that was put off
 // first removes an entry, and so succeeds on a full server.
 var commitScript = redis.NewScript(boxLua + `
-local conv, seen, outbox, index, putoff, members, jobs, aside, shown = unpack(KEYS)
-local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, parts, asides = unpack(ARGV, 1, 14)
+local conv, seen, outbox, index, putoff, members, jobs, aside, shown, due = unpack(KEYS)
+local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, look, parts, asides = unpack(ARGV, 1, 15)
 entry(index, chat)
 
 -- The parts of a job that the turn has read or will write, as triples of field,
 -- revision and record. Behind them stand the pairs of what is set aside, then the
 -- replies.
-local part, last = 15, 14 + 3 * parts
+local part, last = 16, 15 + 3 * parts
 local say = last + 2 * asides
 
 -- As the program reads it, see split: a number that is none of ours is 0.
@@ -222,6 +230,7 @@ if forget == '1' then
 	redis.call('DEL', conv, shown)
 	if user == '' then
 		redis.call('DEL', jobs, aside)
+		redis.call('ZREM', due, chat)
 	else
 		redis.call('SREM', members, user)
 		for _, e in ipairs(redis.call('LRANGE', aside, 0, -1)) do
@@ -229,8 +238,12 @@ if forget == '1' then
 		end
 	end
 elseif record ~= '' then
-	redis.call('SET', conv, record, 'EX', keep)
-elseif trim == '1' then
+	if keep == '0' then
+		redis.call('SET', conv, record, 'KEEPTTL')
+	else
+		redis.call('SET', conv, record, 'EX', keep)
+	end
+elseif trim == '1' and keep ~= '0' then
 	redis.call('EXPIRE', conv, keep)
 end
 if user ~= '' then
@@ -248,6 +261,7 @@ for i = part, last, 3 do
 end
 if part < last then redis.call('EXPIRE', jobs, keep) end
 
+` + lookLua + `
 local n = #ARGV - say
 if n == 0 then return {1, 0, 0} end
 local ahead = redis.call('RPUSH', outbox, unpack(ARGV, say + 1)) - n
@@ -302,7 +316,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	chat := t.Key.Chat
 	keys := []string{
 		t.Key.conversation(), key("s", chat), key("o", chat), indexKey(bucketOf(chat)), key("i", chat), key("m", chat), key("j", chat), key("x", chat),
-		key("v", chat),
+		key("v", chat), dueKey(bucketOf(chat)),
 	}
 	now := s.now()
 	next := t.From
@@ -319,6 +333,9 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		if trim {
 			next.cared = now.Truncate(time.Second)
 		}
+		if t.Looked {
+			next.cared = time.Unix(0, 0) // the next turn says when to look again
+		}
 		record = s.states.sealNamed(next.Rev, strconv.FormatInt(next.cared.Unix(), 10), t.Data)
 	}
 	parts := s.jobArgs(t.Job, now)
@@ -326,9 +343,13 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		parts = append(parts, s.jobArgs(c, now)...)
 	}
 	asides := s.asideArgs(t, next, now)
-	args := make([]any, 0, 14+len(parts)+len(asides)+len(t.Say))
-	args = append(args, t.Update, t.From.Rev, record, seconds(s.Keep.Conversation), seconds(s.Keep.Seen),
-		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, len(parts)/3, len(asides)/2)
+	keep := seconds(s.Keep.Conversation)
+	if t.Looked && t.From.Rev != 0 {
+		keep = 0 // as it is
+	}
+	args := make([]any, 0, 15+len(parts)+len(asides)+len(t.Say))
+	args = append(args, t.Update, t.From.Rev, record, keep, seconds(s.Keep.Seen),
+		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, lookArg(t.Look, t.Looked, trim || t.Must), len(parts)/3, len(asides)/2)
 	args = append(append(args, parts...), asides...)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {

@@ -32,6 +32,8 @@ type Holding struct {
 	Seen []HeldMark `json:"seen,omitempty"`
 	// Aside is what could not be read when something else took its place.
 	Aside []HeldAside `json:"aside,omitempty"`
+	// Look is when the chat is looked at for reminders.
+	Look *time.Time `json:"look,omitempty"`
 	// Access is the person's access to a bot that is not open to everybody.
 	Access *HeldAccess `json:"access,omitempty"`
 	// Dead are updates that could not be read and that name the chat.
@@ -82,6 +84,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	var aside *redis.StringSliceCmd
 	var outbox, putoff, dead, links *redis.StringSliceCmd // not asked for one person
 	var seen *redis.ZSliceCmd
+	var due *redis.FloatCmd
 	var jobs *redis.MapStringStringCmd
 	var shown *redis.StringCmd
 	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
@@ -101,6 +104,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		outbox = p.LRange(ctx, key("o", chat), 0, -1)
 		seen = p.ZRangeWithScores(ctx, key("s", chat), 0, -1)
 		dead = p.LRange(ctx, deadKey, 0, -1)
+		due = p.ZScore(ctx, dueKey(bucketOf(chat)), strconv.FormatInt(chat, 10))
 		links = p.SMembers(ctx, key("t", chat))
 		return nil
 	})
@@ -121,6 +125,9 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
+	if due.Err() == nil {
+		h.Look = new(time.UnixMilli(int64(due.Val())))
+	}
 	h.Seen, h.Dead = marks(seen.Val()), deadOf(chat, dead.Val())
 	h.Access, err = s.heldAccess(ctx, chat)
 	return h, err
@@ -276,7 +283,7 @@ func (s *Store) Forget(ctx context.Context, chat int64) error {
 			keys = append(keys, key("c", chat)+":"+m)
 			args = append(args, m)
 		}
-		keys = append(keys, key("v", chat), key("x", chat), key("j", chat), key("m", chat))
+		keys = append(keys, dueKey(bucketOf(chat)), key("v", chat), key("x", chat), key("j", chat), key("m", chat))
 		left, err := forgetScript.Run(ctx, s.rdb, keys, args...).Int()
 		if err != nil {
 			return fmt.Errorf("forget: %w", err)
@@ -321,6 +328,7 @@ var forgetScript = redis.NewScript(`
 redis.call('HDEL', KEYS[5], ARGV[1])
 redis.call('DEL', unpack(KEYS, 1, 4))
 local members = KEYS[#KEYS]
+redis.call('ZREM', KEYS[#KEYS - 4], ARGV[1])
 redis.call('DEL', KEYS[#KEYS - 3], KEYS[#KEYS - 2], KEYS[#KEYS - 1])
 for i = 2, #ARGV do
 	redis.call('DEL', KEYS[4 + i])

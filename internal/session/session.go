@@ -19,6 +19,8 @@
 //	sb:{b}:m:<chat>    set     users of a group who have a conversation
 //	sb:{b}:p           hash    the index: chats with replies or updates waiting,
 //	                           since when, and who has the sending lease
+//	sb:{b}:d           zset    chats by when to look whether they are to be
+//	                           reminded of anything, see Due
 //	sb:{b}:j:<chat>    hash    jobs of the chat: the head of each in REF, each of
 //	                           its windows in REF/NUMBER
 //	sb:{b}:v:<chat>    string  the last messages with questions that stand in the chat

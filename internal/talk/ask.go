@@ -55,6 +55,8 @@ type Seat struct {
 	Lost int64 `json:"l,omitempty"`
 	// Points are what was open by window then, with all days that are due.
 	Points []job.OpenPoint `json:"k,omitempty"`
+	// Owed is what the chat is to be reminded of, and was not yet.
+	Owed []job.Reminder `json:"w,omitempty"`
 }
 
 // Glance gives the job's figures as its owner last sent them, with the

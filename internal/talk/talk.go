@@ -37,6 +37,8 @@ const (
 	Moved Kind = "moved"
 	// Added: a person added the bot to the group.
 	Added Kind = "added"
+	// Due: it is time to look whether there is anything to remind people of.
+	Due Kind = "due"
 )
 
 // Input is one thing that a person did.
@@ -78,6 +80,8 @@ type Input struct {
 	Unfetched bool
 	Shot      *Shot // of Kind Photo; nil: it has no file that could be sent again
 	Lost      *Lost // of Kind Undelivered
+	// Jobs are all that the chat has, of Kind Due.
+	Jobs []job.Job `json:"-"`
 	// Access is as what the person uses a bot that is not open to everybody; nil: it is
 	// open. It is looked up when the update is taken.
 	Access *Access `json:"-"`
@@ -91,7 +95,7 @@ type Input struct {
 
 // ByPerson reports whether a person did it, and not the engine.
 func (in Input) ByPerson() bool {
-	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned && in.Kind != Moved
+	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned && in.Kind != Moved && in.Kind != Due
 }
 
 // Link is where a share's token leads. Whether it still holds is for the
@@ -151,7 +155,29 @@ type Mail struct {
 	Hand *Hand `json:"hand,omitempty"` // about a job that is handed over
 	// Phone is about the account of a person, see Phone.
 	Phone *Phone `json:"phone,omitempty"`
+	// Remind is what the chat is to be reminded of in the job. Set is what somebody in a
+	// group said of its reminders, to the group's own conversation.
+	Remind []job.Reminder `json:"remind,omitempty"`
+	Set    *RemindSet     `json:"set,omitempty"`
 }
+
+// RemindSet is what somebody said of the reminders of a chat.
+type RemindSet struct {
+	Do   RemindDo   `json:"do"`
+	What job.Matter `json:"what,omitempty"` // to switch; "": all
+	Zone string     `json:"zone,omitempty"`
+}
+
+// RemindDo says what is to be done about reminders.
+type RemindDo string
+
+// What can be done. It is storage.
+const (
+	RemindOff  RemindDo = "off"
+	RemindOn   RemindDo = "on"
+	RemindShow RemindDo = "show"
+	RemindZone RemindDo = "zone" // by which clock they come
+)
 
 // Hand is what goes between the chats of a job that is handed over: to the one that gets
 // it the whole job, or whether it has it; back that it has it, or not; and from then on
