@@ -15,6 +15,14 @@ import (
 // lookLater is when a chat is looked at again of which nothing can be read.
 const lookLater = 24 * time.Hour
 
+// lookAfter is when to look at the chat after a turn, and whether that takes effect at once.
+func (l loadedJob) lookAfter(was, now dialog.State, in dialog.Input) (time.Time, bool) {
+	if in.Kind == dialog.Due {
+		return l.look, true
+	}
+	return dialog.Look(was, now, in)
+}
+
 // stepOnDue makes a look for reminders: with the heads of all jobs of the chat, and the
 // windows that it looks into. A job, or a window, that can't be read is left out.
 func (p stepper) stepOnDue(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {

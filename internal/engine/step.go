@@ -40,11 +40,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 			return t, "", err
 		}
 	}
-	stepOn, looks := p.stepOnJob, u.Input.Kind == dialog.Due
-	if looks {
-		stepOn = p.stepOnDue
-	}
-	next, replies, before, err := stepOn(ctx, u, state)
+	next, replies, before, err := p.stepOnJob(ctx, u, state)
 	if err == nil {
 		t.Forgotten, replies, err = forget(ctx, p.store, u.Chat, replies)
 	}
@@ -65,16 +61,11 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err
 	}
-	if t.Look, t.Must = before.look, looks; !looks {
-		t.Look, t.Must = dialog.Look(state, next, u.Input)
-	}
+	t.Look, t.Must = before.lookAfter(state, next, u.Input)
 	if t.Job, err = before.changed(next.Job); err == nil {
 		t.Aside = before.aside(t.Job)
 		replies = u.toasts.take(replies)
 		err = fillIn(&t, u, old.Data, next, replies)
-	}
-	if looks && t.Data == nil {
-		t.Data = old.Data // the next turn is to say when to look again, see session.Turn
 	}
 	if err != nil {
 		p.log.Error("turn can't be written", p.log.about(u), "err", kindOf(err))
@@ -88,6 +79,9 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 // which is safe because it is pure. A panic is errPanic, and an unreadJob what
 // can't be done because a part of the job can't be read.
 func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
+	if u.Input.Kind == dialog.Due {
+		return p.stepOnDue(ctx, u, s)
+	}
 	ref, window := dialog.Needs(s, u.Input)
 	var windows []int
 	if window != 0 {

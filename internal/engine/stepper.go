@@ -43,7 +43,8 @@ func fillIn(t *session.Turn, u Update, old []byte, state dialog.State, replies [
 	if err != nil {
 		return err
 	}
-	if !bytes.Equal(data, old) && (old != nil || !bytes.Equal(data, nothing)) {
+	looked := u.Input.Kind == dialog.Due && old != nil // the next turn is to say when to look again, see session.Turn
+	if looked || !bytes.Equal(data, old) && (old != nil || !bytes.Equal(data, nothing)) {
 		t.Data = data
 	}
 	for _, r := range replies {

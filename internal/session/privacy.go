@@ -125,10 +125,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	h.Links = append(h.Links, links.Val()...)
 	h.Unsent = held(s.replies, outbox.Val())
 	h.Waiting = held(s.updates, putoff.Val())
-	if due.Err() == nil {
-		h.Look = new(time.UnixMilli(int64(due.Val())))
-	}
-	h.Seen, h.Dead = marks(seen.Val()), deadOf(chat, dead.Val())
+	h.Look, h.Seen, h.Dead = lookAt(due), marks(seen.Val()), deadOf(chat, dead.Val())
 	h.Access, err = s.heldAccess(ctx, chat)
 	return h, err
 }

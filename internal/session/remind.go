@@ -122,3 +122,11 @@ func (s *Store) JobHeads(ctx context.Context, chat int64) (map[string]Part, erro
 	}
 	return heads, nil
 }
+
+// lookAt is when a chat is to be looked at; nil: never.
+func lookAt(due *redis.FloatCmd) *time.Time {
+	if due.Err() != nil {
+		return nil
+	}
+	return new(time.UnixMilli(int64(due.Val())))
+}
