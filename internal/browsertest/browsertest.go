@@ -21,8 +21,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// patience is how long a page may take for one thing.
-const patience = 10 * time.Second
+// patience is how long a page may take for one thing, on a machine that does others.
+const patience = 20 * time.Second
 
 // Browser is one browser of one test. Its profile goes with the test.
 type Browser struct {

@@ -25,6 +25,7 @@ type message struct {
 	Pictures []picture
 	Papers   []file
 	Buttons  [][]button
+	Typed    string // by a person, and nothing else with it: it can be corrected
 	chat     int64
 	changed  int64 // the number of the change that it came or was edited with
 }
@@ -146,6 +147,18 @@ func (b *book) keep(f file) file {
 		b.order = b.order[1:]
 	}
 	return f
+}
+
+// one finds a message of a chat.
+func (b *book) one(chat, number int64) (message, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	all := b.messages[chat]
+	i := slices.IndexFunc(all, func(m message) bool { return m.Number == number })
+	if i < 0 {
+		return message{}, false
+	}
+	return all[i], true
 }
 
 func (b *book) file(id string) (file, bool) {

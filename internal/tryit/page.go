@@ -5,6 +5,7 @@ import (
 	"embed"
 	"html/template"
 	"net/http"
+	"strconv"
 	"strings"
 	"time"
 
@@ -41,14 +42,15 @@ func (t *Trial) language(r *http.Request) string {
 func (t *Trial) wording(lang string) map[string]string {
 	said := map[string]string{}
 	for name, text := range map[string]phrase.Text{
-		"Title": phrase.Of("web.title"), "Unkept": phrase.Of("web.unkept"), "Skip": phrase.Of("web.skip"),
+		"Title": phrase.Of("web.title"), "Unkept": phrase.Of("web.unkept"), "Skip": phrase.Of("web.skip"), "ToField": phrase.Of("web.skip.field"),
 		"Chairs": phrase.Of("web.chairs"), "Clock": phrase.Of("web.clock"), "Forward": phrase.Of("web.clock.forward"),
 		"Hour": phrase.Of("web.clock.hour"), "Day": phrase.Of("web.clock.day"), "Week": phrase.Of("web.clock.week"),
 		"Bot": phrase.Of("web.bot"), "Message": phrase.Of("web.message"), "Photo": phrase.Of("web.photo"),
 		"Send": phrase.Of("web.send"), "As": phrase.Of("web.as"), "Keys": phrase.Of("web.keys"), "More": phrase.Of("web.more"),
 		"Lost": phrase.Of("web.lost"), "Ended": phrase.Of("web.ended"), "New": phrase.Of("web.new"), "NoScript": phrase.Of("web.noscript"),
 		"Reload": phrase.Of("web.reload"), "Back": phrase.Of("web.back"), "Open": phrase.Of("web.open"), "OpenAs": phrase.Of("web.open.as"),
-		"Choices": phrase.Of("web.choices"),
+		"Choices": phrase.Of("web.choices"), "Answer": phrase.Of("web.answer"), "Correct": phrase.Of("web.correct"),
+		"Answering": phrase.Of("web.answering"), "Correcting": phrase.Of("web.correcting"), "Neither": phrase.Of("web.neither"),
 	} {
 		said[name] = t.Speaker.Plain(lang, text)
 	}
@@ -62,6 +64,8 @@ type view struct {
 	Note, Draft      string
 	Writers          []writer // more than one: who writes is chosen
 	At               bool     // the one that a narrow page shows
+	// Reply and Edit are the numbers of the message that is answered or corrected; 0: none.
+	Reply, Edit int64
 }
 
 type writer struct{ Key, Name string }
@@ -69,11 +73,11 @@ type writer struct{ Key, Name string }
 // letter is one message with what the page says around it.
 type letter struct {
 	message
-	Who, Form string
-	Root      string // where files are
-	When      string
-	Own       bool
-	Say       map[string]string
+	Who, Chair string
+	Root       string // where files are
+	When       string
+	Own        bool
+	Say        map[string]string
 }
 
 // sight is all that a page shows.
@@ -96,6 +100,12 @@ func (t *Trial) sight(r *http.Request, s state) sight {
 	}
 	for _, c := range chairs {
 		v := view{Key: c.key, Title: t.Speaker.Plain(lang, c.title), Hint: t.Speaker.Plain(lang, c.hint), Note: s.notes[c.chat].Text, Draft: s.drafts[c.chat], At: c.key == at.key}
+		if v.At {
+			v.Reply, v.Edit = number(r.URL.Query().Get("answer")), number(r.URL.Query().Get("correct"))
+			if m, ok := t.book.one(c.chat, v.Edit); ok {
+				v.Draft = m.Typed
+			}
+		}
 		for _, m := range s.messages[c.chat] {
 			v.Messages = append(v.Messages, t.letter(page, c, m))
 		}
@@ -108,7 +118,16 @@ func (t *Trial) sight(r *http.Request, s state) sight {
 }
 
 func (t *Trial) letter(page sight, c chair, m message) letter {
-	return letter{message: m, Who: cmp.Or(m.By, page.Say["Bot"]), Form: "form-" + c.key, Root: page.Root, When: m.At.In(zone).Format("15:04"), Own: m.By != "", Say: page.Say}
+	return letter{message: m, Who: cmp.Or(m.By, page.Say["Bot"]), Chair: c.key, Root: page.Root, When: m.At.In(zone).Format("15:04"), Own: m.By != "", Say: page.Say}
+}
+
+// number is one of a message; 0 for what is none.
+func number(text string) int64 {
+	n, err := strconv.ParseInt(text, 10, 64)
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
 }
 
 // clock is a moment in words.

@@ -2,8 +2,12 @@
 "use strict";
 const words = document.body.dataset;
 const line = document.getElementById("line");
-const near = log => log.scrollHeight - log.scrollTop - log.clientHeight < 80;
-const bottom = log => { log.scrollTop = log.scrollHeight };
+// On a narrow page it is the page that scrolls.
+const rolls = log => getComputedStyle(log).overflowY === "visible" ? document.scrollingElement : log;
+const near = log => { const r = rolls(log); return r.scrollHeight - r.scrollTop - r.clientHeight < 80 };
+const bottom = log => { const r = rolls(log); r.scrollTop = r.scrollHeight };
+// see shows a message, a long one from its beginning.
+const see = article => article.scrollIntoView({block: article.offsetHeight > innerHeight / 2 ? "start" : "nearest"});
 let pressed = ""; // the chair whose next message gets the focus
 
 for (const log of document.querySelectorAll(".log")) bottom(log);
@@ -27,16 +31,16 @@ function put({chair, message, html, own, note, noted, clock}) {
     if (focused) article.focus();
   } else {
     log.insertBefore(article, end);
-    if (!section.classList.contains("at") && !own) count(chair);
+    if (!section.offsetParent && !own) count(chair); // where it can't be seen
   }
   for (const picture of article.querySelectorAll("img")) {
-    picture.addEventListener("load", () => { if (follow) picture.scrollIntoView({block: "nearest"}) });
+    picture.addEventListener("load", () => { if (follow) see(article) });
   }
   if (pressed === chair && !own) {
     pressed = "";
     article.focus({preventScroll: true});
-    article.scrollIntoView({block: "nearest"});
-  } else if (follow) bottom(log);
+    see(article);
+  } else if (follow) own ? bottom(log) : see(article);
 }
 
 // count says at the switch of a chair how much is new there.
@@ -77,7 +81,7 @@ document.addEventListener("submit", async event => {
   const press = button && button.name === "press";
   const text = form.querySelector("textarea"), photo = form.querySelector("[type=file]");
   if (press || !photo || !photo.value) body.delete("photo");
-  if (press) body.delete("text");
+  if (press) ["text", "reply", "edit"].forEach(name => body.delete(name));
   body.set("script", "1");
   const said = text && !press ? text.value : "";
   if (said) text.value = ""; // what is typed meanwhile is the next message
@@ -92,9 +96,29 @@ document.addEventListener("submit", async event => {
   if (button) button.removeAttribute("aria-disabled");
   if (wrong) pressed = before;
   if (wrong && said) text.value = said + text.value;
-  if (!wrong && text && !press) photo.value = "";
+  if (!wrong && text && !press) { photo.value = ""; about(form) }
   const place = form.closest(".chair");
   if (wrong) (place ? place.querySelector(".note") : line).textContent = wrong;
+});
+
+// about says in a form which message is answered or corrected; none: a new one.
+function about(form, kind, number) {
+  form.reply.value = kind === "reply" ? number : 0;
+  form.edit.value = kind === "edit" ? number : 0;
+  const box = form.querySelector(".about");
+  box.hidden = !kind;
+  if (kind) box.querySelector("span").textContent = box.dataset[kind];
+}
+
+document.querySelector("main").addEventListener("click", event => {
+  const link = event.target.closest("[data-reply], [data-edit], [data-neither]");
+  if (!link || link.tagName !== "A") return;
+  event.preventDefault();
+  const form = link.closest(".chair").querySelector("form");
+  const kind = link.dataset.reply ? "reply" : link.dataset.edit ? "edit" : "";
+  about(form, kind, link.dataset[kind]);
+  if (kind === "edit") form.text.value = link.dataset.typed;
+  form.text.focus();
 });
 
 document.addEventListener("keypress", event => {

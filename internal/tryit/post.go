@@ -8,7 +8,6 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
-	"strconv"
 	"strings"
 	"time"
 	"unicode/utf16"
@@ -120,13 +119,13 @@ func (p posts) say(r *http.Request, c chair, who person) error {
 		return errText
 	}
 	if press := r.PostFormValue("press"); press != "" {
-		under, data, _ := strings.Cut(press, " ")
-		number, err := strconv.ParseInt(under, 10, 64)
-		if err != nil || len(data) > talk.MostData {
+		before, data, _ := strings.Cut(press, " ")
+		under := number(before)
+		if under == 0 || len(data) > talk.MostData {
 			return errForm
 		}
 		p.book.draft(c.chat, in.Text)
-		in.Kind, in.Text, in.Under = dialog.Pressed, data, number
+		in.Kind, in.Text, in.Under = dialog.Pressed, data, under
 		return p.take(r.Context(), p.taker, c, who, in)
 	}
 	f, err := uploaded(r)
@@ -136,8 +135,13 @@ func (p posts) say(r *http.Request, c chair, who person) error {
 	switch {
 	case f == nil && strings.TrimSpace(in.Text) == "":
 		return errNothing
+	case f == nil && number(r.PostFormValue("edit")) != 0:
+		in.Kind, in.Msg = dialog.Edited, number(r.PostFormValue("edit"))
+		if !p.corrected(c, who, lang, in.Msg, in.Text) {
+			return errForm
+		}
 	case f == nil:
-		in.Msg = p.typed(c, who, lang, in.Text)
+		in.Msg, in.ReplyTo = p.typed(c, who, lang, in.Text), number(r.PostFormValue("reply"))
 	default:
 		kept := p.book.keep(*f)
 		in.Msg = p.typed(c, who, lang, in.Text, kept)

@@ -271,10 +271,22 @@ func TestFormsDoWithoutTheScript(t *testing.T) {
 		require.True(t, u.Group)
 		require.Equal(t, []int64{-4, as.user}, []int64{u.Chat, u.User})
 	}
+	// By the number of a message it is answered, or corrected by who typed it.
+	_, _ = tr.post("say", map[string]string{"chair": "lead", "text": "1214", "reply": "2"}, "", nil)
+	require.Equal(t, int64(2), tr.engine.last().Input.ReplyTo)
+	_, page = tr.call("GET", "?chair=lead&correct=1", nil, nil)
+	require.Contains(t, page, "first\n1204 &lt;b&gt;</textarea>")
+	require.Contains(t, page, `name="edit" value="1"`)
+	_, _ = tr.post("say", map[string]string{"chair": "lead", "text": "1206", "edit": "1"}, "", nil)
+	require.Equal(t, dialog.Edited, tr.engine.last().Input.Kind)
+	require.Equal(t, int64(1), tr.engine.last().Input.Msg)
+	_, page = tr.call("GET", "", nil, nil)
+	require.NotContains(t, page, "first\n")
 	before := len(tr.engine.taken)
 	for name, fields := range map[string]map[string]string{
 		"nothing typed": {"chair": "fitter", "text": " \n"}, "no chair": {"text": "x"}, "another chair": {"chair": "boss", "text": "x"},
 		"somebody who has no part in it": {"chair": "group", "as": "desk", "text": "x"}, "no number": {"chair": "fitter", "press": "x y"},
+		"a message of another": {"chair": "fitter", "text": "x", "edit": "1"}, "a message of the bot": {"chair": "lead", "text": "x", "edit": "2"},
 	} {
 		answer, said := tr.post("say", fields, "", nil)
 		require.Equal(t, 400, answer.StatusCode, name)

@@ -47,6 +47,9 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 // typed puts what a person did into the book, and gives the number of the message.
 func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64 {
 	m := message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: template.HTML(html.EscapeString(text))}
+	if len(files) == 0 {
+		m.Typed = text
+	}
 	for _, f := range files {
 		if f.Inline {
 			m.Pictures = append(m.Pictures, picture{f.ID, f.Name})
@@ -55,4 +58,17 @@ func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64
 		}
 	}
 	return t.book.add(m)
+}
+
+// corrected puts a text in the place of one that the same person typed; false: they did
+// not.
+func (t *Trial) corrected(c chair, p person, lang string, number int64, text string) bool {
+	name := t.Speaker.Plain(lang, p.name)
+	if m, ok := t.book.one(c.chat, number); !ok || m.By != name || m.Typed == "" {
+		return false
+	}
+	return t.book.edit(c.chat, number, func(m message) message {
+		m.Text, m.Typed = template.HTML(html.EscapeString(text)), text
+		return m
+	})
 }
