@@ -38,7 +38,10 @@ func (w *Window) file(f *job.FileWindow, s *job.FileSheet) {
 	f.Read = w.readings()
 	for _, p := range w.Photos() {
 		line := phrase.Of("file.photo")
-		if p.Caption != "" {
+		switch {
+		case p.As != "":
+			continue // nothing of it can be seen on paper
+		case p.Caption != "":
 			line = phrase.Of("file.photo.caption").Saying("caption", p.Caption)
 		}
 		f.Photos = append(f.Photos, line.WithInt("number", p.Number).Sub1("day", phrase.Day(p.Day)))

@@ -14,7 +14,7 @@ func (t *turn) file(in Input) {
 		t.say(phrase.Of("answers.unfetched"))
 		return
 	case in.Table == nil:
-		t.say(phrase.Of("kind.file"))
+		t.sayKind(in, phrase.Of("kind.file"))
 		return
 	}
 	t.quiet = true

@@ -28,7 +28,8 @@ import (
 //	NAME@GROUP> …  the same in a group chat, whose answers stand as GROUP<
 //	NAME= text     sends a file that holds that; \n begins another line of it
 //	NAME$ FILE …   sends a photo of that file id, and what is written under it; FILE@ALBUM
-//	               is one of an album, and doc:FILE a picture sent as a file
+//	               is one of an album, doc:FILE a picture sent as a file, voice:, video:,
+//	               round: and audio:FILE a note, and file:FILE another file
 //	NAME% A => B   changes a message that was A; in a group too
 //	NAME& A => B   answers the last message that holds A, of the bot or one's own
 //	NAME! label    presses the last button with that label in that chat
@@ -178,6 +179,13 @@ func (w *town) person(name, group, how, text string) {
 	if how == "$" {
 		in.Kind = Photo
 		in.Shot, in.Text = shotOf(text)
+		in.Album = in.Shot.Album
+		switch as := in.Shot.As; {
+		case as == "file":
+			in.Kind, in.Shot = File, nil
+		case as != "":
+			in.Kind = Voice
+		}
 	}
 	if how == "?" {
 		in.Kind, in.Text, in.Ask = Pressed, "", w.asked(text)
@@ -299,6 +307,9 @@ func shotOf(text string) (*Shot, string) {
 	var s Shot
 	file, s.Album, _ = strings.Cut(file, "@")
 	s.File, s.Document = strings.CutPrefix(file, "doc:")
+	if as, file, ok := strings.Cut(s.File, ":"); ok {
+		s.As, s.File = as, file
+	}
 	return &s, caption
 }
 
@@ -524,7 +535,7 @@ func (w *town) deliver(chat, to int64, r Reply) {
 		if r.Protected {
 			protected = ", protected"
 		}
-		fmt.Fprintf(&w.out, "%s< (photo %s%s) %s\n", name, shot.File, protected, words().Plain("en", *shot.Label))
+		fmt.Fprintf(&w.out, "%s< (%s %s%s) %s\n", name, cmp.Or(shot.As, "photo"), shot.File, protected, words().Plain("en", *shot.Label))
 	}
 	for _, row := range r.Buttons {
 		var labels []string

@@ -12,7 +12,7 @@ import (
 )
 
 func (w waitingPhoto) photo(part string) opening.Photo {
-	return opening.Photo{Part: part, File: w.File, Document: w.Document, Caption: w.Caption}
+	return opening.Photo{Part: part, File: w.File, Document: w.Document, As: w.As, Caption: w.Caption}
 }
 
 // photoSpot is where a photo is kept: the window, 0 for what is at hand in no job, and
@@ -48,16 +48,28 @@ func (t *turn) keepPhotos(spot photoSpot, shots ...waitingPhoto) {
 	}
 	last.Number = number
 	t.Shot = &last
-	text, hand := phrase.Of("photo.kept.one"), phrase.Of("photo.kept.hand")
-	if last.Album != "" || len(shots) > 1 {
-		text, hand = phrase.Of("photo.kept.album"), phrase.Of("photo.kept.hand.album")
-	}
+	text, hand := keptWords(shots[0], last.Album != "" || len(shots) > 1)
 	if spot.window == 0 {
 		t.say(hand.WithInt("number", number))
 		return
 	}
 	o, _ := t.Job.Find(spot.window)
 	t.say(text.WithInt("number", number).Saying("name", o.Name).Sub1("at", tell.PhotoAt(spot.part)))
+}
+
+// keptWords say that a photo or a note is kept, in a window and at hand; many: or the
+// first of several.
+func keptWords(w waitingPhoto, many bool) (text, hand phrase.Text) {
+	switch {
+	case w.As != "" && many:
+		return phrase.Of("note.kept.album"), phrase.Of("note.kept.hand.album")
+	case w.As != "":
+		what := tell.NoteWhat(w.As)
+		return phrase.Of("note.kept.one").Sub1("what", what), phrase.Of("note.kept.hand").Sub1("what", what)
+	case many:
+		return phrase.Of("photo.kept.album"), phrase.Of("photo.kept.hand.album")
+	}
+	return phrase.Of("photo.kept.one"), phrase.Of("photo.kept.hand")
 }
 
 // writePhotos writes photos into a record as one act with what that turn wrote there, and
@@ -127,7 +139,11 @@ const mostPhotoButtons = 8
 
 // askPhotos asks of which window the photos are that wait.
 func (t *turn) askPhotos() {
-	t.say(phrase.Of("photo.which").WithInt("n", t.Job.Openings[0].ID))
+	which := phrase.Of("photo.which")
+	if w := t.Shots[len(t.Shots)-1]; w.As != "" {
+		which = phrase.Of("note.which").Sub1("what", tell.NoteWhat(w.As))
+	}
+	t.say(which.WithInt("n", t.Job.Openings[0].ID))
 	t.buttons, t.quiet = t.photoButtons(), true
 }
 
@@ -204,7 +220,7 @@ func (t *turn) movePhotos(to int) {
 	var shots []waitingPhoto
 	for _, p := range from.Photos() {
 		if slices.Contains(numbers, p.Number) {
-			shots = append(shots, waitingPhoto{File: p.File, Document: p.Document, Caption: p.Caption, At: p.Day.Unix()})
+			shots = append(shots, waitingPhoto{File: p.File, Document: p.Document, As: p.As, Caption: p.Caption, At: p.Day.Unix()})
 		}
 	}
 	moved := *last

@@ -16,15 +16,15 @@ func (t *turn) photo(in Input, read func(text string)) {
 	caption := strings.TrimSpace(in.Text)
 	switch {
 	case in.Shot == nil || in.Shot.File == "":
-		t.say(phrase.Of("kind.photo"))
+		t.sayKind(in, phrase.Of("kind."+string(in.Kind)))
 		return
 	case t.Second != nil || t.atChair() || t.guest():
 		t.quiet = t.atChair() || t.guest()
-		t.say(phrase.Of("photo.fitter"))
+		t.sayKind(in, phrase.Of("photo.fitter"))
 		t.readCaption(caption, read)
 		return
 	}
-	shot := waitingPhoto{File: in.Shot.File, Document: in.Shot.Document, Caption: job.Caption(caption), At: t.now.Unix()}
+	shot := waitingPhoto{File: in.Shot.File, Document: in.Shot.Document, As: in.Shot.As, Caption: job.Caption(caption), At: t.now.Unix()}
 	if last := t.Shot; last != nil && last.Album != "" && last.Album == in.Shot.Album {
 		t.restOfAlbum(shot)
 		t.readCaption(caption, read)
@@ -49,6 +49,16 @@ func (t *turn) photo(in Input, read func(text string)) {
 	if !begun {
 		t.readCaption(caption, read)
 	}
+}
+
+// sayKind says once an album that what comes can't be kept or read.
+func (t *turn) sayKind(in Input, text phrase.Text) {
+	if in.Album != "" && in.Album == t.Album {
+		t.quiet, t.silent = true, true
+		return
+	}
+	t.Album = in.Album
+	t.say(text)
 }
 
 // restOfAlbum keeps a further picture of the album that came last where its first one is;

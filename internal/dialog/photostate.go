@@ -19,6 +19,7 @@ type lastPhoto struct {
 type waitingPhoto struct {
 	File     string `json:"f"`
 	Document bool   `json:"d,omitempty"`
+	As       string `json:"k,omitempty"` // see opening.Notes
 	Caption  string `json:"c,omitempty"`
 	At       int64  `json:"t"` // Unix seconds
 }

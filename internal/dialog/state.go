@@ -137,6 +137,8 @@ type State struct {
 	// that came last.
 	Shots []waitingPhoto `json:"sw,omitempty"`
 	Shot  *lastPhoto     `json:"sh,omitempty"`
+	// Album is the one of which it was said last that it can't be kept or read.
+	Album string `json:"al,omitempty"`
 
 	// Missed is what could not be sent here of late; nil: nothing.
 	Missed *Missed `json:"ms,omitempty"`

@@ -78,12 +78,12 @@ func Step(s State, in Input) (State, []Reply) {
 		t.edited(in.Text)
 	case File:
 		t.file(in)
-	case Photo:
+	case Photo, Voice:
 		t.photo(in, t.typed)
-	case Voice, Sticker:
-		t.say(phrase.Of("kind." + string(in.Kind)))
+	case Sticker:
+		t.say(phrase.Of("kind.sticker"))
 	default:
-		t.say(phrase.Of("kind.unknown"))
+		t.sayKind(in, phrase.Of("kind.unknown"))
 	}
 	t.catchUp()
 	t.quiet = t.quiet || t.guest() && t.Second == nil

@@ -19,10 +19,16 @@ type Photo struct {
 	File    string    // the platform's file id
 	// Document: it came as a file, and goes out as one.
 	Document bool
-	act      act
+	// As is what it is where it is no picture: one of Notes; "": a picture.
+	As  string
+	act act
 }
 
-// asDocument stands before the file id of a picture that came as a file.
+// Notes are what is kept like a photo besides: nobody but people can make anything of it.
+var Notes = []string{"voice", "video", "round", "audio"}
+
+// asDocument stands before the file id of a picture that came as a file, and the name of
+// a note and a colon before that of a note.
 const asDocument = "doc:"
 
 // Entry is the photo as it is written into a record.
@@ -30,6 +36,9 @@ func (p Photo) Entry() Entry {
 	file := p.File
 	if p.Document {
 		file = asDocument + file
+	}
+	if p.As != "" {
+		file = p.As + ":" + file
 	}
 	return Entry{Act: Pictured, Key: p.Part, Value: file, Typed: p.Caption}
 }
@@ -48,8 +57,12 @@ func (r Record) Photos() []Photo {
 		if e.Value == "" || slices.Contains(back, e.act()) {
 			continue
 		}
-		file, document := strings.CutPrefix(e.Value, asDocument)
-		list = append(list, Photo{Number: n, Part: e.Key, Caption: e.Typed, Day: time.Unix(e.At, 0).UTC(), File: file, Document: document, act: e.act()})
+		p := Photo{Number: n, Part: e.Key, Caption: e.Typed, Day: time.Unix(e.At, 0).UTC(), act: e.act()}
+		p.File, p.Document = strings.CutPrefix(e.Value, asDocument)
+		if as, file, ok := strings.Cut(p.File, ":"); ok && slices.Contains(Notes, as) {
+			p.As, p.File = as, file
+		}
+		list = append(list, p)
 	}
 	return list
 }

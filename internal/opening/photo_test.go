@@ -101,3 +101,17 @@ func TestAnyPhotoIsStoredAndRead(t *testing.T) {
 		require.Equal(t, r.Photos(), again.Photos(), "%s", text)
 	})
 }
+
+func TestANoteIsKeptAsWhatItIs(t *testing.T) {
+	for _, as := range Notes {
+		want := Photo{Number: 1, Part: "frame", File: "AwAC_1-x", As: as, Caption: "left jamb", Day: time.Unix(100, 0).UTC()}
+		text, err := Record{}.Put(Stamp{By: 7, Role: Fitter, At: 100, Turn: 1}, want.Entry()).MarshalText()
+		require.NoError(t, err)
+		var r Record
+		require.NoError(t, r.UnmarshalText(text))
+		got := r.Photos()
+		require.Len(t, got, 1)
+		got[0].act = act{}
+		require.Equal(t, want, got[0])
+	}
+}

@@ -2,12 +2,14 @@ package talk
 
 import "sillbot/internal/phrase"
 
-// Shot is a photo that a person sent. It stays with the platform, which sends it again
+// Shot is a photo that a person sent, or a note of sound or moving pictures. It stays with the platform, which sends it again
 // by its file id.
 type Shot struct {
 	File string `json:"f"`
 	// Document: it came as a file, and can only go out as one.
 	Document bool `json:"d,omitempty"`
+	// As is what it is where it is no picture, see opening.Notes.
+	As string `json:"k,omitempty"`
 	// Album is what the pictures of one album have in common; "": it came by itself.
 	Album string `json:"a,omitempty"`
 	// Label is what stands under it when it is shown again.

@@ -23,7 +23,7 @@ const (
 	Edited  Kind = "edited"  // an edit of an earlier message; Text is the new text
 	Photo   Kind = "photo"
 	File    Kind = "file" // a document, such as a PDF
-	Voice   Kind = "voice"
+	Voice   Kind = "voice" // sound or moving pictures
 	Sticker Kind = "sticker"
 	Other   Kind = "other"  // anything else that a person sent
 	Mailed  Kind = "mailed" // another chat's conversation sent Mail
@@ -78,7 +78,9 @@ type Input struct {
 	// kind of file. Unfetched: it could not be had.
 	Table     []byte
 	Unfetched bool
-	Shot      *Shot // of Kind Photo; nil: it has no file that could be sent again
+	Shot      *Shot // of Kind Photo and Voice; nil: it has no file that could be sent again
+	// Album is what the messages of one album have in common; "": it came by itself.
+	Album string
 	Lost      *Lost // of Kind Undelivered
 	// Jobs are all that the chat has, of Kind Due.
 	Jobs []job.Job `json:"-"`

@@ -136,7 +136,8 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if m.ReplyTo != nil {
 		in.ReplyTo = m.ReplyTo.ID
 	}
-	if kind == dialog.Photo {
+	in.Album = m.album()
+	if kind == dialog.Photo || kind == dialog.Voice {
 		in.Shot = m.shot()
 	}
 	if kind == dialog.File && m.Document.table() {

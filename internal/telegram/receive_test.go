@@ -38,7 +38,10 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 	}
 	shot := func(text string, s dialog.Shot) *engine.Update {
 		u := in(dialog.Photo, text)
-		u.Input.Shot = &s
+		u.Input.Shot, u.Input.Album = &s, s.Album
+		if s.As != "" {
+			u.Input.Kind = dialog.Voice
+		}
 		return u
 	}
 	lost := func(u *engine.Update) *engine.Update {
@@ -66,8 +69,11 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 			&engine.Update{ID: 11, Chat: 7, User: 7, Input: dialog.Input{Kind: dialog.Edited, Text: "right jamb", Now: sentAt.Add(time.Minute), Lang: "en-GB"}}},
 		"photo as a file":           {"message", private + `,"document":{"file_id":"x","mime_type":"image/png"}`, shot("", dialog.Shot{File: "x", Document: true})},
 		"file":                      {"message", private + `,"document":{"file_id":"x","mime_type":"application/pdf"},"caption":"schedule"`, in(dialog.File, "schedule")},
-		"voice":                     {"message", private + `,"voice":{"file_id":"x"}`, in(dialog.Voice, "")},
-		"round video":               {"message", private + `,"video_note":{"file_id":"x"}`, in(dialog.Voice, "")},
+		"voice":                     {"message", private + `,"voice":{"file_id":"x"}`, shot("", dialog.Shot{File: "x", As: "voice"})},
+		"round video":               {"message", private + `,"video_note":{"file_id":"x"}`, shot("", dialog.Shot{File: "x", As: "round"})},
+		"video of an album":         {"message", private + `,"video":{"file_id":"x"},"media_group_id":"13","caption":"head"`, shot("head", dialog.Shot{File: "x", As: "video", Album: "13"})},
+		"recording":                 {"message", private + `,"audio":{"file_id":"x"}`, shot("", dialog.Shot{File: "x", As: "audio"})},
+		"voice of a new kind":       {"message", private + `,"voice":[{"file_id":"x"}]`, in(dialog.Voice, "")},
 		"sticker":                   {"message", private + `,"sticker":{"file_id":"x"}`, in(dialog.Sticker, "")},
 		"place":                     {"message", private + `,"location":{"latitude":1,"longitude":2}`, in(dialog.Other, "")},
 		"something new":             {"message", private + `,"hologram":{"file_id":"x"},"caption":"look"`, in(dialog.Other, "look")},

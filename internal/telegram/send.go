@@ -378,26 +378,12 @@ func (s *Sender) together(ctx context.Context, m engine.Message, shots []dialog.
 	caption := func(shot dialog.Shot) string {
 		return clip(plain(s.words.Text(m.Reply.Lang, labelOf(shot))), captionLimit/2) // a letter takes two units at the most
 	}
-	chat, protected, one := whereTo(m), m.Reply.Protected, shots[0]
-	switch {
-	case len(shots) > 1:
-		params := &bot.SendMediaGroupParams{ChatID: chat, ProtectContent: protected}
-		for _, shot := range shots {
-			if shot.Document {
-				params.Media = append(params.Media, &models.InputMediaDocument{Media: shot.File, Caption: caption(shot)})
-				continue
-			}
-			params.Media = append(params.Media, &models.InputMediaPhoto{Media: shot.File, Caption: caption(shot)})
-		}
-		return s.call(ctx, calling(s.client.api.SendMediaGroup, params))
-	case one.Document:
-		return s.call(ctx, calling(s.client.api.SendDocument, &bot.SendDocumentParams{
-			ChatID: chat, Document: &models.InputFileString{Data: one.File}, Caption: caption(one), ProtectContent: protected,
-		}))
+	method, params := again(shots, caption)
+	params["chat_id"] = whereTo(m)
+	if m.Reply.Protected {
+		params["protect_content"] = true
 	}
-	return s.call(ctx, calling(s.client.api.SendPhoto, &bot.SendPhotoParams{
-		ChatID: chat, Photo: &models.InputFileString{Data: one.File}, Caption: caption(one), ProtectContent: protected,
-	}))
+	return s.post(ctx, method, params)
 }
 
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {

@@ -87,3 +87,38 @@ func TestALostPhotoIsNamed(t *testing.T) {
 	require.ErrorAs(t, failed(s.Send(within(t), reply("list", withShots(ids...)))), &gone)
 	require.True(t, gone.Gone)
 }
+
+// TestNotesAreSentAgain as what they are: videos among the photos, recordings together,
+// voice notes and round videos each by itself, the round ones with nothing under them.
+func TestNotesAreSentAgain(t *testing.T) {
+	server, s := stage(t, words{}, paintCard)
+	for _, n := range [][2]string{{"photo", "p1"}, {"video", "m1"}, {"voice", "v1"}, {"voice", "v2"}, {"video_note", "r1"}, {"audio", "a1"}, {"audio", "a2"}} {
+		if n[0] == "photo" {
+			server.SendPhoto(7, n[1], "", "")
+			continue
+		}
+		server.SendNote(7, n[0], n[1], "", "")
+	}
+	require.NoError(t, failed(s.Send(within(t), reply("list", func(r *dialog.Reply) {
+		label := text("label")
+		for _, shot := range []dialog.Shot{
+			{File: "p1"}, {File: "m1", As: "video"}, {File: "v1", As: "voice"}, {File: "v2", As: "voice"},
+			{File: "r1", As: "round"}, {File: "a1", As: "audio"}, {File: "a2", As: "audio"},
+		} {
+			shot.Label = &label
+			r.Shots = append(r.Shots, shot)
+		}
+		r.Protected = true
+	}))))
+	require.Equal(t, []string{
+		`p1 "en label"`, `m1 "en label"`, `v1 "en label"`, `v2 "en label"`, `r1 ""`, `a1 "en label"`, `a2 "en label"`,
+	}, server.Shots(7))
+	sent := server.Sent(7)[1:]
+	require.Equal(t, sent[0].Album, sent[1].Album)
+	require.NotZero(t, sent[0].Album)
+	require.Equal(t, sent[5].Album, sent[6].Album)
+	for _, m := range sent {
+		require.True(t, m.Protect)
+	}
+	require.Equal(t, 2, server.Calls("sendMediaGroup"))
+}

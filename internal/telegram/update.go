@@ -57,6 +57,7 @@ type message struct {
 	Voice     json.RawMessage `json:"voice"`
 	Audio     json.RawMessage `json:"audio"`
 	VideoNote json.RawMessage `json:"video_note"`
+	Video     json.RawMessage `json:"video"`
 	Sticker   json.RawMessage `json:"sticker"`
 	Document  *document       `json:"document"`
 }
@@ -188,7 +189,7 @@ func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, o
 		return dialog.Photo, m.Caption, true
 	case m.Document != nil:
 		return dialog.File, m.Caption, true
-	case present(m.Voice), present(m.Audio), present(m.VideoNote):
+	case present(m.Voice), present(m.Audio), present(m.VideoNote), present(m.Video):
 		return dialog.Voice, m.Caption, true
 	case present(m.Sticker):
 		return dialog.Sticker, "", true
@@ -203,7 +204,7 @@ func present(raw json.RawMessage) bool { return len(raw) > 0 && string(raw) != "
 // itself, today's service messages and those to come: nobody waits for an answer to it.
 var contents = []string{
 	"animation", "checklist", "contact", "dice", "document", "game", "live_photo", "location", "paid_media", "poll",
-	"rich_message", "story", "venue", "video",
+	"rich_message", "story", "venue",
 }
 
 // sent says whether a person wrote a message of which nothing is read.

@@ -15,7 +15,12 @@ func (v View) Photos(title phrase.Text, photos []opening.Photo) talk.Reply {
 	var r talk.Reply
 	for _, p := range photos {
 		line := phrase.Of("photo.row")
-		if p.Caption != "" {
+		switch {
+		case p.As != "" && p.Caption != "":
+			line = phrase.Of("note.row.caption").Saying("caption", p.Caption).Sub1("what", NoteWhat(p.As))
+		case p.As != "":
+			line = phrase.Of("note.row").Sub1("what", NoteWhat(p.As))
+		case p.Caption != "":
 			line = phrase.Of("photo.row.caption").Saying("caption", p.Caption)
 		}
 		lines = append(lines, line.WithInt("number", p.Number).Sub1("at", PhotoAt(p.Part)).Sub1("when", v.When(p.Day)))
@@ -31,7 +36,7 @@ func shot(p opening.Photo) talk.Shot {
 	if p.Caption != "" {
 		label = phrase.Of("photo.label.caption").WithInt("number", p.Number).Saying("caption", p.Caption)
 	}
-	return talk.Shot{File: p.File, Document: p.Document, Label: &label}
+	return talk.Shot{File: p.File, Document: p.Document, As: p.As, Label: &label}
 }
 
 // photosOf says to a chair how to see the photos of a frame that is wrong, where they are
@@ -61,6 +66,9 @@ func (v View) PhotoCounts(who job.Who) talk.Reply {
 	}
 	return talk.Reply{Text: phrase.Of("message").WithLines("lines", lines...)}
 }
+
+// NoteWhat is what a note is, in words.
+func NoteWhat(as string) phrase.Text { return phrase.Of("note.what." + as) }
 
 // PhotoAt is a part of the day or a state in words.
 func PhotoAt(part string) phrase.Text {

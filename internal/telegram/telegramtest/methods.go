@@ -83,6 +83,13 @@ func (s *Server) call(ctx context.Context, method string, p params, answered boo
 		return s.getFile(p)
 	case "sendmessage":
 		return s.sendMessage(p, answered)
+	case "sendvoice", "sendvideo", "sendvideonote", "sendaudio":
+		c, err := s.chat(p)
+		if err != nil {
+			return nil, err
+		}
+		kind := map[string]string{"sendvoice": "voice", "sendvideo": "video", "sendvideonote": "video_note", "sendaudio": "audio"}[method]
+		return s.sendAgain(c, method, kind, p.values[kind], p, answered)
 	case "sendphoto", "senddocument":
 		return s.sendFile(method, p, answered)
 	case "sendmediagroup":

@@ -92,7 +92,7 @@ func (s *Server) sendAlbum(p params, answered bool) (any, error) {
 	}
 	for _, m := range media {
 		switch {
-		case m.Type != media[0].Type:
+		case together(m.Type) != together(media[0].Type) || together(m.Type) == "":
 			return nil, bad("can't mix types in an album")
 		case units(m.Caption) > captionLimit:
 			return nil, bad("message caption is too long")
@@ -110,6 +110,19 @@ func (s *Server) sendAlbum(p params, answered bool) (any, error) {
 			Protect: p.values["protect_content"] == "true", Answered: answered}))
 	}
 	return list, nil
+}
+
+// together is what goes into one album: photos and videos, documents, audio files
+// (sendMediaGroup).
+func together(kind string) string {
+	return map[string]string{"photo": "seen", "video": "seen", "document": "document", "audio": "audio"}[kind]
+}
+
+// SendNote sends sound or moving pictures of a kind, such as voice or video_note, from a
+// person's private chat.
+func (s *Server) SendNote(user int64, kind, id, caption, album string) int64 {
+	s.known(id, kind)
+	return s.sendShot(user, map[string]any{kind: map[string]any{"file_id": id, "file_unique_id": "u" + id, "duration": 3}}, caption, album)
 }
 
 // Shots are the file ids that the bot sent to a chat, in order, each with what stood
