@@ -22,7 +22,7 @@ const (
 	Pressed Kind = "pressed" // a button; Text is its data
 	Edited  Kind = "edited"  // an edit of an earlier message; Text is the new text
 	Photo   Kind = "photo"
-	File    Kind = "file" // a document, such as a PDF
+	File    Kind = "file"  // a document, such as a PDF
 	Voice   Kind = "voice" // sound or moving pictures
 	Sticker Kind = "sticker"
 	Other   Kind = "other"  // anything else that a person sent
@@ -81,7 +81,7 @@ type Input struct {
 	Shot      *Shot // of Kind Photo and Voice; nil: it has no file that could be sent again
 	// Album is what the messages of one album have in common; "": it came by itself.
 	Album string
-	Lost      *Lost // of Kind Undelivered
+	Lost  *Lost // of Kind Undelivered
 	// Jobs are all that the chat has, of Kind Due.
 	Jobs []job.Job `json:"-"`
 	// Access is as what the person uses a bot that is not open to everybody; nil: it is
