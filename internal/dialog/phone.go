@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
 	"regexp"
@@ -45,6 +46,9 @@ var accountHead = regexp.MustCompile(`^\{"v":\d+,"ph":\{(?:"h":(-?\d+))?(?:"n":(
 // Account says, by the beginning of a person's stored conversation, under which number
 // they have everything, and which account they use; 0 each: this one.
 func Account(conversation []byte) (home, now int64) {
+	if !bytes.Contains(conversation[:min(len(conversation), 40)], []byte(`,"ph":{`)) {
+		return 0, 0 // most have no other account
+	}
 	m := accountHead.FindSubmatch(conversation)
 	if m == nil {
 		return 0, 0

@@ -226,12 +226,15 @@ func (s State) said() opening.Record {
 }
 
 // known is what is known of what is at hand.
-func (s State) known() opening.Known {
+func (s State) known() opening.Known { return *s.fold() }
+
+func (s State) fold() *opening.Known {
 	if !s.inJob() || s.elsewhere() {
-		return s.Hand.Known()
+		return s.Hand.Fold()
 	}
 	o, _ := s.Job.Find(s.Editing)
-	return o.Known()
+	known := o.Known()
+	return &known
 }
 
 // window is the window of the open job that is at hand.

@@ -105,8 +105,10 @@ func (t *turn) greet() {
 // upgrade lets go of an open job that is no more, and brings a conversation of
 // the first schema up to the present one.
 func (t *turn) upgrade(in Input) {
-	if ref, _ := Needs(t.State, in); t.Job == nil && t.Ref != "" && ref == t.Ref {
-		t.Ref, t.Editing = "", 0
+	if t.Job == nil && t.Ref != "" {
+		if ref, _ := Needs(t.State, in); ref == t.Ref {
+			t.Ref, t.Editing = "", 0
+		}
 	}
 	t.confirmKept()
 	if !t.Old || t.elsewhere() {
@@ -231,9 +233,11 @@ func (t *turn) typed(text string) {
 	if t.guestTyped(text) {
 		return
 	}
-	if c, ok := t.command(text); ok && t.atChair() && c.row != nil && c.row.by != nil {
-		t.obey(c) // a question to the fitter may hold a word of the trade
-		return
+	if t.atChair() {
+		if c, ok := t.command(text); ok && c.row != nil && c.row.by != nil {
+			t.obey(c) // a question to the fitter may hold a word of the trade
+			return
+		}
 	}
 	if t.askedFirst(text) || t.placesPhotos(text) || t.itemOf(text) {
 		return

@@ -117,8 +117,7 @@ type atHand struct {
 func (t *turn) answers() *opening.Known {
 	now := atHand{t.Conv, t.Editing, t.said().LastSeq(), t.Second != nil}
 	if t.folded == nil || t.foldedOf != now {
-		k := t.known()
-		t.folded, t.foldedOf = &k, now
+		t.folded, t.foldedOf = t.State.fold(), now
 	}
 	return t.folded
 }

@@ -21,7 +21,7 @@ import (
 func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
 	if err == nil && old.Data != nil {
-		err = json.Unmarshal(old.Data, &state)
+		err = state.UnmarshalJSON(old.Data) // and not json.Unmarshal, which would read it twice
 	}
 	if state.Newer() { // whatever else can't be read of it
 		err = session.ErrNewer

@@ -37,13 +37,13 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 	}
 	switch e.Act {
 	case Set:
-		b.WriteString(string(e.Key) + "=" + escapes.Replace(e.Value))
+		b.WriteString(string(e.Key) + "=" + escape(e.Value))
 	case Clear, Sure, Again:
 		b.WriteString(string(e.Act) + string(e.Key))
 	case Pictured:
-		b.WriteString(string(e.Act) + string(e.Key) + "=" + escapes.Replace(e.Value))
+		b.WriteString(string(e.Act) + string(e.Key) + "=" + escape(e.Value))
 	default:
-		b.WriteString(string(e.Act) + escapes.Replace(e.Value))
+		b.WriteString(string(e.Act) + escape(e.Value))
 	}
 	number := func(letter string, n int64) {
 		if n != 0 {
@@ -52,7 +52,7 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 	}
 	words := func(letter, text string) {
 		if text != "" {
-			b.WriteString(letter + escapes.Replace(text))
+			b.WriteString(letter + escape(text))
 		}
 	}
 	if turns != 1 {
@@ -69,7 +69,7 @@ func (e *Entry) write(b *strings.Builder, last *Entry) {
 	words(";y", e.Typed)
 	number(";o", int64(e.Of))
 	if e.Told != nil {
-		b.WriteString(";v" + escapes.Replace(e.Told.Version))
+		b.WriteString(";v" + escape(e.Told.Version))
 		number(";g", int64(e.Told.Rules))
 		words(";f", e.Told.Figures)
 	}
@@ -80,6 +80,21 @@ var (
 	escapes   = strings.NewReplacer("%", "%25", "|", "%7C", ";", "%3B", "`", "%60", `"`, "`")
 	unescapes = strings.NewReplacer("%25", "%", "%7C", "|", "%3B", ";", "%60", "`", "`", `"`)
 )
+
+// escape and unescape leave alone what has nothing to replace, as most has.
+func escape(s string) string {
+	if !strings.ContainsAny(s, "%|;`\"") {
+		return s
+	}
+	return escapes.Replace(s)
+}
+
+func unescape(s string) string {
+	if !strings.ContainsAny(s, "%`") {
+		return s
+	}
+	return unescapes.Replace(s)
+}
 
 // UnmarshalText reads what MarshalText wrote.
 func (r *Record) UnmarshalText(text []byte) error {
@@ -118,11 +133,11 @@ func (e *Entry) read(text string) error {
 	case e.Act == Clear, e.Act == Sure, e.Act == Again:
 		e.Key = Key(head[1:])
 	case e.Act == Pictured && equals:
-		e.Key, e.Value = Key(key[1:]), unescapes.Replace(value)
+		e.Key, e.Value = Key(key[1:]), unescape(value)
 	case strings.IndexByte("^@*+:#", head[0]) >= 0:
-		e.Value = unescapes.Replace(head[1:])
+		e.Value = unescape(head[1:])
 	case equals && isLetter(head[0]):
-		e.Act, e.Key, e.Value = Set, Key(key), unescapes.Replace(value)
+		e.Act, e.Key, e.Value = Set, Key(key), unescape(value)
 	default:
 		return errors.New("an act that is not known")
 	}
@@ -152,16 +167,16 @@ func (e *Entry) attribute(text string) error {
 		e.Role = Role(value)
 		return nil
 	case 'h':
-		e.How = How(unescapes.Replace(value))
+		e.How = How(unescape(value))
 		return nil
 	case 'y':
-		e.Typed = unescapes.Replace(value)
+		e.Typed = unescape(value)
 		return nil
 	case 'v':
-		e.told().Version = unescapes.Replace(value)
+		e.told().Version = unescape(value)
 		return nil
 	case 'f':
-		e.told().Figures = unescapes.Replace(value)
+		e.told().Figures = unescape(value)
 		return nil
 	}
 	n, err := strconv.ParseInt(value, 10, 64)

@@ -141,18 +141,27 @@ func (e *Entry) act() act { return act{e.Turn, e.By} }
 
 // Known is what holds now: what was settled between two measures, else what the
 // fitter said last.
-func (r Record) Known() Known {
-	var k, settled Known
+func (r Record) Known() Known { return *r.Fold() }
+
+// Fold is Known where it is not copied: it is large.
+func (r Record) Fold() *Known {
+	k := &Known{}
+	var settled *Known // mostly none
 	r.Standing(func(e *Entry) {
 		switch {
 		case e.How == Settled && (e.Act == Set || e.Act == Clear):
+			if settled == nil {
+				settled = &Known{}
+			}
 			settled.Follow(e)
 		case e.Role == Lead && !promised(e.Key):
 		default:
 			k.Follow(e)
 		}
 	})
-	k.over(&settled)
+	if settled != nil {
+		k.over(settled)
+	}
 	return k
 }
 

@@ -29,12 +29,20 @@ type ladder []func([]byte) ([]byte, error)
 
 // seal is a record of the present schema.
 func (l ladder) seal(number int64, payload []byte) []byte {
-	return fmt.Appendf(nil, "%d %d %s", len(l)+1, number, payload)
+	return append(l.head(number, len(payload)), payload...)
 }
 
 // sealNamed is a record of the present schema with a name, which has no space.
 func (l ladder) sealNamed(number int64, name string, payload []byte) []byte {
-	return l.seal(number, fmt.Appendf(nil, "%s %s", name, payload))
+	b := append(l.head(number, len(name)+1+len(payload)), name...)
+	return append(append(b, ' '), payload...)
+}
+
+// head is what goes before a payload, with room for it.
+func (l ladder) head(number int64, room int) []byte {
+	b := make([]byte, 0, 24+room)
+	b = append(strconv.AppendInt(b, int64(len(l))+1, 10), ' ')
+	return append(strconv.AppendInt(b, number, 10), ' ')
 }
 
 // open gives a record's number and its payload in the present schema. The

@@ -238,7 +238,9 @@ const buckets = 1024
 func bucketOf(chat int64) int { return int(uint64(chat) % buckets) }
 
 func key(kind string, chat int64) string {
-	return fmt.Sprintf("sb:{%d}:%s:%d", bucketOf(chat), kind, chat)
+	b := append(make([]byte, 0, 40), "sb:{"...)
+	b = append(strconv.AppendInt(b, int64(bucketOf(chat)), 10), "}:"...)
+	return string(strconv.AppendInt(append(append(b, kind...), ':'), chat, 10))
 }
 
 func indexKey(bucket int) string { return "sb:{" + strconv.Itoa(bucket) + "}:p" }
