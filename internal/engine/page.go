@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"time"
 
 	"sillbot/internal/dialog"
@@ -16,6 +17,9 @@ import (
 // nobody outside is told.
 var ErrNoPage = errors.New("there is no such page")
 
+// ErrLost is the ErrNoPage of a page whose chair was taken back for good.
+var ErrLost = fmt.Errorf("%w: its chair was taken back", ErrNoPage)
+
 // Sight is what a page in a browser is made of: the job as its owner's record has it
 // now, which is asked each time who has which chair, and what was said to the page.
 type Sight struct {
@@ -27,9 +31,9 @@ type Sight struct {
 	Stamp session.Stamp
 }
 
-// PageRole is the chair of a page that a link's token leads to. ErrNoPage: to none that
-// can be opened now.
-func (e *Engine) PageRole(ctx context.Context, token string, chat int64) (job.Role, error) {
+// PageOf is the job, by reference, of which a link's token opens a page for a chat.
+// ErrNoPage: of none now.
+func (e *Engine) PageOf(ctx context.Context, token string, chat int64) (ref string, err error) {
 	u := Update{Chat: chat, User: chat, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + token}}
 	if _, err := e.turns.gate.complete(ctx, &u); err != nil {
 		return "", err
@@ -50,7 +54,7 @@ func (e *Engine) PageRole(ctx context.Context, token string, chat int64) (job.Ro
 	if _, _, err := j.job.Use(job.Who{Chat: chat}, time.Now(), token); err != nil {
 		return "", ErrNoPage
 	}
-	return l.Role, nil
+	return l.Ref, nil
 }
 
 // See gives what a page shows. ErrNoPage: its chat has no chair any more.
@@ -114,8 +118,13 @@ func (e *Engine) pageSeat(ctx context.Context, chat int64) (talk.Seat, string, e
 		return talk.Seat{}, "", err
 	}
 	var s dialog.State
-	if c.Data == nil || json.Unmarshal(c.Data, &s) != nil || len(s.Seats) == 0 {
+	switch {
+	case c.Data == nil || json.Unmarshal(c.Data, &s) != nil:
 		return talk.Seat{}, "", ErrNoPage
+	case len(s.Seats) == 0:
+		return talk.Seat{}, "", ErrNoPage
+	case s.Seats[len(s.Seats)-1].Role == "":
+		return talk.Seat{}, "", ErrLost
 	}
 	return s.Seats[len(s.Seats)-1], s.Lang, nil
 }

@@ -34,7 +34,7 @@ func (p *Pages) act(w http.ResponseWriter, r *http.Request, b browser, place int
 	if !p.own(r) || !sameText(r.PostForm.Get("csrf"), b.csrf()) {
 		return engine.ErrNoPage
 	}
-	ctx, chat := r.Context(), b.chats[place-1]
+	ctx, chat := r.Context(), b.pages[place-1].Chat
 	before, err := p.engine.Stamp(ctx, chat)
 	if err != nil {
 		return err
@@ -75,7 +75,7 @@ func (p *Pages) act(w http.ResponseWriter, r *http.Request, b browser, place int
 
 // closed ends a page in this browser.
 func (p *Pages) closed(w http.ResponseWriter, r *http.Request, b browser, place int) error {
-	if err := p.store.ClosePage(r.Context(), b.secret, place, b.chats[place-1]); err != nil {
+	if err := p.store.ClosePage(r.Context(), b.secret, place, b.pages[place-1].Chat); err != nil {
 		return err
 	}
 	p.answer(w, http.StatusOK, "done", p.plain("page.closed.title", "page.closed"))

@@ -35,10 +35,10 @@ var (
 	placeForm  = regexp.MustCompile(`^order/([1-9][0-9]{0,2})(?:/(.+))?$`)
 )
 
-// browser is one that was let in: its secret, and the chats of its pages by their places.
+// browser is one that was let in: its secret, and its pages by their places.
 type browser struct {
 	secret string
-	chats  []int64
+	pages  []session.Page
 }
 
 // csrf goes with each form: whoever does not know the secret can't make it.
@@ -58,7 +58,7 @@ func (p *Pages) let(r *http.Request, path string) (b browser, place int, rest st
 		return b, 0, "", err
 	}
 	place, _ = strconv.Atoi(m[1]) // as the form has it
-	if place > len(b.chats) || b.chats[place-1] == 0 {
+	if place > len(b.pages) || b.pages[place-1].Chat == 0 {
 		return b, 0, "", engine.ErrNoPage
 	}
 	return b, place, m[2], nil
@@ -75,10 +75,10 @@ func (p *Pages) browserOf(r *http.Request) (browser, error) {
 	if !p.limits.browser(string(sum[:])) {
 		return b, &limited{}
 	}
-	if b.chats, err = p.store.Pages(r.Context(), b.secret); err != nil {
+	if b.pages, err = p.store.Pages(r.Context(), b.secret); err != nil {
 		return b, err
 	}
-	if len(b.chats) == 0 {
+	if len(b.pages) == 0 {
 		return b, engine.ErrNoPage
 	}
 	return b, nil
@@ -108,15 +108,16 @@ const seatedMost = 8 * time.Second
 // open binds a link to this browser, once.
 func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 	token := r.PostFormValue("token")
+	fits := tokenForm.MatchString(token)
 	switch {
-	case !p.limits.open(p.caller(r), token):
+	case !p.limits.open(p.caller(r), token, fits):
 		return &limited{}
-	case !p.own(r) || !tokenForm.MatchString(token):
+	case !p.own(r) || !fits:
 		return engine.ErrNoPage
 	}
 	ctx := r.Context()
 	b, err := p.browserOf(r)
-	if errors.Is(err, engine.ErrNoPage) || len(b.chats) >= session.MostPages {
+	if errors.Is(err, engine.ErrNoPage) || len(b.pages) >= session.MostPages {
 		b, err = browser{secret: newSecret()}, nil
 	}
 	if err != nil {
@@ -124,17 +125,18 @@ func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 	}
 	if before, err := p.store.PageOf(ctx, token); err != nil {
 		return err
-	} else if at := slices.Index(b.chats, before); before != 0 && at >= 0 {
+	} else if at := slices.IndexFunc(b.pages, func(p session.Page) bool { return p.Chat == before }); before != 0 && at >= 0 {
 		http.Redirect(w, r, p.at(at+1), http.StatusSeeOther) // this browser opened it
 		return nil
 	}
 	var random [8]byte
 	_, _ = rand.Read(random[:]) // never fails
 	chat := talk.PageChat(binary.BigEndian.Uint64(random[:]))
-	if _, err := p.engine.PageRole(ctx, token, chat); err != nil {
+	ref, err := p.engine.PageOf(ctx, token, chat)
+	if err != nil {
 		return err
 	}
-	place, opened, err := p.store.OpenPage(ctx, token, b.secret, chat)
+	place, opened, err := p.store.OpenPage(ctx, token, b.secret, session.Page{Chat: chat, Ref: ref})
 	switch {
 	case err != nil:
 		return err

@@ -37,7 +37,7 @@ var (
 // nothing else from anywhere. A hash and no nonce, so that the answer for what is not
 // there is the same to the byte.
 var policy = strings.Join([]string{
-	"default-src 'none'", "script-src " + hashOf(script), "style-src " + hashOf(style), "connect-src 'self'",
+	"default-src 'none'", "script-src " + hashOf(script), "style-src " + hashOf(style), "connect-src 'self'", "img-src data:",
 	"form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
 }, "; ")
 

@@ -60,9 +60,9 @@ func (l *limits) allow(b bucket, who string) bool {
 func (l *limits) address(from string) bool { return l.allow(byAddress, "a "+from) }
 func (l *limits) browser(hash string) bool { return l.allow(byBrowser, "b "+hash) }
 
-// open counts a try to open a link.
-func (l *limits) open(from, token string) bool {
-	return l.allow(toOpen, "o "+from) && l.allow(toOpen, "t "+token)
+// open counts a try to open a link; what can be none counts for nobody's.
+func (l *limits) open(from, token string, fits bool) bool {
+	return l.allow(toOpen, "o "+from) && (!fits || l.allow(toOpen, "t "+token))
 }
 
 // callerOf is the address that a call comes from, as far as it can be believed. Of IPv6 it

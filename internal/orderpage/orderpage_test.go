@@ -66,6 +66,10 @@ func TestADeskWithoutTheMessenger(t *testing.T) {
 	}
 	r.fitter("revoke desk")
 	require.Equal(t, http.StatusNotFound, desk.get(desk.at).status)
+	require.Eventually(t, func() bool {
+		desk.get(desk.at)
+		return !strings.Contains(strings.Join(r.redis.Keys(), " "), ":w:")
+	}, 5*time.Second, 20*time.Millisecond, "what was said to it goes")
 }
 
 // wellFormed: each drawing is XML.

@@ -57,9 +57,9 @@ func (p *Pages) route(w http.ResponseWriter, r *http.Request) error {
 	case rest == "" && r.Method == http.MethodPost:
 		return p.act(w, r, b, place)
 	case rest == "live" && r.Method == http.MethodGet:
-		return p.live(w, r, b.chats[place-1])
+		return p.live(w, r, b.pages[place-1].Chat)
 	case strings.HasPrefix(rest, "paper/") && r.Method == http.MethodGet:
-		return p.paper(w, r, b.chats[place-1], strings.TrimPrefix(rest, "paper/"))
+		return p.paper(w, r, b.pages[place-1].Chat, strings.TrimPrefix(rest, "paper/"))
 	}
 	return engine.ErrNoPage
 }

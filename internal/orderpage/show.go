@@ -24,7 +24,7 @@ import (
 const zone = "Europe/London"
 
 // drawn is how wide a drawing is on paper, mm.
-const drawn = 90.0
+const drawn = 70.0
 
 // reader is a page that is being written for somebody.
 type reader struct {
@@ -60,16 +60,19 @@ func (d reader) each(texts []phrase.Text) (lines []string) {
 
 // show writes a page as it is now.
 func (p *Pages) show(w http.ResponseWriter, r *http.Request, b browser, place int) error {
-	s, err := p.engine.See(r.Context(), b.chats[place-1])
+	s, err := p.engine.See(r.Context(), b.pages[place-1].Chat)
+	if errors.Is(err, engine.ErrLost) { // nothing of it is kept, nor offered again
+		return errors.Join(err, p.store.ClosePage(r.Context(), b.secret, place, b.pages[place-1].Chat))
+	}
 	if err != nil {
 		return err
 	}
 	d := p.reader(r, s)
 	v := d.page()
 	v.At, v.CSRF, v.Once, v.Stamp = p.at(place), b.csrf(), newSecret()[:16], s.Stamp.String()
-	for i, chat := range b.chats {
-		if i != place-1 && chat != 0 {
-			v.Others = append(v.Others, link{p.at(i + 1), d.say(phrase.Of("page.other").WithInt("n", i+1))})
+	for i, other := range b.pages {
+		if i != place-1 && other.Chat != 0 {
+			v.Others = append(v.Others, link{p.at(i + 1), d.say(phrase.Of("page.other").Saying("ref", other.Ref))})
 		}
 	}
 	p.remember(w, b)

@@ -37,6 +37,8 @@ type Made struct {
 	// SillPiece is how high that is, mm; zero: not known.
 	SillPiece decimal.Decimal
 	Marks     []Mark // of the glass, by light; none: nothing is asked
+	// Screen: it is shown at whatever size, so that it has no scale.
+	Screen bool
 }
 
 // Order is the drawing that a supplier makes by: the window to scale with its
@@ -153,7 +155,10 @@ func (d *Order) fit() {
 
 // notes are the scale, and what has to be known to read the drawing.
 func (d *Order) notes() []string {
-	all := []string{d.voice.Say(phrase.Of("sheet.scale").With("scale", decimal.NewFromFloat(1/d.scale).Round(0)))}
+	var all []string
+	if !d.made.Screen {
+		all = append(all, d.voice.Say(phrase.Of("sheet.scale").With("scale", decimal.NewFromFloat(1/d.scale).Round(0))))
+	}
 	if d.overSill() {
 		all = append(all, d.voice.Key("sheet.with_sill"))
 	}

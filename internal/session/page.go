@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -19,8 +20,14 @@ import (
 // PageLasts is how long a page stays open after it was last looked at.
 const PageLasts = 14 * 24 * time.Hour
 
+// Page is a page in a browser: its chat, and the job that it shows, by reference.
+type Page struct {
+	Chat int64
+	Ref  string
+}
+
 // MostPages is how many pages one browser can have open.
-const MostPages = 100
+const MostPages = 200
 
 // pageLines is how many of the last messages to a page are kept.
 const pageLines = 30
@@ -36,15 +43,18 @@ func browserKey(secret string) string {
 // OpenPage binds a link to the page of a chat, once: opened is false when it was before,
 // and nothing is written then. The browser that shows secret gets it besides those that
 // it has; place is the page's number there, from 1. Errors: Redis'.
-func (s *Store) OpenPage(ctx context.Context, token, secret string, chat int64) (place int, opened bool, err error) {
-	opened, err = s.rdb.SetNX(ctx, "sb:page:"+linkHash(token), chat, openedFor).Result()
+func (s *Store) OpenPage(ctx context.Context, token, secret string, page Page) (place int, opened bool, err error) {
+	opened, err = s.rdb.SetNX(ctx, "sb:page:"+linkHash(token), page.Chat, openedFor).Result()
 	if err != nil || !opened {
 		return 0, false, failedIn("open page", err)
 	}
-	list, said := browserKey(secret), key("w", chat)
+	list, said := browserKey(secret), key("w", page.Chat)
 	var places *redis.IntCmd
 	for _, do := range []func(redis.Pipeliner){
-		func(p redis.Pipeliner) { places = p.RPush(ctx, list, chat); p.Expire(ctx, list, PageLasts) },
+		func(p redis.Pipeliner) {
+			places = p.RPush(ctx, list, fmt.Sprint(page.Chat, " ", page.Ref))
+			p.Expire(ctx, list, PageLasts)
+		},
 		func(p redis.Pipeliner) { p.RPush(ctx, said, ""); p.Expire(ctx, said, PageLasts) },
 	} {
 		if _, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error { do(p); return nil }); err != nil {
@@ -61,19 +71,21 @@ func (s *Store) PageOf(ctx context.Context, token string) (int64, error) {
 	return chat, err
 }
 
-// Pages are the chats of the pages that a browser has open, by their places; 0 for one
-// that was closed. They stay open from now on for PageLasts.
-func (s *Store) Pages(ctx context.Context, secret string) ([]int64, error) {
+// Pages are those that a browser has open, by their places; without a chat where one was
+// closed. They stay open from now on for PageLasts.
+func (s *Store) Pages(ctx context.Context, secret string) ([]Page, error) {
 	list := browserKey(secret)
 	found, err := s.rdb.LRange(ctx, list, 0, MostPages).Result()
 	if err != nil || len(found) == 0 {
 		return nil, failedIn("pages", err)
 	}
-	chats := make([]int64, len(found))
-	for i, number := range found {
-		chats[i], _ = strconv.ParseInt(number, 10, 64) // 0 for what is none
+	pages := make([]Page, len(found))
+	for i, entry := range found {
+		number, ref, _ := strings.Cut(entry, " ")
+		chat, _ := strconv.ParseInt(number, 10, 64) // 0 for what is none
+		pages[i] = Page{chat, ref}
 	}
-	return chats, failedIn("pages", s.rdb.Expire(ctx, list, PageLasts).Err())
+	return pages, failedIn("pages", s.rdb.Expire(ctx, list, PageLasts).Err())
 }
 
 // ClosePage takes the page at a place, from 1, from a browser, and what was said to it.

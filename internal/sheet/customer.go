@@ -43,7 +43,7 @@ func (o *order) customerHead(s job.CustomerSheet) {
 func (o *order) customerPage(w job.CustomerWindow, l job.Line) {
 	o.paragraph(o.named(w.Name, w.Room)+o.times(w.Quantity), scene.Bold(15))
 	o.y += 2
-	pic := customerDrawing(o.voice, l, width*0.6)
+	pic := customerDrawing(o.voice, l, width*0.6, false)
 	pic.Draw(o.Scene, scene.Point{X: left + width*0.2, Y: o.y})
 	o.y += pic.Height + 5
 	o.flow(o.customerRows(w, l, pic), column{left, 40, width}, func() {})
@@ -62,7 +62,7 @@ type Row struct{ About, Said string }
 func (p Printer) CustomerRows(w job.CustomerWindow) []Row {
 	o, l := &order{layout: newLayout(p)}, customerLine(w)
 	var rows []Row
-	for _, r := range o.customerRows(w, l, customerDrawing(o.voice, l, width)) {
+	for _, r := range o.customerRows(w, l, customerDrawing(o.voice, l, width, true)) {
 		said := make([]string, len(r.parts))
 		for i, part := range r.parts {
 			said[i] = part.words
@@ -72,13 +72,13 @@ func (p Printer) CustomerRows(w job.CustomerWindow) []Row {
 	return rows
 }
 
-func customerDrawing(v scene.Voice, l job.Line, wide float64) *scene.Order {
-	return scene.NewOrder(v.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece}, wide)
+func customerDrawing(v scene.Voice, l job.Line, wide float64, screen bool) *scene.Order {
+	return scene.NewOrder(v.Opening(l.Stated), scene.Made{Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Screen: screen}, wide)
 }
 
-// CustomerDrawing is the drawing of a window for the customer, wide mm wide.
+// CustomerDrawing is the drawing of a window for the customer's page, wide mm wide.
 func (p Printer) CustomerDrawing(w job.CustomerWindow, wide float64) *scene.Order {
-	return customerDrawing(scene.NewVoice(p.Say), customerLine(w), wide)
+	return customerDrawing(scene.NewVoice(p.Say), customerLine(w), wide, true)
 }
 
 // customerRows say what there is to see of a window.

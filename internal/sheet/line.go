@@ -29,7 +29,7 @@ const (
 func (o *order) line(n int, l job.SheetLine) {
 	c := column{rowsLeft, labelWide, right - rowsLeft}
 	under := column{left, belowWide, width}
-	pic := lineDrawing(o.voice, l, pictureWidth)
+	pic := lineDrawing(o.voice, l, pictureWidth, false)
 	size, facts, notes := o.sizeOf(l.Line, c), o.facts(l, pic), o.below(n, l)
 	beside := max(pic.Height, size.height+unitsHeight(o.units(facts, c)))
 	// What is under them may go on over the page, but not begin there: a block that
@@ -52,15 +52,15 @@ func (o *order) line(n int, l job.SheetLine) {
 	o.y += blockGap
 }
 
-func lineDrawing(v scene.Voice, l job.SheetLine, wide float64) *scene.Order {
+func lineDrawing(v scene.Voice, l job.SheetLine, wide float64, screen bool) *scene.Order {
 	return scene.NewOrder(v.Opening(l.Stated), scene.Made{
-		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)),
+		Size: l.Size, Layout: l.Layout, Sill: l.Sill.IsPositive(), SillPiece: l.SillPiece, Marks: scene.Marks(l.Safety, len(l.Layout.Lights)), Screen: screen,
 	}, wide)
 }
 
-// LineDrawing is the drawing of a line, wide mm wide.
+// LineDrawing is the drawing of a line for a page, wide mm wide.
 func (p Printer) LineDrawing(l job.SheetLine, wide float64) *scene.Order {
-	return lineDrawing(scene.NewVoice(p.Say), l, wide)
+	return lineDrawing(scene.NewVoice(p.Say), l, wide, true)
 }
 
 // mostEmpty: less than this part of a page may be left empty.
