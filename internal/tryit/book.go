@@ -25,7 +25,7 @@ type message struct {
 	Pictures []picture
 	Papers   []file
 	Buttons  [][]button
-	Typed    string // by a person, and nothing else with it: it can be corrected
+	Typed    string // by a person, who may correct it
 	chat     int64
 	changed  int64 // the number of the change that it came or was edited with
 }

@@ -45,8 +45,12 @@ func same(got, secret string) bool {
 	return subtle.ConstantTimeCompare([]byte(got), []byte(secret)) == 1
 }
 
-// writeTime is how long a browser may take to take an answer.
-const writeTime = 10 * time.Second
+// answerTime is how long a form and its answer may take, a turn of 30 s among it, and
+// writeTime how long a browser may take to take an event.
+const (
+	answerTime = 45 * time.Second
+	writeTime  = 10 * time.Second
+)
 
 // guard lets through what comes from the page itself. Whoever calls the program by
 // another name came by a name that was made to lead here; whoever does not know the
@@ -74,8 +78,8 @@ func (d door) guard(next http.Handler, log *slog.Logger) http.Handler {
 			http.NotFound(w, r)
 			return
 		}
-		// A photo goes from this machine to itself; an event stream sets its own.
-		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeTime))
+		// An event stream sets its own.
+		_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(answerTime))
 		inside := r.Clone(r.Context())
 		inside.URL.Path, inside.URL.RawPath = "/"+r.URL.Path[len(d.path):], ""
 		inside.Header.Set(nonceHeader, nonce)

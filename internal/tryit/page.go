@@ -118,7 +118,7 @@ func (t *Trial) sight(r *http.Request, s state) sight {
 }
 
 func (t *Trial) letter(page sight, c chair, m message) letter {
-	return letter{message: m, Who: cmp.Or(m.By, page.Say["Bot"]), Chair: c.key, Root: page.Root, When: m.At.In(zone).Format("15:04"), Own: m.By != "", Say: page.Say}
+	return letter{message: m, Who: cmp.Or(m.By, page.Say["Bot"]), Chair: c.key, Root: page.Root, When: t.when(page.Lang, m.At.In(zone)), Own: m.By != "", Say: page.Say}
 }
 
 // number is one of a message; 0 for what is none.
@@ -128,6 +128,11 @@ func number(text string) int64 {
 		return 0
 	}
 	return n
+}
+
+// when is when a message was written.
+func (t *Trial) when(lang string, at time.Time) string {
+	return t.Speaker.Plain(lang, phrase.Of("web.when").WithInt("day", at.Day()).Word("month", "month."+strconv.Itoa(int(at.Month()))).Saying("time", at.Format("15:04")))
 }
 
 // clock is a moment in words.

@@ -203,7 +203,7 @@ func (p posts) open(r *http.Request, c chair, who person) error {
 	}
 	lang := p.language(r)
 	in := dialog.Input{Kind: dialog.Typed, Lang: lang, Text: "/start " + of}
-	in.Msg = p.typed(c, who, lang, p.Speaker.Plain(lang, phrase.Of("web.opened")))
+	in.Msg = p.pressed(c, who, lang, phrase.Of("web.opened"))
 	return p.take(r.Context(), p.taker, c, who, in)
 }
 
@@ -216,14 +216,8 @@ func (p posts) forward(r *http.Request, _ chair, _ person) error {
 	if by == 0 {
 		return errForm
 	}
-	p.turn.Lock()
-	defer p.turn.Unlock()
-	if p.book.since(0).ahead+by > mostAhead {
+	if p.now().Sub(p.Now())+by > mostAhead {
 		return errForm
 	}
-	p.book.forward(by)
-	if p.Passes != nil {
-		p.Passes(by)
-	}
-	return nil
+	return p.pass(r.Context(), p.taker, by)
 }

@@ -65,9 +65,13 @@ func (t *Trial) message(ctx context.Context, chat int64, m engine.Message) messa
 	for _, row := range r.Buttons {
 		var line []button
 		for _, b := range row {
-			line = append(line, button{t.Speaker.Plain(r.Lang, b.Label), b.Data})
+			if b.Data != "" { // else what it does stands in the words as well
+				line = append(line, button{t.Speaker.Plain(r.Lang, b.Label), b.Data})
+			}
 		}
-		out.Buttons = append(out.Buttons, line)
+		if line != nil {
+			out.Buttons = append(out.Buttons, line)
+		}
 	}
 	return out
 }

@@ -58,6 +58,7 @@ func (t *Trial) Serve(ctx context.Context, at net.Listener, taker Taker, logger 
 		MaxHeaderBytes:    1 << 14,
 		ErrorLog:          log.New(io.Discard, "", 0), // it would print what was sent
 	}
+	go t.remind(ctx, taker, logger)
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(at) }()
 	select {
@@ -89,4 +90,23 @@ func (t *Trial) Handler(taker Taker, logger *slog.Logger) http.Handler {
 	mux.HandleFunc("POST /open", p.form(p.open))
 	mux.HandleFunc("POST /clock", p.form(p.forward))
 	return t.door.guard(mux, logger)
+}
+
+// remindTime is the time between looks for what people are to be reminded of.
+const remindTime = 15 * time.Second
+
+// remind reminds people while nobody types, until ctx ends.
+func (t *Trial) remind(ctx context.Context, taker Taker, logger *slog.Logger) {
+	every := time.NewTicker(remindTime)
+	defer every.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-every.C:
+			if err := t.pass(ctx, taker, 0); err != nil {
+				logger.Error("reminders failed", "err", err)
+			}
+		}
+	}
 }

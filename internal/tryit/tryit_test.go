@@ -28,12 +28,13 @@ import (
 
 // fake is an engine that notes what it takes and answers with one reply.
 type fake struct {
-	trial *Trial
-	taken []engine.Update
-	reply dialog.Reply
-	wait  []int64
-	err   error
-	panic bool
+	trial    *Trial
+	taken    []engine.Update
+	reminded []time.Time
+	reply    dialog.Reply
+	wait     []int64
+	err      error
+	panic    bool
 }
 
 func (f *fake) Take(_ context.Context, u engine.Update) error {
@@ -59,6 +60,11 @@ func (f *fake) Flush(ctx context.Context, chat int64) error {
 	f.wait = f.wait[1:]
 	_, err := f.trial.Send(ctx, engine.Message{Chat: chat, Reply: f.reply})
 	return err
+}
+
+func (f *fake) Remind(_ context.Context, now time.Time) error {
+	f.reminded = append(f.reminded, now)
+	return nil
 }
 
 func (f *fake) last() engine.Update { return f.taken[len(f.taken)-1] }
@@ -346,6 +352,8 @@ func TestALinkIsOpenedByWhoPressesIt(t *testing.T) {
 	require.Empty(t, tr.engine.taken)
 	_, _ = tr.post("open", map[string]string{"chair": "lead", "token": "AbC-_9"}, "", nil)
 	require.Equal(t, "/start AbC-_9", tr.engine.last().Input.Text)
+	_, page = tr.call("GET", "", nil, nil)
+	require.NotContains(t, page, "data-edit=\"1\"", "a link that was opened is no message to correct")
 	require.Equal(t, int64(2), tr.engine.last().Chat)
 	answer, _ = tr.post("open", map[string]string{"chair": "lead", "token": "a b"}, "", nil)
 	require.Equal(t, 400, answer.StatusCode)
@@ -359,6 +367,8 @@ func TestTheClockIsMoved(t *testing.T) {
 		_, _ = tr.post("clock", map[string]string{"chair": "fitter", "by": by}, "", nil)
 	}
 	require.Equal(t, (1+8*24)*time.Hour, passed)
+	require.Len(t, tr.engine.reminded, 3+1+24+steps, "before the first hour and after each, in a week every three")
+	require.Equal(t, tr.Trial.Now().Add(passed), tr.engine.reminded[len(tr.engine.reminded)-1])
 	_, _ = tr.post("say", map[string]string{"chair": "fitter", "text": "hello"}, "", nil)
 	require.Equal(t, tr.Trial.Now().Add(passed), tr.engine.last().Input.Now)
 	_, page := tr.call("GET", "", nil, nil)

@@ -17,6 +17,7 @@ type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
 	Waiting() (chat int64, ok bool)
 	Flush(ctx context.Context, chat int64) error
+	Remind(ctx context.Context, now time.Time) error
 }
 
 // turnTime is how long one turn may take.
@@ -36,6 +37,11 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 	if err := taker.Take(ctx, engine.Update{ID: t.updates, Chat: c.chat, User: p.user, Group: c.group, Input: in, Toast: toast}); err != nil {
 		return fmt.Errorf("taking what was typed: %w", err)
 	}
+	return answer(ctx, taker)
+}
+
+// answer sends all that waits.
+func answer(ctx context.Context, taker Taker) error {
 	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
 		if err := taker.Flush(ctx, chat); err != nil {
 			return fmt.Errorf("answering: %w", err)
@@ -44,12 +50,33 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 	return nil
 }
 
+// steps are how many stops the clock makes on a way of more hours than that.
+const steps = 56
+
+// pass moves the clock, hour by hour or in steps of a few, and says on the way what there
+// is to remind people of; by none it does that now.
+func (t *Trial) pass(ctx context.Context, taker Taker, by time.Duration) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), turnTime)
+	defer cancel()
+	t.turn.Lock()
+	defer t.turn.Unlock()
+	for step := max(time.Hour, by/steps); ; by -= step {
+		if err := taker.Remind(ctx, t.now()); err != nil {
+			return fmt.Errorf("reminding: %w", err)
+		}
+		if err := answer(ctx, taker); err != nil || by < step {
+			return err
+		}
+		t.book.forward(step)
+		if t.Passes != nil {
+			t.Passes(step)
+		}
+	}
+}
+
 // typed puts what a person did into the book, and gives the number of the message.
 func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64 {
-	m := message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: template.HTML(html.EscapeString(text))}
-	if len(files) == 0 {
-		m.Typed = text
-	}
+	m := message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: template.HTML(html.EscapeString(text)), Typed: text}
 	for _, f := range files {
 		if f.Inline {
 			m.Pictures = append(m.Pictures, picture{f.ID, f.Name})
@@ -58,6 +85,12 @@ func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64
 		}
 	}
 	return t.book.add(m)
+}
+
+// pressed puts what a person did without words into the book, and gives the number of
+// the message.
+func (t *Trial) pressed(c chair, p person, lang string, did phrase.Text) int64 {
+	return t.book.add(message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: shown(t.Speaker.Text(lang, did))})
 }
 
 // corrected puts a text in the place of one that the same person typed; false: they did
