@@ -11,10 +11,9 @@ import (
 
 // burst is how the one message of a turn goes together with its neighbours; nil
 // when it doesn't. asked counts its last lines that are the open question; own:
-// the buttons are not the question's. In a group each person has a question of
-// their own, so that none may take another's place.
+// the buttons are not the question's.
 func (t *turn) burst(asked int, own bool) *talk.Burst {
-	if t.kind != Typed || t.group || len(t.replies) > 0 {
+	if t.kind != Typed || len(t.replies) > 0 {
 		return nil
 	}
 	if own {
@@ -30,8 +29,14 @@ func Join(first, next Reply) (joined Reply, ok bool) {
 	if first.Burst == nil || next.Burst == nil || first.Lang != next.Lang || !wordsOnly(first) || !wordsOnly(next) {
 		return Reply{}, false
 	}
+	if first.Topic != next.Topic {
+		return Reply{}, false
+	}
+	if readerOf(first) != readerOf(next) {
+		return joinOthers(first, next) // each has a question of their own, which stays
+	}
 	lines, asks := first.Text.Lines["lines"], first.Burst.Asks
-	told := next.Text.Lines["lines"]
+	told := withoutName(next.Text.Lines["lines"])
 	switch {
 	case asks > len(lines) || next.Burst.Asks > len(told):
 		return Reply{}, false

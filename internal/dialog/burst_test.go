@@ -95,8 +95,6 @@ func TestWhatIsNotJoined(t *testing.T) {
 	require.Nil(t, press[0].Burst, "a press")
 	_, edited := Step(pressed, Input{Kind: Edited, Text: "1", Now: firstDay})
 	require.Nil(t, edited[0].Burst, "an edit")
-	_, group := Step(State{}, Input{Kind: Typed, Text: "England", Group: true, Now: firstDay})
-	require.Nil(t, group[0].Burst, "in a group each has a question of their own")
 	_, several := playAll(State{}, script...)
 	for _, r := range several[len(several)-3:] {
 		require.Nil(t, r.Burst, "a summary of several messages")

@@ -41,6 +41,11 @@ func renew(t *turn) {
 	} else {
 		t.say(phrase.Of("new"))
 	}
+	t.sayKept()
+}
+
+// sayKept says which nation and day are taken for a new window.
+func (t *turn) sayKept() {
 	a := t.answers()
 	if a.Given("nation", "date") {
 		t.say(phrase.Of("new.kept").Word("nation", "button.nation."+a.Value("nation")).Sub1("date", tell.StoredDay(a.Value("date"))))

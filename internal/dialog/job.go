@@ -87,10 +87,16 @@ func beginJob(t *turn) {
 	first, done := !t.inJob(), t.wasDone
 	t.noteBefore() // as long as the job before is at hand
 	another := t.Job != nil && (!first || !t.started())
+	share := t.takesGroup()
 	j := job.New(job.NewReference(t.seed[:8]), t.who(), t.now, t.jobSettings())
+	j.Topic = t.topic
 	t.Job, t.Ref = &j, j.Ref
 	t.Own = append(slices.Clip(t.Own), j.Ref)
 	t.say(phrase.Of("job.begun").Saying("ref", j.Ref))
+	if share {
+		t.shareWithGroup(j.Ref)
+		t.say(phrase.Of("group.begun"))
+	}
 	switch {
 	case another: // what is at hand belongs to the job before, and its house
 		t.leaveHouse()

@@ -20,6 +20,11 @@ func (t *turn) mailed(m *Mail) {
 	case m.Hand != nil:
 		t.handMail(m)
 		return
+	case m.Ours:
+		if m.From == t.chat {
+			t.Shared = m.Ref
+		}
+		return
 	case t.Job != nil && t.Job.Ref == m.Ref && t.Job.Handing != nil:
 		t.leadOn(m)
 		return

@@ -32,6 +32,7 @@ import (
 //	               round: and audio:FILE a note, and file:FILE another file
 //	NAME% A => B   changes a message that was A; in a group too
 //	NAME& A => B   answers the last message that holds A, of the bot or one's own
+//	@ added NAME@GROUP  somebody adds the bot to a group
 //	NAME! label    presses the last button with that label in that chat
 //	@ wait 72h     lets time pass, with what people are reminded of meanwhile
 //	@ until 2026-03-28 09:00
@@ -136,6 +137,9 @@ func (w *town) play(script string) string {
 			chat := w.chat(strings.TrimPrefix(line, "@ returns "))
 			w.blocked = slices.DeleteFunc(slices.Clone(w.blocked), func(b int64) bool { return b == chat })
 			w.step(chat, Input{Kind: Returned, Now: w.now, User: chat})
+		case strings.HasPrefix(line, "@ added "):
+			who, group, _ := strings.Cut(strings.TrimPrefix(line, "@ added "), "@")
+			w.step(w.chat(group), Input{Kind: Added, Now: w.now, User: w.chat(who), Name: who, Group: true})
 		case strings.HasPrefix(line, "@ owner "):
 			w.closed.owners = append(w.closed.owners, w.chat(strings.TrimPrefix(line, "@ owner ")))
 		case line == "@ pages":
@@ -209,6 +213,9 @@ func (w *town) person(name, group, how, text string) {
 	}
 	if in.Kind == Pressed {
 		in.Under = int64(len(list))
+	}
+	if in.Group {
+		in.GroupJob = w.states[fmt.Sprint(chat)].Shared
 	}
 	chat, in = w.home(chat, in)
 	w.step(chat, in)

@@ -35,7 +35,7 @@ func (t *turn) pressed(data string) {
 		return
 	}
 	conv, key, code := parts[1], parts[2], parts[3]
-	if conv != strconv.FormatInt(int64(t.Conv), 36) {
+	if conv, _, _ = strings.Cut(conv, ownerMark); conv != strconv.FormatInt(int64(t.Conv), 36) {
 		t.stale()
 		return
 	}

@@ -145,6 +145,10 @@ type State struct {
 
 	// Reminders is what the chat is reminded of, and was; nil: of all, and nothing yet.
 	Reminders *reminders `json:"rm,omitempty"`
+	// Topic is where in a group the person wrote last; 0: in none. Shared is, in the group's
+	// own conversation, the job of the group.
+	Topic  int64  `json:"tp,omitempty"`
+	Shared string `json:"gj,omitempty"`
 
 	// Job is the record of Ref. It is stored by itself: the engine
 	// loads it before Step and stores it after Step when it is another one.

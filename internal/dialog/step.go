@@ -30,23 +30,48 @@ func apart(s State, in Input) func(State, Input) (State, []Reply) {
 // what it can't use it answers with a sentence that helps, and no earlier answer
 // is lost. The same state and input always give the same result.
 func Step(s State, in Input) (State, []Reply) {
+	if in.Group && in.ByPerson() {
+		return stepInGroup(s, in)
+	}
+	return step(s, in)
+}
+
+// stepInGroup is Step for what a person did in a group, where each has a conversation of
+// their own and everybody sees all that is said: so each reply names who it is for, and
+// nobody answers another's question.
+func stepInGroup(s State, in Input) (State, []Reply) {
+	t := &turn{State: s, device: in.Lang}
+	if in.Kind == Added {
+		return s, []Reply{{Text: phrase.Of("group.added"), Lang: t.lang(), Topic: in.Topic}}
+	}
+	if in.Kind == Pressed && anothers(in) {
+		say := phrase.Of("group.another")
+		return s, []Reply{{Text: say, Toast: &say, Lang: t.lang(), Topic: in.Topic, For: addressee(in)}}
+	}
+	next, replies := step(s, in)
+	next.Topic = in.Topic
+	for i := range replies {
+		address(&replies[i], in)
+	}
+	return next, replies
+}
+
+func step(s State, in Input) (State, []Reply) {
 	if take := apart(s, in); take != nil {
 		return take(s, in)
 	}
 	t := &turn{
 		State: s, now: in.Now.In(s.clock()), device: in.Lang,
 		chat: in.Chat, user: in.User, group: in.Group, name: in.Name, home: in.Home, page: in.Page, seed: in.Seed, link: in.Link, kind: in.Kind, msg: in.Msg,
-		access: in.Access, under: in.Under, replyTo: in.ReplyTo, about: in.Asked, doubtWas: s.Doubt, heldWas: s.Proposed, failsWas: s.Fails,
+		access: in.Access, under: in.Under, replyTo: in.ReplyTo, about: in.Asked, doubtWas: s.Doubt, heldWas: s.Proposed, failsWas: s.Fails, topic: in.Topic, shared: in.GroupJob,
 	}
 	if in.ByPerson() && t.ofPhone(in) {
 		return t.State, t.out()
 	}
 	t.Turn++
-	if t.Day != nil { // it is changed in place, and the step may be made again
-		d := *t.Day
-		t.Day = &d
-	}
+	t.copyDay()
 	t.aside, t.Aside = t.Aside, ""
+	t.letGroupGo()
 	t.upgrade(in)
 	if in.ByPerson() && t.handedOn(in) {
 		return t.State, t.out()
@@ -62,6 +87,7 @@ func Step(s State, in Input) (State, []Reply) {
 	t.putAside()
 	t.notePhoto()
 	t.greet()
+	t.joinGroup(in)
 	t.before = t.answers()
 	t.wasDone, t.began = t.done(), t.open()
 	t.doubted = t.Doubt != nil && (strings.HasPrefix(t.Doubt.Key, "width.") || strings.HasPrefix(t.Doubt.Key, "height."))
@@ -90,6 +116,14 @@ func Step(s State, in Input) (State, []Reply) {
 	return t.finished()
 }
 
+// copyDay: it is changed in place, and the step may be made again.
+func (t *turn) copyDay() {
+	if t.Day != nil {
+		d := *t.Day
+		t.Day = &d
+	}
+}
+
 // greet begins the conversation of somebody new.
 func (t *turn) greet() {
 	if t.fresh = t.Version == 0; !t.fresh {
@@ -99,6 +133,9 @@ func (t *turn) greet() {
 	t.begin()
 	if t.link == nil && !t.guest() {
 		t.say(phrase.Of("intro"))
+		if t.group {
+			t.say(phrase.Of("group.how"))
+		}
 	}
 }
 
@@ -155,6 +192,9 @@ func (t *turn) deliver(m *Mail) (State, []Reply) {
 		t.Aside = t.aside // nothing came between it and the answer
 	}
 	for i := range t.replies {
+		if t.Job != nil {
+			t.replies[i].Topic = t.Job.Topic
+		}
 		t.replies[i].Of = &Letter{From: m.From, Ref: m.Ref, Order: m.Order}
 	}
 	return t.State, t.out()
@@ -321,6 +361,9 @@ func Needs(s State, in Input) (ref string, window int) {
 	}
 	if ref, ok := otherJob(s, in); ok {
 		return ref, 0
+	}
+	if s.Ref == "" && in.ByPerson() {
+		return in.GroupJob, 0
 	}
 	return s.Ref, s.Editing
 }

@@ -37,6 +37,8 @@ type turn struct {
 
 	chat, user int64
 	group      bool
+	topic      int64  // of the group, in which it was written; 0: none
+	shared     string // the job of the group; "": it has none
 	reply      int64  // the account that wrote, where that is known
 	name, home string // what the person calls themself; where links begin
 	page       string // where links to a page in a browser begin; "": there are none
@@ -226,11 +228,11 @@ func (t *turn) post(m Mail) {
 }
 
 // out is all that leaves the turn, in order: links first, so that one leads to its job
-// before anybody can see it, then what is said, then mail.
+// before anybody can see it, and which job is the group's, then what is said, then mail.
 func (t *turn) out() []Reply {
 	var links, rest []Reply
 	for _, r := range t.mails {
-		if r.Link != nil {
+		if r.Link != nil || r.Mail != nil && r.Mail.Ours {
 			links = append(links, r)
 		} else {
 			rest = append(rest, r)
@@ -271,10 +273,22 @@ const (
 	confirmKey   = "confirm"
 )
 
+// ownerMark stands in a group between the number of the conversation and whose it is.
+const ownerMark = "."
+
+// convMark is what a button says of the conversation that it belongs to.
+func (t *turn) convMark() string {
+	conv := strconv.FormatInt(int64(t.Conv), 36)
+	if t.group {
+		conv += ownerMark + strconv.FormatInt(t.user, 36)
+	}
+	return conv
+}
+
 func (t *turn) button(label, key, choice string) Button {
 	return Button{
 		Label: phrase.Of("button." + label),
-		Data:  strings.Join([]string{pressVersion, strconv.FormatInt(int64(t.Conv), 36), key, choice}, ":"),
+		Data:  strings.Join([]string{pressVersion, t.convMark(), key, choice}, ":"),
 	}
 }
 

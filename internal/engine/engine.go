@@ -27,6 +27,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 // Engine takes updates and sends replies. Its methods may be called from several
@@ -84,6 +85,9 @@ func (e *Engine) Take(ctx context.Context, u Update) error {
 	}
 	defer e.taking.Done()
 
+	if u.Input.Kind == talk.Nameless {
+		return e.turns.nameless(ctx, u)
+	}
 	begun := time.Now()
 	u, err := e.turns.home(ctx, u)
 	if err != nil {

@@ -74,14 +74,24 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	return t, "committed", nil
 }
 
-// stepOnJob makes a step with the job that it needs: the head and one window at
-// first. When the step looks into others, they are loaded and it is made again,
-// which is safe because it is pure. A panic is errPanic, and an unreadJob what
-// can't be done because a part of the job can't be read.
+// stepOnJob is onJob. Nobody is led into a job of the group's that can't be read.
 func (p stepper) stepOnJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
 	if u.Input.Kind == dialog.Due {
 		return p.stepOnDue(ctx, u, s)
 	}
+	next, replies, l, err = p.onJob(ctx, u, s)
+	if bad := (*unreadJob)(nil); errors.As(err, &bad) && s.Ref == "" && bad.ref == u.Input.GroupJob {
+		u.Input.GroupJob = ""
+		return p.onJob(ctx, u, s)
+	}
+	return next, replies, l, err
+}
+
+// onJob makes a step with the job that it needs: the head and one window at
+// first. When the step looks into others, they are loaded and it is made again,
+// which is safe because it is pure. A panic is errPanic, and an unreadJob what
+// can't be done because a part of the job can't be read.
+func (p stepper) onJob(ctx context.Context, u Update, s dialog.State) (next dialog.State, replies []dialog.Reply, l loadedJob, err error) {
 	ref, window := dialog.Needs(s, u.Input)
 	var windows []int
 	if window != 0 {

@@ -75,7 +75,7 @@ func word(u Update, lang, key string) []byte { return saying(u, lang, phrase.Of(
 
 // saying is a reply of nothing but a text.
 func saying(u Update, lang string, text phrase.Text) []byte {
-	data, err := json.Marshal(Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: text, Lang: cmp.Or(lang, u.Input.Lang)}})
+	data, err := json.Marshal(Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: text, Lang: cmp.Or(lang, u.Input.Lang), Topic: u.Input.Topic}})
 	if err != nil {
 		panic(err) // strings always can be
 	}

@@ -55,9 +55,6 @@ func (t *turns) take(ctx context.Context, c *chat, u Update) (result string, err
 	if u.Input.ByPerson() && !u.Input.Elsewhere && !t.chats.allow(c) {
 		return t.putOff(ctx, c, u)
 	}
-	if err := t.returned(ctx, u); err != nil {
-		return "failed", err
-	}
 	r, said, err := t.process(ctx, whole, false)
 	if err != nil {
 		return "failed", err
@@ -81,18 +78,22 @@ const (
 
 // turnAway tells who may not use the bot so, once an hour.
 func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
+	return t.tellOnce(ctx, u.User, Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: away.say, Lang: u.Input.Lang, Topic: u.Input.Topic}})
+}
+
+// tellOnce tells a person or a group something of which nothing is kept, once an hour.
+func (t *turns) tellOnce(ctx context.Context, id int64, m Message) error {
 	if t.lines.Tokens() < 1 {
 		return nil
 	}
-	first, err := t.store.Told(ctx, u.User)
+	first, err := t.store.Told(ctx, id)
 	if err != nil || !first || !t.lines.Allow() {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(ctx, awayFor)
 	defer cancel()
-	m := Message{Chat: u.Chat, To: answersTo(u, nil, dialog.Reply{}), Reply: dialog.Reply{Text: away.say, Lang: u.Input.Lang}}
 	if err := t.say(ctx, m); err != nil {
-		t.log.Info("somebody was not told that the bot is closed", "err", plain(err))
+		t.log.Info("somebody was not told what nothing is kept of", "what", m.Reply.Text.Key, "err", plain(err))
 	}
 	return nil
 }
@@ -103,6 +104,9 @@ func (t *turns) turnAway(ctx context.Context, u Update, away turnedAway) error {
 func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.Result, said string, err error) {
 	hushed, err := t.gate.hushed(ctx, u)
 	if err != nil {
+		return r, "", err
+	}
+	if err := t.ofGroup(ctx, &u); err != nil {
 		return r, "", err
 	}
 	if err := lookUp(ctx, t.store, &u); err != nil {
@@ -128,10 +132,10 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 	return r, "", fmt.Errorf("the conversation changed %d times under one turn", redos)
 }
 
-// returned tells a group in which somebody writes what could not be sent there. The
-// group's own conversation has it; a person's in a private chat looks by itself.
-// The chat is entered.
-func (t *turns) returned(ctx context.Context, u Update) error {
+// ofGroup looks into the group's own conversation, which has what is no single person's:
+// which job is the group's, and what could not be sent there, which it is told once
+// somebody writes again. A person's in a private chat looks by itself. The chat is entered.
+func (t *turns) ofGroup(ctx context.Context, u *Update) error {
 	if !u.Group || !u.Input.ByPerson() {
 		return nil
 	}
@@ -140,7 +144,11 @@ func (t *turns) returned(ctx context.Context, u Update) error {
 		return err
 	}
 	var s dialog.State
-	if err != nil || c.Data == nil || json.Unmarshal(c.Data, &s) != nil || s.Missed == nil {
+	if err != nil || c.Data == nil || json.Unmarshal(c.Data, &s) != nil {
+		return nil
+	}
+	u.Input.GroupJob = s.Shared
+	if s.Missed == nil {
 		return nil
 	}
 	_, _, err = t.process(ctx, Update{ID: mailID(u.Chat, fmt.Sprint("returned ", s.Missed.Since, " ", u.ID)), Chat: u.Chat, Input: dialog.Input{

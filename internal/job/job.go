@@ -63,6 +63,9 @@ type Job struct {
 	// SharePhotos lets the lead and the desk see the photos.
 	SharePhotos bool `json:"share_photos,omitempty"`
 
+	// Topic is the part of a group in which it was begun; 0: none.
+	Topic int64 `json:"topic,omitempty"`
+
 	Openings []Opening        `json:"-"` // stored by themselves, see Encode
 	Bin      []Binned         `json:"-"` // deleted, the last one last
 	LastID   int              `json:"last_id,omitempty"`

@@ -39,6 +39,9 @@ const (
 	Added Kind = "added"
 	// Due: it is time to look whether there is anything to remind people of.
 	Due Kind = "due"
+	// Nameless: somebody wrote as the group or as a channel. The engine says what to do; it
+	// is no turn of any conversation.
+	Nameless Kind = "nameless"
 )
 
 // Input is one thing that a person did.
@@ -64,6 +67,10 @@ type Input struct {
 	// Seed is 32 random bytes, for references and tokens made in this turn.
 	Seed  []byte
 	Group bool // more than one person writes in the chat
+	// Topic is the part of a group that it was written in; 0: the group has none, or it is
+	// the general one. GroupJob is the job of the group, "" for none; the engine looks it up.
+	Topic    int64
+	GroupJob string `json:"-"`
 	// Home is the address that opens the bot with a token put after it; "":
 	// the platform has none, and tokens are typed.
 	Home string
@@ -97,7 +104,7 @@ type Input struct {
 
 // ByPerson reports whether a person did it, and not the engine.
 func (in Input) ByPerson() bool {
-	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned && in.Kind != Moved && in.Kind != Due
+	return in.Kind != Mailed && in.Kind != Undelivered && in.Kind != Returned && in.Kind != Moved && in.Kind != Due && in.Kind != Nameless
 }
 
 // Link is where a share's token leads. Whether it still holds is for the
@@ -155,6 +162,8 @@ type Mail struct {
 	// For is who wrote a letter that From leads on, because the job was theirs.
 	For  int64 `json:"for,omitempty"`
 	Hand *Hand `json:"hand,omitempty"` // about a job that is handed over
+	// Ours: Ref is the job of the group, which tells itself so.
+	Ours bool `json:"ours,omitempty"`
 	// Phone is about the account of a person, see Phone.
 	Phone *Phone `json:"phone,omitempty"`
 	// Remind is what the chat is to be reminded of in the job. Set is what somebody in a
@@ -301,6 +310,11 @@ type Reply struct {
 	// go out as one with its neighbours. nil: it goes out by itself.
 	Burst *Burst `json:"burst,omitempty"`
 
+	// For is who of a group is to read it; nil: everybody, or it is no group. Topic is as of
+	// Input.
+	For   *Addressee `json:"for,omitempty"`
+	Topic int64      `json:"topic,omitempty"`
+
 	// Asks is what the reply is about, see Asked; nil: no question of the survey.
 	Asks *Asked `json:"asks,omitempty"`
 	// Over is the number of the message that it takes the place of, for the person looks
@@ -329,6 +343,13 @@ type Reply struct {
 	// are not to be passed on or saved, as far as the platform can see to it.
 	Shots     []Shot `json:"shots,omitempty"`
 	Protected bool   `json:"protected,omitempty"`
+}
+
+// Addressee is who of a group a reply is for.
+type Addressee struct {
+	User int64  `json:"u"`
+	Name string `json:"n,omitempty"` // what they call themself; "" where that is not known
+	Msg  int64  `json:"m,omitempty"` // the number of their message that it answers; 0: none
 }
 
 // Asked is what a message was about: the question under it, of which window of which
