@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -21,12 +22,18 @@ func anothers(in Input) bool {
 	if _, owner, marked := strings.Cut(conv, ownerMark); marked {
 		return owner != strconv.FormatInt(in.User, 36)
 	}
+	return askedAnother(in)
+}
+
+// askedAnother says whether the message that is answered, or whose button was pressed,
+// asks somebody else.
+func askedAnother(in Input) bool {
 	return in.Asked != nil && in.Asked.User != 0 && in.Asked.User != in.User
 }
 
 // addressee is who is to read what is said on what they did in a group.
 func addressee(in Input) *talk.Addressee {
-	return &talk.Addressee{User: in.User, Name: cut(seenOf(in.Name)), Msg: in.Msg}
+	return &talk.Addressee{User: cmp.Or(in.Account, in.User), Name: cut(seenOf(in.Name)), Msg: in.Msg}
 }
 
 // address names who a reply is for, in its first line and beside it.
@@ -67,6 +74,7 @@ func joinOthers(first, next Reply) (joined Reply, ok bool) {
 	burst := *next.Burst
 	joined = next
 	joined.Burst = &burst
+	joined.Asks = &Asked{} // either may answer it
 	joined.Text = phrase.Of("message").WithLines("lines", slices.Concat(first.Text.Lines["lines"], next.Text.Lines["lines"])...)
 	return joined, true
 }

@@ -1,9 +1,6 @@
 package dialog
 
-import (
-	"strconv"
-	"strings"
-)
+import "strings"
 
 // ofMessage notes which message brought up what waits to be settled, so that a change of
 // that message settles it.
@@ -55,7 +52,7 @@ func (t *turn) inChat() {
 // endsWith says whether a button is one of the open question, which means nothing once
 // that is answered.
 func (t *turn) endsWith(rows [][]Button) bool {
-	conv := strconv.FormatInt(int64(t.Conv), 36)
+	conv := t.convMark()
 	for _, row := range rows {
 		for _, b := range row {
 			p := strings.SplitN(b.Data, ":", 4)

@@ -48,6 +48,12 @@ func stepInGroup(s State, in Input) (State, []Reply) {
 		say := phrase.Of("group.another")
 		return s, []Reply{{Text: say, Toast: &say, Lang: t.lang(), Topic: in.Topic, For: addressee(in)}}
 	}
+	if in.Kind == Typed && in.ReplyTo != 0 && askedAnother(in) {
+		if bareFigures(in.Text) {
+			return s, []Reply{{Text: phrase.Of("group.theirs"), Lang: t.lang(), Topic: in.Topic, For: addressee(in)}}
+		}
+		in.ReplyTo, in.Asked = 0, nil
+	}
 	next, replies := step(s, in)
 	next.Topic = in.Topic
 	for i := range replies {
