@@ -33,6 +33,7 @@ const beProgram = "SILLBOT_TEST_BE_PROGRAM"
 
 func TestMain(m *testing.M) {
 	if os.Getenv(beProgram) != "" {
+		byTestClock(os.Getenv(testClock))
 		main()
 		return
 	}

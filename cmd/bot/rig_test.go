@@ -30,6 +30,7 @@ type rig struct {
 	url     string              // of the Redis
 	acks    string              // REDIS_ACKS
 	crew    string              // CREW
+	clock   time.Time           // by which people are reminded from the next start on; zero: the machine's
 	address string              // the program listens there
 	webhook bool
 
@@ -64,6 +65,9 @@ func (r *rig) env() map[string]string {
 		"TELEGRAM_TOKEN": telegramtest.Token, "TELEGRAM_API": r.server.URL, "REDIS_URL": r.url,
 		"REDIS_ACKS": r.acks, "CREW": r.crew, "LISTEN": r.address, "LOG_LEVEL": "debug",
 		"SENDS_PER_SECOND": "0", // people of these tests type faster than any
+	}
+	if !r.clock.IsZero() {
+		env[testClock] = r.clock.Format(time.RFC3339Nano)
 	}
 	if r.webhook {
 		env["WEBHOOK_URL"], env["WEBHOOK_SECRET"] = "http://"+r.address+"/hook", hookSecret

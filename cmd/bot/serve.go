@@ -240,6 +240,13 @@ func (s *service) dial(ctx context.Context) (*session.Store, error) {
 	}
 }
 
+// By which clock people are reminded and how often the program looks: nil and 0 leave it to
+// the engine; tests have a clock of their own.
+var (
+	lookClock func() time.Time
+	lookEvery time.Duration
+)
+
 // assemble makes the rest on a store.
 func (s *service) assemble(store *session.Store) error {
 	words, err := locales.Load()
@@ -258,6 +265,7 @@ func (s *service) assemble(store *session.Store) error {
 	}, func() float64 { return float64(sender.Unsure.Load() + s.engine.Unsure()) })
 	s.engine = engine.New(s.store, engine.Pager{Platform: sender, Store: s.store}, engine.Options{
 		Log: s.log, Metrics: s.metrics, Home: s.client.Home, Page: s.web.link, Crew: s.crew, SendsPerSecond: s.sends,
+		Clock: lookClock, Remind: lookEvery,
 	})
 	if s.web.url != "" {
 		of := orderpage.Config{URL: s.web.url, Proxies: s.web.proxies, Log: s.log, Metrics: s.metrics}
