@@ -278,7 +278,9 @@ func (s *service) assemble(store *session.Store) error {
 	s.receive = s.client.Receiver(s.engine, s.engine)
 	s.receive.Gather, s.receive.Moved, s.receive.Admits = s.engine.Gather, s.engine.Moved, s.engine.Admits
 	s.receive.Words = words
-	s.menu = telegram.Menu{Words: words, Languages: words.Languages(), Commands: dialog.Commands}
+	s.menu = telegram.Menu{
+		Words: words, Languages: words.Languages(), Commands: dialog.Commands, Groups: dialog.GroupCommands, Kept: s.store,
+	}
 	s.ready.store.Store(store)
 	s.ready.receive.Store(s.receive)
 	return nil

@@ -66,6 +66,12 @@ func findCommand(name string) *command {
 // Commands are the commands of the bot's menu, in the order they are shown.
 var Commands = menu()
 
+// GroupCommands are those that make sense in a group: not a person's own settings, nor what
+// is theirs alone.
+var GroupCommands = slices.DeleteFunc(menu(), func(name string) bool {
+	return slices.Contains([]string{"units", "language", "zone", "crew", "toe", "cleared", "mydata"}, name)
+})
+
 func menu() []string {
 	var names []string
 	for _, c := range table {

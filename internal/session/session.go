@@ -37,6 +37,7 @@
 //	sb:{crew}:t        list    who changed whose access, newest first
 //	sb:stranger:<id>   string  a stranger who was told that the bot is closed
 //	sb:crew, sb:guests sets    people let in by the version of before
+//	sb:menu            string  the languages in which menus were set
 //	sb:restore         string  which backup is being restored; see Restore
 //	sb:{dead}:d        list    updates that could not be read, newest first
 //	sb:{acks}:a        string  written with each batch that replicas must have

@@ -103,6 +103,10 @@ func (s *Server) call(ctx context.Context, method string, p params, answered boo
 		return true, err
 	case "setmycommands", "setmydescription", "setmyshortdescription", "setmyname", "setchatmenubutton":
 		return s.setMy(method, p)
+	case "getmycommands", "getmydescription", "getmyshortdescription", "getchatmenubutton":
+		return s.getMy(method, p)
+	case "deletemycommands":
+		return s.deleteMyCommands(p)
 	}
 	return nil, &problem{code: http.StatusNotFound, text: "Not Found: method not found"}
 }
@@ -444,7 +448,7 @@ func (s *Server) setMy(method string, p params) (any, error) {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.set[method+" "+p.values["language_code"]] = value
+	s.set[menuPlace(method, p)] = value
 	s.change()
 	return true, nil
 }
