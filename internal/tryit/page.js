@@ -6,8 +6,13 @@ const line = document.getElementById("line");
 const rolls = log => getComputedStyle(log).overflowY === "visible" ? document.scrollingElement : log;
 const near = log => { const r = rolls(log); return r.scrollHeight - r.scrollTop - r.clientHeight < 80 };
 const bottom = log => { const r = rolls(log); r.scrollTop = r.scrollHeight };
-// see shows a message, a long one from its beginning.
-const see = article => article.scrollIntoView({block: article.offsetHeight > innerHeight / 2 ? "start" : "nearest"});
+// see shows a message, a long one from its beginning, and moves nothing but its log.
+function see(log, article) {
+  if (rolls(log) !== log) return article.scrollIntoView({block: article.offsetHeight > innerHeight / 2 ? "start" : "nearest"});
+  const a = article.getBoundingClientRect(), l = log.getBoundingClientRect();
+  if (a.height > l.height || a.top < l.top) log.scrollTop += a.top - l.top;
+  else if (a.bottom > l.bottom) log.scrollTop += a.bottom - l.bottom;
+}
 let pressed = ""; // the chair whose next message gets the focus
 
 for (const log of document.querySelectorAll(".log")) bottom(log);
@@ -34,13 +39,13 @@ function put({chair, message, html, own, note, noted, clock}) {
     if (!section.offsetParent && !own) count(chair); // where it can't be seen
   }
   for (const picture of article.querySelectorAll("img")) {
-    picture.addEventListener("load", () => { if (follow) see(article) });
+    picture.addEventListener("load", () => { if (follow) see(log, article) });
   }
   if (pressed === chair && !own) {
     pressed = "";
     article.focus({preventScroll: true});
-    see(article);
-  } else if (follow) own ? bottom(log) : see(article);
+    see(log, article);
+  } else if (follow) own ? bottom(log) : see(log, article);
 }
 
 // count says at the switch of a chair how much is new there.
