@@ -7,12 +7,17 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"sillbot/internal/dialog"
+	"sillbot/internal/engine"
 	"sillbot/internal/session"
 )
 
@@ -442,4 +447,85 @@ func TestAPageGoesWithTime(t *testing.T) {
 	require.Equal(t, http.StatusOK, desk.get("/desk/order/1").status, "it is used")
 	r.redis.FastForward(session.PageLasts + time.Hour)
 	require.Equal(t, http.StatusNotFound, desk.get("/desk/order/1").status)
+}
+
+// After hand-over the customer has the file.
+func TestTheCustomerSeesItComeAndGetsTheFile(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "address 3 Weir Lane", "invite customer")
+	customer := r.browser().open()
+	for _, step := range []struct{ do, shows string }{
+		{"send 1 anyway", "Ordered, not confirmed"}, {"confirmed 1 by phone, Anna at the works, 3 December 2027", "Confirmed by the maker"},
+		{"step 1 delivered", "The new frame is here"}, {"step 1 out", "The new frame is here"}, {"step 1 fitted", "Fitted"},
+		{"step 1 glazed", "Fitted"}, {"step 1 sealed", "Fitted"},
+	} {
+		r.fitter(step.do)
+		require.Contains(t, customer.get("/desk/order/1").shows(), step.shows, step.do)
+		require.NotContains(t, customer.body, "paper/file.pdf")
+		require.Equal(t, step.shows == "Confirmed by the maker", strings.Contains(customer.shows(), "3 December 2027"))
+	}
+	r.fitter("hand over 1 anyway")
+	require.Contains(t, customer.get("/desk/order/1").shows(), "Done and handed over", r.post.all(7))
+	require.Contains(t, customer.body, "paper/file.pdf")
+	customer.get("/desk/order/1/paper/file.pdf")
+	require.Equal(t, http.StatusOK, customer.status)
+	require.True(t, strings.HasPrefix(customer.body, "%PDF"))
+}
+
+// One link is one chair, in the messenger or on a page.
+func TestWhoOpensALinkFirstHasTheChair(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk", "send 1 anyway")
+	require.NoError(t, r.e.Take(ctx, engine.Update{ID: 1, Chat: 9, User: 9, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + r.token(), Now: time.Now()}}))
+	require.Eventually(t, func() bool { return strings.Contains(r.post.all(9), "revision A") }, 5*time.Second, 5*time.Millisecond)
+	late := r.browser().ask(http.MethodPost, "/desk/o", url.Values{"token": {r.token()}})
+	require.Equal(t, http.StatusNotFound, late.status)
+
+	r.fitter("invite desk")
+	desk := r.browser().open()
+	require.NoError(t, r.e.Take(ctx, engine.Update{ID: 2, Chat: 10, User: 10, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + r.token(), Now: time.Now()}}))
+	require.Eventually(t, func() bool {
+		return strings.Contains(r.post.all(10), "in use in another chat")
+	}, 5*time.Second, 5*time.Millisecond, r.post.all(10))
+	require.NotContains(t, r.post.all(10), "revision A")
+	desk.press("confirmall", 0)
+	r.hears("is confirmed")
+}
+
+// Two programs press the button of one link at the same moment.
+func TestTwoOpenALinkAtOnce(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk", "send 1 anyway")
+	token := r.token()
+	var opened, refused atomic.Int64
+	var all sync.WaitGroup
+	for range 6 {
+		b := r.browser()
+		all.Go(func() {
+			switch b.ask(http.MethodPost, "/desk/o", url.Values{"token": {token}}); b.status {
+			case http.StatusOK:
+				opened.Add(1)
+			case http.StatusNotFound:
+				refused.Add(1)
+			}
+		})
+	}
+	all.Wait()
+	require.Equal(t, int64(1), opened.Load())
+	require.Equal(t, int64(5), refused.Load())
+}
+
+// A job that is handed to a mate takes its pages along.
+func TestAPageFollowsAJobThatIsHandedOver(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk", "send 1 anyway")
+	desk := r.browser().open()
+	r.fitter("hand job to")
+	code := regexp.MustCompile(`start=([A-Za-z0-9_-]{22,})`).FindAllStringSubmatch(r.post.all(7), -1)
+	require.NotEmpty(t, code, r.post.all(7))
+	require.NoError(t, r.e.Take(ctx, engine.Update{ID: 1, Chat: 8, User: 8, Input: dialog.Input{Kind: dialog.Typed, Text: "/start " + code[len(code)-1][1], Now: time.Now()}}))
+	require.Eventually(t, func() bool { return strings.Contains(r.post.all(8), "is yours now") }, 5*time.Second, 5*time.Millisecond, r.post.all(8))
+	require.Eventually(t, func() bool { return desk.get("/desk/order/1").status == http.StatusOK }, 5*time.Second, 20*time.Millisecond)
+	desk.press("confirmall", 0)
+	require.Eventually(t, func() bool { return strings.Contains(r.post.all(8), "revision A is confirmed") }, 5*time.Second, 5*time.Millisecond)
 }
