@@ -103,6 +103,8 @@ func (t *turn) nameOf(name string, id int64) phrase.Text {
 		return phrase.Of("crew.you")
 	case name != "":
 		return phrase.Of("job.words").Saying("words", name)
+	case talk.IsPage(id):
+		return phrase.Of("crew.page")
 	case id != 0:
 		return phrase.Of("crew.unnamed").Saying("number", strconv.FormatInt(id, 10))
 	}

@@ -6,6 +6,7 @@ import (
 
 	"sillbot/internal/job"
 	"sillbot/internal/phrase"
+	"sillbot/internal/talk"
 )
 
 // undelivered notes that a reply to the chat was given up, and tells whose mail it
@@ -147,6 +148,9 @@ func (t *turn) chairOf(m *Mail) job.Role {
 // did not arrive. It is said once, until they write again.
 func (t *turn) lost(m *Mail) {
 	said := phrase.Of("reach.lost."+string(m.Lost)).Saying("ref", m.Ref)
+	if talk.IsPage(m.From) && m.Lost == talk.Gone {
+		said = phrase.Of("reach.lost.page").Saying("ref", m.Ref)
+	}
 	if role := t.chairOf(m); role != "" {
 		j, first := t.Job.Unreached(m.From, t.now)
 		if t.Job = &j; !first {

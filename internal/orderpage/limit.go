@@ -65,6 +65,37 @@ func (l *limits) open(from, token string, fits bool) bool {
 	return l.allow(toOpen, "o "+from) && (!fits || l.allow(toOpen, "t "+token))
 }
 
+// followers counts by chat who follows a page.
+type followers struct {
+	mu sync.Mutex
+	by map[int64]int
+}
+
+// mostOfOne is how many may follow one page: an office has it open in a few tabs.
+const mostOfOne = 5
+
+// begin is whether one more may, who ends it then.
+func (f *followers) begin(chat int64) bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.by[chat] >= mostOfOne {
+		return false
+	}
+	if f.by == nil {
+		f.by = map[int64]int{}
+	}
+	f.by[chat]++
+	return true
+}
+
+func (f *followers) end(chat int64) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.by[chat]--; f.by[chat] <= 0 {
+		delete(f.by, chat)
+	}
+}
+
 // callerOf is the address that a call comes from, as far as it can be believed. Of IPv6 it
 // is the network, of which one caller has every address.
 func callerOf(r *http.Request, proxies int) string {

@@ -24,6 +24,10 @@ const (
 // looks and is not told, because whatever changes the page, on whichever replica, is in
 // Redis, and a look costs three reads of a few bytes.
 func (p *Pages) live(w http.ResponseWriter, r *http.Request, chat int64) error {
+	if !p.follow.begin(chat) {
+		return &limited{}
+	}
+	defer p.follow.end(chat)
 	select {
 	case p.looking <- struct{}{}:
 		defer func() { <-p.looking }()

@@ -58,6 +58,7 @@ type Pages struct {
 	served  *prometheus.CounterVec
 	limits  *limits
 	looking chan struct{} // full when as many follow a page as may
+	follow  followers
 	leaving chan struct{} // closed when nobody is to follow one any more
 	leave   sync.Once
 

@@ -415,6 +415,17 @@ func TestWhatIsNewComesByItself(t *testing.T) {
 	require.NotEmpty(t, id)
 	require.NotEqual(t, stamp, id)
 	require.NoError(t, res.Body.Close())
+	var more []*http.Response
+	for range mostOfOne {
+		one, _ := follow(stamp)
+		more = append(more, one)
+	}
+	require.Eventually(t, func() bool { return len(desk.to.looking) == mostOfOne }, 5*time.Second, 5*time.Millisecond)
+	require.Equal(t, http.StatusTooManyRequests, r.as(desk).get("/desk/order/1/live").status, "one page does not take all that may follow")
+	for _, one := range more {
+		require.NoError(t, one.Body.Close())
+	}
+	require.Eventually(t, func() bool { return len(desk.to.looking) == 0 }, 5*time.Second, 5*time.Millisecond, "who went away counts no more")
 	res, lines = follow(stamp)
 	require.NotEmpty(t, next(lines), "what was missed comes at once")
 	desk.to.Leave()

@@ -45,8 +45,11 @@ async function renew() {
 function put(fresh, title) {
   const folds = [...page.querySelectorAll('details')].map((d) => d.open);
   const words = page.dataset.new;
+  const stops = () => [...page.querySelectorAll('a, button, input:not([type=hidden]), textarea, summary')];
+  const at = stops().indexOf(document.activeElement);
   page.replaceWith(fresh);
   page = fresh;
+  if (at >= 0 && stops()[at]) stops()[at].focus({ preventScroll: true });
   page.querySelectorAll('details').forEach((d, i) => { d.open = !!folds[i]; });
   document.title = title;
   if (!page.dataset.live) { source.close(); alertBox.replaceChildren(); return; }

@@ -157,6 +157,9 @@ type person struct {
 
 func (r *rig) browser() *person { return &person{rig: r, to: r.pages[0]} }
 
+// as is another tab of a browser.
+func (r *rig) as(b *person) *person { return &person{rig: r, to: b.to, cookie: b.cookie} }
+
 // ask asks for a path. Redirects are followed.
 func (b *person) ask(method, path string, form url.Values, head ...string) *person {
 	b.Helper()

@@ -13,6 +13,7 @@ func (p *Pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	head(w.Header())
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
 	if !p.limits.address(p.caller(r)) {
+		w.Header().Set("Retry-After", "60")
 		p.answer(w, http.StatusTooManyRequests, "limited", p.plain("page.busy.title", "page.busy"))
 		return
 	}
@@ -23,6 +24,7 @@ func (p *Pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case errors.Is(err, engine.ErrNoPage):
 		p.answer(w, http.StatusNotFound, "none", p.plain("page.gone.title", "page.gone"))
 	case errors.As(err, &slow):
+		w.Header().Set("Retry-After", "60")
 		p.answer(w, http.StatusTooManyRequests, "limited", p.plain("page.busy.title", "page.busy"))
 	default:
 		p.log.Warn("a page failed", "err", err)
