@@ -132,7 +132,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	in := dialog.Input{Kind: kind, Text: clip(text, textLimit), Now: when(date, r.client.cfg.Clock()), Msg: m.ID}
+	in := dialog.Input{Kind: kind, Text: clip(withoutJoiner(text), textLimit), Now: when(date, r.client.cfg.Clock()), Msg: m.ID}
 	if m.ReplyTo != nil {
 		in.ReplyTo = m.ReplyTo.ID
 	}

@@ -78,7 +78,7 @@ var (
 // Sender makes the sending side of c.
 func (c *Client) Sender(words Renderer, paint Painter) *Sender {
 	return &Sender{
-		client: c, words: words, paint: paint, seed: maphash.MakeSeed(),
+		client: c, words: inertWords{words}, paint: paint, seed: maphash.MakeSeed(),
 		begun: map[int64]begun{},
 	}
 }
