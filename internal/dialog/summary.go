@@ -104,11 +104,16 @@ func (t *turn) summarise(whole bool) {
 	}
 	t.review()
 	t.buttons = nil
+	before, again := t.told()
+	t.ToldAt = t.said().LastSeq()
+	if !again && t.inPlace && t.under != 0 && len(t.replies) == 0 {
+		t.sayScreen(p, whole) // where the last question stood, and the card under it
+		t.replies = append(t.replies, t.picture(p))
+		return
+	}
 	if len(t.lines) > 0 {
 		t.replies = append(t.replies, t.message())
 	}
-	before, again := t.told()
-	t.ToldAt = t.said().LastSeq()
 	if again && !whole {
 		t.sayChanged(before, p)
 		return

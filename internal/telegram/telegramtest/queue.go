@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -400,9 +401,31 @@ func (s *Server) pushOnce(h *hook, e *entry) (status int, after time.Duration) {
 		return 0, 0
 	}
 	defer resp.Body.Close()
-	io.Copy(io.Discard, io.LimitReader(resp.Body, 1<<20))
+	s.carryOut(ctx, resp)
 	seconds, _ := strconv.Atoi(resp.Header.Get("Retry-After"))
 	return resp.StatusCode, time.Duration(seconds) * time.Second
+}
+
+// carryOut makes the call that an answer to a push may hold, named by its method. What
+// comes of it nobody is told (core.telegram.org/bots/api, Making requests when getting
+// updates).
+func (s *Server) carryOut(ctx context.Context, resp *http.Response) {
+	p := params{values: map[string]string{}}
+	if resp.StatusCode != http.StatusOK || p.readJSON(io.LimitReader(resp.Body, 1<<20)) != nil {
+		return
+	}
+	method := strings.ToLower(p.values["method"])
+	s.mu.Lock()
+	s.rode[method]++
+	s.mu.Unlock()
+	_, _ = s.call(ctx, method, p, false)
+}
+
+// Rode is how often a method was called by the answer to a push.
+func (s *Server) Rode(method string) int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.rode[strings.ToLower(method)]
 }
 
 // pushed notes how a try went; true when there is to be no further one.

@@ -64,6 +64,7 @@ type Server struct {
 	faults   map[string][]Fault
 	failWhen func(Call) *Fault
 	calls    map[string]int
+	rode     map[string]int // calls that came in the answers to pushes
 
 	chats    map[int64]*Chat
 	langs    map[int64]string
@@ -151,6 +152,7 @@ func Listen(address string) (*Server, error) {
 		changed:   make(chan struct{}),
 		faults:    map[string][]Fault{},
 		calls:     map[string]int{},
+		rode:      map[string]int{},
 		chats:     map[int64]*Chat{},
 		langs:     map[int64]string{},
 		messages:  map[int64][]*stored{},
