@@ -100,8 +100,21 @@ func TestASurveyInABrowser(t *testing.T) {
 	s.Press("summary\r")
 	s.Until(`document.querySelectorAll("#log-fitter img").length === 2`) // the card once more
 
+	// A photo goes in by the field for files, and is seen.
+	photo := filepath.Join(t.TempDir(), "corner.png")
+	picture, err := os.ReadFile("../../testdata/card.png") // any picture
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(photo, picture, 0o600))
+	s.Choose("#fitter [name=photo]", photo)
+	s.types("fitter", "cracked corner")
+	s.hears("fitter", "Photo 1 of this window is kept")
+	s.types("fitter", "photos")
+	s.Until(`[...document.querySelectorAll("#log-fitter .own img")].at(-1).naturalWidth > 100`)
+	s.Until(`document.querySelector("#fitter [name=photo]").value === ""`)
+	require.Empty(t, s.Text("#fitter .note"))
+
 	phone := sitting{browser.Open(address, browsertest.Look{Width: 360, Height: 740, Dark: true})}
-	phone.hears("fitter", "Order size 1192 × 1040 mm")
+	phone.hears("fitter", "Photos of this window")
 	require.Equal(t, 1, browsertest.Eval[int](phone.Page, `[...document.querySelectorAll(".chair")].filter(c => c.offsetParent).length`), "one chair at a time")
 	s.types("lead", "hello")
 	phone.Says(`nav [data-chair="lead"]`, "new") // what is new at the others is said

@@ -129,7 +129,8 @@ document.querySelector("main").addEventListener("click", event => {
 document.addEventListener("keypress", event => {
   if (event.key !== "Enter" || event.shiftKey || event.isComposing || event.target.tagName !== "TEXTAREA") return;
   event.preventDefault();
-  event.target.form.requestSubmit(event.target.form.querySelector(".send"));
+  const form = event.target.form;
+  if (form.text.value.trim() || form.photo.value) form.requestSubmit(form.querySelector(".send"));
 });
 
 const source = new EventSource(`${words.events}?after=${words.last}`);

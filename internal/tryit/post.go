@@ -58,9 +58,6 @@ func (p posts) form(do func(r *http.Request, c chair, who person) error) http.Ha
 	return func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, mostForm)
 		c, who, err := p.read(r)
-		if r.MultipartForm != nil {
-			defer func() { _ = r.MultipartForm.RemoveAll() }() // a large photo waits in a file
-		}
 		if err == nil {
 			err = do(r, c, who)
 		}
@@ -89,8 +86,8 @@ func (p posts) form(do func(r *http.Request, c chair, who person) error) http.Ha
 
 // read reads a form.
 func (p posts) read(r *http.Request) (chair, person, error) {
-	// 1 MB of it in memory; what is longer is a photo.
-	if err := r.ParseMultipartForm(1 << 20); err != nil && !errors.Is(err, http.ErrNotMultipart) {
+	// All of it in memory: nothing of a trial is on the disk.
+	if err := r.ParseMultipartForm(mostForm); err != nil && !errors.Is(err, http.ErrNotMultipart) {
 		var long *http.MaxBytesError
 		if errors.As(err, &long) {
 			return chair{}, person{}, errPhoto
