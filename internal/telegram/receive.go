@@ -112,8 +112,10 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	case m.MigrateFrom != 0:
 		return r.Moved(ctx, m.MigrateFrom, m.Chat.ID)
 	}
-	// Without a person, or from a bot, there is nobody to talk to. An anonymous
-	// administrator of a group appears as a bot that all of them share.
+	if m.Chat.group() && m.As != nil {
+		return r.nameless(ctx, raw, id, m, edited)
+	}
+	// Without a person, or from a bot, there is nobody to talk to.
 	if m.From == nil || m.From.Bot || m.Chat.Type == "channel" {
 		return nil
 	}
@@ -132,7 +134,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if edited {
 		kind, date = dialog.Edited, m.EditDate
 	}
-	in := dialog.Input{Kind: kind, Text: clip(withoutJoiner(text), textLimit), Now: when(date, r.client.cfg.Clock()), Msg: m.ID}
+	in := dialog.Input{Kind: kind, Text: clip(withoutJoiner(text), textLimit), Now: when(date, r.client.cfg.Clock()), Msg: m.ID, Topic: m.topic()}
 	if m.ReplyTo != nil {
 		in.ReplyTo = m.ReplyTo.ID
 	}
@@ -195,7 +197,7 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 		data = "" // forged: no button carries more
 	}
 	now := r.client.cfg.Clock() // a press has no date; the message's is that of the question
-	in := dialog.Input{Kind: dialog.Pressed, Text: data, Now: now, Under: p.Message.ID}
+	in := dialog.Input{Kind: dialog.Pressed, Text: data, Now: now, Under: p.Message.ID, Topic: p.Message.topic()}
 	say := pressAnswer{Query: p.ID}
 	var toast func(string, phrase.Text)
 	if r.Words != nil {

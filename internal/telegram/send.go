@@ -91,6 +91,8 @@ type part struct {
 	album    []dialog.Shot
 	keyboard models.ReplyMarkup // nil: no buttons
 	over     int64              // the message that it takes the place of; 0: none
+	topic    int                // of a group; 0: none
+	reply    *models.ReplyParameters
 }
 
 func (p part) plainText() bool { return p.picture == nil && p.document == nil && p.album == nil }
@@ -106,6 +108,7 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, 
 	if parts[0].plainText() {
 		parts[0].over = m.Reply.Over
 	}
+	s.inGroup(m.Reply, parts)
 	if len(parts) == 1 {
 		sent.Msg, err = s.sendPart(ctx, m, parts[0])
 		return sent, err
@@ -224,7 +227,12 @@ func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
 // sendPart sends a part and gives the number of its message.
 func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) (int64, error) {
 	noted, got := withReceipt(ctx)
+	p.topic = int(m.Reply.Topic)
 	err := s.try(noted, m, p)
+	if p.topic != 0 && said(err, "message thread not found") { // the text is from memory
+		p.topic, m.Reply.Topic = 0, 0
+		err = s.try(noted, m, p) // the topic is gone, the group is not
+	}
 	if migrated, ok := errors.AsType[*bot.MigrateError](err); ok && migrated.MigrateToChatID != 0 {
 		return 0, &engine.MovedError{To: int64(migrated.MigrateToChatID)}
 	}
@@ -277,7 +285,7 @@ var errUnpainted = errors.New("the picture could not be drawn")
 // unfit reports whether the picture is, or may be, what was refused.
 func unfit(err error) bool {
 	var tr *transportError
-	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) ||
+	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) && !said(err, "message thread not found") ||
 		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
 }
 
@@ -289,7 +297,7 @@ func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
 	if err != nil || len(card) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendPhotoParams{ChatID: whereTo(m), Caption: p.text, ReplyMarkup: p.keyboard}
+	params := &bot.SendPhotoParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: p.text, ReplyMarkup: p.keyboard}
 	if p.text != "" {
 		params.ParseMode = models.ParseModeHTML
 	}
@@ -324,7 +332,7 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 	if err != nil || len(paper) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendDocumentParams{ChatID: whereTo(m), Caption: plain(p.text), ReplyMarkup: p.keyboard}
+	params := &bot.SendDocumentParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: plain(p.text), ReplyMarkup: p.keyboard}
 	send := func() error {
 		params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
 		return s.call(ctx, calling(s.client.api.SendDocument, params))
@@ -363,7 +371,7 @@ func (s *Sender) album(ctx context.Context, m engine.Message, shots []dialog.Sho
 		return nil
 	}
 	s.client.cfg.Log.Error("photos can't be shown again", "count", len(lost), "error", s.client.plainError("sendMediaGroup", why))
-	return s.text(ctx, whereTo(m), part{text: s.words.Text(m.Reply.Lang, phrase.Of("photo.lost").WithRow("labels", lost...))})
+	return s.text(ctx, whereTo(m), part{text: s.words.Text(m.Reply.Lang, phrase.Of("photo.lost").WithRow("labels", lost...)), topic: int(m.Reply.Topic)})
 }
 
 func labelOf(shot dialog.Shot) phrase.Text {
@@ -380,6 +388,9 @@ func (s *Sender) together(ctx context.Context, m engine.Message, shots []dialog.
 	}
 	method, params := again(shots, caption)
 	params["chat_id"] = whereTo(m)
+	if m.Reply.Topic != 0 {
+		params["message_thread_id"] = m.Reply.Topic
+	}
 	if m.Reply.Protected {
 		params["protect_content"] = true
 	}
@@ -389,6 +400,7 @@ func (s *Sender) together(ctx context.Context, m engine.Message, shots []dialog.
 func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 	params := &bot.SendMessageParams{
 		ChatID: chat, Text: p.text, ParseMode: models.ParseModeHTML, ReplyMarkup: p.keyboard,
+		MessageThreadID: p.topic, ReplyParameters: p.reply,
 		LinkPreviewOptions: &models.LinkPreviewOptions{IsDisabled: new(true)},
 	}
 	err := s.post(ctx, "sendMessage", params)
@@ -398,7 +410,7 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 		err = s.post(ctx, "sendMessage", params)
 	}
 	if tooLong(err) && shown(p.text) >= leastHalved {
-		return s.texts(ctx, chat, split(p.text, shown(p.text)/2), p.keyboard)
+		return s.texts(ctx, chat, p, split(p.text, shown(p.text)/2))
 	}
 	return err
 }
@@ -420,12 +432,15 @@ func (s *Sender) note(err error) {
 // texts sends one text in several messages, the buttons under the last. If a later one
 // fails, the next try sends all of them again: the platform's way of counting is known
 // to differ in nothing, so it is not worth more.
-func (s *Sender) texts(ctx context.Context, chat int64, list []string, keyboard models.ReplyMarkup) error {
+func (s *Sender) texts(ctx context.Context, chat int64, whole part, list []string) error {
 	s.client.cfg.Log.Error("split a text that the platform finds too long", "parts", len(list))
 	for i, text := range list {
-		p := part{text: text}
+		p := part{text: text, topic: whole.topic}
+		if i == 0 {
+			p.reply = whole.reply
+		}
 		if i == len(list)-1 {
-			p.keyboard = keyboard
+			p.keyboard = whole.keyboard
 		}
 		if err := s.text(ctx, chat, p); err != nil {
 			return err

@@ -53,6 +53,14 @@ type message struct {
 		From *user `json:"from"`
 	} `json:"reply_to_message"`
 
+	// Thread is a topic of the group where InTopic says so, else a thread of answers.
+	Thread  int64 `json:"message_thread_id"`
+	InTopic bool  `json:"is_topic_message"`
+	// As is the chat in whose name it was written: an anonymous administrator's group, or a
+	// channel. Forwarded: the platform brought a post of the linked channel by itself.
+	As        *chat `json:"sender_chat"`
+	Forwarded bool  `json:"is_automatic_forward"`
+
 	Photo     json.RawMessage `json:"photo"`
 	Voice     json.RawMessage `json:"voice"`
 	Audio     json.RawMessage `json:"audio"`

@@ -45,7 +45,10 @@ type Sent struct {
 	File    string // name of the photo or document
 	FileID  string // of a photo or a document that a person sent and the bot sends again
 	Album   int64  // what the messages of one album have in common; 0: none
-	Protect bool   // it can't be passed on or saved
+	Topic   int64  // of a group
+	ReplyTo int64  // the message that it answers
+	Force   *Forced
+	Protect bool // it can't be passed on or saved
 	At      time.Time
 	// Answered is false when the bot was not told that it was taken.
 	Answered bool
@@ -137,7 +140,7 @@ func (s *Server) chat(p params) (*Chat, error) {
 	case c.Blocked:
 		return nil, &problem{code: http.StatusForbidden, text: "Forbidden: bot was kicked from the " + c.Type + " chat"}
 	}
-	return c, nil
+	return c, s.placed(c, p)
 }
 
 // words reads a text parameter in its mode.
@@ -183,7 +186,7 @@ func (s *Server) sendMessage(p params, answered bool) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.record(c, Sent{Method: "sendMessage", Text: shown, HTML: markup, Buttons: buttons, Answered: answered}), nil
+	return s.record(c, p, Sent{Method: "sendMessage", Text: shown, HTML: markup, Buttons: buttons, Answered: answered}), nil
 }
 
 func (s *Server) sendFile(method string, p params, answered bool) (any, error) {
@@ -213,7 +216,7 @@ func (s *Server) sendFile(method string, p params, answered bool) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.record(c, Sent{Method: name, Text: shown, HTML: markup, Buttons: buttons, Photo: file.data, File: file.name, Answered: answered}), nil
+	return s.record(c, p, Sent{Method: name, Text: shown, HTML: markup, Buttons: buttons, Photo: file.data, File: file.name, Answered: answered}), nil
 }
 
 func checkFile(field string, f *upload) error {
@@ -301,11 +304,12 @@ func count(list ...bool) (n int) {
 }
 
 // record keeps a message that the bot sent and gives what it is told of it.
-func (s *Server) record(c *Chat, m Sent) json.RawMessage {
+func (s *Server) record(c *Chat, p params, m Sent) json.RawMessage {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	defer s.change()
 	s.lastID++
+	m.place(p)
 	m.Seq, m.ID, m.Chat, m.At = len(s.sent), s.lastID, c.ID, s.Clock()
 	s.sent = append(s.sent, m)
 	raw := map[string]any{"message_id": m.ID, "date": m.At.Unix(), "chat": c.json(), "from": botUser()}

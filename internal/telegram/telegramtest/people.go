@@ -1,6 +1,7 @@
 package telegramtest
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -16,6 +17,7 @@ type Chat struct {
 	Title   string
 	Blocked bool  // the person blocked the bot, or the group removed it
 	MovedTo int64 // the group became a supergroup with this id
+	Topics  []int64
 }
 
 func (c *Chat) json() map[string]any {
@@ -39,13 +41,20 @@ func (s *Server) Speak(user int64, language string) {
 	s.langs[user] = language
 }
 
+// Call sets the first name of a person; "Person" until then.
+func (s *Server) Call(user int64, name string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.names[user] = name
+}
+
 // person is a user as the bot sees it. s.mu is held.
 func (s *Server) person(id int64) map[string]any {
 	language, ok := s.langs[id]
 	if !ok {
 		language = "en"
 	}
-	return map[string]any{"id": id, "is_bot": false, "first_name": "Person", "language_code": language}
+	return map[string]any{"id": id, "is_bot": false, "first_name": cmp.Or(s.names[id], "Person"), "language_code": language}
 }
 
 // Type writes a text in the private chat of a person, whose id is the chat's,

@@ -68,6 +68,7 @@ type Server struct {
 
 	chats    map[int64]*Chat
 	langs    map[int64]string
+	names    map[int64]string
 	messages map[int64][]*stored // by chat
 	sent     []Sent
 	lastID   int64             // message
@@ -155,6 +156,7 @@ func Listen(address string) (*Server, error) {
 		rode:      map[string]int{},
 		chats:     map[int64]*Chat{},
 		langs:     map[int64]string{},
+		names:     map[int64]string{},
 		messages:  map[int64][]*stored{},
 		queries:   map[string]int64{},
 		set:       map[string]string{},

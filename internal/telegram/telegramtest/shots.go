@@ -74,7 +74,7 @@ func (s *Server) sendAgain(c *Chat, name, kind, id string, p params, answered bo
 	if err != nil {
 		return nil, err
 	}
-	return s.record(c, Sent{Method: name, Text: shown, HTML: markup, FileID: id, Protect: p.values["protect_content"] == "true", Answered: answered}), nil
+	return s.record(c, p, Sent{Method: name, Text: shown, HTML: markup, FileID: id, Protect: p.values["protect_content"] == "true", Answered: answered}), nil
 }
 
 // sendAlbum sends 2 to 10 files by their ids, all photos or all documents.
@@ -106,7 +106,7 @@ func (s *Server) sendAlbum(p params, answered bool) (any, error) {
 	s.mu.Unlock()
 	var list []json.RawMessage
 	for _, m := range media {
-		list = append(list, s.record(c, Sent{Method: "sendMediaGroup", Text: m.Caption, FileID: m.Media, Album: album,
+		list = append(list, s.record(c, p, Sent{Method: "sendMediaGroup", Text: m.Caption, FileID: m.Media, Album: album,
 			Protect: p.values["protect_content"] == "true", Answered: answered}))
 	}
 	return list, nil
