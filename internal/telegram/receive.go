@@ -15,6 +15,7 @@ import (
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
 	"sillbot/internal/sheet"
+	"sillbot/internal/talk"
 )
 
 const (
@@ -158,6 +159,23 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 		}
 	}
 	return r.take(ctx, id, m.Chat, m.From, in, nil)
+}
+
+// nameless hands over that somebody wrote to the bot in a group in the name of a chat, so
+// that nobody knows who it is. A post of the linked channel, which the platform brings by
+// itself, is to nobody.
+func (r *Receiver) nameless(ctx context.Context, raw json.RawMessage, id int64, m *message, edited bool) error {
+	_, text, ok := m.content(raw)
+	if !ok || edited || m.Forwarded {
+		return nil
+	}
+	_, forUs, err := r.forUs(ctx, m, text)
+	if err != nil || !forUs {
+		return err
+	}
+	return r.taker.Take(ctx, engine.Update{ID: id, Chat: m.Chat.ID, Group: true, Input: dialog.Input{
+		Kind: talk.Nameless, Now: when(m.Date, r.client.cfg.Clock()), Msg: m.ID, Topic: m.topic(), Lang: m.From.language(),
+	}})
 }
 
 // take hands over what a person did in a chat.

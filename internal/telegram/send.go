@@ -105,10 +105,10 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, 
 	if len(parts) == 0 {
 		return sent, &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
 	}
-	if parts[0].plainText() {
+	if _, opens := parts[0].keyboard.(*models.ForceReply); parts[0].plainText() && !opens {
 		parts[0].over = m.Reply.Over
 	}
-	s.inGroup(m.Reply, parts)
+	parts[0].reply, parts[0].text = toPerson(s.words, m.Reply, parts[0].text)
 	if len(parts) == 1 {
 		sent.Msg, err = s.sendPart(ctx, m, parts[0])
 		return sent, err
@@ -156,7 +156,10 @@ func (s *Sender) parts(r dialog.Reply) []part {
 		}
 	}
 	if len(parts) > 0 {
-		parts[len(parts)-1].keyboard = s.keyboard(r)
+		last := &parts[len(parts)-1]
+		if last.keyboard = s.keyboard(r); last.keyboard == nil {
+			last.keyboard = s.client.typedAnswer(s.words, r)
+		}
 	}
 	for _, album := range albums(r.Shots) { // under the text; an album has no buttons
 		parts = append(parts, part{album: album})

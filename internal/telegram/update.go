@@ -70,6 +70,15 @@ type message struct {
 	Document  *document       `json:"document"`
 }
 
+// topic is the topic of a group that a message was written in; 0: none. Only there is the
+// thread of a message one that can be written to.
+func (m *message) topic() int64 {
+	if !m.InTopic {
+		return 0
+	}
+	return m.Thread
+}
+
 type document struct {
 	ID   string `json:"file_id"`
 	Name string `json:"file_name"`
