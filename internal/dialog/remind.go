@@ -90,7 +90,7 @@ func morning(day time.Time) time.Time {
 func (t *turn) remindChairs(j *job.Job, list []job.Reminder) {
 	for _, s := range j.Shares {
 		theirs := slices.DeleteFunc(slices.Clone(list), func(p job.Reminder) bool { return !slices.Contains(p.What.Whose(), s.Role) })
-		if s.UsedBy == 0 || s.Revoked || len(theirs) == 0 || s.UsedBy == t.chat {
+		if s.UsedBy == 0 || s.Revoked || len(theirs) == 0 || s.UsedBy == t.chat || talk.IsPage(s.UsedBy) { // who is not there reads no page
 			continue
 		}
 		t.post(Mail{To: s.UsedBy, Ref: j.Ref, Remind: theirs})
@@ -157,7 +157,7 @@ func (t *turn) sayReminders(jobs []ripeJob) {
 			title = phrase.Of("remind.job.label").Saying("ref", j.ref).Saying("label", j.label)
 		}
 		t.say(title)
-		if j.role == job.Fitter && j.ref != t.Ref && !t.group {
+		if j.role == job.Fitter && t.Ref != "" && j.ref != t.Ref {
 			t.say(phrase.Of("remind.first").Saying("ref", j.ref))
 		}
 		for _, p := range j.list {
