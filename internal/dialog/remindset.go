@@ -76,7 +76,9 @@ func (t *turn) setReminders(set talk.RemindSet) {
 	if r.Off = off; set.Do != talk.RemindShow {
 		t.Reminders = &r
 	}
-	t.say(r.line(), phrase.Of("reminders.when").Saying("zone", t.zone()))
+	if t.say(r.line()); len(off) < len(job.Reminded) {
+		t.say(phrase.Of("reminders.when").Saying("zone", t.zone()))
+	}
 	for _, what := range job.Reminded {
 		do := talk.RemindOff
 		if slices.Contains(off, what) {
