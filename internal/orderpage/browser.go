@@ -126,7 +126,13 @@ func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 	if before, err := p.store.PageOf(ctx, token); err != nil {
 		return err
 	} else if at := slices.IndexFunc(b.pages, func(p session.Page) bool { return p.Chat == before }); before != 0 && at >= 0 {
-		http.Redirect(w, r, p.at(at+1), http.StatusSeeOther) // this browser opened it
+		// This browser opened it. A fault may have come between that and the chair.
+		if _, err := p.engine.See(ctx, before); errors.Is(err, engine.ErrNoPage) && !errors.Is(err, engine.ErrLost) {
+			if err := p.sit(ctx, r, token, before); err != nil {
+				return err
+			}
+		}
+		http.Redirect(w, r, p.at(at+1), http.StatusSeeOther)
 		return nil
 	}
 	var random [8]byte
@@ -137,13 +143,15 @@ func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	place, opened, err := p.store.OpenPage(ctx, token, b.secret, session.Page{Chat: chat, Ref: ref})
+	if opened { // whatever comes now, this browser can try again
+		p.remember(w, b)
+	}
 	switch {
 	case err != nil:
 		return err
 	case !opened:
 		return engine.ErrNoPage
 	}
-	p.remember(w, b)
 	if err := p.sit(ctx, r, token, chat); err != nil {
 		return err
 	}

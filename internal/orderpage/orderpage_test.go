@@ -19,6 +19,7 @@ import (
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
 	"sillbot/internal/session"
+	"sillbot/internal/talk"
 )
 
 func TestADeskWithoutTheMessenger(t *testing.T) {
@@ -44,6 +45,7 @@ func TestADeskWithoutTheMessenger(t *testing.T) {
 	desk.press("promise", 1, "price", "310.50", "due", time.Now().AddDate(0, 0, 20).Format(time.DateOnly))
 	r.hears("£310.50 for one window")
 	require.Contains(t, desk.body, `value="310.50"`)
+	other := r.as(desk).get(desk.at).form("confirmall", 0) // in another tab
 	desk.press("confirmall", 0)
 	r.hears("revision A is confirmed")
 	require.Contains(t, desk.shows(), "You confirmed this line")
@@ -58,6 +60,9 @@ func TestADeskWithoutTheMessenger(t *testing.T) {
 	desk.get(desk.at)
 	require.Contains(t, desk.shows(), "What is different from revision A")
 	require.Contains(t, desk.shows(), "order width 1180 mm, was 1192 mm")
+	desk.ask(http.MethodPost, desk.at, other)
+	require.NotContains(t, r.post.all(7), "revision B is confirmed", "what is confirmed is what was read")
+	require.Contains(t, desk.shows(), "Revision B takes its place. Read it, then answer.")
 	desk.press("confirm", 1)
 	r.hears("revision B is confirmed")
 
@@ -539,4 +544,49 @@ func TestAPageFollowsAJobThatIsHandedOver(t *testing.T) {
 	require.Eventually(t, func() bool { return desk.get("/desk/order/1").status == http.StatusOK }, 5*time.Second, 20*time.Millisecond)
 	desk.press("confirmall", 0)
 	require.Eventually(t, func() bool { return strings.Contains(r.post.all(8), "revision A is confirmed") }, 5*time.Second, 5*time.Millisecond)
+}
+
+// A fault right after a link was used up: the same browser presses again and is in.
+func TestAFaultWhileALinkIsOpenedLocksNobodyOut(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk", "send 1 anyway")
+	b := r.browser()
+	token := r.token()
+	_, opened, err := b.to.store.OpenPage(ctx, token, newSecretFor(b), session.Page{Chat: talk.PageChat(77), Ref: "X"})
+	require.NoError(t, err)
+	require.True(t, opened)
+	require.Equal(t, http.StatusNotFound, b.get("/desk/order/1").status, "nobody has sat down")
+	b.ask(http.MethodPost, "/desk/o", url.Values{"token": {token}})
+	require.Equal(t, http.StatusOK, b.status)
+	require.Contains(t, b.shows(), "revision A")
+}
+
+func newSecretFor(b *person) string {
+	b.cookie = newSecret()
+	return b.cookie
+}
+
+// Whatever a form holds, what it asks is of a row of the table or nothing.
+func FuzzAsked(f *testing.F) {
+	f.Add("do=confirm&line=1&revision=A")
+	f.Add("do=promise&line=1&price=310.50&due=2026-12-01")
+	f.Add("do=promise&line=-1&price=1e999999999&due=x")
+	f.Add("do=agree&seen=1%3Dseen.a&seen=%3D&seen=99999999999999999999%3Dx&words=Mrs+Hill")
+	f.Add("do=query&line=1&words=%00%ff%E2%80%AE")
+	f.Add("do=withdrawquery&line=1&question=x")
+	f.Fuzz(func(t *testing.T, body string) {
+		form, err := url.ParseQuery(body)
+		if err != nil {
+			return
+		}
+		ask, trouble := asked(form)
+		require.NotEqual(t, ask == nil, trouble == "")
+		if ask != nil {
+			require.Contains(t, []string{"confirm", "confirmall", "query", "withdrawquery", "promise", "agree"}, ask.Do)
+			require.False(t, ask.Value != nil && !ask.Value.IsPositive())
+		}
+		id := idOf(form)
+		require.Greater(t, id, int64(1))
+		require.Less(t, id, int64(1)<<52)
+	})
 }

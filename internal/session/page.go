@@ -58,7 +58,7 @@ func (s *Store) OpenPage(ctx context.Context, token, secret string, page Page) (
 		func(p redis.Pipeliner) { p.RPush(ctx, said, ""); p.Expire(ctx, said, PageLasts) },
 	} {
 		if _, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error { do(p); return nil }); err != nil {
-			return 0, false, failedIn("open page", err)
+			return 0, true, failedIn("open page", err)
 		}
 	}
 	return int(places.Val()), true, s.Acknowledged(ctx)
