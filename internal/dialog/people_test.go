@@ -525,8 +525,10 @@ func (w *town) deliver(chat, to int64, r Reply) {
 	}
 	w.msgs[to] = append(w.msgs[to], message{text: words().Plain("en", r.Text), asks: r.Asks})
 	name := w.names[to]
-	for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
-		fmt.Fprintf(&w.out, "%s< %s\n", name, line)
+	if r.Text.Key != "" {
+		for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
+			fmt.Fprintf(&w.out, "%s< %s\n", name, line)
+		}
 	}
 	for _, folded := range r.Folded {
 		fmt.Fprintf(&w.out, "%s<| %s\n", name, words().Text(r.Lang, folded))

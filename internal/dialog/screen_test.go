@@ -99,6 +99,9 @@ func answer(said []Reply) (text string, points, wraps int) {
 			continue
 		}
 		for _, line := range strings.Split(words().Plain("en", r.Text), "\n") {
+			if strings.HasPrefix(line, "Order size ") && strings.Contains(line, "seen from outside") {
+				continue // the card's caption, in the message before it
+			}
 			texts = append(texts, line)
 			if strings.HasPrefix(line, "⛔") || strings.HasPrefix(line, "⚠") || strings.HasPrefix(line, "▸") {
 				points++

@@ -106,19 +106,27 @@ func (t *turn) summarise(whole bool) {
 	t.buttons = nil
 	before, again := t.told()
 	t.ToldAt = t.said().LastSeq()
+	card := t.picture(p)
 	if !again && t.inPlace && t.under != 0 && len(t.replies) == 0 {
 		t.sayScreen(p, whole) // where the last question stood, and the card under it
-		t.replies = append(t.replies, t.picture(p))
+		t.replies = append(t.replies, card)
 		return
 	}
+	drawn := !again || whole || onCard(before) != onCard(answerOf(p, t.answers()))
 	if len(t.lines) > 0 {
+		if drawn { // the size stands in the first message, before the card is drawn
+			t.say(card.Text)
+			card.Text = phrase.Text{}
+		}
 		t.replies = append(t.replies, t.message())
+	}
+	if drawn {
+		t.replies = append(t.replies, card)
 	}
 	if again && !whole {
 		t.sayChanged(before, p)
 		return
 	}
-	t.replies = append(t.replies, t.picture(p))
 	t.sayScreen(p, whole)
 }
 
@@ -180,9 +188,6 @@ func answerOf(p plan.Plan, k *opening.Known) asTold {
 // sayChanged says what is another than it was, and sends the card if it is.
 func (t *turn) sayChanged(was asTold, p plan.Plan) {
 	now := answerOf(p, t.answers())
-	if onCard(was) != onCard(now) {
-		t.replies = append(t.replies, t.picture(p))
-	}
 	for _, row := range now.rows {
 		if row.Part == plan.StopPart {
 			t.say(row.Text) // whenever a size is looked at

@@ -181,8 +181,10 @@ func (p *player) step(in Input) {
 }
 
 func (p *player) print(r Reply) {
-	for _, line := range strings.Split(words().Text(r.Lang, r.Text), "\n") {
-		fmt.Fprintf(&p.out, "< %s\n", line)
+	if r.Text.Key != "" {
+		for _, line := range strings.Split(words().Text(r.Lang, r.Text), "\n") {
+			fmt.Fprintf(&p.out, "< %s\n", line)
+		}
 	}
 	for _, folded := range r.Folded {
 		fmt.Fprintf(&p.out, "<| %s\n", words().Text(r.Lang, folded))

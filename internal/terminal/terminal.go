@@ -330,7 +330,10 @@ func (c *Chat) print(s said) error {
 		return encoder.Encode(s)
 	}
 	var b strings.Builder
-	b.WriteString("\n" + s.Text + "\n")
+	b.WriteString("\n")
+	if s.Text != "" {
+		b.WriteString(s.Text + "\n")
+	}
 	for _, path := range s.Files {
 		b.WriteString("→ " + path + "\n")
 	}

@@ -403,6 +403,9 @@ func (s *Server) answerPress(p params) (any, error) {
 		return nil, bad("query is too old and response timeout expired or query ID is invalid")
 	}
 	s.queries[p.values["callback_query_id"]]++
+	if text := p.values["text"]; text != "" {
+		s.toasts = append(s.toasts, text)
+	}
 	s.change()
 	return true, nil
 }

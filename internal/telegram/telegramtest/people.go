@@ -207,6 +207,25 @@ func (s *Server) Answers() int {
 	return n
 }
 
+// Toasts are the lines that were shown at pressed buttons.
+func (s *Server) Toasts() []string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.toasts)
+}
+
+// Buttons are the numbers of the messages in a chat that have buttons.
+func (s *Server) Buttons(chat int64) (list []int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, m := range s.messages[chat] {
+		if len(m.buttons) > 0 {
+			list = append(list, m.id)
+		}
+	}
+	return list
+}
+
 // Sent is everything that the bot sent to a chat, in order.
 func (s *Server) Sent(chat int64) []Sent {
 	s.mu.Lock()

@@ -75,6 +75,7 @@ type Server struct {
 	files    map[string][]byte // that people sent, by id
 	shots    map[string]string // file id of what people sent → photo or document
 	queries  map[string]int64
+	toasts   []string          // shown at pressed buttons
 	set      map[string]string // what setMy… set, by method and language
 
 	queue     []*entry
