@@ -36,6 +36,7 @@ type platform struct {
 	url    string
 	server *http.Server
 	cards  atomic.Int64 // pictures that were sent
+	sent   atomic.Int64 // messages, which are numbered
 	// The platform says 429 to what comes faster; nil: it takes all.
 	limit   atomic.Pointer[rate.Limiter]
 	refused atomic.Int64
@@ -101,7 +102,7 @@ func (p *platform) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			p.cards.Add(1)
 		}
 		p.replied(chat - firstChat)
-		fmt.Fprintf(w, `{"ok":true,"result":{"message_id":1,"date":1,"chat":{"id":%d,"type":"private"}}}`, chat)
+		fmt.Fprintf(w, `{"ok":true,"result":{"message_id":%d,"date":1,"chat":{"id":%d,"type":"private"}}}`, p.sent.Add(1), chat)
 	}
 }
 

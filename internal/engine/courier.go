@@ -27,6 +27,7 @@ type courier struct {
 	m      *metrics
 	queue  *queue
 	pace   *pace
+	strips *strips
 	owner  string // of leases
 	unsure atomic.Int64
 
@@ -352,7 +353,8 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	if got.Empty && over && b.lost == "" {
 		c.unsure.Add(1) // another may have sent it, and removed it
 	}
-	strip(ctx, c.sender, c.log, b.shown, got.Shown)
+	c.strip(ctx, b.shown, got.Shown)
+	c.strips.note(b.shown)
 	rest := b.items[b.n:]
 	b.shown = stands{}
 	b.n, b.sent, b.lost, b.marked, b.tries = 0, false, "", false, 0

@@ -58,16 +58,16 @@ func New(store *session.Store, sender Sender, opts Options) *Engine {
 	pace := newPace(o.SendsPerSecond, m)
 	queue := newQueue(pace)
 	m.lineOf(o.Metrics, queue.waitInLine)
-	gate := gate{store, o.Crew, o.Home, o.Page}
+	gate, strips := gate{store, o.Crew, o.Home, o.Page}, &strips{}
 	e := &Engine{
 		turns: turns{
 			gate:    gate,
 			stepper: stepper{o.Step, store, log, gate},
-			store:   store, log: log, m: m, queue: queue,
+			store:   store, log: log, m: m, queue: queue, strips: strips,
 			chats: chats{rate: perSecond(o.Rate), burst: o.Burst, clock: time.Now, known: map[int64]*chat{}},
 			owner: owner, lease: o.Lease, room: o.Room, lines: rate.NewLimiter(linesPerSec, linesAtOnce),
 		},
-		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, pace: pace, owner: owner},
+		courier: courier{o: o, store: store, sender: sender, log: log, m: m, queue: queue, pace: pace, owner: owner, strips: strips},
 		queue:   queue, store: store, log: log, m: m,
 	}
 	e.courier.carry, e.courier.tells, e.courier.told, e.courier.late = e.turns.carry, e.turns.tells, e.turns.told, e.turns.takePutOff

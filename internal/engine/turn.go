@@ -25,6 +25,7 @@ type turns struct {
 	m       *metrics
 	chats   chats
 	recent  recent
+	strips  *strips
 	queue   *queue // gets the replies of a commit
 	say     func(context.Context, Message) error
 	lines   *rate.Limiter // of what strangers are told
@@ -197,6 +198,7 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 	}
 	if r.Outcome == session.Committed {
 		u.toasts.done()
+		t.strips.offBy(u, next)
 	}
 	if r.Outcome == session.Committed && r.Now.Data != nil {
 		t.recent.put(k, r.Now)

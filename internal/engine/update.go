@@ -25,7 +25,10 @@ type Update struct {
 	// Toast shows a line for a moment at the button that was pressed; nil: the platform
 	// can't, and what would be shown there comes as a message.
 	Toast func(lang string, line phrase.Text) `json:"-"`
-	at    *atHome                             // what was read to know whose it is; nil: nothing
+	// Strip takes the buttons off a message by the answer to the push that brought the
+	// update; nil: nothing can ride there.
+	Strip func(msg int64) `json:"-"`
+	at    *atHome         // what was read to know whose it is; nil: nothing
 
 	toasts *toasts // nil: the platform shows none
 	again  bool    // what the turn read has changed, and it is made again

@@ -67,8 +67,9 @@ func (r *Receiver) Handle(ctx context.Context, raw json.RawMessage) error {
 	return r.handle(ctx, raw, nil)
 }
 
-// handle is Handle; what answers a press is put into back, or sent where that is nil.
-func (r *Receiver) handle(ctx context.Context, raw json.RawMessage, back *pressAnswer) (err error) {
+// handle is Handle; the call that is to ride in the answer to a push is put into back. Where
+// that is nil, what answers a press is sent.
+func (r *Receiver) handle(ctx context.Context, raw json.RawMessage, back *ride) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			// The value of the panic may hold what a person wrote.
@@ -82,9 +83,9 @@ func (r *Receiver) handle(ctx context.Context, raw json.RawMessage, back *pressA
 	}
 	switch {
 	case u.Message != nil:
-		return r.message(ctx, raw, u.ID, u.Message, false)
+		return r.message(ctx, raw, u.ID, u.Message, false, back)
 	case u.Edited != nil:
-		return r.message(ctx, raw, u.ID, u.Edited, true)
+		return r.message(ctx, raw, u.ID, u.Edited, true, nil)
 	case u.Press != nil:
 		return r.press(ctx, raw, u.ID, u.Press, back)
 	case u.Member != nil:
@@ -102,7 +103,7 @@ func (r *Receiver) bury(ctx context.Context, raw []byte, why string) error {
 	return nil
 }
 
-func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m *message, edited bool) error {
+func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m *message, edited bool, back *ride) error {
 	if m.Chat.ID == 0 {
 		return r.bury(ctx, raw, "a message without a chat")
 	}
@@ -158,7 +159,11 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 			in.Unfetched = true
 		}
 	}
-	return r.take(ctx, id, m.Chat, m.From, in, nil)
+	u := engine.Update{ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(), Input: in}
+	if back != nil {
+		u.Strip = func(msg int64) { *back = ride{Method: "editMessageReplyMarkup", Chat: m.Chat.ID, Message: msg} }
+	}
+	return r.hand(ctx, m.From, u)
 }
 
 // nameless hands over that somebody wrote to the bot in a group in the name of a chat, so
@@ -180,8 +185,12 @@ func (r *Receiver) nameless(ctx context.Context, raw json.RawMessage, id int64, 
 
 // take hands over what a person did in a chat.
 func (r *Receiver) take(ctx context.Context, id int64, c chat, from *user, in dialog.Input, toast func(string, phrase.Text)) error {
-	in.Lang, in.Name = from.language(), clip(from.First, nameLimit)
-	return r.taker.Take(ctx, engine.Update{ID: id, Chat: c.ID, User: from.ID, Group: c.group(), Input: in, Toast: toast})
+	return r.hand(ctx, from, engine.Update{ID: id, Chat: c.ID, User: from.ID, Group: c.group(), Input: in, Toast: toast})
+}
+
+func (r *Receiver) hand(ctx context.Context, from *user, u engine.Update) error {
+	u.Input.Lang, u.Input.Name = from.language(), clip(from.First, nameLimit)
+	return r.taker.Take(ctx, u)
 }
 
 // forUs reports whether a message is meant for the bot, and returns its text
@@ -203,7 +212,7 @@ func (r *Receiver) forUs(ctx context.Context, m *message, text string) (string, 
 	return a.text, a.spoken || reply, nil
 }
 
-func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press, back *pressAnswer) error {
+func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *press, back *ride) error {
 	if p.From == nil {
 		return r.bury(ctx, raw, "a press without a person")
 	}
@@ -216,7 +225,7 @@ func (r *Receiver) press(ctx context.Context, raw json.RawMessage, id int64, p *
 	}
 	now := r.client.cfg.Clock() // a press has no date; the message's is that of the question
 	in := dialog.Input{Kind: dialog.Pressed, Text: data, Now: now, Under: p.Message.ID, Topic: p.Message.topic()}
-	say := pressAnswer{Query: p.ID}
+	say := ride{Method: "answerCallbackQuery", Query: p.ID}
 	var toast func(string, phrase.Text)
 	if r.Words != nil {
 		toast = func(lang string, line phrase.Text) { say.Text = clipUnits(plain(r.Words.Text(lang, line)), toastLimit) }
@@ -269,17 +278,20 @@ func clipUnits(text string, most int) string {
 	return text
 }
 
-// pressAnswer tells the platform that a press was taken, so that the button stops showing
-// progress, and what to show there for a moment. It can be the answer to a push.
-type pressAnswer struct {
-	Method string `json:"method"`
-	Query  string `json:"callback_query_id"`
-	Text   string `json:"text,omitempty"`
+// ride is a call that can ride in the answer to a push, of which nobody learns what came of
+// it: that a press was taken, so that the button stops showing progress, and what to show
+// there for a moment; or that buttons come off a message.
+type ride struct {
+	Method  string `json:"method"`
+	Query   string `json:"callback_query_id,omitempty"`
+	Text    string `json:"text,omitempty"`
+	Chat    int64  `json:"chat_id,omitempty"`
+	Message int64  `json:"message_id,omitempty"`
 }
 
 // answer sends the answer to a press. Nothing depends on it: it is tried once, in the
 // background, and skipped when too many are already running.
-func (r *Receiver) answer(ctx context.Context, a pressAnswer) {
+func (r *Receiver) answer(ctx context.Context, a ride) {
 	select {
 	case r.answers <- struct{}{}:
 	default:

@@ -42,7 +42,7 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		http.Error(w, "the body broke off", http.StatusBadRequest)
 		return
 	}
-	var back pressAnswer
+	var back ride
 	if len(raw) > pushLimit {
 		// The rest is read, or who sends it would never see the answer.
 		_, _ = io.CopyN(io.Discard, req.Body, drainLimit)
@@ -58,13 +58,11 @@ func (r *Receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 		return
 	}
 	r.pushed.Store(r.client.cfg.Clock().UnixMilli())
-	if back.Query == "" {
+	if back.Method == "" {
 		w.WriteHeader(http.StatusOK)
 		return
 	}
-	// The answer to a press rides along, which saves a call. Whether it is carried out is
-	// not known, and nothing depends on it.
-	back.Method = "answerCallbackQuery"
+	// It saves a call. Whether it is carried out is not known, and nothing depends on it.
 	w.Header().Set("Content-Type", "application/json")
 	_ = json.NewEncoder(w).Encode(back)
 }
