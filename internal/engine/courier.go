@@ -353,8 +353,8 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	if got.Empty && over && b.lost == "" {
 		c.unsure.Add(1) // another may have sent it, and removed it
 	}
-	c.strip(ctx, b.shown, got.Shown)
-	c.strips.note(b.shown)
+	strip(ctx, c.sender, c.log, c.strips, b.shown, got.Shown)
+	c.strips.note(b.shown.Msg, b.shown.of)
 	rest := b.items[b.n:]
 	b.shown = stands{}
 	b.n, b.sent, b.lost, b.marked, b.tries = 0, false, "", false, 0

@@ -42,13 +42,13 @@ func askedOf(s session.Shown) *dialog.Asked {
 // strip takes the buttons off the message that the same person was shown before the one
 // of now: they mean nothing any more. An answer to a press takes that one's place, so
 // that mostly there is nothing to do.
-func (c *courier) strip(ctx context.Context, now stands, before []session.Shown) {
-	stripper, can := c.sender.(Stripper)
+func strip(ctx context.Context, sender Sender, log journal, rode *strips, now stands, before []session.Shown) {
+	stripper, can := sender.(Stripper)
 	if !can || now.Msg == 0 {
 		return
 	}
 	i := slices.IndexFunc(before, func(s session.Shown) bool { return s.User == now.User })
-	if i < 0 || before[i].Msg == now.Msg || c.strips.off(now.of.Chat, before[i].Msg) {
+	if i < 0 || before[i].Msg == now.Msg || rode.off(now.of.Chat, before[i].Msg) {
 		return
 	}
 	if a := askedOf(before[i]); a == nil || !a.Ends {
@@ -56,7 +56,7 @@ func (c *courier) strip(ctx context.Context, now stands, before []session.Shown)
 	}
 	defer func() {
 		if v := recover(); v != nil {
-			c.log.Error("panic while buttons were taken off", "what", panicked(v))
+			log.Error("panic while buttons were taken off", "what", panicked(v))
 		}
 	}()
 	stripper.Strip(ctx, now.of, before[i].Msg)

@@ -25,8 +25,8 @@ type lastSent struct {
 const stripsMost = 8192
 
 // note notes what was sent last; nothing of a message without buttons that end.
-func (s *strips) note(now stands) {
-	if now.Msg == 0 || now.of.Chat <= 0 || now.of.To != 0 && now.of.To != now.of.Chat {
+func (s *strips) note(msg int64, m Message) {
+	if msg == 0 || m.Chat <= 0 || m.To != 0 && m.To != m.Chat {
 		return
 	}
 	s.mu.Lock()
@@ -34,7 +34,7 @@ func (s *strips) note(now stands) {
 	if s.last == nil || len(s.last) >= stripsMost {
 		s.last = map[int64]lastSent{}
 	}
-	s.last[now.of.Chat] = lastSent{now.Msg, !now.of.Reply.Asks.Ends}
+	s.last[m.Chat] = lastSent{msg, !m.Reply.Asks.Ends}
 }
 
 // offBy takes the buttons off by the answer to a push, if the turn says something in a new

@@ -159,11 +159,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 			in.Unfetched = true
 		}
 	}
-	u := engine.Update{ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(), Input: in}
-	if back != nil {
-		u.Strip = func(msg int64) { *back = ride{Method: "editMessageReplyMarkup", Chat: m.Chat.ID, Message: msg} }
-	}
-	return r.hand(ctx, m.From, u)
+	return r.hand(ctx, m.From, engine.Update{ID: id, Chat: m.Chat.ID, User: m.From.ID, Group: m.Chat.group(), Input: in, Strip: back.stripping(m.Chat.ID)})
 }
 
 // nameless hands over that somebody wrote to the bot in a group in the name of a chat, so
@@ -287,6 +283,14 @@ type ride struct {
 	Text    string `json:"text,omitempty"`
 	Chat    int64  `json:"chat_id,omitempty"`
 	Message int64  `json:"message_id,omitempty"`
+}
+
+// stripping takes the buttons off a message of a chat; nil where nothing rides.
+func (back *ride) stripping(chat int64) func(msg int64) {
+	if back == nil {
+		return nil
+	}
+	return func(msg int64) { *back = ride{Method: "editMessageReplyMarkup", Chat: chat, Message: msg} }
 }
 
 // answer sends the answer to a press. Nothing depends on it: it is tried once, in the
