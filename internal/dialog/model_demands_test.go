@@ -389,11 +389,11 @@ func (m *model) undone(before job.Job, s State) {
 			}
 			var own []opening.Key
 			for _, old := range was.Said.Entries {
-				if old.Turn == e.Of && old.Act == opening.Set && s.Editing != id && opening.Find(old.Key) != nil { // what is said of the day may be of any window
+				if old.Turn == e.Of && old.By == e.By && old.Act == opening.Set && s.Editing != id && opening.Find(old.Key) != nil { // what is said of the day may be of any window
 					require.Equal(m.t, opening.ForAll, old.How, "undo took back what was said of another window")
 				}
 				switch {
-				case old.Turn == e.Of:
+				case old.Turn == e.Of && old.By == e.By:
 					own = append(own, old.Key)
 					require.NotEqual(m.t, opening.Settled, old.How, "undo took back what was settled")
 				case old.Turn > e.Of:
