@@ -393,7 +393,12 @@ func TestWhatIsNewComesByItself(t *testing.T) {
 	r.fitter(window, "job", "invite desk", "send 1 anyway")
 	desk := r.browser().open()
 	server := httptest.NewServer(desk.to)
-	defer server.Close()
+	defer func() {
+		desk.to.Leave()
+		server.CloseClientConnections()
+		server.Close()
+	}()
+	nobody := func() bool { return len(desk.to.looking) == 0 }
 	_, stamp, _ := strings.Cut(desk.body, `data-has="`)
 	stamp, _, _ = strings.Cut(stamp, `"`)
 	follow := func(has string) (*http.Response, *bufio.Scanner) {
@@ -420,6 +425,7 @@ func TestWhatIsNewComesByItself(t *testing.T) {
 	require.NotEmpty(t, id)
 	require.NotEqual(t, stamp, id)
 	require.NoError(t, res.Body.Close())
+	require.Eventually(t, nobody, 10*time.Second, 5*time.Millisecond, "who went away counts no more")
 	var more []*http.Response
 	for range mostOfOne {
 		one, _ := follow(stamp)
@@ -430,7 +436,7 @@ func TestWhatIsNewComesByItself(t *testing.T) {
 	for _, one := range more {
 		require.NoError(t, one.Body.Close())
 	}
-	require.Eventually(t, func() bool { return len(desk.to.looking) == 0 }, 5*time.Second, 5*time.Millisecond, "who went away counts no more")
+	require.Eventually(t, nobody, 10*time.Second, 5*time.Millisecond)
 	res, lines = follow(stamp)
 	require.NotEmpty(t, next(lines), "what was missed comes at once")
 	desk.to.Leave()

@@ -51,13 +51,31 @@ func (m *messenger) all(chat int64) string {
 	return strings.Join(m.said[chat], "\n")
 }
 
+// journal is a log that is read while it is written.
+type journal struct {
+	mu  sync.Mutex
+	out strings.Builder
+}
+
+func (j *journal) Write(line []byte) (int, error) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.out.Write(line)
+}
+
+func (j *journal) String() string {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	return j.out.String()
+}
+
 // rig is one process or several on one Redis.
 type rig struct {
 	*testing.T
 	redis *miniredis.Miniredis
 	words *locales.Catalogue
 	post  *messenger
-	log   *strings.Builder
+	log   *journal
 	pages []*Pages
 	e     *engine.Engine
 	ids   int64
@@ -67,7 +85,7 @@ type rig struct {
 func newRig(t *testing.T, crew ...int64) *rig {
 	words, err := locales.Load()
 	require.NoError(t, err)
-	r := &rig{T: t, redis: miniredis.RunT(t), words: words, post: &messenger{words: words, said: map[int64][]string{}}, log: &strings.Builder{}, ip: "192.0.2.1"}
+	r := &rig{T: t, redis: miniredis.RunT(t), words: words, post: &messenger{words: words, said: map[int64][]string{}}, log: &journal{}, ip: "192.0.2.1"}
 	r.replica(crew...)
 	return r
 }
