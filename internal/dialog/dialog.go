@@ -24,6 +24,7 @@ type (
 	Seat     = talk.Seat
 	Tape     = talk.Tape
 	Shot     = talk.Shot
+	Spot     = talk.Spot
 	Why      = talk.Why
 )
 
@@ -36,6 +37,7 @@ const (
 	File    = talk.File
 	Voice   = talk.Voice
 	Sticker = talk.Sticker
+	Place   = talk.Place
 	Other   = talk.Other
 	Mailed  = talk.Mailed
 

@@ -29,7 +29,7 @@ import (
 //	NAME= text     sends a file that holds that; \n begins another line of it
 //	NAME$ FILE …   sends a photo of that file id, and what is written under it; FILE@ALBUM
 //	               is one of an album, doc:FILE a picture sent as a file, voice:, video:,
-//	               round: and audio:FILE a note, and file:FILE another file
+//	               round: and audio:FILE a note, file:FILE another file and place:FIGURES a place
 //	NAME% A => B   changes a message that was A; in a group too
 //	NAME& A => B   answers the last message that holds A, of the bot or one's own
 //	@ added NAME@GROUP  somebody adds the bot to a group
@@ -185,6 +185,9 @@ func (w *town) person(name, group, how, text string) {
 		in.Shot, in.Text = shotOf(text)
 		in.Album = in.Shot.Album
 		switch as := in.Shot.As; {
+		case as == "place":
+			in.Kind, in.Spot = Place, &Spot{Figures: in.Shot.File, Address: in.Text}
+			in.Text, in.Shot = "", nil
 		case as == "file":
 			in.Kind, in.Shot = File, nil
 		case as != "":

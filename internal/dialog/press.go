@@ -137,6 +137,10 @@ func act(t *turn, code string) {
 		t.changeKey(name, "")
 		return
 	}
+	if answer, ok := strings.CutPrefix(code, placeAside); ok {
+		t.pressPlace(answer)
+		return
+	}
 	if about, ok := strings.CutPrefix(code, "why="); ok {
 		why(t, about)
 		return

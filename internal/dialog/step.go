@@ -112,10 +112,8 @@ func step(s State, in Input) (State, []Reply) {
 		t.file(in)
 	case Photo, Voice:
 		t.photo(in, t.typed)
-	case Sticker:
-		t.say(phrase.Of("kind.sticker"))
 	default:
-		t.sayKind(in, phrase.Of("kind.unknown"))
+		t.other(in)
 	}
 	t.catchUp()
 	t.quiet = t.quiet || t.guest() && t.Second == nil
@@ -285,7 +283,7 @@ func (t *turn) typed(text string) {
 			return
 		}
 	}
-	if t.askedFirst(text) || t.placesPhotos(text) || t.itemOf(text) {
+	if t.askedFirst(text) || t.placesPhotos(text) || t.answersPlace(text) || t.itemOf(text) {
 		return
 	}
 	// Measure again is an answer to a doubt, and else the lead's command.

@@ -2,6 +2,12 @@ package talk
 
 import "sillbot/internal/phrase"
 
+// Spot is a place that a person sent.
+type Spot struct {
+	Figures string // latitude and longitude in degrees, 5 decimals, which is about a metre
+	Address string // in the words of the map that it was picked on; "": it has none
+}
+
 // Shot is a photo that a person sent, or a note of sound or moving pictures. It stays with the platform, which sends it again
 // by its file id.
 type Shot struct {

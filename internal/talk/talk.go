@@ -25,6 +25,7 @@ const (
 	File    Kind = "file"  // a document, such as a PDF
 	Voice   Kind = "voice" // sound or moving pictures
 	Sticker Kind = "sticker"
+	Place   Kind = "place"
 	Other   Kind = "other"  // anything else that a person sent
 	Mailed  Kind = "mailed" // another chat's conversation sent Mail
 	// Undelivered: a reply to the chat was given up, or will be, see Lost. Returned:
@@ -86,6 +87,7 @@ type Input struct {
 	Table     []byte
 	Unfetched bool
 	Shot      *Shot // of Kind Photo and Voice; nil: it has no file that could be sent again
+	Spot      *Spot // of Kind Place; nil: none that can be
 	// Album is what the messages of one album have in common; "": it came by itself.
 	Album string
 	Lost  *Lost // of Kind Undelivered

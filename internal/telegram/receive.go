@@ -140,6 +140,9 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if m.ReplyTo != nil {
 		in.ReplyTo = m.ReplyTo.ID
 	}
+	if kind == dialog.Place {
+		in.Spot = spot(m.Location, m.Venue)
+	}
 	in.Album = m.album()
 	if kind == dialog.Photo || kind == dialog.Voice {
 		in.Shot = m.shot()

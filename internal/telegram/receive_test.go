@@ -44,6 +44,11 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		}
 		return u
 	}
+	spotted := func(figures, address string) *engine.Update {
+		u := in(dialog.Place, "")
+		u.Input.Spot = &dialog.Spot{Figures: figures, Address: address}
+		return u
+	}
 	lost := func(u *engine.Update) *engine.Update {
 		u.Input.Lost = &dialog.Lost{Why: dialog.Left}
 		return u
@@ -75,7 +80,10 @@ func TestHandleReadsWhatPeopleSend(t *testing.T) {
 		"recording":                 {"message", private + `,"audio":{"file_id":"x"}`, shot("", dialog.Shot{File: "x", As: "audio"})},
 		"voice of a new kind":       {"message", private + `,"voice":[{"file_id":"x"}]`, in(dialog.Voice, "")},
 		"sticker":                   {"message", private + `,"sticker":{"file_id":"x"}`, in(dialog.Sticker, "")},
-		"place":                     {"message", private + `,"location":{"latitude":1,"longitude":2}`, in(dialog.Other, "")},
+		"place":                     {"message", private + `,"location":{"latitude":1.0000049,"longitude":-2,"live_period":60}`, spotted("1.00000, -2.00000", "")},
+		"venue":                     {"message", private + `,"location":{"latitude":52.205337,"longitude":0.121817},"venue":{"location":{"latitude":1,"longitude":2},"title":"Mill","address":"Weir Lane 3"}`, spotted("52.20534, 0.12182", "Mill, Weir Lane 3")},
+		"place off the earth":       {"message", private + `,"location":{"latitude":1e99999,"longitude":2}`, in(dialog.Place, "")},
+		"place without figures":     {"message", private + `,"location":{}`, in(dialog.Place, "")},
 		"something new":             {"message", private + `,"hologram":{"file_id":"x"},"caption":"look"`, in(dialog.Other, "look")},
 		"a service message to come": {"message", private + `,"hologram_switched_off":{"by":7}`, nil},
 		"poll":                      {"message", private + `,"poll":{"id":"x"}`, in(dialog.Other, "")},

@@ -67,6 +67,8 @@ type message struct {
 	VideoNote json.RawMessage `json:"video_note"`
 	Video     json.RawMessage `json:"video"`
 	Sticker   json.RawMessage `json:"sticker"`
+	Location  *location       `json:"location"`
+	Venue     *venue          `json:"venue"`
 	Document  *document       `json:"document"`
 }
 
@@ -126,6 +128,18 @@ func (s status) in() (in, known bool) {
 		return false, true
 	}
 	return false, false
+}
+
+// location is a point on the map, in degrees; venue a place there with a name. A live
+// location is one that is edited as the person moves: only its first point is a message.
+type location struct {
+	Latitude  json.Number `json:"latitude"`
+	Longitude json.Number `json:"longitude"`
+}
+
+type venue struct {
+	Title   string `json:"title"`
+	Address string `json:"address"`
 }
 
 type chat struct {
@@ -208,6 +222,8 @@ func (m *message) content(raw json.RawMessage) (kind dialog.Kind, text string, o
 		return dialog.File, m.Caption, true
 	case present(m.Voice), present(m.Audio), present(m.VideoNote), present(m.Video):
 		return dialog.Voice, m.Caption, true
+	case m.Location != nil:
+		return dialog.Place, "", true
 	case present(m.Sticker):
 		return dialog.Sticker, "", true
 	}
@@ -220,8 +236,8 @@ func present(raw json.RawMessage) bool { return len(raw) > 0 && string(raw) != "
 // (core.telegram.org/bots/api, Message). What holds none of them the platform wrote by
 // itself, today's service messages and those to come: nobody waits for an answer to it.
 var contents = []string{
-	"animation", "checklist", "contact", "dice", "document", "game", "live_photo", "location", "paid_media", "poll",
-	"rich_message", "story", "venue",
+	"animation", "checklist", "contact", "dice", "document", "game", "live_photo", "paid_media", "poll",
+	"rich_message", "story",
 }
 
 // sent says whether a person wrote a message of which nothing is read.
