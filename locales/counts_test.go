@@ -14,7 +14,7 @@ func TestOneReadsAsOne(t *testing.T) {
 	c := load(t)
 	for key, of := range map[string][2]string{
 		"resume": {"1 answer.", "2 answers."}, "undo.done": {"1 answer.", "2 answers."}, "undo.back": {"1 answer.", "2 answers."},
-		"job.part.here": {"1 frame here", "2 frames here"}, "missed.told": {"A message to you", "2 messages to you"},
+		"missed.told":   {"A message to you", "2 messages to you"},
 		"photo.waiting": {"1 photo waits", "2 photos wait"},
 	} {
 		for i, want := range of {
