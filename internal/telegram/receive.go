@@ -140,10 +140,7 @@ func (r *Receiver) message(ctx context.Context, raw json.RawMessage, id int64, m
 	if m.ReplyTo != nil {
 		in.ReplyTo = m.ReplyTo.ID
 	}
-	if kind == dialog.Place {
-		in.Spot = spot(m.Location, m.Venue)
-	}
-	in.Album = m.album()
+	in.Album, in.Spot = m.album(), spot(m.Location, m.Venue)
 	if kind == dialog.Photo || kind == dialog.Voice {
 		in.Shot = m.shot()
 	}
