@@ -2,6 +2,7 @@ package main
 
 import (
 	"regexp"
+	"slices"
 	"testing"
 	"time"
 
@@ -39,9 +40,17 @@ func TestAGroupThatMovesKeepsItsJobs(t *testing.T) {
 			ref := aRef.FindStringSubmatch(begun.Text)[1]
 			r.server.TypeIn(old, ana, "/label mill")
 			r.server.TypeIn(old, ana, "/invite lead")
-			link, err := r.server.WaitText(ctx, old, 0, "start")
-			require.NoError(t, err)
-			token := aToken.FindStringSubmatch(link.Text)
+			var token []string
+			require.NoError(t, r.server.Wait(ctx, func() bool {
+				for _, m := range r.server.Sent(old) {
+					for _, b := range slices.Concat(m.Buttons...) {
+						if found := aToken.FindStringSubmatch(b.Copy); found != nil {
+							token = found
+						}
+					}
+				}
+				return token != nil
+			}))
 
 			moves(r.server)
 			r.server.Type(lead, "/start "+token[1]+token[2])

@@ -353,7 +353,9 @@ func (c *courier) remove(ctx context.Context, b *box) verdict {
 	if got.Empty && over && b.lost == "" {
 		c.unsure.Add(1) // another may have sent it, and removed it
 	}
-	strip(ctx, c.sender, c.log, c.strips, b.shown, got.Shown)
+	if c.pace.off() || b.chat > 0 || c.pace.chatWait(b.chat, 1) == 0 { // nothing depends on it
+		strip(c.beside(ctx, b.chat), c.sender, c.log, c.strips, b.shown, got.Shown)
+	}
 	c.strips.note(b.shown.Msg, b.shown.of)
 	rest := b.items[b.n:]
 	b.shown = stands{}
@@ -424,6 +426,15 @@ func (c *courier) takePutOff(ctx context.Context, b *box) verdict {
 	}
 	b.putOff = false
 	return c.claim(ctx, b)
+}
+
+// beside is ctx for changing a message of a group besides, which the platform counts there
+// as one more (M).
+func (c *courier) beside(ctx context.Context, chat int64) context.Context {
+	if c.pace.off() || chat > 0 {
+		return ctx
+	}
+	return context.WithValue(ctx, countKey{}, func() { c.pace.sent(chat, 1, 0) })
 }
 
 // counted is ctx for sending a message, which counts what it takes.

@@ -243,3 +243,45 @@ func TestWhatWaitsForTheChatIsJoined(t *testing.T) {
 		require.True(t, empty(t, e.store, 5))
 	})
 }
+
+// stripping is a Sender of which each message has a number, and that takes buttons off.
+type stripping struct {
+	timed
+	n        int64
+	stripped int
+}
+
+func (s *stripping) Send(ctx context.Context, m Message) (Sent, error) {
+	s.n++
+	_, err := s.timed.Send(ctx, m)
+	return Sent{Msg: s.n}, err
+}
+
+func (s *stripping) Strip(ctx context.Context, m Message, _ int64) {
+	Counts(ctx)
+	s.stripped++
+	s.when = append(s.when, stamped{m.Chat, time.Now()})
+}
+
+// Taking old buttons off counts in a group as a message does, and is left where the group
+// takes no more.
+func TestStrippingCountsInAGroup(t *testing.T) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
+		p := &stripping{}
+		o := free(30)
+		o.Senders = 1
+		o.Step = func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+			s, replies := count(s, in)
+			replies[0].Asks = &talk.Asked{Key: "k", User: 31, Ends: true}
+			return s, replies
+		}
+		e := open(p, o)
+		run(t, e)
+		takeAll(t, e, -5, 1, make([]string, 40)...)
+		for len(p.sent(-5)) < 40 {
+			time.Sleep(time.Second)
+		}
+		require.Positive(t, p.stripped)
+		require.LessOrEqual(t, p.most(-5, time.Minute), 20)
+	})
+}
