@@ -2,6 +2,7 @@ package telegram
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"sillbot/internal/phrase"
@@ -21,14 +22,47 @@ var phone = regexp.MustCompile(`(?:\+|\b0)[0-9][0-9 ()/.-]{6,}`)
 type inertWords struct{ Renderer }
 
 // Text is the text of a message, as HTML.
-func (w inertWords) Text(lang string, t phrase.Text) string { return w.Renderer.Text(lang, inert(t)) }
+func (w inertWords) Text(lang string, t phrase.Text) string {
+	if live(t) {
+		t = inert(t)
+	}
+	return w.Renderer.Text(lang, t)
+}
+
+// live says whether a text holds words of people that may become something to press.
+// Most hold none, and need not be copied.
+func live(t phrase.Text) bool {
+	for place, said := range t.Say {
+		if mayBePressed(place, said) {
+			return true
+		}
+	}
+	for _, sub := range t.Sub {
+		if live(sub) {
+			return true
+		}
+	}
+	for _, lists := range []map[string][]phrase.Text{t.Lines, t.Row} {
+		for _, list := range lists {
+			if slices.ContainsFunc(list, live) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// mayBePressed leaves out the bot's own links and tokens, and most of what is said.
+func mayBePressed(place, said string) bool {
+	return place != "link" && place != "token" && strings.ContainsAny(said, "@#$/.+0")
+}
 
 // inert is a text in which nothing that a person said can be pressed. What is not changed
 // is not copied: it is of the reply that is kept.
 func inert(t phrase.Text) phrase.Text {
 	t.Say = each(t.Say, func(place, said string) (string, bool) {
-		if place == "link" || place == "token" || !strings.ContainsAny(said, "@#$/.+0") {
-			return said, false // the bot's own, and most of what is said
+		if !mayBePressed(place, said) {
+			return said, false
 		}
 		dead := deaden(said)
 		return dead, dead != said
