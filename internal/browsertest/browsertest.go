@@ -229,7 +229,7 @@ func (p *Page) Until(expression string) {
 		if ctx.Err() != nil {
 			p.t.Fatalf("never so: %s (%v)\n%s", expression, err, p.last())
 		}
-		time.Sleep(20 * time.Millisecond) // and look again: the page may just be loaded anew
+		time.Sleep(100 * time.Millisecond) // and look again: the page may just be loaded anew
 	}
 }
 
