@@ -334,7 +334,7 @@ func TestFilesAreTakenAndGivenBack(t *testing.T) {
 		Shots: []dialog.Shot{{File: in.Shot.File}, {File: "gone"}}, Folded: []phrase.Text{phrase.Of("ask.date")}}
 	_, _ = tr.post("say", map[string]string{"chair": "desk", "text": "papers"}, "", nil)
 	_, page = tr.call("GET", "", nil, nil)
-	require.Contains(t, page, `alt="Summary card of the window. Its figures stand in the words of the message."`)
+	require.Contains(t, page, `alt="Summary card of the window. The messages before and after it say its figures in words."`)
 	require.Contains(t, page, `download="order.csv"`)
 	require.Contains(t, page, `file/`+in.Shot.File+`" alt="Photo"`)
 	require.Contains(t, page, "could not be made", "a photo that is not there")
