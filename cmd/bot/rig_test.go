@@ -10,6 +10,7 @@ import (
 	"maps"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -153,7 +154,7 @@ type outcome struct {
 
 // compare holds what was sent to a chat against what should have been.
 func (r *rig) compare(chat int64, want []string, o *outcome) {
-	sent := r.server.Sent(chat)
+	sent := messages(r.server.Sent(chat))
 	at := 0
 	for i, m := range sent {
 		from, to := joined(m.Text, want, at)
@@ -183,6 +184,11 @@ func (r *rig) compare(chat int64, want []string, o *outcome) {
 	}
 	o.replies += at
 	o.lost += len(want) - at
+}
+
+// messages are those of what was sent that say something: no old buttons taken off.
+func messages(sent []telegramtest.Sent) []telegramtest.Sent {
+	return slices.DeleteFunc(sent, func(m telegramtest.Sent) bool { return m.Method == "editMessageReplyMarkup" })
 }
 
 // joined finds the replies from to before to that a message has as one, where at
