@@ -332,8 +332,7 @@ func TestLateUpdateCounts(t *testing.T) {
 		id := int64(9)
 		for i, line := range []string{"/start", "England, today", "bare", "none", "white"} {
 			r.server.Type(id, line)
-			_, err := r.server.WaitSent(ctx, id, i+1)
-			require.NoError(t, err)
+			require.NoError(t, r.server.Wait(ctx, func() bool { return len(messages(r.server.Sent(id))) > i }))
 		}
 		r.server.HoldNext()
 		late := r.server.Type(id, "1204")

@@ -92,7 +92,7 @@ func NewWords(each func(do func(group, code, phrase string))) *Words {
 // heardGroup leaves out the groups of commands, which are read before.
 func heardGroup(group string) bool {
 	switch group {
-	case "command", "setting", "usual", "here", "share", "role", "step", "sure", "language", "unit", "capacity", "nobody", "topic", "right", "told", "toldwhen", "customer", "every", "joins", "lines", "windows", "send", "like", "likewhich", "likebut", "likethe", "liketail", "likelead", "ownname", "photoof", "let", "snag", "termunit":
+	case "command", "setting", "usual", "here", "share", "role", "step", "sure", "language", "unit", "capacity", "nobody", "topic", "right", "told", "toldwhen", "customer", "every", "joins", "lines", "windows", "send", "like", "likewhich", "likebut", "likethe", "liketail", "likelead", "ownname", "photoof", "let", "snag", "termunit", "remindon", "remindoff":
 		return false
 	}
 	return !ofItem(group, "") && !strings.HasPrefix(group, "day") // those of the fitting day are read by package day
