@@ -2,6 +2,7 @@ package telegram
 
 import (
 	"errors"
+	"net/http"
 	"slices"
 	"strings"
 
@@ -45,4 +46,11 @@ func outOfReach(err error) bool {
 func tooLong(err error) bool {
 	return said(err, "message is too long") || said(err, "caption is too long") ||
 		said(err, "message_too_long") || said(err, "caption_too_long")
+}
+
+// unfit reports whether the picture is, or may be, what was refused.
+func unfit(err error) bool {
+	var tr *transportError
+	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) && !said(err, "message thread not found") ||
+		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
 }

@@ -2,13 +2,11 @@ package telegram
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"hash/maphash"
-	"net/http"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -58,6 +56,8 @@ type Sender struct {
 	paint  Painter
 	seed   maphash.Seed
 
+	kept uploads
+
 	mu    sync.Mutex
 	begun map[int64]begun // by chat: the reply that went out in part
 }
@@ -82,20 +82,6 @@ func (c *Client) Sender(words Renderer, paint Painter) *Sender {
 		begun: map[int64]begun{},
 	}
 }
-
-// part is one message of the platform.
-type part struct {
-	text     string // HTML
-	picture  *dialog.Picture
-	document *dialog.Document
-	album    []dialog.Shot
-	keyboard models.ReplyMarkup // nil: no buttons
-	over     int64              // the message that it takes the place of; 0: none
-	topic    int                // of a group; 0: none
-	reply    *models.ReplyParameters
-}
-
-func (p part) plainText() bool { return p.picture == nil && p.document == nil && p.album == nil }
 
 // Send sends one reply whole. Errors: *engine.RetryError when it may go better
 // later, *engine.DropError when it never will, *engine.MovedError when the chat has
@@ -245,9 +231,6 @@ func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) (int64,
 	return got.msg, s.verdict(ctx, err)
 }
 
-// whereTo is the number under which the platform has the message's chat.
-func whereTo(m engine.Message) int64 { return cmp.Or(m.To, m.Chat) }
-
 // try sends one part once. If the platform refuses its form, it sends a plainer
 // one: the text of a picture without the picture, a text without its markup.
 func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
@@ -282,17 +265,19 @@ func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
 	return s.text(ctx, whereTo(m), p)
 }
 
-// errUnpainted is a picture that could not be drawn.
-var errUnpainted = errors.New("the picture could not be drawn")
-
-// unfit reports whether the picture is, or may be, what was refused.
-func unfit(err error) bool {
-	var tr *transportError
-	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) && !said(err, "message thread not found") ||
-		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
-}
-
 func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
+	params := &bot.SendPhotoParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: p.text, ReplyMarkup: p.keyboard}
+	if p.text != "" {
+		params.ParseMode = models.ParseModeHTML
+	}
+	key := contentKey(m.Reply.Lang, p.picture)
+	if done, err := s.kept.again(key, func(f models.InputFile) error {
+		params.Photo = f
+		return s.call(ctx, calling(s.client.api.SendPhoto, params))
+	}); done && !tooLong(err) && !markupAtFault(err) {
+		return err
+	}
+	s.client.act(ctx, whereTo(m), p.topic, models.ChatActionUploadPhoto)
 	card, err := s.paint(ctx, m.Reply.Lang, *p.picture)
 	if ctx.Err() != nil {
 		return ctx.Err()
@@ -300,14 +285,12 @@ func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
 	if err != nil || len(card) == 0 {
 		return errUnpainted
 	}
-	params := &bot.SendPhotoParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: p.text, ReplyMarkup: p.keyboard}
-	if p.text != "" {
-		params.ParseMode = models.ParseModeHTML
-	}
 	send := func() error {
 		// The upload is read once, so every call gets its own reader.
 		params.Photo = &models.InputFileUpload{Filename: "card.png", Data: bytes.NewReader(card)}
-		return s.call(ctx, calling(s.client.api.SendPhoto, params))
+		err := s.call(ctx, calling(s.client.api.SendPhoto, params))
+		s.kept.uploaded(ctx, key, err)
+		return err
 	}
 	err = send()
 	if markupAtFault(err) {
@@ -336,9 +319,19 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 		return errUnpainted
 	}
 	params := &bot.SendDocumentParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: plain(p.text), ReplyMarkup: p.keyboard}
+	key := contentKey(name, paper)
+	if done, err := s.kept.again(key, func(f models.InputFile) error {
+		params.Document = f
+		return s.call(ctx, calling(s.client.api.SendDocument, params))
+	}); done && !tooLong(err) {
+		return err
+	}
+	s.client.act(ctx, whereTo(m), p.topic, models.ChatActionUploadDocument)
 	send := func() error {
 		params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
-		return s.call(ctx, calling(s.client.api.SendDocument, params))
+		err := s.call(ctx, calling(s.client.api.SendDocument, params))
+		s.kept.uploaded(ctx, key, err)
+		return err
 	}
 	err = send()
 	if tooLong(err) {
@@ -375,13 +368,6 @@ func (s *Sender) album(ctx context.Context, m engine.Message, shots []dialog.Sho
 	}
 	s.client.cfg.Log.Error("photos can't be shown again", "count", len(lost), "error", s.client.plainError("sendMediaGroup", why))
 	return s.text(ctx, whereTo(m), part{text: s.words.Text(m.Reply.Lang, phrase.Of("photo.lost").WithRow("labels", lost...)), topic: int(m.Reply.Topic)})
-}
-
-func labelOf(shot dialog.Shot) phrase.Text {
-	if shot.Label == nil {
-		return phrase.Text{}
-	}
-	return *shot.Label
 }
 
 // together sends one photo, or several as an album.

@@ -164,14 +164,18 @@ func (c Config) WebhookPath() string {
 
 // Client is the connection to the platform. It is safe for concurrent use.
 type Client struct {
-	cfg   Config
-	api   *bot.Bot
-	http  *http.Client
-	calls *careful // under api, and under post
+	cfg    Config
+	api    *bot.Bot
+	http   *http.Client
+	calls  *careful      // under api, and under post
+	acting chan struct{} // one slot for each chat action on its way
 
 	mu sync.Mutex
 	me *models.User
 }
+
+// actionsAtOnce is how many chat actions may be on their way.
+const actionsAtOnce = 32
 
 // New makes a client. It makes no call. Errors: a malformed token, base
 // address, webhook address or secret.
@@ -180,7 +184,7 @@ func New(cfg Config) (*Client, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Client{cfg: cfg, http: &http.Client{
+	c := &Client{cfg: cfg, acting: make(chan struct{}, actionsAtOnce), http: &http.Client{
 		Transport:     newTransport(),
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}

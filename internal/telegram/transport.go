@@ -64,8 +64,9 @@ type careful struct {
 // report that when it can't decode the rest of the answer.
 type receipt struct {
 	taken  bool
-	edited bool  // the message that was there was changed
-	msg    int64 // the number of the message; 0: the answer names none
+	edited bool   // the message that was there was changed
+	msg    int64  // the number of the message; 0: the answer names none
+	file   string // the id of the picture or document in it; "": none
 }
 
 type receiptKey struct{}
@@ -93,10 +94,20 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	if r, ok := req.Context().Value(receiptKey{}).(*receipt); ok {
 		r.taken = answer.OK
 		var m struct {
-			ID int64 `json:"message_id"`
+			ID    int64 `json:"message_id"`
+			Photo []struct {
+				ID string `json:"file_id"`
+			} `json:"photo"` // the largest last
+			Document struct {
+				ID string `json:"file_id"`
+			} `json:"document"`
 		}
+		r.file = ""
 		if answer.OK && json.Unmarshal(answer.Result, &m) == nil {
-			r.msg = m.ID
+			r.msg, r.file = m.ID, m.Document.ID
+			if n := len(m.Photo); n > 0 {
+				r.file = m.Photo[n-1].ID
+			}
 		}
 	}
 	resp.Body = io.NopCloser(bytes.NewReader(body))

@@ -317,7 +317,17 @@ func (s *Server) record(c *Chat, p params, m Sent) json.RawMessage {
 		raw["text"] = m.Text
 	} else {
 		raw["caption"] = m.Text
-		raw["photo"] = []any{map[string]any{"file_id": "f" + strconv.FormatInt(m.ID, 10), "file_unique_id": "u", "width": 1, "height": 1}}
+		id := cmp.Or(m.FileID, "f"+strconv.FormatInt(m.ID, 10))
+		kind := "photo"
+		file := map[string]any{"file_id": id, "file_unique_id": "u" + id, "width": 1, "height": 1}
+		if raw[kind] = []any{file}; m.Method == "sendDocument" {
+			delete(raw, kind)
+			kind = "document"
+			raw[kind] = file
+		}
+		if m.FileID == "" { // it can be sent again
+			s.shots[id], s.uploads[id] = kind, upload{m.File, m.Photo}
+		}
 	}
 	s.messages[c.ID] = append(s.messages[c.ID], &stored{id: m.ID, from: BotID, date: m.At.Unix(), text: m.Text, buttons: m.Buttons, raw: raw})
 	return written(raw)

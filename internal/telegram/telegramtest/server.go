@@ -75,6 +75,7 @@ type Server struct {
 	files    map[string][]byte // that people sent, by id
 	shots    map[string]string // file id of what people sent → photo or document
 	queries  map[string]int64
+	uploads  map[string]upload // what the bot uploaded, by id
 	toasts   []string          // shown at pressed buttons
 	set      map[string]string // what setMy… set, by method and language
 
@@ -160,10 +161,11 @@ func Listen(address string) (*Server, error) {
 		names:     map[int64]string{},
 		messages:  map[int64][]*stored{},
 		queries:   map[string]int64{},
-		set:       map[string]string{},
-		history:   map[int64]*entry{},
-		conns:     map[net.Conn]bool{},
-		lastUpd:   100,
+		uploads:   map[string]upload{}, shots: map[string]string{},
+		set:     map[string]string{},
+		history: map[int64]*entry{},
+		conns:   map[net.Conn]bool{},
+		lastUpd: 100,
 	}
 	s.base, s.stop = context.WithCancel(context.Background())
 	s.http = &http.Server{Handler: http.HandlerFunc(s.serve), ReadHeaderTimeout: 10 * time.Second, ConnState: s.connected}

@@ -74,7 +74,14 @@ func (s *Server) sendAgain(c *Chat, name, kind, id string, p params, answered bo
 	if err != nil {
 		return nil, err
 	}
-	return s.record(c, p, Sent{Method: name, Text: shown, HTML: markup, FileID: id, Protect: p.values["protect_content"] == "true", Answered: answered}), nil
+	buttons, err := keyboard(p)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	was := s.uploads[id]
+	s.mu.Unlock()
+	return s.record(c, p, Sent{Method: name, Text: shown, HTML: markup, Buttons: buttons, Photo: was.data, File: was.name, FileID: id, Protect: p.values["protect_content"] == "true", Answered: answered}), nil
 }
 
 // sendAlbum sends 2 to 10 files by their ids, all photos or all documents.

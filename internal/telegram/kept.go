@@ -1,0 +1,94 @@
+package telegram
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"sync"
+
+	"github.com/go-telegram/bot"
+	"github.com/go-telegram/bot/models"
+)
+
+// uploads knows the file ids of what was uploaded, so that a card or a paper that is sent
+// again is neither drawn nor uploaded again. It is kept in the process: after a start each
+// is uploaded once more.
+type uploads struct {
+	mu  sync.Mutex
+	ids map[[sha256.Size]byte]string
+}
+
+// uploadsMost is how many it knows; each takes some 150 bytes.
+const uploadsMost = 4096
+
+func (u *uploads) find(key [sha256.Size]byte) string {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	return u.ids[key]
+}
+
+// keep notes an id; "" forgets it.
+func (u *uploads) keep(key [sha256.Size]byte, id string) {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	if id == "" {
+		delete(u.ids, key)
+		return
+	}
+	if u.ids == nil || len(u.ids) >= uploadsMost {
+		u.ids = map[[sha256.Size]byte]string{}
+	}
+	u.ids[key] = id
+}
+
+// contentKey is the key of what is made of these: a picture in a language, a paper by its
+// name and bytes.
+func contentKey(of ...any) [sha256.Size]byte {
+	raw, err := json.Marshal(of)
+	if err != nil {
+		return [sha256.Size]byte{} // can't be
+	}
+	return sha256.Sum256(raw)
+}
+
+// again sends by the id of an upload of before; done is false where there is none, or the
+// platform has it no more.
+func (u *uploads) again(key [sha256.Size]byte, send func(models.InputFile) error) (done bool, err error) {
+	id := u.find(key)
+	if id == "" {
+		return false, nil
+	}
+	err = send(&models.InputFileString{Data: id})
+	if unfit(err) && !outOfReach(err) && !tooLong(err) && !markupAtFault(err) {
+		u.keep(key, "")
+		return false, nil
+	}
+	return true, err
+}
+
+// act says that something is on its way, while it is made. It delays nothing, and nothing
+// depends on it.
+func (c *Client) act(ctx context.Context, chat int64, topic int, action models.ChatAction) {
+	select {
+	case c.acting <- struct{}{}:
+	default:
+		return
+	}
+	go func() {
+		defer func() { <-c.acting }()
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), answerTimeout)
+		defer cancel()
+		ctx, _ = withReceipt(ctx) // not that of the send
+		_, err := c.post(ctx, "sendChatAction", &bot.SendChatActionParams{ChatID: chat, MessageThreadID: topic, Action: action})
+		if err != nil {
+			c.cfg.Log.Debug("a chat action was not taken", "error", c.plainError("sendChatAction", err))
+		}
+	}()
+}
+
+// uploaded notes the file id of what a call has just uploaded.
+func (u *uploads) uploaded(ctx context.Context, key [sha256.Size]byte, err error) {
+	if got, _ := ctx.Value(receiptKey{}).(*receipt); err == nil && got != nil && got.file != "" {
+		u.keep(key, got.file)
+	}
+}
