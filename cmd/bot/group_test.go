@@ -22,7 +22,7 @@ func TestFourPeopleOfAGroupTypeAtOnce(t *testing.T) {
 		t.Run(fmt.Sprint("webhook ", webhook), func(t *testing.T) {
 			r := newRig(t, webhook)
 			r.sends = "30"
-			r.server.Limits = telegramtest.Limits{Group: 20, Chat: 1, Bot: 30}
+			r.server.Limit(telegramtest.Limits{Group: 20, Chat: 1, Bot: 30})
 			ctx := within(t, 2*time.Minute)
 			r.start(ctx)
 			r.server.Join(telegramtest.Chat{ID: group, Type: "supergroup", Topics: []int64{9}})

@@ -320,7 +320,7 @@ func (r *rig) settled(ctx context.Context, want map[int64][]string) outcome {
 	// wait for.
 	_ = r.wait(ctx, func() bool {
 		for chat, list := range want {
-			sent := r.server.Sent(chat)
+			sent := messages(r.server.Sent(chat))
 			if len(sent) == 0 || !strings.HasSuffix(sent[len(sent)-1].Text, list[len(list)-1]) {
 				return false
 			}

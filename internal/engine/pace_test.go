@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -42,6 +43,13 @@ func (s *timed) Send(ctx context.Context, m Message) (Sent, error) {
 		s.mu.Unlock()
 	}
 	return s.post.Send(ctx, m)
+}
+
+// all are the messages so far.
+func (s *timed) all() []stamped {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.when)
 }
 
 // most is how many messages went to a chat, 0 for all, within any time of length d.
@@ -109,9 +117,9 @@ func TestTheBotSendsNoMoreThanItMayAndInOrder(t *testing.T) {
 			time.Sleep(time.Millisecond)
 		}
 		time.Sleep(11 * time.Second)
-		require.Len(t, p.when, 300)
+		require.Len(t, p.all(), 300)
 		require.LessOrEqual(t, p.most(0, time.Second), 35)
-		for i, w := range p.when {
+		for i, w := range p.all() {
 			require.Equal(t, int64(i+1), w.chat, "who wrote first is answered first")
 		}
 	})
@@ -143,12 +151,12 @@ func TestAnswersOfPrivateChatsGoFirst(t *testing.T) {
 		}
 		time.Sleep(8500 * time.Millisecond)
 		first := map[bool]int{}
-		for _, w := range p.when[1:9] {
+		for _, w := range p.all()[1:9] {
 			first[w.chat >= 30]++
 		}
 		require.Equal(t, map[bool]int{true: 6, false: 2}, first)
 		time.Sleep(time.Minute)
-		require.Len(t, p.when, 19)
+		require.Len(t, p.all(), 19)
 	})
 }
 
@@ -180,10 +188,10 @@ func TestAllWaitWhenTheWholeBotIsRefused(t *testing.T) {
 			synctest.Wait()
 		}
 		time.Sleep(19 * time.Second)
-		require.Len(t, p.when, 2, "the first two chats taught it, and nobody else was called for")
+		require.Len(t, p.all(), 2, "the first two chats taught it, and nobody else was called for")
 		require.InDelta(t, 1, metric(t, o.Metrics.(*prometheus.Registry), "sillbot_send_pauses_total", ""), 0)
 		time.Sleep(10 * time.Second)
-		require.Len(t, p.when, 42, "all are answered afterwards")
+		require.Len(t, p.all(), 42, "all are answered afterwards")
 		require.LessOrEqual(t, p.most(0, time.Second), 15+5, "it goes half as fast")
 		require.InDelta(t, 15, metric(t, o.Metrics.(*prometheus.Registry), "sillbot_send_rate", ""), 0)
 		for i := range int64(40) {

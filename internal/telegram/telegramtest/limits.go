@@ -30,6 +30,13 @@ type limits struct {
 	refused int
 }
 
+// Limit sets the limits.
+func (s *Server) Limit(l Limits) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.Limits = l
+}
+
 // limit is a refusal of a call that comes too soon; nil: it may pass, and is counted.
 func (s *Server) limit(method string, p params) *problem {
 	s.mu.Lock()
