@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
@@ -106,8 +107,8 @@ func asked(form url.Values) (ask *talk.Ask, trouble string) {
 		return promised(a, form)
 	case "agree":
 		a.Shown, a.Opening = map[int]string{}, 0
-		for _, seen := range form["seen"] {
-			number, version, _ := strings.Cut(seen, "=")
+		for _, shown := range form["seen"] {
+			number, version, _ := strings.Cut(shown, "=")
 			if id, err := strconv.Atoi(number); err == nil {
 				a.Shown[id] = version
 			}
@@ -134,5 +135,17 @@ func promised(a talk.Ask, form url.Values) (*talk.Ask, string) {
 	return &a, ""
 }
 
-// oneLine is what was typed into a field, as one line of a message.
-func oneLine(words string) string { return strings.Join(strings.Fields(words), " ") }
+// oneLine is what was typed into a field, as one line of a message; "" where nothing of
+// it can be seen, so that nobody agrees by a name that no paper shows.
+func oneLine(words string) string {
+	if !strings.ContainsFunc(words, seen) {
+		return ""
+	}
+	return strings.Join(strings.Fields(words), " ")
+}
+
+// seen says whether a character leaves something on a page by itself. Hangul's fillers are
+// letters and leave nothing (Unicode, Other_Default_Ignorable_Code_Point).
+func seen(r rune) bool {
+	return unicode.In(r, unicode.L, unicode.N, unicode.P, unicode.S) && !unicode.Is(unicode.Other_Default_Ignorable_Code_Point, r)
+}

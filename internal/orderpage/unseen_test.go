@@ -1,0 +1,28 @@
+package orderpage
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// Unicode: 200D, 2060 and FEFF are format characters, 0301 is a mark on what stands before
+// it, 3164 is a letter that is a filler. None is a name, nor a question.
+func TestNobodyAgreesByANameThatCannotBeSeen(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "customer price 1 450", "invite customer")
+	customer := r.browser().open()
+	for _, name := range []string{"\u200d", "\u00a0\u2060\ufeff", "\u200d \u0301", "\u3164"} {
+		customer.press("agree", 1, "words", name)
+		require.Contains(t, customer.shows(), "Please write your name", "%+q", name)
+		customer.get(customer.at)
+	}
+	require.NotContains(t, r.post.all(7), "Agreed by the customer")
+	r.fitter("invite desk", "send 1 anyway")
+	desk := r.browser().open()
+	desk.press("query", 1, "words", "\u200d")
+	require.Equal(t, 422, desk.status)
+	require.NotContains(t, r.post.all(7), "the supplier desk asks")
+	customer.press("agree", 1, "words", "Ní Dhomhnaill")
+	r.hears("Agreed by the customer, Ní Dhomhnaill")
+}
