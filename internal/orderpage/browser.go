@@ -110,9 +110,11 @@ func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 	token := r.PostFormValue("token")
 	fits := tokenForm.MatchString(token)
 	switch {
+	case !p.own(r): // before the limit: a page of another place spends nobody's tries
+		return engine.ErrNoPage
 	case !p.limits.open(p.caller(r), token, fits):
 		return &limited{}
-	case !p.own(r) || !fits:
+	case !fits:
 		return engine.ErrNoPage
 	}
 	ctx := r.Context()

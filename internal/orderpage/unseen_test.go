@@ -1,6 +1,8 @@
 package orderpage
 
 import (
+	"net/http"
+	"net/url"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -25,4 +27,18 @@ func TestNobodyAgreesByANameThatCannotBeSeen(t *testing.T) {
 	require.NotContains(t, r.post.all(7), "the supplier desk asks")
 	customer.press("agree", 1, "words", "Ní Dhomhnaill")
 	r.hears("Agreed by the customer, Ní Dhomhnaill")
+}
+
+// A page of another place that somebody in the office has open must not use up the tries
+// that their address has.
+func TestAnotherPlaceSpendsNobodysTries(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk")
+	for range 2 * toOpen.burst {
+		for _, token := range []string{r.token(), "AAAAAAAAAAAAAAAAAAAAAA", "short"} {
+			b := r.browser().ask(http.MethodPost, "/desk/o", url.Values{"token": {token}}, "Sec-Fetch-Site", "cross-site")
+			require.Equal(t, http.StatusNotFound, b.status)
+		}
+	}
+	r.browser().open()
 }
