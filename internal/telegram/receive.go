@@ -185,6 +185,9 @@ func (r *Receiver) take(ctx context.Context, id int64, c chat, from *user, in di
 }
 
 func (r *Receiver) hand(ctx context.Context, from *user, u engine.Update) error {
+	if talk.IsPage(u.Chat) || talk.IsPage(from.ID) {
+		return nil // forged: those numbers are of pages in a browser, never of the platform
+	}
 	u.Input.Lang, u.Input.Name = from.language(), clip(from.First, nameLimit)
 	return r.taker.Take(ctx, u)
 }
