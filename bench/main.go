@@ -124,7 +124,7 @@ func built(ctx context.Context, from, to string) (string, error) {
 	if info, err := os.Stat(from); from == "" || err == nil && !info.IsDir() {
 		return from, nil
 	}
-	build := exec.CommandContext(ctx, "go", "build", "-o", to, "./cmd/bot")
+	build := exec.CommandContext(ctx, "go", "build", "-o", to, "sillbot/cmd/bot")
 	build.Dir = from
 	if out, err := build.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("building the program of %s: %w\n%s", from, err, out)
