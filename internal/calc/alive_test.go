@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -21,4 +22,15 @@ func TestAMullionCountsBetweenTheFaces(t *testing.T) {
 	l := Layout{Mullions: []decimal.Decimal{mm(600)}, Lights: []Light{{}, {Column: 1}}}
 	length := profileLength(Size{mm(1192), mm(1040)}, l, Settings{OuterFace: mm(60)})
 	require.True(t, length.Equal(mm(5384)), length.String())
+}
+
+// Screws through the sill have to be sealed, and it is said where there are some.
+func TestSillScrewsAreSealed(t *testing.T) {
+	sealed := func(side Side) bool {
+		p := DrillPlan{Places: []DrillPlace{{Side: side}}}
+		p.say(SolidBrick, DrillSettings{})
+		return slices.ContainsFunc(p.Reasons, func(r Reason) bool { return r.Rule == "drill_sill_seal" })
+	}
+	require.True(t, sealed(Sill))
+	require.False(t, sealed(Head))
 }
