@@ -38,7 +38,7 @@ func addressee(in Input) *talk.Addressee {
 
 // address names who a reply is for, in its first line and beside it.
 func address(r *Reply, in Input) {
-	if !spoken(*r) {
+	if !r.Spoken() {
 		return
 	}
 	r.For, r.Topic = addressee(in), in.Topic
@@ -50,11 +50,6 @@ func address(r *Reply, in Input) {
 
 // nameLine is the line of a reply in a group that says who it is for.
 const nameLine = "group.for"
-
-// spoken says whether a reply is to be put in front of people.
-func spoken(r Reply) bool {
-	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
-}
 
 // withoutName is the lines of a reply without the one that names who it is for.
 func withoutName(lines []phrase.Text) []phrase.Text {

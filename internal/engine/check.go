@@ -44,7 +44,7 @@ func GoesLate(r session.Record) bool {
 	var u Update
 	switch r.Kind {
 	case "reply":
-		return json.Unmarshal(r.Data, &m) == nil && !shown(m.Reply)
+		return json.Unmarshal(r.Data, &m) == nil && !m.Reply.Spoken()
 	case "update":
 		return json.Unmarshal(r.Data, &u) == nil && !u.Input.ByPerson()
 	}

@@ -107,7 +107,7 @@ func (c *courier) inPace(ctx context.Context, b *box) verdict {
 // what is to become of the box until then.
 func (c *courier) mayGo(b *box) (v verdict, ok bool) {
 	m, err := messageOf(b.items[0])
-	if c.pace.off() || err != nil || !shown(m.Reply) || talk.IsPage(b.chat) { // a page is none of the platform's
+	if c.pace.off() || err != nil || !m.Reply.Spoken() || talk.IsPage(b.chat) { // a page is none of the platform's
 		return verdict{}, true
 	}
 	if wait := c.pace.chatWait(b.chat, sends(m)); wait > 0 {

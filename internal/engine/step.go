@@ -56,7 +56,7 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 		return t, "", err
 	}
 	if hushed {
-		replies = slices.DeleteFunc(slices.Clone(replies), shown)
+		replies = slices.DeleteFunc(slices.Clone(replies), dialog.Reply.Spoken)
 	}
 	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err

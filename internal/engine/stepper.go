@@ -24,11 +24,6 @@ type stepper struct {
 // Each time another turn of the chat was committed.
 const redos = 20
 
-// shown says whether a reply is to be put in front of people, and not for the engine.
-func shown(r dialog.Reply) bool {
-	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
-}
-
 // nothing is a conversation that nobody has begun; it is not stored.
 var nothing = func() []byte {
 	data, err := json.Marshal(dialog.State{})

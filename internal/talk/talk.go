@@ -354,6 +354,11 @@ type Addressee struct {
 	Msg  int64  `json:"m,omitempty"` // the number of their message that it answers; 0: none
 }
 
+// Spoken says whether a reply is to be put in front of people, and is not for the engine.
+func (r Reply) Spoken() bool {
+	return r.Mail == nil && r.Link == nil && r.Unlink == "" && r.Unlist == nil && r.Forget == nil && r.Access == nil
+}
+
 // Asked is what a message was about: the question under it, of which window of which
 // survey, and in a group whose. It is kept with the message's number.
 type Asked struct {
