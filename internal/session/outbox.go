@@ -279,24 +279,11 @@ func (s *Store) Pending(ctx context.Context) ([]Pending, error) {
 
 // eachEntry gives the entries of all indexes.
 func (s *Store) eachEntry(ctx context.Context, do func(chat int64, entry string)) error {
-	const atOnce = 128
-	for from := 0; from < buckets; from += atOnce {
-		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-			for b := from; b < from+atOnce; b++ {
-				p.HGetAll(ctx, indexKey(b))
-			}
-			return nil
-		})
-		if err != nil {
-			return err
-		}
-		for _, cmd := range cmds {
-			for name, entry := range cmd.(*redis.MapStringStringCmd).Val() {
-				if chat, err := strconv.ParseInt(name, 10, 64); err == nil {
-					do(chat, entry)
-				}
+	return s.eachBucket(ctx, func(p redis.Pipeliner, b int) { p.HGetAll(ctx, indexKey(b)) }, func(cmd redis.Cmder) {
+		for name, entry := range cmd.(*redis.MapStringStringCmd).Val() {
+			if chat, err := strconv.ParseInt(name, 10, 64); err == nil {
+				do(chat, entry)
 			}
 		}
-	}
-	return nil
+	})
 }

@@ -54,25 +54,16 @@ const mostDue = 200
 // Due are chats that are to be looked at by now, in no order, so that several processes
 // meet rarely.
 func (s *Store) Due(ctx context.Context, now time.Time) (chats []int64, err error) {
-	const atOnce = 128
 	by := redis.ZRangeBy{Min: "-inf", Max: strconv.FormatInt(now.UnixMilli(), 10), Count: mostDue}
-	for from := 0; from < buckets; from += atOnce {
-		cmds, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
-			for b := from; b < from+atOnce; b++ {
-				p.ZRangeByScore(ctx, dueKey(b), &by)
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, failedIn("due", err)
-		}
-		for _, cmd := range cmds {
-			for _, name := range cmd.(*redis.StringSliceCmd).Val() {
-				if chat, err := strconv.ParseInt(name, 10, 64); err == nil {
-					chats = append(chats, chat)
-				}
+	err = s.eachBucket(ctx, func(p redis.Pipeliner, b int) { p.ZRangeByScore(ctx, dueKey(b), &by) }, func(cmd redis.Cmder) {
+		for _, name := range cmd.(*redis.StringSliceCmd).Val() {
+			if chat, err := strconv.ParseInt(name, 10, 64); err == nil {
+				chats = append(chats, chat)
 			}
 		}
+	})
+	if err != nil {
+		return nil, failedIn("due", err)
 	}
 	rand.Shuffle(len(chats), func(i, j int) { chats[i], chats[j] = chats[j], chats[i] })
 	return chats, nil

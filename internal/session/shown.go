@@ -2,13 +2,10 @@ package session
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
-
-	"github.com/redis/go-redis/v9"
 )
 
 // Shown is a message that the bot has put into a chat, and what it was about. The last
@@ -60,11 +57,8 @@ func shownOf(list string) []Shown {
 
 // Shown are the last messages of a chat that were noted, the newest first.
 func (s *Store) Shown(ctx context.Context, chat int64) ([]Shown, error) {
-	list, err := s.rdb.Get(ctx, key("v", chat)).Result()
-	if err != nil && !errors.Is(err, redis.Nil) {
-		return nil, fmt.Errorf("shown: %w", err)
-	}
-	return shownOf(list), nil
+	list, err := found("shown", s.rdb.Get(ctx, key("v", chat)))
+	return shownOf(string(list)), err
 }
 
 // shownTo is what was shown to a person of a group; 0: everything.
