@@ -2,6 +2,7 @@ package telegram
 
 import (
 	"context"
+
 	"github.com/go-telegram/bot"
 	"github.com/go-telegram/bot/models"
 )

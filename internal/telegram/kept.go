@@ -8,6 +8,8 @@ import (
 
 	"github.com/go-telegram/bot"
 	"github.com/go-telegram/bot/models"
+
+	"sillbot/internal/dialog"
 )
 
 // uploads knows the file ids of what was uploaded, so that a card or a paper that is sent
@@ -41,14 +43,21 @@ func (u *uploads) keep(key [sha256.Size]byte, id string) {
 	u.ids[key] = id
 }
 
-// contentKey is the key of what is made of these: a picture in a language, a paper by its
-// name and bytes.
-func contentKey(of ...any) [sha256.Size]byte {
-	raw, err := json.Marshal(of)
+// pictureKey is the key of what is drawn in a language.
+func pictureKey(lang string, p dialog.Picture) [sha256.Size]byte {
+	raw, err := json.Marshal(p)
 	if err != nil {
 		return [sha256.Size]byte{} // can't be
 	}
-	return sha256.Sum256(raw)
+	return paperKey(lang, raw)
+}
+
+// paperKey is the key of a file with a name.
+func paperKey(name string, data []byte) [sha256.Size]byte {
+	h := sha256.New()
+	h.Write([]byte(name + "\x00"))
+	h.Write(data)
+	return [sha256.Size]byte(h.Sum(nil))
 }
 
 // again sends by the id of an upload of before; done is false where there is none, or the

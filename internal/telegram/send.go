@@ -270,7 +270,7 @@ func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
 	if p.text != "" {
 		params.ParseMode = models.ParseModeHTML
 	}
-	key := contentKey(m.Reply.Lang, p.picture)
+	key := pictureKey(m.Reply.Lang, *p.picture)
 	if done, err := s.kept.again(key, func(f models.InputFile) error {
 		params.Photo = f
 		return s.call(ctx, calling(s.client.api.SendPhoto, params))
@@ -319,7 +319,7 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 		return errUnpainted
 	}
 	params := &bot.SendDocumentParams{ChatID: whereTo(m), MessageThreadID: p.topic, ReplyParameters: p.reply, Caption: plain(p.text), ReplyMarkup: p.keyboard}
-	key := contentKey(name, paper)
+	key := paperKey(name, paper)
 	if done, err := s.kept.again(key, func(f models.InputFile) error {
 		params.Document = f
 		return s.call(ctx, calling(s.client.api.SendDocument, params))

@@ -3,7 +3,6 @@ package telegram
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -60,15 +59,6 @@ type careful struct {
 	token  string
 }
 
-// receipt records whether the server accepted a call; the library does not
-// report that when it can't decode the rest of the answer.
-type receipt struct {
-	taken  bool
-	edited bool   // the message that was there was changed
-	msg    int64  // the number of the message; 0: the answer names none
-	file   string // the id of the picture or document in it; "": none
-}
-
 type receiptKey struct{}
 
 func withReceipt(ctx context.Context) (context.Context, *receipt) {
@@ -84,31 +74,12 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 	if err != nil {
 		return nil, err
 	}
-	var answer struct {
-		OK     bool
-		Result json.RawMessage
-	}
-	if json.Unmarshal(body, &answer) != nil {
+	a, ok := answerOf(body)
+	if !ok {
 		return nil, &transportError{status: resp.StatusCode}
 	}
 	if r, ok := req.Context().Value(receiptKey{}).(*receipt); ok {
-		r.taken = answer.OK
-		var m struct {
-			ID    int64 `json:"message_id"`
-			Photo []struct {
-				ID string `json:"file_id"`
-			} `json:"photo"` // the largest last
-			Document struct {
-				ID string `json:"file_id"`
-			} `json:"document"`
-		}
-		r.file = ""
-		if answer.OK && json.Unmarshal(answer.Result, &m) == nil {
-			r.msg, r.file = m.ID, m.Document.ID
-			if n := len(m.Photo); n > 0 {
-				r.file = m.Photo[n-1].ID
-			}
-		}
+		r.note(a)
 	}
 	resp.Body = io.NopCloser(bytes.NewReader(body))
 	return resp, nil
