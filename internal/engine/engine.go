@@ -344,3 +344,20 @@ func (e *Engine) Flush(ctx context.Context, chat int64) error {
 	e.queue.mu.Unlock()
 	return nil
 }
+
+// An Answerer is an engine whose caller sends what waits, instead of Run.
+type Answerer interface {
+	Waiting() (chat int64, ok bool)
+	Flush(ctx context.Context, chat int64) error
+}
+
+// Answer sends all that waits, in the chat that wrote and in those that it wrote to. It
+// looks at no other chat, so that it costs the same however many there are.
+func Answer(ctx context.Context, e Answerer) error {
+	for chat, ok := e.Waiting(); ok; chat, ok = e.Waiting() {
+		if err := e.Flush(ctx, chat); err != nil {
+			return fmt.Errorf("answering: %w", err)
+		}
+	}
+	return nil
+}

@@ -25,8 +25,7 @@ import (
 // Taker is what the terminal needs of the engine.
 type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
-	Waiting() (chat int64, ok bool)
-	Flush(ctx context.Context, chat int64) error
+	engine.Answerer
 	Show(ctx context.Context, k session.Key) (dialog.Shown, error)
 }
 
@@ -187,18 +186,7 @@ func (c *Chat) turn(ctx context.Context, taker Taker, e event) error {
 	if err := taker.Take(ctx, engine.Update{ID: c.turns, Chat: e.Chat, User: e.User, Group: e.Group, Input: in}); err != nil {
 		return fmt.Errorf("taking a line: %w", err)
 	}
-	return flush(ctx, taker)
-}
-
-// flush prints what waits, in this chat and in those that it wrote to. It looks
-// at no other chat, so that a line costs the same however many there are.
-func flush(ctx context.Context, taker Taker) error {
-	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
-		if err := taker.Flush(ctx, chat); err != nil {
-			return fmt.Errorf("answering a line: %w", err)
-		}
-	}
-	return nil
+	return engine.Answer(ctx, taker)
 }
 
 // labelled finds the button whose label was typed: in a terminal that presses

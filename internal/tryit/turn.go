@@ -15,8 +15,7 @@ import (
 // Taker is what the page needs of the engine.
 type Taker interface {
 	Take(ctx context.Context, u engine.Update) error
-	Waiting() (chat int64, ok bool)
-	Flush(ctx context.Context, chat int64) error
+	engine.Answerer
 	Remind(ctx context.Context, now time.Time) error
 }
 
@@ -37,17 +36,7 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 	if err := taker.Take(ctx, engine.Update{ID: t.updates, Chat: c.chat, User: p.user, Group: c.group, Input: in, Toast: toast}); err != nil {
 		return fmt.Errorf("taking what was typed: %w", err)
 	}
-	return answer(ctx, taker)
-}
-
-// answer sends all that waits.
-func answer(ctx context.Context, taker Taker) error {
-	for chat, ok := taker.Waiting(); ok; chat, ok = taker.Waiting() {
-		if err := taker.Flush(ctx, chat); err != nil {
-			return fmt.Errorf("answering: %w", err)
-		}
-	}
-	return nil
+	return engine.Answer(ctx, taker)
 }
 
 // steps are how many stops the clock makes on a way of more hours than that.
@@ -64,7 +53,7 @@ func (t *Trial) pass(ctx context.Context, taker Taker, by time.Duration) error {
 		if err := taker.Remind(ctx, t.now()); err != nil {
 			return fmt.Errorf("reminding: %w", err)
 		}
-		if err := answer(ctx, taker); err != nil || by < step {
+		if err := engine.Answer(ctx, taker); err != nil || by < step {
 			return err
 		}
 		t.book.forward(step)
