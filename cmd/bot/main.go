@@ -32,11 +32,8 @@ import (
 	"time"
 	_ "time/tzdata" // the static image has no zones of its own
 
-	"github.com/alicebob/miniredis/v2"
-
 	"sillbot/internal/engine"
 	"sillbot/internal/phrase"
-	"sillbot/internal/session"
 	"sillbot/internal/terminal"
 	"sillbot/locales"
 )
@@ -117,15 +114,11 @@ func chat(ctx context.Context, args []string, in io.Reader, out, errs io.Writer)
 	if err != nil {
 		return err
 	}
-	memory, err := miniredis.Run()
-	if err != nil {
-		return fmt.Errorf("starting the store in memory: %w", err)
-	}
-	defer memory.Close()
-	store, err := session.Open(ctx, "redis://"+memory.Addr())
+	memory, store, err := inMemory(ctx)
 	if err != nil {
 		return err
 	}
+	defer memory.Close()
 	defer store.Close()
 	if !*asJSON {
 		fmt.Fprintln(out, words.Plain(locales.Default, phrase.Of("terminal.unkept")))

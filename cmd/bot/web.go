@@ -8,10 +8,7 @@ import (
 	"log/slog"
 	"time"
 
-	"github.com/alicebob/miniredis/v2"
-
 	"sillbot/internal/engine"
-	"sillbot/internal/session"
 	"sillbot/internal/tryit"
 	"sillbot/locales"
 )
@@ -28,15 +25,11 @@ func web(ctx context.Context, args []string, out, errs io.Writer) error {
 	if err != nil {
 		return err
 	}
-	memory, err := miniredis.Run()
-	if err != nil {
-		return fmt.Errorf("starting the store in memory: %w", err)
-	}
-	defer memory.Close()
-	store, err := session.Open(ctx, "redis://"+memory.Addr())
+	memory, store, err := inMemory(ctx)
 	if err != nil {
 		return err
 	}
+	defer memory.Close()
 	defer store.Close()
 	at, err := tryit.Listen(*port)
 	if err != nil {
