@@ -1,9 +1,6 @@
 package main
 
 import (
-	"regexp"
-	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -29,17 +26,7 @@ func TestServeIsClosedToStrangers(t *testing.T) {
 		says(2, "England today", "This bot is for one crew")
 		r.server.Type(2, "hello")
 		says(1, "invite crew", "for 14 days")
-		token := ""
-		require.NoError(t, r.server.Wait(ctx, func() bool {
-			for _, m := range r.server.Sent(1) {
-				for _, b := range slices.Concat(m.Buttons...) {
-					if _, after, ok := strings.Cut(b.Copy, "start="); ok {
-						token = regexp.MustCompile(`[A-Za-z0-9_-]{22}`).FindString(after)
-					}
-				}
-			}
-			return token != ""
-		}))
+		token := r.copied(ctx, 1)
 		says(2, "/start "+token, "one of the crew now")
 		require.Len(t, r.server.Sent(2), 2, "a stranger is told once")
 		require.Contains(t, says(1, "crew list", "1. "), "let in by you")

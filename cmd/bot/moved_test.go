@@ -2,7 +2,6 @@ package main
 
 import (
 	"regexp"
-	"slices"
 	"testing"
 	"time"
 
@@ -12,8 +11,7 @@ import (
 )
 
 var (
-	aToken = regexp.MustCompile(`/start ([A-Za-z0-9_-]{22,})|start=([A-Za-z0-9_-]{22,})`)
-	aRef   = regexp.MustCompile(`Job ([A-Z0-9]{6}) is begun`)
+	aRef = regexp.MustCompile(`Job ([A-Z0-9]{6}) is begun`)
 )
 
 // TestAGroupThatMovesKeepsItsJobs: a group becomes a supergroup, and the platform
@@ -40,20 +38,10 @@ func TestAGroupThatMovesKeepsItsJobs(t *testing.T) {
 			ref := aRef.FindStringSubmatch(begun.Text)[1]
 			r.server.TypeIn(old, ana, "/label mill")
 			r.server.TypeIn(old, ana, "/invite lead")
-			var token []string
-			require.NoError(t, r.server.Wait(ctx, func() bool {
-				for _, m := range r.server.Sent(old) {
-					for _, b := range slices.Concat(m.Buttons...) {
-						if found := aToken.FindStringSubmatch(b.Copy); found != nil {
-							token = found
-						}
-					}
-				}
-				return token != nil
-			}))
+			token := r.copied(ctx, old)
 
 			moves(r.server)
-			r.server.Type(lead, "/start "+token[1]+token[2])
+			r.server.Type(lead, "/start "+token)
 			_, err = r.server.WaitText(ctx, now, 0, "open for the crew lead")
 			require.NoError(t, err, "mail that names the old number")
 			r.p.terminate(t)

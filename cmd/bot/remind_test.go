@@ -62,6 +62,19 @@ func orders(ctx context.Context, r *rig, chats int) (list []int64) {
 	return list
 }
 
+// ordered is a rig on a real Redis whose program has ended after some chats had ordered.
+func ordered(t *testing.T) (r *rig, ctx context.Context, chats []int64) {
+	t.Helper()
+	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
+		t.Skip("SILLBOT_REAL_REDIS is not set")
+	}
+	r, ctx = newRig(t, false), within(t, 5*time.Minute)
+	r.start(ctx)
+	chats = orders(ctx, r, 8)
+	r.kill()
+	return r, ctx, chats
+}
+
 // reminders are those that a chat got, without a second copy of which nobody could know.
 func (r *rig) reminders(chat int64) int {
 	n := 0
@@ -102,14 +115,7 @@ func (r *rig) killed(ctx context.Context) {
 // Each chat gets its reminder, and gets it once, though the program dies at any moment of
 // looking and sending: between the commit and the call, and wherever it falls.
 func TestRemindersUnderKill(t *testing.T) {
-	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
-		t.Skip("SILLBOT_REAL_REDIS is not set")
-	}
-	r := newRig(t, false)
-	ctx := within(t, 5*time.Minute)
-	r.start(ctx)
-	chats := orders(ctx, r, 8)
-	r.kill()
+	r, ctx, chats := ordered(t)
 
 	// The first call of a reminder is cut off before the platform takes it, and the program
 	// dies before it tries again.
@@ -149,14 +155,7 @@ func TestRemindersUnderKill(t *testing.T) {
 
 // Two programs on one Redis say each reminder once between them.
 func TestRemindersOfTwoPrograms(t *testing.T) {
-	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
-		t.Skip("SILLBOT_REAL_REDIS is not set")
-	}
-	r := newRig(t, false)
-	ctx := within(t, 5*time.Minute)
-	r.start(ctx)
-	chats := orders(ctx, r, 8)
-	r.kill()
+	r, ctx, chats := ordered(t)
 	r.clock = eve()
 	r.start(ctx)
 	env := r.env()

@@ -10,6 +10,7 @@ import (
 	"maps"
 	"math"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
@@ -189,6 +190,24 @@ func (r *rig) compare(chat int64, want []string, o *outcome) {
 // messages are those of what was sent that say something: no old buttons taken off.
 func messages(sent []telegramtest.Sent) []telegramtest.Sent {
 	return slices.DeleteFunc(sent, func(m telegramtest.Sent) bool { return m.Method == "editMessageReplyMarkup" })
+}
+
+var aToken = regexp.MustCompile(`(?:/start |start=)([A-Za-z0-9_-]{22,})`)
+
+// copied waits for a link on a button that copies it, and gives its token.
+func (r *rig) copied(ctx context.Context, chat int64) (token string) {
+	r.t.Helper()
+	require.NoError(r.t, r.server.Wait(ctx, func() bool {
+		for _, m := range r.server.Sent(chat) {
+			for _, b := range slices.Concat(m.Buttons...) {
+				if found := aToken.FindStringSubmatch(b.Copy); found != nil {
+					token = found[1]
+				}
+			}
+		}
+		return token != ""
+	}))
+	return token
 }
 
 // joined finds the replies from to before to that a message has as one, where at

@@ -15,11 +15,7 @@ import (
 
 // edited takes a message that the person changed.
 func (t *turn) edited(text string) {
-	if t.msg == 0 {
-		t.say(phrase.Of("kind.edited"))
-		return
-	}
-	if !t.correct(t.msg, text) {
+	if t.msg == 0 || !t.correct(t.msg, text) {
 		t.say(phrase.Of("kind.edited"))
 	}
 }
