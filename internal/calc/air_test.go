@@ -202,3 +202,10 @@ func TestPurgeShareIsRoundedDown(t *testing.T) {
 		same(t, want, got, floor)
 	}
 }
+
+// One window has the room's vents to itself (the share is the area itself).
+func TestOneWindowHasAllVents(t *testing.T) {
+	share, err := VentShare(decimal.NewFromInt(8000), 1)
+	require.NoError(t, err)
+	require.True(t, share.Equal(decimal.NewFromInt(8000)))
+}

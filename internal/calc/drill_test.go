@@ -1,6 +1,7 @@
 package calc
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -97,4 +98,15 @@ func TestEveryScrewHasItsEmbedment(t *testing.T) {
 		}
 		require.Zero(t, n)
 	})
+}
+
+// Screws through the sill have to be sealed, and it is said where there are some.
+func TestSillScrewsAreSealed(t *testing.T) {
+	sealed := func(side Side) bool {
+		p := DrillPlan{Places: []DrillPlace{{Side: side}}}
+		p.say(SolidBrick, DrillSettings{})
+		return slices.ContainsFunc(p.Reasons, func(r Reason) bool { return r.Rule == "drill_sill_seal" })
+	}
+	require.True(t, sealed(Sill))
+	require.False(t, sealed(Head))
 }

@@ -49,3 +49,12 @@ func TestVentsAreSharedOutWithNothingShort(t *testing.T) {
 	_, err = VentShare(decimal.NewFromInt(8000), 0)
 	require.ErrorIs(t, err, ErrImpossible)
 }
+
+// The profiles of a frame are its round and each mullion between the outer faces: by
+// hand 2 × (1192 + 1040) + (1040 − 2 × 60).
+func TestAMullionCountsBetweenTheFaces(t *testing.T) {
+	mm := decimal.NewFromInt
+	l := Layout{Mullions: []decimal.Decimal{mm(600)}, Lights: []Light{{}, {Column: 1}}}
+	length := profileLength(Size{mm(1192), mm(1040)}, l, Settings{OuterFace: mm(60)})
+	require.True(t, length.Equal(mm(5384)), length.String())
+}

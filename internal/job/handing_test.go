@@ -39,3 +39,14 @@ func TestAJobIsWholeWithAllItsWindows(t *testing.T) {
 func TestWhatWasNeverSentIsAsTold(t *testing.T) {
 	require.True(t, Opening{}.asTold())
 }
+
+// Who has a chair is told of once, and which links nobody has used, but for one that
+// hands the job over.
+func TestChairsAndUnusedLinks(t *testing.T) {
+	j := Job{Shares: []Share{
+		{Role: Lead, UsedBy: 7}, {Role: Desk}, {Role: Fitter}, {Role: Desk, UsedBy: 7}, {Role: Lead, UsedBy: 9, Revoked: true}, {Role: Lead, Revoked: true},
+	}}
+	chats, unused := j.Chairs()
+	require.Equal(t, []int64{7}, chats)
+	require.Equal(t, []Share{{Role: Desk}}, unused)
+}

@@ -73,3 +73,8 @@ func TestWhatIsNotConfirmedAsTold(t *testing.T) {
 	j = must(t)(j.ConfirmTold(fitter, noon, anna)).Forget(fitter.Person)
 	require.Empty(t, j.Openings[0].Supply.Told.Heard.By)
 }
+
+// A line counts as only told where somebody told of it, and the desk did not say it.
+func TestOnlyToldIsTold(t *testing.T) {
+	require.False(t, Opening{State: Confirmed}.OnlyTold())
+}
