@@ -256,7 +256,7 @@ func TestServeShowsPhotosAgain(t *testing.T) {
 		r.server.SendPicture(1, "BQACjamb3", "sill")
 		_, err = r.server.WaitText(ctx, 1, 1, "Photo 3")
 		require.NoError(t, err)
-		require.Len(t, r.server.Sent(1), 2, "an album gets one reply")
+		require.Len(t, messages(r.server.Sent(1)), 2, "an album gets one reply")
 		r.server.Fail("sendMediaGroup", telegramtest.Failing)
 		r.server.Type(1, "photos")
 		var got []telegramtest.Sent
