@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,7 +14,8 @@ import (
 // Limits are how many messages the platform takes; 0: any number. What it says of them
 // (its Bots FAQ, "My bot is hitting limits", quoted by others): 20 a minute in a group,
 // about one a second in a chat, 30 a second or so in all. How it counts it does not say.
-// Here a group has a window of a minute that slides, and the others a bucket.
+// Here a group has a window of a minute that slides, in which each of an album counts, and
+// the others a bucket.
 type Limits struct {
 	Group int     // messages a minute in one group
 	Chat  float64 // messages a second in a private chat, a burst of ten above it
@@ -51,8 +53,11 @@ func (s *Server) limit(method string, p params) *problem {
 		l.chats, l.groups = map[int64]*rate.Limiter{}, map[int64][]time.Time{}
 		l.bot = rate.NewLimiter(rate.Limit(s.Limits.Bot), int(s.Limits.Bot))
 	}
-	now := s.Clock()
-	wait := l.chatWait(s.Limits, chat, now)
+	now, n := s.Clock(), 1
+	if method == "sendmediagroup" {
+		n = strings.Count(p.values["media"], `"media":`)
+	}
+	wait := l.chatWait(s.Limits, chat, now, n)
 	if missing := 1 - l.bot.TokensAt(now); s.Limits.Bot > 0 && missing > 0 {
 		wait = max(wait, time.Duration(missing/s.Limits.Bot*float64(time.Second)))
 	}
@@ -63,17 +68,17 @@ func (s *Server) limit(method string, p params) *problem {
 	}
 	l.bot.ReserveN(now, 1)
 	if chat < 0 {
-		l.groups[chat] = append(l.groups[chat], now)
+		l.groups[chat] = append(l.groups[chat], slices.Repeat([]time.Time{now}, n)...)
 	} else {
 		l.chats[chat].ReserveN(now, 1)
 	}
 	return nil
 }
 
-func (l *limits) chatWait(most Limits, chat int64, now time.Time) time.Duration {
+func (l *limits) chatWait(most Limits, chat int64, now time.Time, n int) time.Duration {
 	if chat < 0 {
-		if times := l.groups[chat]; most.Group > 0 && len(times) >= most.Group {
-			return times[len(times)-most.Group].Add(time.Minute).Sub(now)
+		if times := l.groups[chat]; most.Group > 0 && len(times)+n > most.Group {
+			return times[len(times)+n-most.Group-1].Add(time.Minute).Sub(now)
 		}
 		return 0
 	}

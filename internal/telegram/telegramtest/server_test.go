@@ -424,3 +424,32 @@ func TestLimits(t *testing.T) {
 	require.Equal(t, 20, sent("-5"))
 	require.Equal(t, 5, s.Refused())
 }
+
+func TestAlbumsOfUploads(t *testing.T) {
+	s := Start(t)
+	now := time.Unix(1e9, 0)
+	s.Clock = func() time.Time { return now }
+	s.Join(Chat{ID: -5, Type: "group"})
+	item := func(media, caption string) string {
+		return `{"type":"photo","media":"` + media + `","caption":"` + caption + `","parse_mode":"HTML"}`
+	}
+	send := func(items ...string) answer {
+		return call(t, s, "sendMediaGroup", map[string]any{"chat_id": "-5", "media": json.RawMessage("[" + strings.Join(items, ",") + "]")})
+	}
+	s.SendPhoto(7, "p1", "", "")
+	require.False(t, send(item("attach://a.png", "")+","+item("p1", "")).OK, "there is no such part")
+	require.False(t, send(item("p1", "")).OK, "one is no album")
+	require.False(t, send(item("p1", "<b>"), item("p1", "")).OK)
+	require.Empty(t, s.Sent(-5), "all or none")
+	s.Limits = Limits{Group: 20, Chat: 1, Bot: 30}
+	ten := strings.TrimSuffix(strings.Repeat(item("p1", "<b>a</b>")+",", 10), ",")
+	require.True(t, send(ten).OK)
+	require.Equal(t, "a", s.Sent(-5)[9].Text)
+	now = now.Add(20 * time.Second)
+	require.True(t, send(item("p1", ""), item("p1", "")).OK)
+	refused := send(ten)
+	require.Equal(t, http.StatusTooManyRequests, refused.Code, "each of an album counts")
+	require.EqualValues(t, 40, refused.Parameters["retry_after"])
+	now = now.Add(40 * time.Second)
+	require.True(t, send(ten).OK)
+}

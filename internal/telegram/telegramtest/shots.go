@@ -1,8 +1,10 @@
 package telegramtest
 
 import (
+	"cmp"
 	"encoding/json"
 	"strconv"
+	"strings"
 )
 
 // SendPhoto sends a photo from a person's private chat, in two sizes of which the larger
@@ -84,37 +86,67 @@ func (s *Server) sendAgain(c *Chat, name, kind, id string, p params, answered bo
 	return s.record(c, p, Sent{Method: name, Text: shown, HTML: markup, Buttons: buttons, Photo: was.data, File: was.name, FileID: id, Protect: p.values["protect_content"] == "true", Answered: answered}), nil
 }
 
-// sendAlbum sends 2 to 10 files by their ids, all photos or all documents.
+// item is one of an album: by its file id, or attach:// and the name of a part of the call.
+type item struct {
+	Type, Media, Caption string
+	Mode                 string `json:"parse_mode"`
+}
+
+// albumItem reads and checks one of an album.
+func (s *Server) albumItem(m item, p params) (Sent, error) {
+	shown, markup, err := words(params{values: map[string]string{"caption": m.Caption, "parse_mode": m.Mode}}, "caption", cmp.Or(s.CaptionMost, captionLimit))
+	if err != nil {
+		return Sent{}, err
+	}
+	out := Sent{Method: "sendMediaGroup", Text: shown, HTML: markup, Protect: p.values["protect_content"] == "true"}
+	name, uploads := strings.CutPrefix(m.Media, "attach://")
+	if !uploads {
+		s.mu.Lock()
+		was := s.uploads[m.Media]
+		s.mu.Unlock()
+		out.FileID, out.Photo, out.File = m.Media, was.data, was.name
+		return out, s.checkShot(m.Media, m.Type)
+	}
+	file := p.files[name]
+	if file == nil {
+		return Sent{}, bad("there is no %s in the request", name)
+	}
+	out.Photo, out.File = file.data, file.name
+	return out, checkFile(m.Type, file)
+}
+
+// sendAlbum sends 2 to 10 files, uploaded or by their ids, all photos or all documents.
+// It takes all or none.
 func (s *Server) sendAlbum(p params, answered bool) (any, error) {
 	c, err := s.chat(p)
 	if err != nil {
 		return nil, err
 	}
-	var media []struct{ Type, Media, Caption string }
+	var media []item
 	if err := p.json("media", &media); err != nil {
 		return nil, err
 	}
 	if len(media) < 2 || len(media) > 10 {
 		return nil, bad("wrong number of items in the album")
 	}
+	var all []Sent
 	for _, m := range media {
-		switch {
-		case together(m.Type) != together(media[0].Type) || together(m.Type) == "":
+		if together(m.Type) != together(media[0].Type) || together(m.Type) == "" {
 			return nil, bad("can't mix types in an album")
-		case units(m.Caption) > captionLimit:
-			return nil, bad("message caption is too long")
 		}
-		if err := s.checkShot(m.Media, m.Type); err != nil {
+		one, err := s.albumItem(m, p)
+		if err != nil {
 			return nil, err
 		}
+		all = append(all, one)
 	}
 	s.mu.Lock()
 	album := s.lastID + 1
 	s.mu.Unlock()
 	var list []json.RawMessage
-	for _, m := range media {
-		list = append(list, s.record(c, p, Sent{Method: "sendMediaGroup", Text: m.Caption, FileID: m.Media, Album: album,
-			Protect: p.values["protect_content"] == "true", Answered: answered}))
+	for _, one := range all {
+		one.Album, one.Answered = album, answered
+		list = append(list, s.record(c, p, one))
 	}
 	return list, nil
 }
