@@ -20,6 +20,7 @@ type (
 	Mail     = talk.Mail
 	Paper    = talk.Paper
 	Picture  = talk.Picture
+	Card     = talk.Card
 	Reply    = talk.Reply
 	Seat     = talk.Seat
 	Tape     = talk.Tape

@@ -2,6 +2,7 @@ package dialog
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -105,4 +106,43 @@ func TestOpenPointsOfManyJobs(t *testing.T) {
 		seen += strings.Count(said, "Job REF")
 	}
 	require.Equal(t, 11, seen)
+}
+
+// The messenger takes 2 to 10 pictures together (core.telegram.org/bots/api,
+// sendMediaGroup); one that is left over goes by itself.
+func TestCardsGoTogetherByTens(t *testing.T) {
+	first := ownersState(t)
+	for n, want := range map[int][]int{1: {1}, 2: {2}, 10: {10}, 11: {10, 1}, 12: {10, 2}} {
+		s := first
+		play := func(text string) (replies []Reply) {
+			in := typed(text)
+			in.Chat, in.User, in.Seed = 1, 1, []byte("0123456789abcdef0123456789abcdef")
+			s, replies = Step(s, in)
+			return replies
+		}
+		for i := len(s.Job.Openings) + 1; i <= n; i++ {
+			play(fmt.Sprintf("copy 1 room %02d", i))
+		}
+		replies := play(fmt.Sprint("cards 1-", n))
+		if n > mostCards {
+			in := Input{Kind: Pressed, Text: replies[0].Buttons[0][0].Data, Now: typed("").Now, Chat: 1, User: 1}
+			s, replies = Step(s, in)
+		}
+		var sizes []int
+		var names []string
+		for _, r := range replies {
+			if r.Picture == nil {
+				continue
+			}
+			sizes = append(sizes, 1+len(r.More))
+			for _, one := range r.Apart() {
+				require.Equal(t, "card.caption", one.Text.Key)
+				require.Empty(t, one.Buttons)
+				names = append(names, one.Picture.Opening.Name)
+			}
+		}
+		require.Equal(t, want, sizes, n)
+		require.Len(t, names, n)
+		require.Len(t, slices.Compact(names), n, "in order, none twice")
+	}
 }

@@ -272,7 +272,7 @@ func (m *model) mayHear(name string, r Reply) {
 		text += jsonOf(m.t, shot)
 	}
 	if r.Picture != nil {
-		text += jsonOf(m.t, r.Picture)
+		text += jsonOf(m.t, r.Picture) + jsonOf(m.t, r.More)
 	}
 	for _, row := range r.Buttons {
 		for _, b := range row {

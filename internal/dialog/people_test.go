@@ -527,7 +527,14 @@ func (w *town) deliver(chat, to int64, r Reply) {
 		return
 	}
 	w.msgs[to] = append(w.msgs[to], message{text: words().Plain("en", r.Text), asks: r.Asks})
-	name := w.names[to]
+	for i, one := range r.Apart() {
+		w.print(w.names[to], one, inAlbum(i, len(r.More)))
+	}
+	w.said[to] = append(w.said[to], r)
+}
+
+// print writes what a person sees of a reply.
+func (w *town) print(name string, r Reply, which string) {
 	if r.Text.Key != "" {
 		for _, line := range strings.Split(words().Text("en", r.Text), "\n") {
 			fmt.Fprintf(&w.out, "%s< %s\n", name, line)
@@ -537,7 +544,7 @@ func (w *town) deliver(chat, to int64, r Reply) {
 		fmt.Fprintf(&w.out, "%s<| %s\n", name, words().Text(r.Lang, folded))
 	}
 	if r.Picture != nil {
-		fmt.Fprintf(&w.out, "%s< (picture)\n", name)
+		fmt.Fprintf(&w.out, "%s< (picture%s)\n", name, which)
 	}
 	if r.Document != nil {
 		fmt.Fprintf(&w.out, "%s< (%s)\n", name, r.Document.Paper)
@@ -557,5 +564,4 @@ func (w *town) deliver(chat, to int64, r Reply) {
 		}
 		fmt.Fprintf(&w.out, "%s< %s\n", name, strings.Join(labels, " "))
 	}
-	w.said[to] = append(w.said[to], r)
 }

@@ -181,6 +181,20 @@ func (p *player) step(in Input) {
 }
 
 func (p *player) print(r Reply) {
+	for i, one := range r.Apart() {
+		p.printOne(one, inAlbum(i, len(r.More)))
+	}
+}
+
+// inAlbum says of a picture of an album which it is.
+func inAlbum(i, more int) string {
+	if more == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" %d of %d", i+1, more+1)
+}
+
+func (p *player) printOne(r Reply, which string) {
 	if r.Text.Key != "" {
 		for _, line := range strings.Split(words().Text(r.Lang, r.Text), "\n") {
 			fmt.Fprintf(&p.out, "< %s\n", line)
@@ -190,7 +204,7 @@ func (p *player) print(r Reply) {
 		fmt.Fprintf(&p.out, "<| %s\n", words().Text(r.Lang, folded))
 	}
 	if r.Picture != nil {
-		p.out.WriteString("< (picture)\n")
+		fmt.Fprintf(&p.out, "< (picture%s)\n", which)
 	}
 	for _, row := range r.Buttons {
 		var labels []string

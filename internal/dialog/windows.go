@@ -34,8 +34,12 @@ func edit(t *turn, id int) {
 	}
 }
 
-// mostCards is how many cards are sent at once without asking.
-const mostCards = 5
+const (
+	mostCards = 5 // sent at once without asking
+	// mostInAlbum is how many go out together. The messenger takes 2 to 10
+	// (core.telegram.org/bots/api, sendMediaGroup).
+	mostInAlbum = 10
+)
 
 // cards sends the cards of those windows of the job that are measured, of all when
 // none is named. It asks before it sends many.
@@ -44,17 +48,17 @@ func cards(t *turn, a Ask) {
 	if a.Opening != 0 {
 		ids = []int{a.Opening}
 	}
-	ready := 0
+	count := 0
 	for _, row := range t.Job.List() {
 		if len(row.Lacks) == 0 && (ids == nil || slices.Contains(ids, row.ID)) {
-			ready++
+			count++
 		}
 	}
-	if ready > mostCards && !a.Sure {
-		t.askCards(ids, ready)
+	if count > mostCards && !a.Sure {
+		t.askCards(ids, count)
 		return
 	}
-	sent := 0
+	var ready []Reply
 	for _, o := range t.Job.Openings {
 		if ids != nil && !slices.Contains(ids, o.ID) {
 			continue
@@ -66,15 +70,27 @@ func cards(t *turn, a Ask) {
 		}
 		picture := t.picture(p)
 		*picture.Picture = t.pictureOf(o, p)
-		t.mails = append(t.mails, picture)
-		sent++
+		ready = append(ready, picture)
 	}
+	t.mails = append(t.mails, albums(ready)...)
 	switch {
 	case len(t.Job.Openings) == 0:
 		t.say(phrase.Of("job.empty"))
-	case sent == 0:
+	case ready == nil:
 		t.say(phrase.Of("job.cards.none"))
 	}
+}
+
+// albums puts cards together that can go out so.
+func albums(cards []Reply) (list []Reply) {
+	for some := range slices.Chunk(cards, mostInAlbum) {
+		first := some[0]
+		for _, next := range some[1:] {
+			first.More = append(first.More, Card{Text: next.Text, Picture: *next.Picture})
+		}
+		list = append(list, first)
+	}
+	return list
 }
 
 // askCards asks whether to send that many.

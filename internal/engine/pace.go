@@ -170,8 +170,9 @@ func (p *pace) limited(chat int64, after time.Duration) (all bool) {
 	return all
 }
 
-// sends is how many messages a reply takes at least.
-func sends(m Message) int { return 1 + len(m.Reply.Shots) }
+// sends is how many messages a reply takes at least. In a group each of an album is taken
+// to count (M).
+func sends(m Message) int { return 1 + len(m.Reply.Shots) + len(m.Reply.More) }
 
 // Who waits for a token of the bot's stands in one of two lines: answers in private chats
 // go first, and one place in so many goes to what is for groups or comes from another

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 )
 
@@ -90,6 +91,26 @@ func TestAGroupGetsNoMoreThanTwentyAMinute(t *testing.T) {
 			require.Zero(t, doubles)
 		})
 	}
+}
+
+// Whether each of an album counts the platform doesn't say; here it does.
+func TestAlbumsInAGroupCountByTheirPictures(t *testing.T) {
+	still(t, func(t *testing.T, open func(Sender, Options) *Engine) {
+		p := &timed{messages: 10}
+		o := free(30)
+		o.Step = func(s dialog.State, _ dialog.Input) (dialog.State, []dialog.Reply) {
+			s.Conv++
+			return s, []dialog.Reply{{Text: phrase.Of("card"), Picture: &dialog.Picture{}, More: make([]dialog.Card, 9)}}
+		}
+		e := open(p, o)
+		run(t, e)
+		takeAll(t, e, -5, 1, make([]string, 6)...)
+		for len(p.sent(-5)) < 6 {
+			time.Sleep(time.Second)
+		}
+		require.LessOrEqual(t, p.most(-5, time.Minute), 20)
+		require.Greater(t, p.most(-5, time.Minute), 10, "what it takes is used")
+	})
 }
 
 func TestAPrivateChatGetsAboutOneASecond(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
+	"sillbot/internal/session"
 	"sillbot/internal/session/sessiontest"
 )
 
@@ -49,4 +50,29 @@ func TestACardOfAnOlderOutboxIsACard(t *testing.T) {
 	require.NoError(t, err)
 	require.NotContains(t, string(again), "reading", "and is written as it was")
 	require.Contains(t, string(again), `"opening":{"name":"kitchen"`)
+}
+
+// Cards that go together wait as one reply, which a program of before takes for the first
+// of them; in a group each counts.
+func TestCardsThatGoTogetherWaitInTheOutbox(t *testing.T) {
+	of := func(name string) dialog.Picture {
+		p := dialog.Picture{Job: name}
+		p.Opening.Name = name
+		return p
+	}
+	first := of("hall")
+	m := Message{Chat: -7, Reply: dialog.Reply{Text: phrase.Of("card.caption"), Lang: "en", Picture: &first,
+		More: []dialog.Card{{Text: phrase.Of("card.size"), Picture: of("landing")}, {Text: phrase.Of("card.mark"), Picture: of("attic")}}}}
+	data, err := json.Marshal(m)
+	require.NoError(t, err)
+	again, err := messageOf(session.Item{Data: data})
+	require.NoError(t, err)
+	require.Equal(t, jsonOf(t, m), jsonOf(t, again))
+	require.Equal(t, 3, sends(again))
+	var seen []string
+	for _, one := range again.Reply.Apart() {
+		require.Equal(t, 1, sends(Message{Reply: one}))
+		seen = append(seen, one.Text.Key+" "+one.Picture.Opening.Name)
+	}
+	require.Equal(t, []string{"card.caption hall", "card.size landing", "card.mark attic"}, seen)
 }

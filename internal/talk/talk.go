@@ -290,12 +290,20 @@ type Picture struct {
 	Under bool `json:"under,omitempty"`
 }
 
-// Reply is one message to send.
+// Card is a picture with its caption.
+type Card struct {
+	Text    phrase.Text `json:"text"`
+	Picture Picture     `json:"picture"`
+}
+
+// Reply is one message to send, or with More one album.
 type Reply struct {
 	Text    phrase.Text `json:"text"`
 	Lang    string      `json:"lang"`
 	Buttons [][]Button  `json:"buttons,omitempty"`
 	Picture *Picture    `json:"picture,omitempty"` // with Text as its caption
+	// More are pictures that go out together with Picture, ten in all at the most: see Apart.
+	More []Card `json:"more,omitempty"`
 	// Folded goes under Text in the same message where the platform can fold it and it
 	// fits, and else not at all: what it says is had by asking.
 	Folded []phrase.Text `json:"folded,omitempty"`
@@ -345,6 +353,21 @@ type Reply struct {
 	// are not to be passed on or saved, as far as the platform can see to it.
 	Shots     []Shot `json:"shots,omitempty"`
 	Protected bool   `json:"protected,omitempty"`
+}
+
+// Apart is a reply of several pictures as so many replies, for where they can't go out
+// together. What is open and the buttons are with the last; one without More is itself.
+func (r Reply) Apart() []Reply {
+	more := r.More
+	r.More = nil
+	list := []Reply{r}
+	for _, c := range more {
+		last := &list[len(list)-1]
+		last.Buttons, last.Open = nil, ""
+		list = append(list, Reply{Text: c.Text, Lang: r.Lang, Picture: &c.Picture, Buttons: r.Buttons, Open: r.Open,
+			For: r.For, Topic: r.Topic, Protected: r.Protected})
+	}
+	return list
 }
 
 // Addressee is who of a group a reply is for.

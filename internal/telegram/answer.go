@@ -19,11 +19,22 @@ type answer struct {
 		RetryAfter int `json:"retry_after"`
 		MigrateTo  int `json:"migrate_to_chat_id"`
 	} `json:"parameters"`
-	Result struct { // of a message that was sent
-		ID       int64  `json:"message_id"`
-		Photo    []file `json:"photo"` // the largest last
-		Document file   `json:"document"`
-	} `json:"result"`
+	Result posted `json:"result"`
+}
+
+// posted is a message that was sent.
+type posted struct {
+	ID       int64  `json:"message_id"`
+	Photo    []file `json:"photo"` // the largest last
+	Document file   `json:"document"`
+}
+
+// file is the id of the picture or document in it; "": it has none.
+func (m posted) file() string {
+	if n := len(m.Photo); n > 0 {
+		return m.Photo[n-1].ID
+	}
+	return m.Document.ID
 }
 
 type file struct {
@@ -44,15 +55,24 @@ func answerOf(raw []byte) (a answer, ok bool) {
 // report that when it can't decode the rest of the answer.
 type receipt struct {
 	taken  bool
-	edited bool   // the message that was there was changed
-	msg    int64  // the number of the message; 0: the answer names none
-	file   string // the id of the picture or document in it; "": none
+	edited bool     // the message that was there was changed
+	msg    int64    // the number of the message; 0: the answer names none, or several
+	files  []string // the ids of the pictures or documents, one a message; "": none
 }
 
-func (r *receipt) note(a answer) {
-	r.taken, r.msg, r.file = a.OK, a.Result.ID, a.Result.Document.ID
-	if n := len(a.Result.Photo); n > 0 {
-		r.file = a.Result.Photo[n-1].ID
+// note takes an answer in, and what it is made of. That of sendMediaGroup has a list of
+// messages.
+func (r *receipt) note(a answer, raw []byte) {
+	r.taken, r.msg, r.files = a.OK, a.Result.ID, nil
+	if a.Result.ID != 0 {
+		r.files = []string{a.Result.file()}
+		return
+	}
+	var album struct{ Result []posted }
+	if a.OK && json.Unmarshal(raw, &album) == nil {
+		for _, m := range album.Result {
+			r.files = append(r.files, m.file())
+		}
 	}
 }
 

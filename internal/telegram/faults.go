@@ -54,3 +54,7 @@ func unfit(err error) bool {
 	return errors.Is(err, errUnpainted) || errors.Is(err, bot.ErrorBadRequest) && !said(err, "message thread not found") ||
 		errors.As(err, &tr) && tr.status == http.StatusRequestEntityTooLarge
 }
+
+// refused reports whether the platform takes messages to the chat, but not what is in
+// this one.
+func refused(err error) bool { return unfit(err) && !outOfReach(err) }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
+	"errors"
 	"sync"
 
 	"github.com/go-telegram/bot"
@@ -68,11 +69,16 @@ func (u *uploads) again(key [sha256.Size]byte, send func(models.InputFile) error
 		return false, nil
 	}
 	err = send(&models.InputFileString{Data: id})
-	if unfit(err) && !outOfReach(err) && !tooLong(err) && !markupAtFault(err) {
+	if idAtFault(err) {
 		u.keep(key, "")
 		return false, nil
 	}
 	return true, err
+}
+
+// idAtFault reports whether the platform may have one of the files no more.
+func idAtFault(err error) bool {
+	return refused(err) && !tooLong(err) && !markupAtFault(err) && !errors.Is(err, errUnpainted)
 }
 
 // act says that something is on its way, while it is made. It delays nothing, and nothing
@@ -95,9 +101,15 @@ func (c *Client) act(ctx context.Context, chat int64, topic int, action models.C
 	}()
 }
 
-// uploaded notes the file id of what a call has just uploaded.
-func (u *uploads) uploaded(ctx context.Context, key [sha256.Size]byte, err error) {
-	if got, _ := ctx.Value(receiptKey{}).(*receipt); err == nil && got != nil && got.file != "" {
-		u.keep(key, got.file)
+// uploaded notes the file ids of what a call has just uploaded, one a key, in order.
+func (u *uploads) uploaded(ctx context.Context, keys [][sha256.Size]byte, err error) {
+	got, _ := ctx.Value(receiptKey{}).(*receipt)
+	if err != nil || got == nil || len(got.files) != len(keys) {
+		return
+	}
+	for i, key := range keys {
+		if got.files[i] != "" {
+			u.keep(key, got.files[i])
+		}
 	}
 }

@@ -3,13 +3,10 @@ package telegram
 import (
 	"bytes"
 	"context"
-	"encoding/json"
+	"crypto/sha256"
 	"errors"
 	"fmt"
-	"hash/maphash"
 	"strings"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/go-telegram/bot"
@@ -28,45 +25,7 @@ const (
 	// A person may still correct a token that the platform does not know; until
 	// then no message is dropped.
 	refusedWait = 30 * time.Second
-	// A partly sent reply is forgotten after this long: by then another process
-	// has sent or dropped it.
-	begunFor   = 10 * time.Minute
-	begunLimit = 4096 // chats
 )
-
-// Sender sends replies to people.
-//
-// One reply may take several messages of the platform: a long text in parts, or
-// a picture whose caption is too long. When a later one fails, the Sender
-// remembers how many were sent, and the next try continues from there. That
-// memory is lost when the process dies or another replica takes over the chat;
-// the first messages of that reply are then sent again.
-type Sender struct {
-	// Unsure counts calls that may have succeeded though no answer says so: the
-	// connection broke, or the answer was 500 or above or not the platform's.
-	// Each may send a message twice; the platform offers no way to check.
-	Unsure atomic.Int64
-
-	// Papers makes the file of a document and its name; nil: there are none.
-	// It is set before the first Send.
-	Papers func(ctx context.Context, lang string, chat int64, d dialog.Document) (name string, data []byte, err error)
-
-	client *Client
-	words  Renderer
-	paint  Painter
-	seed   maphash.Seed
-
-	kept uploads
-
-	mu    sync.Mutex
-	begun map[int64]begun // by chat: the reply that went out in part
-}
-
-type begun struct {
-	reply uint64 // hash of the reply
-	parts int
-	at    time.Time
-}
 
 var (
 	_ engine.Sender = (*Sender)(nil)
@@ -74,14 +33,6 @@ var (
 
 	_ engine.Stripper = (*Sender)(nil)
 )
-
-// Sender makes the sending side of c.
-func (c *Client) Sender(words Renderer, paint Painter) *Sender {
-	return &Sender{
-		client: c, words: inertWords{words}, paint: paint, seed: maphash.MakeSeed(),
-		begun: map[int64]begun{},
-	}
-}
 
 // Send sends one reply whole. Errors: *engine.RetryError when it may go better
 // later, *engine.DropError when it never will, *engine.MovedError when the chat has
@@ -99,19 +50,37 @@ func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, 
 		sent.Msg, err = s.sendPart(ctx, m, parts[0])
 		return sent, err
 	}
+	return s.sendParts(ctx, m, parts)
+}
+
+// sendParts sends the parts of a reply, from where an earlier try stopped. Of several
+// cards one that is refused for good doesn't take the others with it; its error is given.
+func (s *Sender) sendParts(ctx context.Context, m engine.Message, parts []part) (sent engine.Sent, lost error) {
 	id := s.identify(m.Reply)
-	for i := s.resume(m.Chat, id); i < len(parts); i++ {
-		msg, err := s.sendPart(ctx, m, parts[i])
-		if err != nil {
+	alone := 0 // the parts before go by themselves
+	for i := s.resume(m.Chat, id); i < len(parts); {
+		p := parts[i]
+		if i >= alone {
+			p = together(parts[i:])
+		}
+		msg, err := s.sendPart(ctx, m, p)
+		drop, dropped := errors.AsType[*engine.DropError](err)
+		switch {
+		case errors.Is(err, errApart):
+			alone = i + len(p.cards)
+			continue
+		case dropped && !drop.Gone && len(m.Reply.More) > 0:
+			lost = err
+		case err != nil:
 			s.leave(m.Chat, id, i, err)
 			return sent, err
-		}
-		if parts[i].album == nil { // the buttons stand under the last of the others
+		case p.album == nil && p.cards == nil: // the buttons stand under the last of the others
 			sent.Msg = msg
 		}
+		i += max(1, len(p.cards))
 	}
 	s.leave(m.Chat, id, 0, nil)
-	return sent, nil
+	return sent, lost
 }
 
 // Strip takes the buttons off a message.
@@ -124,8 +93,16 @@ func (s *Sender) OnePiece(m engine.Message) bool {
 	return fits(s.words.Text(m.Reply.Lang, m.Reply.Text), textLimit)
 }
 
-// parts divides a reply into messages. The buttons stand under the last one.
+// parts divides a reply into messages, of which some may go together. The buttons stand
+// under the last one.
 func (s *Sender) parts(r dialog.Reply) []part {
+	if len(r.More) > 0 {
+		var parts []part
+		for _, one := range r.Apart() {
+			parts = append(parts, s.parts(one)...)
+		}
+		return parts
+	}
 	text := s.words.Text(r.Lang, r.Text)
 	if r.Text.Key == "" {
 		text = ""
@@ -177,42 +154,6 @@ func (s *Sender) keyboard(r dialog.Reply) models.ReplyMarkup {
 	})
 }
 
-// identify is a hash of the reply, to recognise the next try of it.
-func (s *Sender) identify(r dialog.Reply) uint64 {
-	raw, err := json.Marshal(r)
-	if err != nil {
-		return 0 // what can't be told apart is sent whole
-	}
-	return maphash.Bytes(s.seed, raw)
-}
-
-// resume returns how many parts an earlier try has sent.
-func (s *Sender) resume(chat int64, id uint64) int {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	b, ok := s.begun[chat]
-	if !ok || id == 0 || b.reply != id || s.client.cfg.Clock().Sub(b.at) > begunFor {
-		return 0
-	}
-	return b.parts
-}
-
-// leave records how many parts of a reply were sent. A finished or dropped
-// reply is forgotten.
-func (s *Sender) leave(chat int64, id uint64, parts int, err error) {
-	var drop *engine.DropError
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if err == nil || parts == 0 || errors.As(err, &drop) {
-		delete(s.begun, chat)
-		return
-	}
-	if len(s.begun) >= begunLimit {
-		clear(s.begun) // better a double than a leak
-	}
-	s.begun[chat] = begun{id, parts, s.client.cfg.Clock()}
-}
-
 // sendPart sends a part and gives the number of its message.
 func (s *Sender) sendPart(ctx context.Context, m engine.Message, p part) (int64, error) {
 	noted, got := withReceipt(ctx)
@@ -243,6 +184,8 @@ func (s *Sender) try(ctx context.Context, m engine.Message, p part) error {
 		err = s.document(ctx, m, p)
 	case p.album != nil:
 		return s.album(ctx, m, p.album)
+	case p.cards != nil:
+		return s.cards(ctx, m, p)
 	case p.over != 0:
 		if err = s.client.edit(ctx, whereTo(m), p.over, p.text, p.keyboard); !uneditable(err) {
 			return err
@@ -278,18 +221,15 @@ func (s *Sender) photo(ctx context.Context, m engine.Message, p part) error {
 		return err
 	}
 	s.client.act(ctx, whereTo(m), p.topic, models.ChatActionUploadPhoto)
-	card, err := s.paint(ctx, m.Reply.Lang, *p.picture)
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	if err != nil || len(card) == 0 {
-		return errUnpainted
+	card, err := s.drawn(ctx, m.Reply.Lang, *p.picture)
+	if err != nil {
+		return err
 	}
 	send := func() error {
 		// The upload is read once, so every call gets its own reader.
 		params.Photo = &models.InputFileUpload{Filename: "card.png", Data: bytes.NewReader(card)}
 		err := s.call(ctx, calling(s.client.api.SendPhoto, params))
-		s.kept.uploaded(ctx, key, err)
+		s.kept.uploaded(ctx, [][sha256.Size]byte{key}, err)
 		return err
 	}
 	err = send()
@@ -330,7 +270,7 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 	send := func() error {
 		params.Document = &models.InputFileUpload{Filename: name, Data: bytes.NewReader(paper)}
 		err := s.call(ctx, calling(s.client.api.SendDocument, params))
-		s.kept.uploaded(ctx, key, err)
+		s.kept.uploaded(ctx, [][sha256.Size]byte{key}, err)
 		return err
 	}
 	err = send()
@@ -346,7 +286,7 @@ func (s *Sender) document(ctx context.Context, m engine.Message, p part) error {
 // album sends photos again by their file ids. Those that the platform refuses are named.
 func (s *Sender) album(ctx context.Context, m engine.Message, shots []dialog.Shot) error {
 	err := s.together(ctx, m, shots)
-	if err == nil || !unfit(err) || outOfReach(err) {
+	if !refused(err) {
 		return err
 	}
 	why := err
@@ -357,7 +297,7 @@ func (s *Sender) album(ctx context.Context, m engine.Message, shots []dialog.Sho
 		}
 		switch {
 		case err == nil:
-		case unfit(err) && !outOfReach(err):
+		case refused(err):
 			lost = append(lost, labelOf(shot))
 		default:
 			return err
@@ -404,20 +344,6 @@ func (s *Sender) text(ctx context.Context, chat int64, p part) error {
 	return err
 }
 
-// post makes a call that holds no file.
-func (s *Sender) post(ctx context.Context, method string, params any) error {
-	_, err := s.client.post(ctx, method, params)
-	s.note(err)
-	return err
-}
-
-// note counts a call of which nobody knows whether it was taken.
-func (s *Sender) note(err error) {
-	if tr, ok := errors.AsType[*transportError](err); ok && !tr.unsent {
-		s.Unsure.Add(1)
-	}
-}
-
 // texts sends one text in several messages, the buttons under the last. If a later one
 // fails, the next try sends all of them again: the platform's way of counting is known
 // to differ in nothing, so it is not worth more.
@@ -438,26 +364,10 @@ func (s *Sender) texts(ctx context.Context, chat int64, whole part, list []strin
 	return nil
 }
 
-// call makes one call. It succeeds as soon as the server says so, whether or
-// not the library can decode the message in the answer.
-func (s *Sender) call(ctx context.Context, do func(context.Context) error) error {
-	got, _ := ctx.Value(receiptKey{}).(*receipt)
-	if got == nil {
-		ctx, got = withReceipt(ctx)
-	}
-	got.taken = false
-	err := do(ctx)
-	if got.taken {
-		return nil
-	}
-	s.note(err)
-	return err
-}
-
 // verdict decides what happens to a reply whose part failed with err.
 func (s *Sender) verdict(ctx context.Context, err error) error {
-	if err == nil {
-		return nil
+	if err == nil || errors.Is(err, errApart) {
+		return err
 	}
 	if ctx.Err() != nil {
 		return ctx.Err()

@@ -272,7 +272,7 @@ func TestAGroupThatMovedIsFollowed(t *testing.T) {
 		return "held.json", []byte("{}"), nil
 	}
 	for name, r := range map[string]dialog.Reply{
-		"text": reply("q").Reply, "picture": reply("q", withPicture).Reply, "paper": {Text: phrase.Of("q"), Document: &dialog.Document{}},
+		"text": reply("q").Reply, "album": reply("", withCards(2)).Reply, "picture": reply("q", withPicture).Reply, "paper": {Text: phrase.Of("q"), Document: &dialog.Document{}},
 	} {
 		m := engine.Message{Chat: -5, Reply: r}
 		err := failed(s.Send(within(t), m))
@@ -282,7 +282,7 @@ func TestAGroupThatMovedIsFollowed(t *testing.T) {
 		m.To = moved.To
 		require.NoError(t, failed(s.Send(within(t), m)), name)
 	}
-	require.Len(t, server.Sent(-1005), 3)
+	require.Len(t, server.Sent(-1005), 5)
 	require.EqualValues(t, -5, of)
 }
 

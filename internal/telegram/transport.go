@@ -79,7 +79,7 @@ func (c *careful) Do(req *http.Request) (*http.Response, error) {
 		return nil, &transportError{status: resp.StatusCode}
 	}
 	if r, ok := req.Context().Value(receiptKey{}).(*receipt); ok {
-		r.note(a)
+		r.note(a, body)
 	}
 	resp.Body = io.NopCloser(bytes.NewReader(body))
 	return resp, nil

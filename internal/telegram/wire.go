@@ -34,7 +34,7 @@ func (c *Client) post(ctx context.Context, method string, params any) (message i
 		return 0, &transportError{status: resp.StatusCode}
 	}
 	if r, ok := ctx.Value(receiptKey{}).(*receipt); ok {
-		r.note(a)
+		r.note(a, raw)
 	}
 	return int(a.Result.ID), a.refusal()
 }

@@ -213,6 +213,15 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) (engine.Sent, error) 
 	if away {
 		return engine.Sent{}, &engine.DropError{Err: errAway, Gone: true}
 	}
+	var err error
+	for _, m.Reply = range m.Reply.Apart() { // what can't be drawn doesn't take the others with it
+		err = errors.Join(err, c.say(ctx, chat, m))
+	}
+	return engine.Sent{}, err
+}
+
+// say prints one message.
+func (c *Chat) say(ctx context.Context, chat int64, m engine.Message) error {
 	out := said{Chat: chat, Text: c.Speaker.Plain(m.Reply.Lang, m.Reply.Text), Open: m.Reply.Open, Protected: m.Reply.Protected}
 	for _, shot := range m.Reply.Shots {
 		out.Photos = append(out.Photos, shot.File)
@@ -232,14 +241,14 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) (engine.Sent, error) 
 	if m.Reply.Picture != nil {
 		path, err := c.draw(ctx, m.Reply)
 		if err != nil {
-			return engine.Sent{}, &engine.DropError{Err: err}
+			return &engine.DropError{Err: err}
 		}
 		out.Files = []string{path}
 	}
 	if m.Reply.Document != nil {
 		path, err := c.file(ctx, m)
 		if err != nil {
-			return engine.Sent{}, &engine.DropError{Err: err}
+			return &engine.DropError{Err: err}
 		}
 		out.Files = append(out.Files, path)
 	}
@@ -249,7 +258,7 @@ func (c *Chat) Send(ctx context.Context, m engine.Message) (engine.Sent, error) 
 		c.buttons, c.lang = map[int64][][]dialog.Button{}, map[int64]string{}
 	}
 	c.buttons[chat], c.lang[chat] = m.Reply.Buttons, m.Reply.Lang
-	return engine.Sent{}, c.messages(out)
+	return c.messages(out)
 }
 
 // messages prints a reply; to a program in as many messages as the platform

@@ -261,3 +261,29 @@ func TestAChatIsPlayedOutOfReach(t *testing.T) {
 
 // failed is the error of a send.
 func failed(_ engine.Sent, err error) error { return err }
+
+// Cards that the messenger shows together come one by one, each with its caption; one that
+// can't be drawn doesn't take the others with it.
+func TestCardsThatGoTogetherAreAllSaved(t *testing.T) {
+	var out bytes.Buffer
+	screen := &Chat{Out: &out, JSON: true, Folder: t.TempDir(), Speaker: keys{}, Now: time.Now,
+		Painter: func(_ context.Context, _ string, p dialog.Picture) ([]byte, error) {
+			if p.Job == "bad" {
+				return nil, errors.New("no ink")
+			}
+			return []byte("card of " + p.Job), nil
+		}}
+	r := dialog.Reply{Text: phrase.Of("first"), Open: "nation", Picture: &dialog.Picture{Job: "1"}, More: []dialog.Card{
+		{Text: phrase.Of("second"), Picture: dialog.Picture{Job: "bad"}}, {Text: phrase.Of("third"), Picture: dialog.Picture{Job: "3"}}}}
+	var drop *engine.DropError
+	require.ErrorAs(t, failed(screen.Send(context.Background(), engine.Message{Chat: 1, Reply: r})), &drop)
+	var got []string
+	for d := json.NewDecoder(&out); d.More(); {
+		var s said
+		require.NoError(t, d.Decode(&s))
+		raw, err := os.ReadFile(s.Files[0])
+		require.NoError(t, err)
+		got = append(got, s.Text+": "+string(raw)+" "+s.Open)
+	}
+	require.Equal(t, []string{"first: card of 1 ", "third: card of 3 nation"}, got)
+}

@@ -19,12 +19,20 @@ func (t *Trial) Send(ctx context.Context, m engine.Message) (engine.Sent, error)
 	if _, ok := chairIn(chat); !ok {
 		return engine.Sent{}, &engine.DropError{Err: fmt.Errorf("there is no chat %d", chat), Gone: true}
 	}
-	said := t.message(ctx, chat, m)
-	over := m.Reply.Over
-	if over != 0 && len(said.Pictures)+len(said.Papers) == 0 && t.book.edit(chat, over, func(message) message { return said }) {
-		return engine.Sent{Msg: over}, nil
+	var sent engine.Sent
+	for _, m.Reply = range m.Reply.Apart() {
+		sent.Msg = t.put(t.message(ctx, chat, m), m.Reply.Over)
 	}
-	return engine.Sent{Msg: t.book.add(said)}, nil
+	return sent, nil
+}
+
+// put puts a message in the place of another, or at the end where it can't, and gives its
+// number.
+func (t *Trial) put(said message, over int64) int64 {
+	if over != 0 && len(said.Pictures)+len(said.Papers) == 0 && t.book.edit(said.chat, over, func(message) message { return said }) {
+		return over
+	}
+	return t.book.add(said)
 }
 
 // Strip takes the buttons off a message: they mean nothing any more.

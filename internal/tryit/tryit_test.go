@@ -339,6 +339,14 @@ func TestFilesAreTakenAndGivenBack(t *testing.T) {
 	require.Contains(t, page, `file/`+in.Shot.File+`" alt="Photo"`)
 	require.Contains(t, page, "could not be made", "a photo that is not there")
 	require.Contains(t, page, "<details>")
+
+	// Cards that the messenger shows together.
+	tr.engine.reply = dialog.Reply{Lang: "en", Text: phrase.Of("ask.nation"), Picture: &dialog.Picture{},
+		More: []dialog.Card{{Text: phrase.Of("ask.date")}, {Text: phrase.Of("ask.date")}}}
+	before := strings.Count(page, `alt="Summary card`)
+	_, _ = tr.post("say", map[string]string{"chair": "desk", "text": "cards"}, "", nil)
+	_, page = tr.call("GET", "", nil, nil)
+	require.Equal(t, before+3, strings.Count(page, `alt="Summary card`))
 }
 
 // TestALinkIsOpenedByWhoPressesIt, and looking at it does nothing.
