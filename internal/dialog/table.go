@@ -274,7 +274,7 @@ func deskRows() []command {
 		{name: "confirmall", untyped: true, by: desk, press: []field{revision}, mail: true,
 			do: func(o op) outcome { return of(o.ConfirmAll(o.Who, o.at, o.Revision)) }},
 		{name: "query", by: desk, args: []slot{line, some, anything}, how: how, mail: true,
-			do: func(o op) outcome { return of(o.Query(o.Who, o.at, o.Opening, o.Words)) }},
+			do: func(o op) outcome { return of(o.QueryOf(o.Who, o.at, o.Opening, o.Revision, o.Words)) }},
 		{name: "withdrawquery", by: desk, args: []slot{queryNumber, line}, how: "job.query.withdraw.how", mail: true,
 			do: func(o op) outcome { return of(o.WithdrawQuery(o.Who, o.at, o.Opening, o.Question)) }},
 		{name: "askquery", untyped: true, by: desk, press: []field{dataWindow, revision}, mail: true, mailed: howToQuery},

@@ -27,6 +27,10 @@ func (t *turn) pressedOnPage(a Ask) {
 		t.say(phrase.Of("page.not"))
 		return
 	}
+	if a.Do == "query" && a.Revision == "" { // the page says which one was read
+		t.say(phrase.Of("page.wrong.revision"))
+		return
+	}
 	if a.Value != nil && a.Value.GreaterThan(mostPrice) {
 		t.say(phrase.Of("job.price.most").With("most", mostPrice))
 		return

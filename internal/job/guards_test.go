@@ -348,6 +348,7 @@ func TestNotesHaveAnEnd(t *testing.T) {
 	j := sent(t, 1)
 	for range mostNotes {
 		j = must(t)(j.Query(desk, noon, 1, "and?"))
+		j = must(t)(j.WithdrawQuery(desk, noon, 1, 0))
 	}
 	refused(t, "too_many")(j.Query(desk, noon, 1, "and?"))
 }

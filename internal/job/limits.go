@@ -15,6 +15,10 @@ const (
 	longestLabel = 80
 	longestWords = 500 // a sentence to the desk, an address
 	mostNotes    = 100 // of one line
+
+	// MostQuestions is how many of the desk's about one line may wait for an answer.
+	MostQuestions = 20
+
 	mostShares   = 12
 	mostBinned   = MostOpenings // the oldest goes
 	mostHardware = 20

@@ -2,6 +2,7 @@ package job
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"sillbot/internal/opening"
@@ -14,10 +15,47 @@ import (
 // Query asks the fitter about a line, in one sentence. A line that was
 // confirmed no longer is.
 func (j Job) Query(who Who, at time.Time, id int, sentence string) (Job, []Event, error) {
+	if err := j.roomToAsk(who, id); err != nil {
+		return Job{}, nil, err
+	}
 	return j.note(who, at, id, 0, sentence, DoQuery, func(o Opening) Event {
 		open := o.Supply.Open()
 		return about(LineQueried, o).num("n", o.ID).num("question", open[len(open)-1].Question)
 	})
+}
+
+// QueryOf is Query by who read a revision; "": nobody knows which.
+func (j Job) QueryOf(who Who, at time.Time, id int, revision, sentence string) (Job, []Event, error) {
+	if revision != "" {
+		if err := j.MayAsk(who, id, revision); err != nil {
+			return Job{}, nil, err
+		}
+	}
+	return j.Query(who, at, id, sentence)
+}
+
+// MayAsk is why who read a revision can't ask about a line of it. One that is held may be
+// asked about: what it says is still what was read.
+func (j Job) MayAsk(who Who, id int, revision string) error {
+	if err := j.MayQuery(who, id, ""); err != nil {
+		return err
+	}
+	if !strings.EqualFold(revision, j.Order.Name(j.Order.Revision)) {
+		return j.superseded(revision)
+	}
+	return j.roomToAsk(who, id)
+}
+
+// roomToAsk is why no more questions about a line are taken.
+func (j Job) roomToAsk(who Who, id int) error {
+	i, err := j.admitTo(id, who, DoQuery.row().By...)
+	if err != nil {
+		return err
+	}
+	if o := j.Openings[i]; len(o.Supply.Open()) >= MostQuestions {
+		return refuse("questions_open").say("name", o.Name).num("most", MostQuestions)
+	}
+	return nil
 }
 
 // MayRead is why the order is not for who asks, or not yet.

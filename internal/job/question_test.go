@@ -84,3 +84,26 @@ func TestWhatWasChangedBackStands(t *testing.T) {
 	refused(t, "no_revision")(j.Confirm(desk, noon, "B", 1))
 	refused(t, "nothing_to_send")(j.Send(fitter, noon, calc0))
 }
+
+// Who read a revision asks about that one.
+func TestAQuestionNamesTheRevisionThatWasRead(t *testing.T) {
+	j := sent(t, 2)
+	told(t, LineQueried)(j.QueryOf(desk, noon, 2, "", "which side?"))
+	told(t, LineQueried)(j.QueryOf(desk, noon, 2, "a", "which side?"))
+	refused(t, "no_revision")(j.QueryOf(desk, noon, 2, "B", "which side?"))
+	refused(t, "not_your_part")(j.QueryOf(fitter, noon, 2, "B", "which side?"))
+	j.Order.Held = true
+	told(t, LineQueried)(j.QueryOf(desk, noon, 2, "A", "which side?"))
+}
+
+// Common practice, no source.
+func TestSoManyQuestionsOfALineAreOpen(t *testing.T) {
+	j := sent(t, 2)
+	for range MostQuestions {
+		j = must(t)(j.Query(desk, noon, 1, "which side?"))
+	}
+	refused(t, "questions_open")(j.Query(desk, noon, 1, "which side?"))
+	told(t, LineQueried)(j.Query(desk, noon, 2, "which side?"))
+	j = must(t)(j.WithdrawQuery(desk, noon, 1, 3))
+	told(t, LineQueried)(j.Query(desk, noon, 1, "which side?"))
+}
