@@ -11,12 +11,15 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/engine"
+	"sillbot/internal/job"
 	"sillbot/internal/phrase"
 	"sillbot/internal/reading"
 	"sillbot/internal/talk"
+	"sillbot/internal/tell"
 )
 
 // doneMost is how long it is waited for what comes of a press before the page is shown
@@ -32,8 +35,11 @@ func (p *Pages) act(w http.ResponseWriter, r *http.Request, b browser, place int
 	if err := r.ParseForm(); err != nil {
 		return engine.ErrNoPage
 	}
-	if !p.own(r) || !sameText(r.PostForm.Get("csrf"), b.csrf()) {
+	if !p.own(r) || !fits(r.PostForm) {
 		return engine.ErrNoPage
+	}
+	if !sameText(r.PostForm.Get("csrf"), b.csrf()) {
+		return p.again(w, r, b, place, phrase.Of("page.wrong.secret"))
 	}
 	ctx, chat := r.Context(), b.pages[place-1].Chat
 	before, err := p.engine.Stamp(ctx, chat)
@@ -44,11 +50,14 @@ func (p *Pages) act(w http.ResponseWriter, r *http.Request, b browser, place int
 		return p.closed(w, r, b, place)
 	}
 	ask, trouble := asked(r.PostForm)
-	if trouble != "" {
-		s := p.plain("page.wrong.title", trouble)
-		s.Lines = append(s.Lines, p.say(fallback, phrase.Of("page.wrong.back")))
-		p.answer(w, http.StatusUnprocessableEntity, "none", s)
-		return nil
+	if trouble == nil && ask.Do == "query" {
+		trouble, err = p.mayAsk(ctx, chat, *ask)
+	}
+	if err != nil {
+		return err
+	}
+	if trouble != nil {
+		return p.again(w, r, b, place, *trouble)
 	}
 	in := dialog.Input{Kind: dialog.Pressed, Ask: ask, Now: time.Now(), Lang: lang(r)}
 	if err := p.engine.Take(ctx, engine.Update{ID: idOf(r.PostForm), Chat: chat, User: chat, Input: in}); err != nil {
@@ -90,22 +99,39 @@ func idOf(form url.Values) int64 {
 	return 2 + int64(binary.BigEndian.Uint64(sum[:8])>>13)
 }
 
+// mayAsk is why a line can't be asked about as the page showed it: nil if it can.
+func (p *Pages) mayAsk(ctx context.Context, chat int64, a talk.Ask) (*phrase.Text, error) {
+	s, err := p.engine.See(ctx, chat)
+	if err != nil {
+		return nil, err
+	}
+	who := job.Who{Chat: chat, Role: s.Role}
+	if s.Role != job.Desk {
+		return nil, nil // which the engine refuses
+	}
+	if err := s.Job.MayAsk(who, a.Opening, a.Revision); err != nil {
+		return new(tell.Refusal(err)), nil
+	}
+	return nil, nil
+}
+
 // asked is what a form asks for. trouble says what of it can't be read.
-func asked(form url.Values) (ask *talk.Ask, trouble string) {
+func asked(form url.Values) (ask *talk.Ask, trouble *phrase.Text) {
 	a := talk.Ask{Do: form.Get("do"), Revision: form.Get("revision"), Words: oneLine(form.Get("words"))}
 	a.Opening, _ = strconv.Atoi(form.Get("line")) // a line that there is none of is refused
 	switch a.Do {
 	case "confirm", "confirmall":
 		a.Words = ""
 	case "query":
-		if a.Words == "" {
-			return nil, "page.wrong.words"
-		}
+		return query(a)
 	case "withdrawquery":
 		a.Question, _ = strconv.Atoi(form.Get("question"))
 	case "promise":
 		return promised(a, form)
 	case "agree":
+		if utf8.RuneCountInString(a.Words) > longestName {
+			return nil, tooLong(longestName)
+		}
 		a.Shown, a.Opening = map[int]string{}, 0
 		for _, shown := range form["seen"] {
 			number, version, _ := strings.Cut(shown, "=")
@@ -114,25 +140,44 @@ func asked(form url.Values) (ask *talk.Ask, trouble string) {
 			}
 		}
 	default:
-		return nil, "page.not"
+		return nil, wrong("page.not")
 	}
-	return &a, ""
+	return &a, nil
+}
+
+// query reads a question, which has words and says what was read.
+func query(a talk.Ask) (*talk.Ask, *phrase.Text) {
+	switch {
+	case a.Words == "":
+		return nil, wrong("page.wrong.words")
+	case utf8.RuneCountInString(a.Words) > longestWords:
+		return nil, tooLong(longestWords)
+	case a.Revision == "":
+		return nil, wrong("page.wrong.revision")
+	}
+	return &a, nil
 }
 
 // promised reads a price and a day, one of them at least.
-func promised(a talk.Ask, form url.Values) (*talk.Ask, string) {
+func promised(a talk.Ask, form url.Values) (*talk.Ask, *phrase.Text) {
 	a.Words, a.Due = "", form.Get("due")
 	if price := strings.TrimSpace(form.Get("price")); price != "" {
 		amounts, sure, err := reading.Money(price)
-		if errors.Is(err, reading.ErrNegative) || err != nil || !sure || !amounts[0].IsPositive() {
-			return nil, "page.wrong.price"
+		if len(price) > longestPrice || errors.Is(err, reading.ErrNegative) || err != nil || !sure || !amounts[0].IsPositive() {
+			return nil, wrong("page.wrong.price")
 		}
 		a.Value = &amounts[0]
 	}
 	if a.Value == nil && a.Due == "" {
-		return nil, "page.wrong.nothing"
+		return nil, wrong("page.wrong.nothing")
 	}
-	return &a, ""
+	return &a, nil
+}
+
+func wrong(key string) *phrase.Text { return new(phrase.Of(key)) }
+
+func tooLong(most int) *phrase.Text {
+	return new(phrase.Of("job.refused.too_long").WithInt("most", most))
 }
 
 // oneLine is what was typed into a field, as one line of a message; "" where nothing of

@@ -41,6 +41,12 @@ type browser struct {
 	pages  []session.Page
 }
 
+// hash is what a browser is known by where its secret is not to be.
+func (b browser) hash() string {
+	sum := sha256.Sum256([]byte(b.secret))
+	return string(sum[:])
+}
+
 // csrf goes with each form: whoever does not know the secret can't make it.
 func (b browser) csrf() string {
 	mac := hmac.New(sha256.New, []byte(b.secret))
@@ -71,8 +77,8 @@ func (p *Pages) browserOf(r *http.Request) (browser, error) {
 		return browser{}, engine.ErrNoPage
 	}
 	b := browser{secret: cookie.Value}
-	sum := sha256.Sum256([]byte(b.secret))
-	if !p.limits.browser(string(sum[:])) {
+	known := p.limits.letIn(b.hash())
+	if known && !p.limits.browser(b.hash()) || !known && !p.limits.address(p.caller(r)) { // it may be a cookie of nobody
 		return b, &limited{}
 	}
 	if b.pages, err = p.store.Pages(r.Context(), b.secret); err != nil {
@@ -80,6 +86,9 @@ func (p *Pages) browserOf(r *http.Request) (browser, error) {
 	}
 	if len(b.pages) == 0 {
 		return b, engine.ErrNoPage
+	}
+	if !known {
+		p.limits.browser(b.hash())
 	}
 	return b, nil
 }
@@ -91,6 +100,13 @@ func (p *Pages) own(r *http.Request) bool {
 		return site == "same-origin"
 	}
 	return r.Header.Get("Origin") == p.origin
+}
+
+// looks says whether something is asked for by a page of another place, as a picture, say,
+// and not by a person who goes to it.
+func looks(r *http.Request) bool {
+	site, mode := r.Header.Get("Sec-Fetch-Site"), r.Header.Get("Sec-Fetch-Mode")
+	return site != "" && site != "same-origin" && site != "none" && mode != "" && mode != "navigate"
 }
 
 // showOpen is the page that a link leads to. It is the same for everybody.
@@ -107,27 +123,28 @@ const seatedMost = 8 * time.Second
 
 // open binds a link to this browser, once.
 func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
+	if !p.own(r) { // before the limit: a page of another place spends nobody's tries
+		return engine.ErrNoPage
+	}
 	token := r.PostFormValue("token")
 	fits := tokenForm.MatchString(token)
 	switch {
-	case !p.own(r): // before the limit: a page of another place spends nobody's tries
-		return engine.ErrNoPage
 	case !p.limits.open(p.caller(r), token, fits):
 		return &limited{}
 	case !fits:
 		return engine.ErrNoPage
 	}
 	ctx := r.Context()
-	b, err := p.browserOf(r)
-	if errors.Is(err, engine.ErrNoPage) || len(b.pages) >= session.MostPages {
-		b, err = browser{secret: newSecret()}, nil
+	was, err := p.browserOf(r)
+	if errors.Is(err, engine.ErrNoPage) || len(was.pages) >= session.MostPages {
+		was, err = browser{}, nil
 	}
 	if err != nil {
 		return err
 	}
 	if before, err := p.store.PageOf(ctx, token); err != nil {
 		return err
-	} else if at := slices.IndexFunc(b.pages, func(p session.Page) bool { return p.Chat == before }); before != 0 && at >= 0 {
+	} else if at := slices.IndexFunc(was.pages, func(p session.Page) bool { return p.Chat == before }); before != 0 && at >= 0 {
 		// This browser opened it. A fault may have come between that and the chair.
 		if _, err := p.engine.See(ctx, before); errors.Is(err, engine.ErrNoPage) && !errors.Is(err, engine.ErrLost) {
 			if err := p.sit(ctx, r, token, before); err != nil {
@@ -144,9 +161,12 @@ func (p *Pages) open(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	place, opened, err := p.store.OpenPage(ctx, token, b.secret, session.Page{Chat: chat, Ref: ref})
+	// Always a new secret: the cookie may have been put here by somebody who knows it.
+	b := browser{secret: newSecret()}
+	place, opened, err := p.store.OpenPage(ctx, token, was.secret, b.secret, session.Page{Chat: chat, Ref: ref})
 	if opened { // whatever comes now, this browser can try again
 		p.remember(w, b)
+		p.limits.browser(b.hash())
 	}
 	switch {
 	case err != nil:

@@ -58,6 +58,12 @@ func TestADeskInARealBrowser(t *testing.T) {
 	p.Says("#alert", "something new")
 	require.Equal(t, "which handle", browsertest.Eval[string](p, "document.getElementById('query1words').value"), "what was typed stays")
 	p.Picture("desk-new")
+	browsertest.Eval[any](p, "document.querySelector('#line1 form.query').requestSubmit()") // of revision A
+	p.Says("[role=alert]", "Revision B takes its place")
+	p.Picture("desk-kept")
+	r.fitter("name 1 den")
+	p.Says("#alert", "something new")
+	require.Equal(t, "which handle", browsertest.Eval[string](p, "document.getElementById('query1words').value"), "what was typed stays")
 	p.Click("#alert button")
 	p.Says("h1", "revision B")
 	p.Says(".changes", "1180 mm, was 1192 mm")

@@ -11,9 +11,11 @@ import (
 	"golang.org/x/time/rate"
 )
 
-// How often something may be asked for: by an address, of which an office may have one
-// for all; by a browser that is let in; and to open links, by an address and for one
-// link. They count in each process by itself: to guess a link would take 2^127 tries
+// How often something may be asked for: by a browser that was let in, whatever else comes
+// from its address, of which an office may have one for all; by an address with cookies
+// of nobody; and to open links, by an address and for one link. What has no cookie and
+// opens nothing is not counted: its answer is a page that is the same for everybody, and
+// so would be the one that says no. They count in each process by itself: to guess a link would take 2^127 tries
 // however many there are. Common practice, no source.
 var (
 	byAddress = bucket{20, 120}
@@ -59,6 +61,13 @@ func (l *limits) allow(b bucket, who string) bool {
 
 func (l *limits) address(from string) bool { return l.allow(byAddress, "a "+from) }
 func (l *limits) browser(hash string) bool { return l.allow(byBrowser, "b "+hash) }
+
+// letIn is whether a browser was let in of late.
+func (l *limits) letIn(hash string) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.known["b "+hash] != nil
+}
 
 // open counts a try to open a link; what can be none counts for nobody's.
 func (l *limits) open(from, token string, fits bool) bool {

@@ -20,7 +20,7 @@ let page = document.getElementById('page');
 const alertBox = document.getElementById('alert');
 
 function typing() {
-  return [...page.querySelectorAll('input:not([type=hidden]), textarea')].some((f) => f.value !== f.defaultValue);
+  return [...page.querySelectorAll('input:not([type=hidden]), textarea')].some((f) => f.value !== f.defaultValue || 'typed' in f.dataset && f.value);
 }
 
 function say(words, label, press) {
@@ -60,6 +60,7 @@ function put(fresh, title) {
 async function show() {
   alertBox.replaceChildren();
   page.querySelectorAll('form').forEach((f) => f.reset());
+  page.querySelectorAll('[data-typed]').forEach((f) => delete f.dataset.typed);
   await renew();
 }
 

@@ -12,11 +12,6 @@ import (
 func (p *Pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	head(w.Header())
 	r.Body = http.MaxBytesReader(w, r.Body, mostBody)
-	if !p.limits.address(p.caller(r)) {
-		w.Header().Set("Retry-After", "60")
-		p.answer(w, http.StatusTooManyRequests, "limited", p.plain("page.busy.title", "page.busy"))
-		return
-	}
 	err := p.route(w, r)
 	var slow *limited
 	switch {
@@ -36,7 +31,7 @@ func (p *Pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 // has one answer, so that nobody learns why.
 func (p *Pages) route(w http.ResponseWriter, r *http.Request) error {
 	path, under := strings.CutPrefix(r.URL.EscapedPath(), p.base+"/")
-	if !under {
+	if !under || looks(r) {
 		return engine.ErrNoPage
 	}
 	get := r.Method == http.MethodGet || r.Method == http.MethodHead

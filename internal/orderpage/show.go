@@ -60,12 +60,23 @@ func (d reader) each(texts []phrase.Text) (lines []string) {
 
 // show writes a page as it is now.
 func (p *Pages) show(w http.ResponseWriter, r *http.Request, b browser, place int) error {
-	s, err := p.engine.See(r.Context(), b.pages[place-1].Chat)
-	if errors.Is(err, engine.ErrLost) { // nothing of it is kept, nor offered again
-		return errors.Join(err, p.store.ClosePage(r.Context(), b.secret, place, b.pages[place-1].Chat))
-	}
+	d, v, err := p.view(r, b, place)
 	if err != nil {
 		return err
+	}
+	p.remember(w, b)
+	p.answer(w, http.StatusOK, "shown", sheetOf{Lang: d.lang, Title: v.Heading, Order: v})
+	return nil
+}
+
+// view is a page as it is now, and for whom it is written.
+func (p *Pages) view(r *http.Request, b browser, place int) (reader, *view, error) {
+	s, err := p.engine.See(r.Context(), b.pages[place-1].Chat)
+	if errors.Is(err, engine.ErrLost) { // nothing of it is kept, nor offered again
+		return reader{}, nil, errors.Join(err, p.store.ClosePage(r.Context(), b.secret, place, b.pages[place-1].Chat))
+	}
+	if err != nil {
+		return reader{}, nil, err
 	}
 	d := p.reader(r, s)
 	v := d.page()
@@ -75,9 +86,7 @@ func (p *Pages) show(w http.ResponseWriter, r *http.Request, b browser, place in
 			v.Others = append(v.Others, link{p.at(i + 1), d.say(phrase.Of("page.other").Saying("ref", other.Ref))})
 		}
 	}
-	p.remember(w, b)
-	p.answer(w, http.StatusOK, "shown", sheetOf{Lang: d.lang, Title: v.Heading, Order: v})
-	return nil
+	return d, v, nil
 }
 
 // page is the page of the chair that it is for.
@@ -205,13 +214,27 @@ func (d reader) orderLine(o job.OrderSheet, l job.SheetLine) line {
 	if l.Price != nil {
 		price = l.Price.StringFixed(2)
 	}
+	if questions(l) < job.MostQuestions {
+		one = one.with(form{Do: "query", Line: l.Opening, Fold: n("page.ask"), Button: d.key("page.ask.send"), Values: revision,
+			Fields: []field{{Name: "words", Label: d.key("page.ask.words"), Kind: "words", Required: true}}})
+	} else {
+		one.Facts = append(one.Facts, d.say(phrase.Of("job.refused.questions_open").Saying("name", l.Name).WithInt("most", job.MostQuestions)))
+	}
 	return one.with(
-		form{Do: "query", Line: l.Opening, Fold: n("page.ask"), Button: d.key("page.ask.send"), Values: revision,
-			Fields: []field{{Name: "words", Label: d.key("page.ask.words"), Kind: "words", Required: true}}},
 		form{Do: "promise", Line: l.Opening, Fold: n("page.promise"), Button: d.key("page.promise.send"), Fields: []field{
 			{Name: "price", Label: d.key("page.price"), Kind: "money", Value: price},
 			{Name: "due", Label: d.key("page.day"), Kind: "day", Value: l.Due},
 		}})
+}
+
+// questions is how many of a line wait for an answer.
+func questions(l job.SheetLine) (n int) {
+	for _, q := range l.Notes {
+		if q.Open {
+			n++
+		}
+	}
+	return n
 }
 
 func (l line) with(forms ...form) line {

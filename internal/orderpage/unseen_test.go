@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -41,4 +42,35 @@ func TestAnotherPlaceSpendsNobodysTries(t *testing.T) {
 		}
 	}
 	r.browser().open()
+}
+
+// Somebody put a cookie of their own into a browser: what is opened there from then on is
+// not theirs to see, and who has two links has both orders.
+func TestACookieThatWasPutThereOpensNothing(t *testing.T) {
+	r := newRig(t)
+	r.fitter(window, "job", "invite desk", "send 1 anyway")
+	attacker := r.browser().open()
+	planted := attacker.cookie
+	desk := r.as(attacker)
+	r.fitter("new job", window, "job", "invite desk", "send 1 anyway")
+	desk.open()
+	require.NotEqual(t, planted, desk.cookie)
+	require.Equal(t, "/desk/order/2", desk.at)
+	require.Contains(t, desk.body, `href="/desk/order/1"`)
+	require.Equal(t, http.StatusOK, desk.get("/desk/order/1").status, "what was open stays open")
+
+	for _, look := range []func(){func() {}, func() { r.redis.FastForward(15 * time.Minute) }} {
+		look()
+		thief := r.browser()
+		thief.cookie = planted
+		require.Equal(t, http.StatusNotFound, thief.get("/desk/order/2").status)
+		require.NotContains(t, thief.get("/desk/order/1").body, "/desk/order/2")
+	}
+	attacker.get("/desk/order/1")
+	require.Equal(t, http.StatusNotFound, attacker.status)
+	second := desk.cookie
+	r.fitter("new job", window, "job", "invite desk")
+	desk.open()
+	require.NotEqual(t, second, desk.cookie)
+	require.Equal(t, "/desk/order/3", desk.at)
 }

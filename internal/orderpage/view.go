@@ -23,6 +23,7 @@ type view struct {
 	Heading               string
 	Notices               []string // what has to be known first
 	News                  string   // what was said to the page last
+	Wrong                 []string // why a form that was sent was not taken
 	Changed               string   // heading of Changes
 	Changes               []string
 	Lines                 []line
@@ -58,6 +59,7 @@ type line struct {
 type form struct {
 	Do, Fold, What, Button string
 	Line                   int
+	Typed                  bool    // it was sent and not taken
 	Values                 []value // hidden
 	Fields                 []field
 }
@@ -67,5 +69,5 @@ type value struct{ Name, Value string }
 type field struct {
 	Name, Label, Value string
 	Kind               string // text, money, day or words
-	Required           bool
+	Required, Typed    bool   // Typed: Value was typed and is nowhere else
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -40,28 +41,58 @@ func browserKey(secret string) string {
 	return "sb:web:" + base64.RawURLEncoding.EncodeToString(sum[:])
 }
 
+// moved is the last place of a browser's pages that it has under another secret now, and
+// movedFor how long the old secret still shows them: an answer on the way to the browser
+// may get lost.
+const (
+	moved    = "moved"
+	movedFor = 10 * time.Minute
+)
+
 // OpenPage binds a link to the page of a chat, once: opened is false when it was before,
-// and nothing is written then. The browser that shows secret gets it besides those that
-// it has; place is the page's number there, from 1. Errors: Redis'.
-func (s *Store) OpenPage(ctx context.Context, token, secret string, page Page) (place int, opened bool, err error) {
-	opened, err = s.rdb.SetNX(ctx, "sb:page:"+linkHash(token), page.Chat, openedFor).Result()
-	if err != nil || !opened {
+// and nothing is written then. The page comes under secret, which nobody had before, after
+// those that are open under the secret was, "" for none: who knows that one sees these for
+// movedFor and never what is opened from now on. place is the page's number, from 1.
+// Errors: Redis'; where opened is true then, the link may be used up.
+func (s *Store) OpenPage(ctx context.Context, token, was, secret string, page Page) (place int, opened bool, err error) {
+	pages, err := s.rdb.LRange(ctx, browserKey(was), 0, -1).Result()
+	if err != nil {
 		return 0, false, failedIn("open page", err)
 	}
+	if n := len(pages); n > 0 && pages[n-1] == moved {
+		pages = pages[:n-1]
+	}
+	pages = append(pages, fmt.Sprint(page.Chat, " ", page.Ref))
 	list, said := browserKey(secret), key("w", page.Chat)
-	var places *redis.IntCmd
-	for _, do := range []func(redis.Pipeliner){
-		func(p redis.Pipeliner) {
-			places = p.RPush(ctx, list, fmt.Sprint(page.Chat, " ", page.Ref))
-			p.Expire(ctx, list, PageLasts)
-		},
+	for _, do := range []func(redis.Pipeliner){ // one place after the other: a cluster has them apart
+		func(p redis.Pipeliner) { p.RPush(ctx, list, pages); p.Expire(ctx, list, PageLasts) },
 		func(p redis.Pipeliner) { p.RPush(ctx, said, ""); p.Expire(ctx, said, PageLasts) },
 	} {
 		if _, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error { do(p); return nil }); err != nil {
-			return 0, true, failedIn("open page", err)
+			return 0, false, failedIn("open page", err)
 		}
 	}
-	return int(places.Val()), true, s.Acknowledged(ctx)
+	opened, err = s.rdb.SetNX(ctx, "sb:page:"+linkHash(token), page.Chat, openedFor).Result()
+	if err != nil {
+		return 0, true, failedIn("open page", err)
+	}
+	if !opened {
+		return 0, false, failedIn("open page", errors.Join(s.rdb.Del(ctx, list).Err(), s.rdb.Del(ctx, said).Err()))
+	}
+	if err := s.move(ctx, browserKey(was)); err != nil {
+		return 0, true, failedIn("open page", err)
+	}
+	return len(pages), true, s.Acknowledged(ctx)
+}
+
+// move marks a browser's pages, if there are any, as under another secret now.
+func (s *Store) move(ctx context.Context, list string) error {
+	_, err := s.rdb.TxPipelined(ctx, func(p redis.Pipeliner) error {
+		p.RPushX(ctx, list, moved)
+		p.Expire(ctx, list, movedFor)
+		return nil
+	})
+	return err
 }
 
 // PageOf is the chat of the page that a link was opened for, 0 for none.
@@ -72,11 +103,16 @@ func (s *Store) PageOf(ctx context.Context, token string) (int64, error) {
 }
 
 // Pages are those that a browser has open, by their places; without a chat where one was
-// closed. They stay open from now on for PageLasts.
+// closed. They stay open from now on for PageLasts, unless they moved.
 func (s *Store) Pages(ctx context.Context, secret string) ([]Page, error) {
 	list := browserKey(secret)
 	found, err := s.rdb.LRange(ctx, list, 0, MostPages).Result()
 	if err != nil || len(found) == 0 {
+		return nil, failedIn("pages", err)
+	}
+	if n := len(found); found[n-1] == moved {
+		found = found[:n-1]
+	} else if err := s.rdb.Expire(ctx, list, PageLasts).Err(); err != nil {
 		return nil, failedIn("pages", err)
 	}
 	pages := make([]Page, len(found))
@@ -85,7 +121,7 @@ func (s *Store) Pages(ctx context.Context, secret string) ([]Page, error) {
 		chat, _ := strconv.ParseInt(number, 10, 64) // 0 for what is none
 		pages[i] = Page{chat, ref}
 	}
-	return pages, failedIn("pages", s.rdb.Expire(ctx, list, PageLasts).Err())
+	return pages, nil
 }
 
 // ClosePage takes the page at a place, from 1, from a browser, and what was said to it.
