@@ -43,7 +43,7 @@ func families(t *testing.T, src *codetest.Source) []family {
 	)
 	all := []family{
 		{key: "reach.lost.*", codes: of("internal/talk.Why")},
-		{key: "note.what.*", codes: opening.Notes},
+		{key: "note.what.*", codes: opening.Notes}, {key: "note.deleted.*", codes: opening.Notes},
 		{key: "crew.as.*", codes: of("internal/talk.Standing")},
 		{key: "crew.let.*", codes: codes("invite not")},
 		{key: "reach.order.*", codes: of("internal/job.OrderReach")},

@@ -1,6 +1,7 @@
 package dialog
 
 import (
+	"slices"
 	"strings"
 
 	"sillbot/internal/job"
@@ -83,14 +84,37 @@ func sendPhotos(t *turn, a Ask) {
 
 // deletePhotos deletes photos for good.
 func deletePhotos(t *turn, a Ask) {
+	before, _ := t.Job.Find(a.Opening)
 	j, gone, err := t.Job.DropPhotos(t.who(), t.now, a.Opening, a.Lines...)
 	if err != nil {
 		t.say(tell.Refusal(err))
 		return
 	}
 	t.Job = &j
-	o, _ := j.Find(a.Opening)
-	t.say(phrase.Of("photo.deleted").WithInt("count", len(gone)).Saying("numbers", job.Numbers(gone)).Saying("name", o.Name))
+	photos := slices.DeleteFunc(before.Photos(), func(p opening.Photo) bool { return !slices.Contains(gone, p.Number) })
+	for len(photos) > 0 { // those of one kind in one sentence
+		kind := deletedAs(photos[0])
+		var alike []int
+		photos = slices.DeleteFunc(photos, func(p opening.Photo) bool {
+			is := deletedAs(p) == kind
+			if is {
+				alike = append(alike, p.Number)
+			}
+			return is
+		})
+		t.say(phrase.Of(kind).WithInt("count", len(alike)).Saying("numbers", job.Numbers(alike)).Saying("name", before.Name))
+	}
+}
+
+// deletedAs is the sentence that something of its kind is deleted.
+func deletedAs(p opening.Photo) string {
+	switch {
+	case p.As != "":
+		return "note.deleted." + p.As
+	case p.Document:
+		return "photo.deleted.file"
+	}
+	return "photo.deleted"
 }
 
 // photoWindow is the number of a window, or none.

@@ -76,7 +76,11 @@ func (t *turn) setReminders(set talk.RemindSet) {
 	if r.Off = off; set.Do != talk.RemindShow {
 		t.Reminders = &r
 	}
-	if t.say(r.line()); len(off) < len(job.Reminded) {
+	line := r.line()
+	if line.Key == "reminders.on" { // when they come is said below
+		line = phrase.Of("reminders.on.here")
+	}
+	if t.say(line); len(off) < len(job.Reminded) {
 		t.say(phrase.Of("reminders.when").Saying("zone", t.zone()))
 	}
 	for _, what := range job.Reminded {

@@ -39,10 +39,11 @@ func (p *Pages) again(w http.ResponseWriter, r *http.Request, b browser, place i
 	if err != nil {
 		return err
 	}
-	v.Wrong = []string{d.say(trouble), d.key("page.wrong.kept")}
+	what := phrase.Of("page.wrong.back")
 	if typed := r.PostForm.Get("words"); !v.keep(r.PostForm) && typed != "" {
-		v.Wrong = []string{d.say(trouble), d.say(phrase.Of("page.wrong.typed").Saying("words", typed))}
+		what = phrase.Of("page.wrong.typed").Saying("words", typed)
 	}
+	v.Wrong = d.each([]phrase.Text{phrase.Of("page.wrong.title"), trouble, what})
 	v.News = ""
 	p.answer(w, http.StatusUnprocessableEntity, "none", sheetOf{Lang: d.lang, Title: v.Heading, Order: v})
 	return nil
