@@ -12,12 +12,14 @@ import (
 	"time"
 
 	"sillbot/internal/dialog"
+	"sillbot/internal/opening"
 	"sillbot/internal/sheet"
+	"sillbot/internal/talk"
 )
 
 // event is one line of JSON from a program: who writes, and exactly one of
-// text, press, photo, file, kind, show and reach. A text may go with a kind, caption and
-// album with a photo.
+// text, press, photo, note, place, file, kind, show and reach. A text may go with a kind,
+// caption and album with a photo or a note, as with a note, and address with a place.
 type event struct {
 	Chat  int64  `json:"chat"`
 	User  int64  `json:"user"`
@@ -28,8 +30,12 @@ type event struct {
 	Text  *string     `json:"text"`
 	Press string      `json:"press"` // a button's data
 	Photo string      `json:"photo"` // the file id that it is to have
+	Note  string      `json:"note"`  // the file id that it is to have
+	As    string      `json:"as"`    // what the note is: one of opening.Notes
 	Words string      `json:"caption"`
-	Album string      `json:"album"` // what the photos of one album have in common
+	Album string      `json:"album"` // what those of one album have in common
+	Place string      `json:"place"` // latitude and longitude in degrees: "51.5, -0.12"
+	At    string      `json:"address"`
 	File  string      `json:"file"`  // a path
 	Kind  dialog.Kind `json:"kind"`  // one of sendable
 	Show  string      `json:"show"`  // "record": what is known of what is at hand; no turn
@@ -43,7 +49,7 @@ const showRecord = "record"
 // what the message holds.
 var sendable = []dialog.Kind{dialog.Photo, dialog.File, dialog.Voice, dialog.Sticker, dialog.Edited, dialog.Other}
 
-// mostFileID is the longest file id of a photo, in bytes.
+// mostFileID is the longest file id of a photo or a note, in bytes.
 const mostFileID = 200
 
 // readEvent decodes a line that holds one object. With an error the event
@@ -69,13 +75,13 @@ func (e event) check() error {
 		return fmt.Errorf("now is no time like 2026-11-25T12:00:00Z: %q", e.Now)
 	}
 	given := 0
-	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.File != "", e.Kind != "", e.Show != "", e.Reach != nil} {
+	for _, is := range []bool{e.Text != nil && e.Kind == "", e.Press != "", e.Photo != "", e.Note != "", e.Place != "", e.File != "", e.Kind != "", e.Show != "", e.Reach != nil} {
 		if is {
 			given++
 		}
 	}
 	if given != 1 {
-		return fmt.Errorf("give one of text, press, photo, file, kind, show and reach, not %d", given)
+		return fmt.Errorf("give one of text, press, photo, note, place, file, kind, show and reach, not %d", given)
 	}
 	if e.Kind != "" && !slices.Contains(sendable, e.Kind) {
 		return fmt.Errorf("kind is none of %v: %q", sendable, string(e.Kind))
@@ -83,11 +89,8 @@ func (e event) check() error {
 	if e.Show != "" && e.Show != showRecord {
 		return fmt.Errorf("show is not %q: %q", showRecord, e.Show)
 	}
-	if (e.Words != "" || e.Album != "") && e.Photo == "" {
-		return errors.New("caption and album go with photo")
-	}
-	if len(e.Photo) > mostFileID {
-		return fmt.Errorf("photo is longer than %d bytes", mostFileID)
+	if err := e.checkSent(); err != nil {
+		return err
 	}
 	if e.File != "" {
 		info, err := os.Stat(e.File)
@@ -97,6 +100,35 @@ func (e event) check() error {
 		return err
 	}
 	return nil
+}
+
+// checkSent says what is wrong with a photo, a note or a place.
+func (e event) checkSent() error {
+	switch {
+	case (e.Words != "" || e.Album != "") && e.Photo == "" && e.Note == "":
+		return errors.New("caption and album go with photo or note")
+	case len(e.Photo) > mostFileID || len(e.Note) > mostFileID:
+		return fmt.Errorf("photo or note is longer than %d bytes", mostFileID)
+	case (e.Note != "" || e.As != "") && !slices.Contains(opening.Notes, e.As):
+		return fmt.Errorf("as is none of %v: %q", opening.Notes, e.As)
+	case e.As != "" && e.Note == "":
+		return errors.New("as goes with note")
+	case e.At != "" && e.Place == "":
+		return errors.New("address goes with place")
+	case e.Place != "" && e.spot() == nil:
+		return fmt.Errorf("place is none like 51.5, -0.12: %q", e.Place)
+	}
+	return nil
+}
+
+// spot is where a place lies, nil for one that is none.
+func (e event) spot() *talk.Spot {
+	latitude, longitude, _ := strings.Cut(e.Place, ",")
+	s := talk.SpotAt(strings.TrimSpace(latitude), strings.TrimSpace(longitude))
+	if s != nil {
+		s.Address = e.At
+	}
+	return s
 }
 
 // table is what a CSV holds, one byte more than an answer file may at the most; nil
@@ -127,6 +159,10 @@ func (e event) input(now time.Time) dialog.Input {
 		in.Kind, in.Text = dialog.Pressed, e.Press
 	case e.Photo != "":
 		in.Kind, in.Text, in.Shot = dialog.Photo, e.Words, &dialog.Shot{File: e.Photo, Album: e.Album}
+	case e.Note != "":
+		in.Kind, in.Text, in.Shot = dialog.Voice, e.Words, &dialog.Shot{File: e.Note, As: e.As, Album: e.Album}
+	case e.Place != "":
+		in.Kind, in.Spot = dialog.Place, e.spot()
 	case e.File != "":
 		in.Kind = dialog.File
 	case e.Kind != "":

@@ -136,8 +136,34 @@ func TestAProgramSendsPhotos(t *testing.T) {
 	d, out = play(t, true, question(), `{"chat":7,"user":8,"text":"1204","caption":"left jamb"}
 {"chat":7,"user":8,"photo":"`+strings.Repeat("x", mostFileID+1)+`"}`)
 	require.Empty(t, d.taken)
-	require.Contains(t, out, "caption and album go with photo")
+	require.Contains(t, out, "caption and album go with photo or note")
 	require.Contains(t, out, "longer than 200 bytes")
+}
+
+// A program sends notes of sound and moving pictures, and places, as people do.
+func TestAProgramSendsNotesAndPlaces(t *testing.T) {
+	d, _ := play(t, true, question(), `{"chat":7,"user":8,"note":"V1","as":"video","caption":"crack","album":"G"}
+{"chat":7,"user":8,"place":"51.5, -0.1246781"}
+{"chat":7,"user":8,"place":"51.5,0","address":"3 Weir Lane"}`)
+	require.Equal(t, dialog.Voice, d.taken[0].Input.Kind)
+	require.Equal(t, "crack", d.taken[0].Input.Text)
+	require.Equal(t, &dialog.Shot{File: "V1", As: "video", Album: "G"}, d.taken[0].Input.Shot)
+	require.Equal(t, dialog.Place, d.taken[1].Input.Kind)
+	require.Equal(t, &dialog.Spot{Figures: "51.50000, -0.12468"}, d.taken[1].Input.Spot)
+	require.Equal(t, &dialog.Spot{Figures: "51.50000, 0.00000", Address: "3 Weir Lane"}, d.taken[2].Input.Spot)
+	for line, says := range map[string]string{
+		`"note":"V1"`:                           "as is none of [voice video round audio]",
+		`"note":"V1","as":"film"`:               "as is none of",
+		`"photo":"A1","as":"voice"`:             "as goes with note",
+		`"place":"91, 0"`:                       "place is none like",
+		`"place":"the mill"`:                    "place is none like",
+		`"text":"1204","address":"1 Weir Lane"`: "address goes with place",
+		`"note":"V1","as":"voice","photo":"A"`:  "give one of",
+	} {
+		d, out := play(t, true, question(), `{"chat":7,"user":8,`+line+`}`)
+		require.Empty(t, d.taken, line)
+		require.Contains(t, out, says, line)
+	}
 }
 
 func TestJSONHoldsEverythingOfAReply(t *testing.T) {
