@@ -82,6 +82,15 @@ type Outcome struct {
 // Key is the key of the field's entries in a record.
 func (p *Part) Key(f *Field) opening.Key { return p.Name + "." + f.Name }
 
+// FieldOf is the field of a key of the part; nil for none.
+func (p *Part) FieldOf(key opening.Key) *Field {
+	name, of := strings.CutPrefix(key, p.Name+".")
+	if !of {
+		return nil
+	}
+	return p.field(name)
+}
+
 // field is the field of that name; nil for none.
 func (p *Part) field(name string) *Field {
 	for i := range p.Fields {

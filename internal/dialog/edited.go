@@ -2,7 +2,9 @@ package dialog
 
 import (
 	"slices"
+	"strings"
 
+	"sillbot/internal/day"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
 	"sillbot/internal/plan"
@@ -40,6 +42,8 @@ func (t *turn) correct(msg int64, text string) bool {
 	case t.FailMsg == msg && t.Fails > 0:
 		t.takeLines(text)
 		return true
+	case t.retakeDay(msg, text):
+		return true
 	case t.dayMessage(msg):
 		t.say(phrase.Of("edited.day"))
 		return true
@@ -65,6 +69,68 @@ func (t *turn) dayMessage(msg int64) (found bool) {
 		found = found || e.Msg == msg && e.By == t.user && e.Act == opening.Set && find(e.Key) == nil
 	})
 	return found
+}
+
+// retakeDay takes what was said last of the fitting day anew, by the message that it came
+// from; false where something was said of the window since.
+func (t *turn) retakeDay(msg int64, text string) bool {
+	if !t.ownsDay() || t.Second != nil || t.Doubt != nil || t.Day.Last != 0 || len(t.Day.Also) > 0 {
+		return false
+	}
+	id, was, lines := t.Day.Window, t.State, len(t.lines)
+	p, said := t.lastOfDay(id, msg)
+	if p == nil || !t.clearDay(p, said) {
+		return false
+	}
+	if c, is := t.command(text); is && c.row != nil && c.row.name == p.Name {
+		text = c.rest
+	}
+	t.takeDay(text)
+	if now, _ := t.lastOfDay(id, msg); now == nil {
+		t.restore(was)
+		t.lines, t.buttons, t.quiet = t.lines[:lines:lines], nil, false
+		var row []phrase.Text
+		for _, v := range said {
+			row = append(row, phrase.Of("before.value").Sub1("name", p.Title(v.Field)).Sub1("value", p.Said(v.Field, v.Value)))
+		}
+		t.say(phrase.Of("edited.stays").WithRow("values", row...))
+	}
+	return true
+}
+
+// clearDay asks anew for what was said of a part; false where its day is not on.
+func (t *turn) clearDay(p *day.Part, said []day.Value) bool {
+	var entries []opening.Entry
+	for _, v := range said {
+		entries = append(entries, opening.Entry{Act: opening.Clear, Key: p.Key(v.Field)})
+	}
+	j, err := t.Job.OnDay(t.who(), t.now, t.Day.Window, entries...)
+	if err != nil {
+		return false
+	}
+	t.Job, t.Day = &j, new(*t.Day) // what was before keeps its own
+	t.Day.Part, t.Day.Told = p.Name, false
+	return true
+}
+
+// lastOfDay is the part of which that message of the person said something, and what, if
+// nothing was said of the window since; nil else.
+func (t *turn) lastOfDay(id int, msg int64) (p *day.Part, said []day.Value) {
+	o, _ := t.Job.Find(id)
+	o.Said.Standing(func(e *opening.Entry) {
+		part, _, _ := strings.Cut(e.Key, ".")
+		of := day.Find(part)
+		switch {
+		case e.Msg != msg || e.By != t.user || of == nil || p != nil && of != p || e.Act == opening.Clear:
+			p, said = nil, nil
+		case e.Act == opening.Set:
+			p = of
+			if f := of.FieldOf(e.Key); f != nil {
+				said = append(said, day.Value{Field: f, Value: e.Value})
+			}
+		}
+	})
+	return p, said
 }
 
 // correctElsewhere takes a message anew that was about another window of the job. If
