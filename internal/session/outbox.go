@@ -114,21 +114,11 @@ for i = 9, #ARGV do
 	local head = redis.call('LPOP', outbox)
 	if head and (string.match(head, '^%d+ %d+ ([^ ]+) ') or '') ~= ARGV[i] then redis.call('LPUSH', outbox, head) end
 end
-local was
-if ARGV[6] ~= '' then
-	was = redis.call('GET', shown) or ''
-	local list, left, number = ARGV[6], tonumber(ARGV[7]) - 1, string.match(ARGV[6], '^%d+ ')
-	for line in string.gmatch(was, '[^\n]+') do
-		if left > 0 and string.sub(line, 1, #number) ~= number then
-			list, left = list .. '\n' .. line, left - 1
-		end
-	end
-	redis.call('SET', shown, list, 'EX', ARGV[8])
-end
+` + shownLua + `
 mark = nil
 ` + rest + `
 local all = rest()
-all[6] = was
+all[6] = before
 return all
 `)
 
@@ -203,8 +193,8 @@ func (s *Store) box(doing string, cmd *redis.Cmd) (Box, error) {
 		b.Mark.N, _ = strconv.Atoi(f[1])
 	}
 	if len(v) > 5 {
-		was, _ := v[5].(string)
-		b.Shown = shownOf(was)
+		lines, _ := v[5].([]any)
+		b.Shown = shownOf(lines, shownGroup)
 	}
 	return b, nil
 }

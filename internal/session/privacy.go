@@ -86,7 +86,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	var seen *redis.ZSliceCmd
 	var due *redis.FloatCmd
 	var jobs *redis.MapStringStringCmd
-	var shown *redis.StringCmd
+	var shown *redis.StringSliceCmd
 	_, err := s.rdb.Pipelined(ctx, func(p redis.Pipeliner) error {
 		for _, k := range keys {
 			states = append(states, p.Get(ctx, k.conversation()))
@@ -94,7 +94,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 		}
 		jobs = p.HGetAll(ctx, key("j", chat))
 		aside = p.LRange(ctx, key("x", chat), 0, -1)
-		shown = p.Get(ctx, key("v", chat))
+		shown = p.LRange(ctx, key("v", chat), 0, -1)
 		if user != 0 {
 			return nil
 		}
@@ -118,7 +118,7 @@ func (s *Store) Export(ctx context.Context, chat, user int64) (Holding, error) {
 	}
 	s.addJobs(&h, jobs)
 	h.Aside = heldAside(aside.Val(), user)
-	h.Shown = shownTo(shown.Val(), user)
+	h.Shown = shownTo(shown.Val(), chat, user)
 	if user != 0 {
 		return h, nil
 	}
