@@ -8,12 +8,15 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	gocmp "github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/tools/txtar"
 
@@ -372,8 +375,11 @@ func (w *town) step(chat int64, in Input) {
 	replies = w.forgotten(chat, replies)
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)
-	next = State{}
+	made := next
+	made.Job, next = nil, State{}
 	require.NoError(w.t, json.Unmarshal(raw, &next))
+	every := gocmp.Exporter(func(reflect.Type) bool { return true })
+	require.Empty(w.t, gocmp.Diff(made, next, every, cmpopts.EquateEmpty()), "the engine goes on with what it stored, see session.Conversation")
 	w.states[whose] = next
 	w.closed.seat(w, in, next)
 	for _, r := range replies {

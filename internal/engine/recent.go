@@ -19,7 +19,8 @@ type recent struct {
 }
 
 const (
-	// Both generations together hold twice as many: some 16 MB at the most.
+	// Both generations together hold twice as many: some 16 MB at the most, and the one
+	// of now as much again for what the conversations were made of.
 	recentSize = 4096
 	recentOff  = time.Minute
 )
@@ -40,6 +41,10 @@ func (r *recent) put(k session.Key, c session.Conversation) {
 	defer r.mu.Unlock()
 	if r.new == nil || len(r.new) >= recentSize {
 		r.old, r.new = r.new, map[session.Key]session.Conversation{}
+		for k, c := range r.old { // what it was made of takes more than all else
+			c.Value = nil
+			r.old[k] = c
+		}
 	}
 	r.new[k] = c
 }

@@ -20,7 +20,9 @@ import (
 // The error is Redis', when the job that the step needs can't be had.
 func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Conversation, err error) (t session.Turn, kind string, failed error) {
 	var state dialog.State
-	if err == nil && old.Data != nil {
+	if made, ok := old.Value.(dialog.State); ok {
+		state = made // by the turn before; a step changes nothing in place
+	} else if err == nil && old.Data != nil {
 		err = state.UnmarshalJSON(old.Data) // and not json.Unmarshal, which would read it twice
 	}
 	if state.Newer() { // whatever else can't be read of it

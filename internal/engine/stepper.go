@@ -40,7 +40,8 @@ func fillIn(t *session.Turn, u Update, old []byte, state dialog.State, replies [
 	}
 	looked := u.Input.Kind == dialog.Due && old != nil // the next turn is to say when to look again, see session.Turn
 	if looked || !bytes.Equal(data, old) && (old != nil || !bytes.Equal(data, nothing)) {
-		t.Data = data
+		state.Job = nil // stored by itself
+		t.Data, t.Value = data, state
 	}
 	for _, r := range replies {
 		m := Message{Chat: u.Chat, To: answersTo(u, data, r), Reply: r}

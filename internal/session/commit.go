@@ -33,6 +33,7 @@ type Turn struct {
 	Key    Key
 	From   Conversation // as loaded
 	Data   []byte       // the new state; nil leaves the stored one alone
+	Value  any          // what Data was made of, for Conversation.Value
 	// Values is what the replies were made of, for Item.Value; may be empty.
 	Values []any
 	Say    [][]byte // the replies, for the outbox
@@ -329,7 +330,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		next, t.Data, t.Job, t.Aside = Conversation{}, nil, JobChange{}, nil
 	}
 	if t.Data != nil {
-		next.Rev, next.Data = revAfter(next.Rev, now), t.Data
+		next.Rev, next.Data, next.Value = revAfter(next.Rev, now), t.Data, t.Value
 		if trim {
 			next.cared = now.Truncate(time.Second)
 		}

@@ -23,7 +23,7 @@
 //	                           reminded of anything, see Due
 //	sb:{b}:j:<chat>    hash    jobs of the chat: the head of each in REF, each of
 //	                           its windows in REF/NUMBER
-//	sb:{b}:v:<chat>    string  the last messages with questions that stand in the chat
+//	sb:{b}:v:<chat>    list    the last messages with questions that stand in the chat
 //	sb:{b}:x:<chat>    list    what could not be read and was set aside
 //	sb:{b}:t:<chat>    set     places of the links it made
 //	sb:{b}:n:<chat>    string  the number that a group has now, by its first
@@ -264,6 +264,7 @@ func (k Key) conversation() string {
 type Conversation struct {
 	Rev   int64
 	Data  []byte
+	Value any       // what a commit of this process made Data of; nil for what was read
 	cared time.Time // when the chat's seen marks were last trimmed
 }
 
