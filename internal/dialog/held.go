@@ -145,6 +145,8 @@ func (t *turn) settleHeld(text string) bool {
 	h := hear.Read(text, t.context())
 	answers := q != nil && q.Group != "answer" && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == q.Key })
 	switch {
+	case p.named(h) >= 0:
+		t.settleProposal(p.named(h))
 	case !ok || rest != "" || answers:
 		if touches(h, p, nil) { // else it is asked again after this
 			t.Proposed = nil
@@ -158,6 +160,29 @@ func (t *turn) settleHeld(text string) bool {
 		return false
 	}
 	return true
+}
+
+// named is the one of several ways that has all that a message says, and it says nothing
+// else; below 0 where there is none, or more than one.
+func (p *Proposal) named(h hear.Heard) int {
+	way, said := -1, h.Said
+	if h.Held != nil && len(h.Held.Ways) == 1 { // another answer than is stored
+		said = h.Held.Ways[0]
+	}
+	if len(p.Ways) < 2 || len(said) == 0 || h.Length != nil || h.Trouble != nil || h.Query != nil || h.Unknown != nil {
+		return way
+	}
+	for i, answers := range p.Ways {
+		has := func(v hear.Value) bool { return slices.Contains(answers, Answer{Key: v.Key, Value: v.Value}) }
+		if slices.ContainsFunc(said, func(v hear.Value) bool { return !has(v) }) {
+			continue
+		}
+		if way >= 0 {
+			return -1
+		}
+		way = i
+	}
+	return way
 }
 
 // cantTell takes what is not known on the safe side, where there is one.
