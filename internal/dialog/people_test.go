@@ -378,8 +378,10 @@ func (w *town) step(chat int64, in Input) {
 	made := next
 	made.Job, next = nil, State{}
 	require.NoError(w.t, json.Unmarshal(raw, &next))
-	every := gocmp.Exporter(func(reflect.Type) bool { return true })
-	require.Empty(w.t, gocmp.Diff(made, next, every, cmpopts.EquateEmpty()), "the engine goes on with what it stored, see session.Conversation")
+	if !reflect.DeepEqual(made, next) { // which is faster, and holds but for what is empty
+		every := gocmp.Exporter(func(reflect.Type) bool { return true })
+		require.Empty(w.t, gocmp.Diff(made, next, every, cmpopts.EquateEmpty()), "the engine goes on with what it stored, see session.Conversation")
+	}
 	w.states[whose] = next
 	w.closed.seat(w, in, next)
 	for _, r := range replies {
