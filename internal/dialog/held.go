@@ -144,9 +144,9 @@ func (t *turn) settleHeld(text string) bool {
 	q := t.next(t.answers())
 	h := hear.Read(text, t.context())
 	answers := q != nil && q.Group != "answer" && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == q.Key })
-	switch {
-	case p.named(h) >= 0:
-		t.settleProposal(p.named(h))
+	switch way := p.named(h); {
+	case way >= 0:
+		t.settleProposal(way)
 	case !ok || rest != "" || answers:
 		if touches(h, p, nil) { // else it is asked again after this
 			t.Proposed = nil

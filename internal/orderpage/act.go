@@ -105,11 +105,10 @@ func (p *Pages) mayAsk(ctx context.Context, chat int64, a talk.Ask) (*phrase.Tex
 	if err != nil {
 		return nil, err
 	}
-	who := job.Who{Chat: chat, Role: s.Role}
 	if s.Role != job.Desk {
 		return nil, nil // which the engine refuses
 	}
-	if err := s.Job.MayAsk(who, a.Opening, a.Revision); err != nil {
+	if err := s.Job.MayAsk(job.Who{Chat: chat, Role: s.Role}, a.Opening, a.Revision); err != nil {
 		return new(tell.Refusal(err)), nil
 	}
 	return nil, nil

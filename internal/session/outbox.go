@@ -193,7 +193,11 @@ func (s *Store) box(doing string, cmd *redis.Cmd) (Box, error) {
 		b.Mark.N, _ = strconv.Atoi(f[1])
 	}
 	if len(v) > 5 {
-		lines, _ := v[5].([]any)
+		before, _ := v[5].([]any)
+		lines := make([]string, len(before))
+		for i := range before {
+			lines[i], _ = before[i].(string)
+		}
 		b.Shown = shownOf(lines, shownGroup)
 	}
 	return b, nil

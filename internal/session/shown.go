@@ -65,10 +65,9 @@ func (s Shown) line() string {
 
 // shownOf reads lines, the newest first, each message once. What can't be read is left
 // out: nothing depends on it.
-func shownOf[line string | any](lines []line, most int) []Shown {
+func shownOf(lines []string, most int) []Shown {
 	var all []Shown
-	for _, raw := range lines {
-		text, _ := any(raw).(string)
+	for _, text := range lines {
 		f := strings.SplitN(text, " ", 3)
 		if len(f) < 3 {
 			continue
