@@ -31,6 +31,15 @@ func askedAnother(in Input) bool {
 	return in.Asked != nil && in.Asked.User != 0 && in.Asked.User != in.User
 }
 
+// forAnother says that a button is somebody else's, and whose where that is known: of a
+// message that went long ago it is not.
+func forAnother(asked *Asked) phrase.Text {
+	if asked == nil || asked.Name == "" {
+		return phrase.Of("group.another")
+	}
+	return phrase.Of("group.another.named").Saying("name", asked.Name)
+}
+
 // addressee is who is to read what is said on what they did in a group.
 func addressee(in Input) *talk.Addressee {
 	return &talk.Addressee{User: cmp.Or(in.Account, in.User), Name: cut(seenOf(in.Name)), Msg: in.Msg}
@@ -69,7 +78,7 @@ func joinOthers(first, next Reply) (joined Reply, ok bool) {
 	burst := *next.Burst
 	joined = next
 	joined.Burst = &burst
-	joined.Asks = &Asked{} // either may answer it
+	joined.Asks = &Asked{Name: next.For.Name} // either may answer it, and only next has buttons
 	joined.Text = phrase.Of("message").WithLines("lines", slices.Concat(first.Text.Lines["lines"], next.Text.Lines["lines"])...)
 	return joined, true
 }

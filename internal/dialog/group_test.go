@@ -44,6 +44,7 @@ func TestRepliesToSeveralPeopleOfAGroup(t *testing.T) {
 	require.Len(t, both, 1)
 	require.Equal(t, []string{"Ana", "Bo", "Ana", "Bo"}, named(both[0]))
 	require.EqualValues(t, 32, both[0].For.User)
+	require.Equal(t, &talk.Asked{Name: "Bo"}, both[0].Asks, "the buttons are Bo's, and either may answer")
 	said := 0
 	for _, key := range lineKeys(both[0]) {
 		if strings.HasPrefix(key, "ask.") {
@@ -74,8 +75,17 @@ func TestAPressOnAnothersQuestion(t *testing.T) {
 	next, refused := Step(bo, inGroup(32, "Bo", Pressed, data))
 	require.Equal(t, bo, next)
 	require.Len(t, refused, 1)
-	require.Equal(t, "group.another", refused[0].Toast.Key)
+	require.Equal(t, "group.another", refused[0].Toast.Key, "nothing is kept of the message any more")
 	require.LessOrEqual(t, len([]rune(words().Plain("en", *refused[0].Toast))), 200, "as much as a toast shows")
+	named := inGroup(32, "Bo", Pressed, data)
+	named.Asked = replies[0].Asks
+	_, refused = Step(bo, named)
+	require.Equal(t, "This question is for Ana. To see your own again type /job.", words().Plain("en", *refused[0].Toast))
+	_, replies = Step(State{}, inGroup(31, strings.Repeat("Ana <b>", 20), Typed, "hello"))
+	named.Asked = replies[0].Asks
+	_, refused = Step(bo, named)
+	require.LessOrEqual(t, len([]rune(words().Plain("en", *refused[0].Toast))), 200, "as much as a toast shows")
+	require.Contains(t, words().Text("en", *refused[0].Toast), "Ana &lt;b&gt;", "a name is no markup")
 	next, _ = Step(ana, inGroup(31, "Ana", Pressed, data))
 	k := next.Hand.Known()
 	require.Equal(t, "england", k.Value("nation"))

@@ -42,10 +42,15 @@ func (t *turn) inChat() {
 		}
 	}
 	if t.group {
-		last.Asks.User = t.user
-		if first.Asks != nil {
-			first.Asks.User = t.user
-		}
+		t.ofPerson(last.Asks)
+		t.ofPerson(first.Asks)
+	}
+}
+
+// ofPerson notes whose a question in a group is.
+func (t *turn) ofPerson(a *Asked) {
+	if a != nil {
+		a.User, a.Name = t.user, cut(seenOf(t.name))
 	}
 }
 

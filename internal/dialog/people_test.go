@@ -219,6 +219,9 @@ func (w *town) person(name, group, how, text string) {
 	}
 	if in.Kind == Pressed {
 		in.Under = int64(len(list))
+		if in.Group {
+			in.Asked = list[in.Under-1].asks
+		}
 	}
 	if in.Group {
 		in.GroupJob = w.states[fmt.Sprint(chat)].Shared

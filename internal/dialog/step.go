@@ -45,7 +45,7 @@ func stepInGroup(s State, in Input) (State, []Reply) {
 		return s, []Reply{{Text: phrase.Of("group.added"), Lang: t.lang(), Topic: in.Topic}}
 	}
 	if in.Kind == Pressed && anothers(in) {
-		say := phrase.Of("group.another")
+		say := forAnother(in.Asked)
 		return s, []Reply{{Text: say, Toast: &say, Lang: t.lang(), Topic: in.Topic, For: addressee(in)}}
 	}
 	if in.Kind == Typed && in.ReplyTo != 0 && askedAnother(in) {

@@ -389,6 +389,7 @@ type Asked struct {
 	Conv   int         `json:"c"`
 	Window int         `json:"w,omitempty"` // of the open job; 0: in no job
 	User   int64       `json:"u,omitempty"` // in a group; 0: everybody's
+	Name   string      `json:"n,omitempty"` // of whom the buttons are, as the message has it; "": not known
 	// Ends: the buttons under it mean nothing once the next question is shown.
 	Ends bool `json:"e,omitempty"`
 }
