@@ -293,8 +293,8 @@ func (w *town) wait(until time.Time) {
 
 // keepLook is what the engine does with when to look at a chat again. A town does not
 // leave out what is said within an hour of the same.
-func (w *town) keepLook(chat int64, was, now State, in Input) {
-	at, _ := Look(was, now, in)
+func (w *town) keepLook(chat int64, was, now State, before *job.Job, in Input) {
+	at, _ := Look(was, now, before, in)
 	had, has := w.looks[chat]
 	switch {
 	case in.Kind == Due && at.IsZero():
@@ -373,8 +373,8 @@ func (w *town) step(chat int64, in Input) {
 		in.Jobs = w.ownJobs(chat)
 	}
 	was := w.states[whose]
-	next, replies := w.stepOnJob(chat, was, in)
-	w.keepLook(chat, was, next, in)
+	next, replies, before := w.stepOnJob(chat, was, in)
+	w.keepLook(chat, was, next, before, in)
 	replies = w.forgotten(chat, replies)
 	raw, err := json.Marshal(next)
 	require.NoError(w.t, err)
@@ -449,8 +449,9 @@ func (w *town) forgotten(chat int64, replies []Reply) []Reply {
 }
 
 // stepOnJob gives Step the head of the job and the window that it needs, and
-// those that it looks into besides, and keeps the job that comes out.
-func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []Reply) {
+// those that it looks into besides, and keeps the job that comes out. before is the job
+// that went in.
+func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []Reply, before *job.Job) {
 	ref, window := Needs(s, in)
 	whole := w.jobs[fmt.Sprint(chat, " ", ref)]
 	some := job.Stored{Head: whole.Head, Parts: map[int][]byte{}}
@@ -465,12 +466,12 @@ func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []R
 			require.NoError(w.t, err)
 			s.Job = &j
 		}
-		before, err := json.Marshal(s)
+		was, err := json.Marshal(s)
 		require.NoError(w.t, err)
 		next, replies = Step(s, in)
-		after, err := json.Marshal(s)
+		still, err := json.Marshal(s)
 		require.NoError(w.t, err)
-		require.Equal(w.t, string(before), string(after), "a step leaves what it was given as it was: it may be made again")
+		require.Equal(w.t, string(was), string(still), "a step leaves what it was given as it was: it may be made again")
 		if s.Job == nil {
 			break
 		}
@@ -483,7 +484,7 @@ func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []R
 		}
 	}
 	if next.Job == nil {
-		return next, replies
+		return next, replies, s.Job
 	}
 	stored, err := next.Job.Encode()
 	require.NoError(w.t, err)
@@ -493,7 +494,7 @@ func (w *town) stepOnJob(chat int64, s State, in Input) (next State, replies []R
 		}
 	}
 	w.jobs[fmt.Sprint(chat, " ", next.Job.Ref)] = stored
-	return next, replies
+	return next, replies, s.Job
 }
 
 // checkBlind: the lead's chat holds no figure of a first measure.

@@ -30,7 +30,7 @@ func asleep(now time.Time) bool {
 
 // due looks whether there is anything to remind of: the chairs of the chat's own jobs
 // by mail, then the chat itself. The same is said by as many looks as there are, but no
-// more than once a day.
+// more than once a day; a second time that day only of a delivery that was named since.
 func due(s State, in Input) (State, []Reply) {
 	t := &turn{State: s, now: in.Now.In(s.clock()), device: in.Lang, chat: in.Chat, kind: in.Kind, group: in.Chat < 0}
 	if t.Version == 0 && !t.group || asleep(t.now) {
@@ -51,7 +51,9 @@ func due(s State, in Input) (State, []Reply) {
 	for i := range in.Jobs {
 		j := &in.Jobs[i]
 		list, _ := j.Reminders(t.now)
-		list = r.ripe(j.Ref, list, t.now)
+		if list = r.ripe(j.Ref, list, t.now); r.Day == today {
+			list = r.sinceSaid(j.Ref, list, today)
+		}
 		if len(list) == 0 || j.Handing != nil {
 			continue
 		}
@@ -61,10 +63,13 @@ func due(s State, in Input) (State, []Reply) {
 		own = append(own, ripeJob{j.Ref, j.Label, job.Fitter, list})
 	}
 	r.Asked = today
-	if t.waitsForOwners() || r.Day == today || t.Missed != nil {
+	if t.waitsForOwners() || t.Missed != nil {
 		return t.State, t.out()
 	}
-	t.sayReminders(slices.Concat(own, t.settleOwed()))
+	if r.Day != today {
+		own = slices.Concat(own, t.settleOwed())
+	}
+	t.sayReminders(own)
 	return t.State, t.out()
 }
 
@@ -196,13 +201,17 @@ func (t *turn) reminder(j ripeJob, p job.Reminder) phrase.Text {
 }
 
 // Look is when to look at a chat again, after a turn that led from one state to
-// another; zero: never. must says that this takes effect at once: what another turn of the
-// last hour said may be too late, and after a look for reminders it is wrong. It may be too early, which does no
-// harm: a turn does not know all jobs of the chat, and who looks then does.
-func Look(was, now State, in Input) (at time.Time, must bool) {
+// another; zero: never. before is the job that the turn began with; nil: none. must says
+// that this takes effect at once: what another turn of the last hour said may be too late,
+// and after a look for reminders it is wrong. It may be too early, which does no harm: a
+// turn does not know all jobs of the chat, and who looks then does.
+func Look(was, now State, before *job.Job, in Input) (at time.Time, must bool) {
 	clock := in.Now.In(now.clock())
 	if in.Kind == Due {
 		return now.lookAgain(in.Jobs, clock), true
+	}
+	if at := now.lookSoon(before, clock); !at.IsZero() {
+		return at, true
 	}
 	owes := now.owes()
 	switch {
@@ -219,6 +228,26 @@ func Look(was, now State, in Input) (at time.Time, must bool) {
 	}
 	must = in.Group || !was.watches() || was.zone() != now.zone() || owes && in.Mail != nil && in.Mail.Remind != nil
 	return nextMorning(clock), must
+}
+
+// lookSoon is when to look at a chat today because a turn has set a delivery that comes
+// next after people were reminded of those; zero: not for that. Several that are set in a
+// row come as one.
+func (s State) lookSoon(before *job.Job, clock time.Time) time.Time {
+	if s.Job == nil || asleep(clock) || clock.Before(morning(clock)) {
+		return time.Time{}
+	}
+	var r reminders
+	if before != nil {
+		r.note(before.Ref, before.ComesNext(clock), clock)
+	}
+	if len(r.sinceSaid(s.Job.Ref, s.Job.ComesNext(clock), clock.Format(opening.DateForm))) == 0 {
+		return time.Time{}
+	}
+	if soon := clock.Add(gather); !asleep(soon) {
+		return soon
+	}
+	return clock
 }
 
 // watches says whether the chat has a job, or may have one.

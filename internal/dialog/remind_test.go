@@ -60,24 +60,39 @@ func TestWhenATurnSaysToLook(t *testing.T) {
 	late.Now = moment(t, "", "2026-11-25 19:50")
 	early := mail
 	early.Now = moment(t, "", "2026-11-25 08:00")
+	night, dawn := in, in
+	night.Now, dawn.Now = moment(t, "", "2026-11-25 20:00"), moment(t, "", "2026-11-25 07:30")
+	comes := func(due string) State {
+		s := own
+		s.Job = &job.Job{Ref: "ACDFGH", Openings: []job.Opening{{ID: 1, State: job.Confirmed, Supply: job.Supply{Due: due}}}}
+		return s
+	}
 	for name, test := range map[string]struct {
 		was, now State
 		in       Input
 		at       time.Time
 		must     bool
+		before   *job.Job
 	}{
-		"nothing of the chat's own":        {none, none, in, time.Time{}, false},
-		"a job is begun":                   {none, own, in, morrow, true},
-		"goes on":                          {own, own, in, morrow, false},
-		"goes on in a group":               {own, own, Input{Kind: Typed, Now: noon, Group: true}, morrow, true},
-		"another clock":                    {own, abroad, in, moment(t, "America/New_York", "2026-11-25 08:00"), true},
-		"an owner reminds a chair":         {State{}, owed, mail, noon.Add(gather), true},
-		"in the morning, with the others":  {State{}, owed, early, moment(t, "", "2026-11-25 08:15"), true},
-		"a chair was reminded today":       {State{}, told, mail, morrow, true},
-		"too late for today":               {State{}, owed, late, morrow, true},
-		"and is typed in by the chair now": {owed, owed, in, noon.Add(gather), false},
+		"nothing of the chat's own":        {none, none, in, time.Time{}, false, nil},
+		"a job is begun":                   {none, own, in, morrow, true, nil},
+		"goes on":                          {own, own, in, morrow, false, nil},
+		"goes on in a group":               {own, own, Input{Kind: Typed, Now: noon, Group: true}, morrow, true, nil},
+		"another clock":                    {own, abroad, in, moment(t, "America/New_York", "2026-11-25 08:00"), true, nil},
+		"an owner reminds a chair":         {State{}, owed, mail, noon.Add(gather), true, nil},
+		"in the morning, with the others":  {State{}, owed, early, moment(t, "", "2026-11-25 08:15"), true, nil},
+		"a chair was reminded today":       {State{}, told, mail, morrow, true, nil},
+		"too late for today":               {State{}, owed, late, morrow, true, nil},
+		"and is typed in by the chair now": {owed, owed, in, noon.Add(gather), false, nil},
+		"a delivery of tomorrow":           {own, comes("2026-11-26"), in, noon.Add(gather), true, comes("2026-12-01").Job},
+		"of tomorrow still":                {own, comes("2026-11-26"), in, morrow, false, comes("2026-11-26").Job},
+		"of tomorrow, in a job that came":  {own, comes("2026-11-26"), in, noon.Add(gather), true, nil},
+		"of the day after":                 {own, comes("2026-11-27"), in, morrow, false, comes("2026-11-26").Job},
+		"of tomorrow, in the evening":      {own, comes("2026-11-26"), late, late.Now, true, nil},
+		"of tomorrow, at night":            {own, comes("2026-11-26"), night, morrow, false, nil},
+		"of tomorrow, before breakfast":    {own, comes("2026-11-26"), dawn, moment(t, "", "2026-11-25 08:00"), false, nil},
 	} {
-		at, must := Look(test.was, test.now, test.in)
+		at, must := Look(test.was, test.now, test.before, test.in)
 		require.Equal(t, test.at.UTC(), at.UTC(), name)
 		require.Equal(t, test.must, must, name)
 	}
@@ -100,7 +115,7 @@ func TestWhenToLookAgain(t *testing.T) {
 		{"2026-11-25 08:00", State{Seats: []Seat{{Ref: "BCDFGH", Role: job.Lead}}}, nil, at("2026-11-25 08:15")},
 		{"2026-11-25 08:15", State{Seats: []Seat{{Ref: "BCDFGH", Role: job.Lead}}}, nil, time.Time{}},
 	} {
-		next, must := Look(test.s, test.s, Input{Kind: Due, Now: at(test.now), Jobs: test.jobs})
+		next, must := Look(test.s, test.s, nil, Input{Kind: Due, Now: at(test.now), Jobs: test.jobs})
 		require.Equal(t, test.next.UTC(), next.UTC(), "%v", test)
 		require.True(t, must)
 	}

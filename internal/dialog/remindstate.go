@@ -17,7 +17,7 @@ const remindWait = 3
 type reminders struct {
 	Off   []job.Matter `json:"f,omitempty"` // not to be reminded of
 	Asked string       `json:"a,omitempty"` // the day on which the chairs were written to last
-	Day   string       `json:"d,omitempty"` // of the last reminder: there is one a day at the most
+	Day   string       `json:"d,omitempty"` // of the last reminder: there is one a day, but for a delivery that is named later
 	Said  []reminded   `json:"s,omitempty"`
 }
 
@@ -44,6 +44,17 @@ func (r *reminders) ripe(ref string, list []job.Reminder, now time.Time) (out []
 		if !slices.ContainsFunc(r.Said, func(s reminded) bool {
 			return s.covers(ref, p) && s.On != today && (p.What == job.DeliveryNear || s.On > again)
 		}) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// sinceSaid are the deliveries that were named after people were reminded that day.
+func (r *reminders) sinceSaid(ref string, list []job.Reminder, today string) (out []job.Reminder) {
+	for _, p := range list {
+		said := func(s reminded) bool { return s.On == today && s.covers(ref, p) }
+		if p.What == job.DeliveryNear && !slices.ContainsFunc(r.Said, said) {
 			out = append(out, p)
 		}
 	}

@@ -20,7 +20,7 @@ func (l loadedJob) lookAfter(was, now dialog.State, in dialog.Input) (time.Time,
 	if in.Kind == dialog.Due {
 		return l.look, true
 	}
-	return dialog.Look(was, now, in)
+	return dialog.Look(was, now, l.job, in)
 }
 
 // stepOnDue makes a look for reminders: with the heads of all jobs of the chat, and the
@@ -44,7 +44,7 @@ func (p stepper) stepOnDue(ctx context.Context, u Update, s dialog.State) (next 
 		if next, replies, err = p.safely(u, s); err != nil {
 			return next, nil, l, err
 		}
-		if l.look, _ = dialog.Look(s, next, u.Input); !p.loadMore(ctx, u.Chat, jobs, &err) {
+		if l.look, _ = dialog.Look(s, next, nil, u.Input); !p.loadMore(ctx, u.Chat, jobs, &err) {
 			return next, replies, l, err
 		}
 	}

@@ -55,13 +55,11 @@ func (j Job) Reminders(now time.Time) (list []Reminder, next time.Time) {
 		}
 	}
 	for _, row := range j.List() {
-		if due, err := time.ParseInLocation(opening.DateForm, row.Due, now.Location()); err == nil && !row.State.made() {
-			switch on := dayBefore(due); {
-			case on.Equal(dayOf(now)):
-				list = remind(list, DeliveryNear, row.Due, row.ID)
-			case on.After(now):
-				look(on)
-			}
+		switch on := row.thinkOn(now); {
+		case on.Equal(dayOf(now)):
+			list = remind(list, DeliveryNear, row.Due, row.ID)
+		case on.After(now):
+			look(on)
 		}
 		what, since := j.waits(row, now)
 		passed := daysBetween(since, now)
@@ -80,6 +78,26 @@ func (j Job) Reminders(now time.Time) (list []Reminder, next time.Time) {
 		return slices.Index(Reminded, a.What) - slices.Index(Reminded, b.What)
 	})
 	return list, next
+}
+
+// ComesNext are the deliveries among Reminders. No window is looked into.
+func (j Job) ComesNext(now time.Time) (list []Reminder) {
+	for _, row := range j.List() {
+		if row.thinkOn(now).Equal(dayOf(now)) {
+			list = remind(list, DeliveryNear, row.Due, row.ID)
+		}
+	}
+	return list
+}
+
+// thinkOn is the day on which people are reminded of a frame that comes, on the clock of
+// now; zero: none comes.
+func (r Row) thinkOn(now time.Time) time.Time {
+	due, err := time.ParseInLocation(opening.DateForm, r.Due, now.Location())
+	if err != nil || r.State.made() {
+		return time.Time{}
+	}
+	return dayBefore(due)
 }
 
 var ripe = map[Matter]int{ToCheck: uncheckedDays, AskedByDesk: unansweredDays, Unconfirmed: unconfirmedDays}

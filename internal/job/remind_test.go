@@ -1,6 +1,7 @@
 package job
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -68,6 +69,8 @@ func TestRemindersOfAJob(t *testing.T) {
 		list, next := j.Reminders(test.now)
 		require.Equal(t, test.list, list, test.name)
 		require.Equal(t, test.next, next, test.name)
+		list = slices.DeleteFunc(list, func(r Reminder) bool { return r.What != DeliveryNear })
+		require.ElementsMatch(t, list, j.ComesNext(test.now), test.name)
 	}
 	_, next := Job{Openings: j.Openings[1:2]}.Reminders(at(18, 16))
 	require.Equal(t, at(25, 0), next, "nothing is looked at before there is anything to say")
