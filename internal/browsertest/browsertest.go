@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
@@ -189,13 +190,33 @@ func (p *Page) Reload() {
 // Click clicks what a CSS selector finds first.
 func (p *Page) Click(selector string) {
 	p.t.Helper()
-	p.do("clicking "+selector, chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible))
+	p.do("clicking "+selector, still(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)))
 }
 
 // Type types into what a CSS selector finds first. "\r" presses Enter.
 func (p *Page) Type(selector, text string) {
 	p.t.Helper()
-	p.do("typing into "+selector, chromedp.SendKeys(chromedp.CSS(selector), text, chromedp.NodeVisible))
+	p.do("typing into "+selector, still(chromedp.SendKeys(chromedp.CSS(selector), text, chromedp.NodeVisible)))
+}
+
+// still does to an element of a page that shows new things by itself what a person does:
+// where the element was replaced between being found and being touched, it looks again.
+// The browser answers so before it is touched, so that nothing is done twice.
+func still(action chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		for {
+			done, err := action(ctx, t)
+			if !replaced(err) || ctx.Err() != nil {
+				return done, err
+			}
+		}
+	}
+}
+
+// replaced says whether the browser no longer knows the element that was found.
+func replaced(err error) bool {
+	var answer *cdproto.Error
+	return errors.As(err, &answer) && strings.Contains(answer.Message, "node with given id")
 }
 
 // Press presses keys where the focus is: "\t", "\r", " ".

@@ -72,6 +72,11 @@ func TestADeskInARealBrowser(t *testing.T) {
 	p.Says("#line1 .done", "You confirmed this line")
 	r.hears("revision B is confirmed")
 
+	has := browsertest.Eval[string](p, "page.dataset.kept = '1', page.dataset.has")
+	r.fitter("customer price 1 450") // nothing to the desk
+	p.Until("page.dataset.has !== '" + has + "'")
+	require.Equal(t, "1", browsertest.Eval[string](p, "page.dataset.kept"), "put in anew, and reads the same")
+
 	p.Click("#line1 details.promise summary")
 	p.Type("#promise1price", "310.50")
 	p.Click("#line1 form.promise button")

@@ -33,11 +33,29 @@ function say(words, label, press) {
   alertBox.append(button);
 }
 
-async function renew() {
+// What the server sent, without what is different each time.
+function served(page) {
+  const once = page.querySelector('[name=once]');
+  return once ? page.innerHTML.replaceAll(once.value, '') : page.innerHTML;
+}
+
+let shows = served(page);
+
+// A page that is replaced for nothing takes the button from under a finger. So what is new
+// is fetched one time after the other, not again where the page shows it by then, and only
+// what reads otherwise is put in.
+let renewed = Promise.resolve();
+function renew(shown) {
+  renewed = renewed.catch(() => {}).then(() => shown() ? undefined : fetchNew());
+  return renewed;
+}
+
+async function fetchNew() {
   const answer = await fetch(location.pathname, { credentials: 'same-origin', cache: 'no-store' });
   const next = new DOMParser().parseFromString(await answer.text(), 'text/html');
   const fresh = next.getElementById('page');
   if (!fresh) { location.reload(); return; }
+  if (served(fresh) === shows) { page.dataset.has = fresh.dataset.has; return; }
   if (typing()) { say(page.dataset.new, page.dataset.show, show); return; }
   put(fresh, next.title);
 }
@@ -49,6 +67,7 @@ function put(fresh, title) {
   const at = stops().indexOf(document.activeElement);
   page.replaceWith(fresh);
   page = fresh;
+  shows = served(page);
   if (at >= 0 && stops()[at]) stops()[at].focus({ preventScroll: true });
   page.querySelectorAll('details').forEach((d, i) => { d.open = !!folds[i]; });
   document.title = title;
@@ -61,15 +80,15 @@ async function show() {
   alertBox.replaceChildren();
   page.querySelectorAll('form').forEach((f) => f.reset());
   page.querySelectorAll('[data-typed]').forEach((f) => delete f.dataset.typed);
-  await renew();
+  const before = page;
+  await renew(() => page !== before);
 }
 
 let source;
 if (page.dataset.live) {
   source = new EventSource(page.dataset.live + '?has=' + encodeURIComponent(page.dataset.has));
   source.addEventListener('new', (e) => {
-    if (e.lastEventId && e.lastEventId === page.dataset.has) return;
-    renew().catch(() => say(page.dataset.lost));
+    renew(() => e.lastEventId && e.lastEventId === page.dataset.has).catch(() => say(page.dataset.lost));
   });
   source.addEventListener('open', () => { if (alertBox.textContent === page.dataset.lost) alertBox.replaceChildren(); });
   source.addEventListener('error', () => { if (source.readyState === 2) say(page.dataset.lost); });
