@@ -308,7 +308,7 @@ func (t *turn) picture(p plan.Plan) Reply {
 // pictureOf is the card of a window of the job.
 func (t *turn) pictureOf(o job.Opening, p plan.Plan) Picture {
 	p.Opening.Name = o.Name
-	return Picture{Opening: p.Opening, Job: strings.TrimSuffix(t.Job.Ref+", "+t.Job.Label, ", "), Glass: o.Record().MakeUp}
+	return Picture{Opening: p.Opening, Window: o.ID, Job: strings.TrimSuffix(t.Job.Ref+", "+t.Job.Label, ", "), Glass: o.Record().MakeUp}
 }
 
 // faces names the face widths behind the glass sizes that are examples and not the

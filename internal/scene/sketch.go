@@ -44,13 +44,13 @@ func sketched(reading opening.Key, under bool, v Voice) (*sketch, error) {
 	default:
 		s.places()
 	}
-	s.Into(sketchName, v.Say(nameOf(f)), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
+	s.Into(sketchName, v.Say(NameOf(f)), Black, Fonts(Bold, 14, 12, 10, 9, 8, 7)...)
 	s.Into(sketchSeen.Middle(sketchWide-3, sketchSeen.H), v.Key(seen), Black, Fonts(Bold, 10, 9, 8, 7)...)
 	return s, nil
 }
 
-// nameOf is what a field is called.
-func nameOf(f *opening.Field) phrase.Text {
+// NameOf is what a field is called over its sketch.
+func NameOf(f *opening.Field) phrase.Text {
 	if setting, crew := strings.CutPrefix(f.Key, opening.CrewPrefix); crew {
 		return phrase.Of("setting." + setting)
 	}

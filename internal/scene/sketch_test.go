@@ -85,7 +85,7 @@ func TestEverySketchIsSmallAndSaysWhatItShows(t *testing.T) {
 					require.True(t, m.Box.In(Box{0, 0, sketchWide, sketchHigh}), "%s: %q leaves the paper", f.Key, m.Words)
 				}
 			}
-			require.Contains(t, words, english(nameOf(f)))
+			require.Contains(t, words, english(NameOf(f)))
 			require.Regexp(t, "Seen from outside|Cut through", words)
 		}
 	}

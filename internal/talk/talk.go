@@ -286,6 +286,8 @@ type Picture struct {
 	// said; empty: none.
 	Job   string `json:"job,omitempty"`
 	Glass string `json:"glass,omitempty"`
+	// Window is the window's number in the job; 0: it is in none. It is not drawn.
+	Window int `json:"window,omitempty"`
 	// Under: heights start under the old sill, for a new one goes on.
 	Under bool `json:"under,omitempty"`
 }

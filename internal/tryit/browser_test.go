@@ -84,7 +84,7 @@ func TestASurveyInABrowser(t *testing.T) {
 	s.types("fitter", "arch bedroom first 900 4-20-4 no")
 	s.hears("fitter", "Order size 1192 × 1040 mm")
 	s.hears("fitter", "Left, right: 5 at 250, 790")
-	s.Until(`[...document.querySelectorAll("#log-fitter img")].some(i => i.naturalWidth > 400 && i.alt.startsWith("Summary card"))`)
+	s.Until(`[...document.querySelectorAll("#log-fitter img")].some(i => i.naturalWidth > 400 && i.alt.startsWith("Summary card") && i.alt.includes("order size 1192 mm wide, 1040 mm high"))`)
 	s.Picture("survey")
 	s.Sound()
 

@@ -4,7 +4,8 @@
 //
 // From its lowest file upwards: chairs.go says who writes, markup.go makes HTML of
 // what the catalogue says, book.go is what was said in each chat, guard.go keeps others
-// out, trial.go is all that the rest works on, send.go puts replies into the book,
+// out, trial.go is all that the rest works on, alt.go says in words what a picture
+// shows, send.go puts replies into the book,
 // turn.go takes what a person does, page.go shows it, events.go tells the page what is
 // new, post.go takes forms, and serve.go is the server.
 package tryit

@@ -20,8 +20,10 @@ func (t *Trial) Send(ctx context.Context, m engine.Message) (engine.Sent, error)
 		return engine.Sent{}, &engine.DropError{Err: fmt.Errorf("there is no chat %d", chat), Gone: true}
 	}
 	var sent engine.Sent
-	for _, m.Reply = range m.Reply.Apart() {
-		sent.Msg = t.put(t.message(ctx, chat, m), m.Reply.Over)
+	apart := m.Reply.Apart()
+	for i, one := range apart {
+		m.Reply = one
+		sent.Msg = t.put(t.message(ctx, chat, m, place{i + 1, len(apart)}), one.Over)
 	}
 	return sent, nil
 }
@@ -43,20 +45,19 @@ func (t *Trial) Strip(_ context.Context, m engine.Message, msg int64) {
 	})
 }
 
-// message is a reply as the page shows it.
-func (t *Trial) message(ctx context.Context, chat int64, m engine.Message) message {
+// message is a reply as the page shows it; its picture is at a place in an album.
+func (t *Trial) message(ctx context.Context, chat int64, m engine.Message, at place) message {
 	r := m.Reply
 	out := message{chat: chat, At: t.now(), Text: shown(t.Speaker.Text(r.Lang, r.Text))}
 	for _, f := range r.Folded {
 		out.Folded = append(out.Folded, shown(t.Speaker.Text(r.Lang, f)))
 	}
 	if r.Picture != nil {
-		png, err := t.Painter(ctx, r.Lang, *r.Picture)
+		drawn, err := t.drawn(ctx, r.Lang, *r.Picture, at)
 		if err != nil {
 			out = t.without(out, r.Lang)
 		} else {
-			f := t.book.keep(file{Name: "picture.png", Type: "image/png", Inline: true, data: png})
-			out.Pictures = append(out.Pictures, picture{f.ID, t.alt(r.Lang, *r.Picture)})
+			out.Pictures = append(out.Pictures, drawn)
 		}
 	}
 	if r.Document != nil {
@@ -67,8 +68,8 @@ func (t *Trial) message(ctx context.Context, chat int64, m engine.Message) messa
 			out.Papers = append(out.Papers, t.book.keep(file{Name: name, Type: typeOf(name), data: data}))
 		}
 	}
-	for _, shot := range r.Shots {
-		out = t.shot(out, r.Lang, shot)
+	for i, shot := range r.Shots {
+		out = t.shot(out, r.Lang, shot, place{i + 1, len(r.Shots)})
 	}
 	for _, row := range r.Buttons {
 		var line []button
@@ -90,17 +91,23 @@ func (t *Trial) without(m message, lang string) message {
 	return m
 }
 
-// alt says what a picture is to who doesn't see it.
-func (t *Trial) alt(lang string, p dialog.Picture) string {
-	if p.Reading != "" {
-		return t.Speaker.Plain(lang, phrase.Of("web.alt.sketch"))
+// drawn is a picture with what it shows in words.
+func (t *Trial) drawn(ctx context.Context, lang string, p dialog.Picture, at place) (picture, error) {
+	alt, err := altOf(p, at)
+	if err != nil {
+		return picture{}, err
 	}
-	return t.Speaker.Plain(lang, phrase.Of("web.alt.card"))
+	png, err := t.Painter(ctx, lang, p)
+	if err != nil {
+		return picture{}, err
+	}
+	f := t.book.keep(file{Name: "picture.png", Type: "image/png", Inline: true, data: png})
+	return picture{f.ID, t.Speaker.Plain(lang, alt)}, nil
 }
 
 // shot shows again a photo that somebody sent.
-func (t *Trial) shot(m message, lang string, s dialog.Shot) message {
-	label := t.Speaker.Plain(lang, phrase.Of("web.alt.photo"))
+func (t *Trial) shot(m message, lang string, s dialog.Shot, at place) message {
+	label := t.Speaker.Plain(lang, phrase.Of("web.alt.photo").WithInt("n", at.n).WithInt("of", at.of))
 	if s.Label != nil {
 		label = t.Speaker.Plain(lang, *s.Label)
 	}

@@ -330,19 +330,19 @@ func TestFilesAreTakenAndGivenBack(t *testing.T) {
 	require.Len(t, tr.engine.last().Input.Table, sheet.MostAnswerBytes+1)
 
 	// The bot's own: a picture with words for who doesn't see it, a paper, a photo again.
-	tr.engine.reply = dialog.Reply{Lang: "en", Text: phrase.Of("ask.nation"), Picture: &dialog.Picture{}, Document: &dialog.Document{Paper: dialog.OrderCSV},
+	tr.engine.reply = dialog.Reply{Lang: "en", Text: phrase.Of("ask.nation"), Picture: &dialog.Picture{Opening: bare()}, Document: &dialog.Document{Paper: dialog.OrderCSV},
 		Shots: []dialog.Shot{{File: in.Shot.File}, {File: "gone"}}, Folded: []phrase.Text{phrase.Of("ask.date")}}
 	_, _ = tr.post("say", map[string]string{"chair": "desk", "text": "papers"}, "", nil)
 	_, page = tr.call("GET", "", nil, nil)
-	require.Contains(t, page, `alt="Summary card of the window. The messages before and after it say its figures in words."`)
+	require.Contains(t, page, `alt="Summary card: Bedroom, order size 1192 mm wide, 1040 mm high, seen from outside. The messages`)
 	require.Contains(t, page, `download="order.csv"`)
-	require.Contains(t, page, `file/`+in.Shot.File+`" alt="Photo"`)
+	require.Contains(t, page, `file/`+in.Shot.File+`" alt="Photo 1 of 2"`)
 	require.Contains(t, page, "could not be made", "a photo that is not there")
 	require.Contains(t, page, "<details>")
 
 	// Cards that the messenger shows together.
-	tr.engine.reply = dialog.Reply{Lang: "en", Text: phrase.Of("ask.nation"), Picture: &dialog.Picture{},
-		More: []dialog.Card{{Text: phrase.Of("ask.date")}, {Text: phrase.Of("ask.date")}}}
+	tr.engine.reply = dialog.Reply{Lang: "en", Text: phrase.Of("ask.nation"), Picture: &dialog.Picture{Opening: bare()},
+		More: []dialog.Card{{Text: phrase.Of("ask.date"), Picture: dialog.Picture{Opening: bare()}}, {Text: phrase.Of("ask.date"), Picture: dialog.Picture{Opening: bare()}}}}
 	before := strings.Count(page, `alt="Summary card`)
 	_, _ = tr.post("say", map[string]string{"chair": "desk", "text": "cards"}, "", nil)
 	_, page = tr.call("GET", "", nil, nil)

@@ -68,7 +68,7 @@ func (t *Trial) typed(c chair, p person, lang, text string, files ...file) int64
 	m := message{chat: c.chat, By: t.Speaker.Plain(lang, p.name), At: t.now(), Text: template.HTML(html.EscapeString(text)), Typed: text}
 	for _, f := range files {
 		if f.Inline {
-			m.Pictures = append(m.Pictures, picture{f.ID, f.Name})
+			m.Pictures = append(m.Pictures, picture{f.ID, t.Speaker.Plain(lang, phrase.Of("web.alt.sent").Saying("file", f.Name))})
 		} else {
 			m.Papers = append(m.Papers, f)
 		}
