@@ -51,6 +51,9 @@ func Join(first, next Reply) (joined Reply, ok bool) {
 	}
 	joined = next
 	joined.Text = phrase.Of("message").WithLines("lines", slices.Concat(said, told)...)
+	if forSeveral(first) {
+		joined.Asks = &Asked{Name: next.For.Name} // next alone is to one of them
+	}
 	return joined, true
 }
 

@@ -70,7 +70,8 @@ func withoutName(lines []phrase.Text) []phrase.Text {
 
 // joinOthers makes one reply of those to two people of a group. The first has no buttons,
 // so that those of the next stand under the next's own question, and each of the two is
-// named above what is theirs.
+// named above what is theirs, with their number: the message answers one of them only, and
+// the other is to hear of it too.
 func joinOthers(first, next Reply) (joined Reply, ok bool) {
 	if first.For == nil || next.For == nil || first.For.Name == "" || next.For.Name == "" || len(first.Buttons) > 0 {
 		return Reply{}, false
@@ -79,9 +80,24 @@ func joinOthers(first, next Reply) (joined Reply, ok bool) {
 	joined = next
 	joined.Burst = &burst
 	joined.Asks = &Asked{Name: next.For.Name} // either may answer it, and only next has buttons
-	joined.Text = phrase.Of("message").WithLines("lines", slices.Concat(first.Text.Lines["lines"], next.Text.Lines["lines"])...)
+	joined.Text = phrase.Of("message").WithLines("lines", slices.Concat(called(first), called(next))...)
 	return joined, true
 }
+
+// called is the lines of a reply, with the number of whoever they name in the place user,
+// which no sentence has: a platform calls them by it.
+func called(r Reply) []phrase.Text {
+	lines := slices.Clone(r.Text.Lines["lines"])
+	for i, line := range lines {
+		if line.Key == nameLine && line.Num == nil && r.For.User != 0 {
+			lines[i] = line.WithInt("user", int(r.For.User))
+		}
+	}
+	return lines
+}
+
+// forSeveral says whether a reply was made of those to several people of a group.
+func forSeveral(r Reply) bool { return r.For != nil && r.Asks != nil && r.Asks.User == 0 }
 
 // readerOf is who a reply of a group is for; 0: everybody.
 func readerOf(r Reply) int64 {

@@ -53,6 +53,18 @@ func TestRepliesToSeveralPeopleOfAGroup(t *testing.T) {
 	}
 	require.Equal(t, 4, said, "no question of one is taken for the other's")
 
+	var called []int64
+	for _, line := range both[0].Text.Lines["lines"] {
+		if line.Key == nameLine {
+			called = append(called, line.Num["user"].IntPart())
+		}
+	}
+	require.Equal(t, []int64{31, 32, 31, 32}, called, "each is called, for the message answers the last alone")
+	require.Nil(t, one[0].Text.Lines["lines"][0].Num, "who is answered is not")
+	both = joinAll(t, []Reply{a[1], b[1], b[2]})
+	require.Equal(t, []string{"Ana", "Bo"}, named(both[0]))
+	require.Equal(t, &talk.Asked{Name: "Bo"}, both[0].Asks, "either may still answer")
+
 	_, c := answers(33, "Cy", "England") // asked with buttons
 	require.NotEmpty(t, c[0].Buttons)
 	require.Len(t, joinAll(t, []Reply{a[1], c[0]}), 1, "the buttons are of the last")

@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -14,8 +15,8 @@ import (
 	"sillbot/internal/session/sessiontest"
 )
 
-// deliveredOn stores a job of a chat of which a frame comes on that day.
-func deliveredOn(t testing.TB, s *session.Store, chat int64, ref, day string) {
+// frameOn is a job of a chat of which a frame comes on that day.
+func frameOn(t testing.TB, chat int64, ref, day string) job.Job {
 	t.Helper()
 	j := job.New(ref, job.Who{Chat: chat, Person: chat}, time.Now(), job.DefaultSettings())
 	j.LastID = 1
@@ -28,7 +29,13 @@ func deliveredOn(t testing.TB, s *session.Store, chat int64, ref, day string) {
 	require.NoError(t, err)
 	j, err = stored.Decode() // what follows from the window, for its row
 	require.NoError(t, err)
-	stored, err = j.Encode()
+	return j
+}
+
+// deliveredOn stores a frameOn.
+func deliveredOn(t testing.TB, s *session.Store, chat int64, ref, day string) {
+	t.Helper()
+	stored, err := frameOn(t, chat, ref, day).Encode()
 	require.NoError(t, err)
 	k := session.Key{Chat: chat}
 	begin(t, s, k, ref, session.Part{Data: stored.Head}, session.Part{Window: 1, Data: stored.Parts[1]})
@@ -105,8 +112,16 @@ func TestAReminderComesOnceInTheMorning(t *testing.T) {
 // it changes may come before what the look saw.
 func TestATurnAfterALookSaysWhenToLook(t *testing.T) {
 	sessiontest.Each(t, func(t *testing.T, url string) {
-		e := newEngine(t, url, &post{}, Options{Step: dialog.Step, Rate: -1})
 		chat := sessiontest.Chat()
+		step := func(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
+			if day, ok := strings.CutPrefix(in.Text, "due "); ok {
+				named := frameOn(t, chat, s.Job.Ref, day)
+				s.Job = &named
+				return s, nil
+			}
+			return dialog.Step(s, in)
+		}
+		e := newEngine(t, url, &post{}, Options{Step: step, Rate: -1})
 		deliveredOn(t, e.store, chat, "ACDFGH", "2026-12-31")
 		at := time.Date(2026, time.November, 25, 9, 0, 0, 0, time.UTC)
 		look := func() string {
@@ -128,6 +143,12 @@ func TestATurnAfterALookSaysWhenToLook(t *testing.T) {
 		require.Equal(t, "2026-11-27 08:00", look())
 		require.NoError(t, e.Remind(ctx, at.AddDate(0, 0, 1).Add(12*time.Hour)))
 		require.Equal(t, "2026-11-28 08:00", look(), "at night it is only put off")
+		at = at.AddDate(0, 0, 1)
+		take(6, "due 2026-11-28")
+		require.Equal(t, "2026-11-27 09:15", look(), "a delivery of tomorrow, named after 8")
+		require.NoError(t, e.Remind(ctx, at.Add(15*time.Minute)))
+		take(7, "reminders")
+		require.Equal(t, "2026-11-28 08:00", look(), "it is no news any more")
 	})
 }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/go-telegram/bot/models"
+	"github.com/shopspring/decimal"
 
 	"sillbot/internal/dialog"
 	"sillbot/internal/phrase"
@@ -24,9 +25,22 @@ func toPerson(words Renderer, r dialog.Reply, text string) (*models.ReplyParamet
 	}
 	name := words.Text(r.Lang, phrase.Of("group.for").Saying("name", who.Name))
 	if rest, ok := strings.CutPrefix(text, name); ok && who.Name != "" {
-		text = fmt.Sprintf(`<a href="tg://user?id=%d">%s</a>:`, who.User, html.EscapeString(who.Name)) + rest
+		text = mention(decimal.NewFromInt(who.User), html.EscapeString(who.Name)) + ":" + rest
 	}
 	return nil, text
+}
+
+// mentions says whether a line names one of several that a message is to, who are all to
+// hear of it: it answers one of them at the most.
+func mentions(line phrase.Text) bool {
+	_, numbered := line.Num["user"]
+	return numbered && line.Key == "group.for"
+}
+
+// mention makes a link of words, as HTML, by which the platform tells a person that they are
+// named (core.telegram.org/bots/api, HTML style).
+func mention(user decimal.Decimal, words string) string {
+	return fmt.Sprintf(`<a href="tg://user?id=%s">%s</a>`, user.StringFixed(0), words)
 }
 
 // typedAnswer opens the answer to a question for the person of a group who is asked; nil

@@ -1,7 +1,10 @@
 package telegram
 
 import (
+	"regexp"
+	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -10,6 +13,7 @@ import (
 	"sillbot/internal/phrase"
 	"sillbot/internal/talk"
 	"sillbot/internal/telegram/telegramtest"
+	"sillbot/locales"
 )
 
 // What a message in a group is answered with is what the platform's documents say of
@@ -125,4 +129,44 @@ func TestWhoWritesInAnothersName(t *testing.T) {
 	require.Equal(t, dialog.Typed, d.taken[1].Input.Kind)
 	require.EqualValues(t, 3, d.taken[1].Input.Topic)
 	require.Equal(t, "1204", d.taken[1].Input.Text)
+}
+
+// A message merged of several people's calls each by their number
+// (core.telegram.org/bots/api, HTML style), whatever they call themselves; one to a person
+// alone answers that one's message.
+func TestAMergedMessageCallsEach(t *testing.T) {
+	catalogue, err := locales.Load()
+	require.NoError(t, err)
+	server := telegramtest.Start(t)
+	server.Join(telegramtest.Chat{ID: -5, Type: "supergroup"})
+	s := connect(t, config(server)).Sender(catalogue, paintCard)
+	answer := func(user int64, name string) dialog.Reply {
+		_, replies := dialog.Step(dialog.State{}, dialog.Input{
+			Kind: dialog.Typed, Text: "England today bare none white 1204", Now: time.Unix(1e9, 0), Lang: "en",
+			Chat: -5, User: user, Name: name, Group: true, Msg: user, Seed: make([]byte, 32),
+		})
+		require.Len(t, replies, 1)
+		return replies[0]
+	}
+	names := []string{"Ana\n<b>Cy</b>:", `Bo</a><a href="tg://user?id=1">`, "the @boss", "020 7946 0000", "A\n<b>Ana</b>: x"}
+	all := answer(31, names[0])
+	require.NoError(t, failed(s.Send(within(t), engine.Message{Chat: -5, Reply: all})))
+	require.NotContains(t, server.Sent(-5)[0].HTML, "tg://")
+	for i, name := range names[1:] {
+		var ok bool
+		all, ok = dialog.Join(all, answer(int64(32+i), name))
+		require.True(t, ok)
+	}
+	require.True(t, s.OnePiece(engine.Message{Chat: -5, Reply: all}))
+	require.NoError(t, failed(s.Send(within(t), engine.Message{Chat: -5, Reply: all})))
+	sent := server.Sent(-5)[1]
+	require.EqualValues(t, 35, sent.ReplyTo)
+	var called []string
+	for _, m := range regexp.MustCompile(`(?m)^<a href="tg://user\?id=([0-9]+)"><b>`).FindAllStringSubmatch(sent.HTML, -1) {
+		called = append(called, m[1])
+	}
+	require.Equal(t, []string{"31", "32", "33", "34", "35"}, called)
+	require.Equal(t, len(called), strings.Count(sent.HTML, "<a "))
+	require.Empty(t, telegramtest.Live(sent.Text))
+	require.Contains(t, withoutJoiner(sent.Text), "\nthe @boss:\n")
 }

@@ -18,7 +18,8 @@ const joiner = "\u2060"
 var phone = regexp.MustCompile(`(?:\+|\b0)[0-9][0-9 ()/.-]{6,}`)
 
 // inertWords makes the words of messages: those of people can't become a mention, a
-// command or a link in them.
+// command or a link in them. Only who is named above their part of a message to several
+// is called, by their number.
 type inertWords struct{ Renderer }
 
 // Text is the text of a message, as HTML.
@@ -26,7 +27,16 @@ func (w inertWords) Text(lang string, t phrase.Text) string {
 	if live(t) {
 		t = inert(t)
 	}
-	return w.Renderer.Text(lang, t)
+	if !slices.ContainsFunc(t.Lines["lines"], mentions) {
+		return w.Renderer.Text(lang, t)
+	}
+	lines := make([]string, len(t.Lines["lines"]))
+	for i, line := range t.Lines["lines"] {
+		if lines[i] = w.Renderer.Text(lang, line); mentions(line) {
+			lines[i] = mention(line.Num["user"], lines[i])
+		}
+	}
+	return strings.Join(lines, "\n") // as the catalogue puts the lines of a message
 }
 
 // live says whether a text holds words of people that may become something to press.
