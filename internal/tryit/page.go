@@ -44,7 +44,7 @@ func (t *Trial) wording(lang string) map[string]string {
 	for name, text := range map[string]phrase.Text{
 		"Title": phrase.Of("web.title"), "Unkept": phrase.Of("web.unkept"), "Skip": phrase.Of("web.skip"), "ToField": phrase.Of("web.skip.field"),
 		"Chairs": phrase.Of("web.chairs"), "Clock": phrase.Of("web.clock"), "Forward": phrase.Of("web.clock.forward"),
-		"Hour": phrase.Of("web.clock.hour"), "Day": phrase.Of("web.clock.day"), "Week": phrase.Of("web.clock.week"),
+		"Hour": phrase.Of("web.clock.hour"), "Morning": phrase.Of("web.clock.morning"), "Day": phrase.Of("web.clock.day"), "Week": phrase.Of("web.clock.week"),
 		"Bot": phrase.Of("web.bot"), "Message": phrase.Of("web.message"), "Photo": phrase.Of("web.photo"),
 		"Send": phrase.Of("web.send"), "As": phrase.Of("web.as"), "Keys": phrase.Of("web.keys"), "More": phrase.Of("web.more"),
 		"Lost": phrase.Of("web.lost"), "Ended": phrase.Of("web.ended"), "New": phrase.Of("web.new"), "NoScript": phrase.Of("web.noscript"),

@@ -207,13 +207,13 @@ func (p posts) open(r *http.Request, c chair, who person) error {
 // mostAhead is how far the clock can be moved in all.
 const mostAhead = 5 * 365 * 24 * time.Hour
 
+// ways are those in which the clock is moved, by the names on the buttons.
+var ways = map[string]way{"hour": by(time.Hour), "morning": untilMorning, "day": by(24 * time.Hour), "week": by(7 * 24 * time.Hour)}
+
 // forward moves the clock.
 func (p posts) forward(r *http.Request, _ chair, _ person) error {
-	by := map[string]time.Duration{"hour": time.Hour, "day": 24 * time.Hour, "week": 7 * 24 * time.Hour}[r.PostFormValue("by")]
-	if by == 0 {
-		return errForm
-	}
-	if p.now().Sub(p.Now())+by > mostAhead {
+	by, ok := ways[r.PostFormValue("by")]
+	if !ok || p.now().Sub(p.Now())+by(p.now()) > mostAhead {
 		return errForm
 	}
 	return p.pass(r.Context(), p.taker, by)

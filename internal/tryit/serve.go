@@ -104,7 +104,7 @@ func (t *Trial) remind(ctx context.Context, taker Taker, logger *slog.Logger) {
 		case <-ctx.Done():
 			return
 		case <-every.C:
-			if err := t.pass(ctx, taker, 0); err != nil {
+			if err := t.pass(ctx, taker, by(0)); err != nil {
 				logger.Error("reminders failed", "err", err)
 			}
 		}

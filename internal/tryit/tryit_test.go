@@ -381,6 +381,10 @@ func TestTheClockIsMoved(t *testing.T) {
 	require.Equal(t, tr.Trial.Now().Add(passed), tr.engine.last().Input.Now)
 	_, page := tr.call("GET", "", nil, nil)
 	require.Contains(t, page, "4 December 2026, 10:05")
+	tr.engine.reminded = nil
+	_, _ = tr.post("clock", map[string]string{"chair": "fitter", "by": "morning"}, "", nil)
+	require.Len(t, tr.engine.reminded, 1+22, "before, after 21 hours, and after the 55 minutes that are left")
+	require.Equal(t, "2026-12-05 08:00", tr.engine.reminded[22].In(zone).Format("2006-01-02 15:04"))
 	answer, _ := tr.post("clock", map[string]string{"chair": "fitter", "by": "year"}, "", nil)
 	require.Equal(t, 400, answer.StatusCode)
 }

@@ -42,20 +42,37 @@ func (t *Trial) take(ctx context.Context, taker Taker, c chair, p person, in dia
 // steps are how many stops the clock makes on a way of more hours than that.
 const steps = 56
 
+// way is how far the clock is moved from a moment.
+type way func(now time.Time) time.Duration
+
+func by(d time.Duration) way { return func(time.Time) time.Duration { return d } }
+
+// remindHour is when people are reminded first, as the conversation has it.
+const remindHour = 8
+
+// untilMorning is how long it is to that hour of the next day where the people are, in
+// whatever zone now is: 24 hours less or more are none where the clocks change.
+func untilMorning(now time.Time) time.Duration {
+	here := now.In(zone)
+	return time.Date(here.Year(), here.Month(), here.Day()+1, remindHour, 0, 0, 0, zone).Sub(now)
+}
+
 // pass moves the clock, hour by hour or in steps of a few, and says on the way what there
-// is to remind people of; by none it does that now.
-func (t *Trial) pass(ctx context.Context, taker Taker, by time.Duration) error {
+// is to remind people of; by none it does that now. The last step may be a part of one.
+func (t *Trial) pass(ctx context.Context, taker Taker, how way) error {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), turnTime)
 	defer cancel()
 	t.turn.Lock()
 	defer t.turn.Unlock()
-	for step := max(time.Hour, by/steps); ; by -= step {
+	left := how(t.now()) // the turn before may have moved it
+	for step := max(time.Hour, left/steps); ; left -= step {
 		if err := taker.Remind(ctx, t.now()); err != nil {
 			return fmt.Errorf("reminding: %w", err)
 		}
-		if err := engine.Answer(ctx, taker); err != nil || by < step {
+		if err := engine.Answer(ctx, taker); err != nil || left <= 0 {
 			return err
 		}
+		step = min(step, left)
 		t.book.forward(step)
 		if t.Passes != nil {
 			t.Passes(step)
