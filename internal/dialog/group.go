@@ -119,8 +119,8 @@ func (t *turn) takesGroup() bool {
 	return t.group && (t.shared == "" || t.Job != nil && t.Job.Ref == t.shared && t.Job.Owner.Person == t.user)
 }
 
-// shareWithGroup tells the group's own conversation which job is the group's. It goes
-// before all that is said, so that who writes next finds it.
+// shareWithGroup tells the group's own conversation which job is the group's. The engine
+// takes it with the commit of the turn, so that who writes next finds it.
 func (t *turn) shareWithGroup(ref string) {
 	t.shared = ref
 	t.mails = append(t.mails, Reply{Lang: t.lang(), Mail: &Mail{From: t.chat, To: t.chat, Ref: ref, Ours: true}})

@@ -2,7 +2,9 @@ package engine
 
 import (
 	"encoding/json"
+	"errors"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -97,5 +99,29 @@ func TestTheNamelessAreToldOnceAnHour(t *testing.T) {
 		has, err := e.store.Has(ctx, first, first)
 		require.NoError(t, err)
 		require.False(t, has)
+	})
+}
+
+// Of two jobs that two persons begin at the same moment one is the group's, which the
+// other joins, though two programs take the turns and nothing is sent meanwhile.
+func TestTwoJobsBegunAtOnceAreOne(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		programs := [2]*Engine{newEngine(t, url, &post{}, Options{Step: dialog.Step}), newEngine(t, url, &post{}, Options{Step: dialog.Step})}
+		for range 50 {
+			chat, people := -sessiontest.Chat(), [2]int64{sessiontest.Chat(), sessiontest.Chat()}
+			var errs [2]error
+			var all sync.WaitGroup
+			for i, e := range programs {
+				all.Go(func() { errs[i] = e.Take(ctx, writes(int64(i+1), chat, people[i], "Ana", "job")) })
+			}
+			all.Wait()
+			require.NoError(t, errors.Join(errs[:]...))
+			ref := refIn(t, programs[0], chat, people[0])
+			require.NotEmpty(t, ref)
+			require.Equal(t, ref, refIn(t, programs[0], chat, people[1]))
+			heads, err := programs[0].store.JobHeads(ctx, chat)
+			require.NoError(t, err)
+			require.Len(t, heads, 1, "none is left over")
+		}
 	})
 }

@@ -63,6 +63,9 @@ func (p stepper) step(ctx context.Context, u Update, hushed bool, old session.Co
 	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err
 	}
+	if t.Ours, replies, err = p.ours(u, replies); err != nil {
+		return t, "", err
+	}
 	t.Look, t.Must = before.lookAfter(state, next, u.Input)
 	if t.Job, err = before.changed(next.Job); err == nil {
 		t.Aside = before.aside(t.Job)

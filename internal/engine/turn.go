@@ -122,6 +122,9 @@ func (t *turns) process(ctx context.Context, u Update, putOff bool) (r session.R
 			if err := pause(ctx, mrand.N(time.Duration(try)*time.Millisecond)); err != nil {
 				return r, "", err
 			}
+			if err := t.ofGroup(ctx, &u); err != nil {
+				return r, "", err
+			}
 		}
 		u.again = try > 0
 		r, said, err = t.once(ctx, u, hushed, putOff)
@@ -140,15 +143,16 @@ func (t *turns) ofGroup(ctx context.Context, u *Update) error {
 	if !u.Group || !u.Input.ByPerson() {
 		return nil
 	}
+	u.ours, u.Input.GroupJob = nil, ""
 	c, err := t.store.Load(ctx, session.Key{Chat: u.Chat})
 	if err != nil && !unreadable(err) {
 		return err
 	}
 	var s dialog.State
-	if err != nil || c.Data == nil || json.Unmarshal(c.Data, &s) != nil {
+	if err != nil || c.Data != nil && json.Unmarshal(c.Data, &s) != nil || s.Newer() {
 		return nil
 	}
-	u.Input.GroupJob = s.Shared
+	u.ours, u.Input.GroupJob = &ourState{c, s}, s.Shared
 	if s.Missed == nil {
 		return nil
 	}
@@ -196,14 +200,10 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 		t.recent.drop(k)
 		return r, "", err
 	}
+	t.keepRecent(next, r)
 	if r.Outcome == session.Committed {
 		u.toasts.done()
 		t.strips.offBy(u, next)
-	}
-	if r.Outcome == session.Committed && r.Now.Data != nil {
-		t.recent.put(k, r.Now)
-	} else {
-		t.recent.drop(k)
 	}
 	switch {
 	case r.Outcome == session.Stale && known:
@@ -217,6 +217,18 @@ func (t *turns) once(ctx context.Context, u Update, hushed, putOff bool) (r sess
 		t.queue.offer(u.Chat, begun.Add(t.lease), r)
 	}
 	return r, said, nil
+}
+
+// keepRecent keeps what a commit wrote for the next turn, and nothing that may be old.
+func (t *turns) keepRecent(next session.Turn, r session.Result) {
+	if next.Ours != nil {
+		t.recent.drop(session.Key{Chat: next.Key.Chat})
+	}
+	if r.Outcome == session.Committed && r.Now.Data != nil {
+		t.recent.put(next.Key, r.Now)
+	} else {
+		t.recent.drop(next.Key)
+	}
 }
 
 // lostOn says to who wrote to somebody that may not use the bot that it was not shown.

@@ -29,6 +29,7 @@ type Update struct {
 	// update; nil: nothing can ride there.
 	Strip func(msg int64) `json:"-"`
 	at    *atHome         // what was read to know whose it is; nil: nothing
+	ours  *ourState       // the group's own conversation; nil: it can't be read, or it is no group
 
 	toasts *toasts // nil: the platform shows none
 	again  bool    // what the turn read has changed, and it is made again
@@ -40,6 +41,12 @@ type atHome struct {
 	session.Conversation
 	key session.Key
 	err error // that it can't be read
+}
+
+// ourState is a group's own conversation as it was read for a turn of a person there.
+type ourState struct {
+	session.Conversation
+	state dialog.State
 }
 
 // Message is one reply on its way to a chat.

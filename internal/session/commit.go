@@ -2,7 +2,6 @@ package session
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strconv"
 	"time"
@@ -41,6 +40,9 @@ type Turn struct {
 	WasPutOff bool
 	// Job is a job of the chat that the turn changes; "": none.
 	Job JobChange
+	// Ours is what becomes of a group's own conversation together with a person's there;
+	// nil: nothing.
+	Ours *Ours
 	// Forget deletes the conversation, and in a private chat the jobs, in place
 	// of writing Data and Job. ForgetRest does what is left.
 	Forget bool
@@ -174,14 +176,19 @@ end
 // that write, so that a refused commit changes nothing. A turn that was put off
 // first removes an entry, and so succeeds on a full server.
 var commitScript = redis.NewScript(boxLua + `
-local conv, seen, outbox, index, putoff, members, jobs, aside, shown, due = unpack(KEYS)
+local conv, seen, outbox, index, putoff, members, jobs, aside, shown, due, own = unpack(KEYS)
 local id, rev, record, keep, seenfor, owner, leasefor, chat, queued, user, trim, forget, look, parts, asides = unpack(ARGV, 1, 15)
 entry(index, chat)
 
 -- The parts of a job that the turn has read or will write, as triples of field,
--- revision and record. Behind them stand the pairs of what is set aside, then the
--- replies.
-local part, last = 16, 15 + 3 * parts
+-- revision and record. Before them stands what becomes of the group's own conversation,
+-- where that changes too; behind them the pairs of what is set aside, then the replies.
+local part, ownrev, ours = 16
+if own then
+	ownrev, ours = ARGV[16], ARGV[17]
+	part = 18
+end
+local last = part - 1 + 3 * parts
 local say = last + 2 * asides
 
 -- As the program reads it, see split: a number that is none of ours is 0.
@@ -190,8 +197,10 @@ local function revision(record)
 	return rev and math.max(#schema, #rev) <= ` + mostDigits + ` and rev or '0'
 end
 
--- A job that someone else in the chat has changed makes the turn stale too.
+-- A job that someone else in the chat has changed makes the turn stale too, and so does
+-- the group's own conversation.
 local function jobchanged()
+	if own and revision(redis.call('GETRANGE', own, 0, 40)) ~= ownrev then return true end
 	for i = part, last, 3 do
 		local old = redis.call('HGET', jobs, ARGV[i])
 		if revision(old or '') ~= ARGV[i + 1] then return true end
@@ -247,6 +256,7 @@ elseif record ~= '' then
 elseif trim == '1' and keep ~= '0' then
 	redis.call('EXPIRE', conv, keep)
 end
+if own then redis.call('SET', own, ours, 'EX', keep) end
 if user ~= '' then
 	if record ~= '' then redis.call('SADD', members, user) end
 	redis.call('EXPIRE', members, keep)
@@ -327,7 +337,7 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		user = strconv.FormatInt(t.Key.User, 10)
 	}
 	if t.Forget {
-		next, t.Data, t.Job, t.Aside = Conversation{}, nil, JobChange{}, nil
+		next, t.Data, t.Job, t.Aside, t.Ours = Conversation{}, nil, JobChange{}, nil, nil
 	}
 	if t.Data != nil {
 		next.Rev, next.Data, next.Value = revAfter(next.Rev, now), t.Data, t.Value
@@ -348,10 +358,12 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 	if t.Looked && t.From.Rev != 0 {
 		keep = 0 // as it is
 	}
-	args := make([]any, 0, 15+len(parts)+len(asides)+len(t.Say))
+	own, ours := s.oursArgs(chat, t.Ours, now)
+	keys = append(keys, own...)
+	args := make([]any, 0, 15+len(ours)+len(parts)+len(asides)+len(t.Say))
 	args = append(args, t.Update, t.From.Rev, record, keep, seconds(s.Keep.Seen),
 		t.Owner, t.Lease.Milliseconds(), chat, t.WasPutOff, user, trim, t.Forget, lookArg(t.Look, t.Looked, trim || t.Must), len(parts)/3, len(asides)/2)
-	args = append(append(args, parts...), asides...)
+	args = append(append(append(args, ours...), parts...), asides...)
 	items := make([]Item, len(t.Say))
 	for i, data := range t.Say {
 		it := Item{ID: strconv.FormatInt(t.Update, 10) + "." + strconv.Itoa(i), At: now, Data: data}
@@ -370,119 +382,6 @@ func (s *Store) Commit(ctx context.Context, t Turn) (Result, error) {
 		r.Items, r.Now = items, next
 	}
 	return r, nil
-}
-
-// PutOff is an update to be taken later.
-type PutOff struct {
-	Update int64
-	Chat   int64
-	Data   []byte
-	// Room is how many updates of the chat may wait.
-	Room int
-	// Slow is said in the chat if nothing waits yet, Full if there is no room.
-	// An empty one is not said.
-	Slow, Full []byte
-	// Owner asks for the chat's sending lease, for Lease.
-	Owner string
-	Lease time.Duration
-}
-
-// Queued is what became of an update that was put off.
-type Queued struct {
-	// Outcome is Committed or Duplicate.
-	Outcome Outcome
-	// Full: there was no room, the update will not be looked at again.
-	Full bool
-	// Said: Slow or Full was put into the outbox.
-	Said bool
-	// Fence is of the chat's sending lease, which the owner has; 0: another has it.
-	Fence int64
-}
-
-// The script counts, so that no number of replicas can exceed the limit.
-var putOffScript = redis.NewScript(boxLua + `
-local seen, outbox, index, putoff = unpack(KEYS)
-local id, record, seenfor, owner, leasefor, chat, room, slow, full = unpack(ARGV)
-entry(index, chat)
-local second = math.floor(ms() / 1000)
-if redis.call('ZADD', seen, 'NX', second, id) == 0 then
-	if not box then return {2, 0, 0} end
-	return {2, hold(index, chat, owner, leasefor, waits), 0}
-end
-redis.call('ZREMRANGEBYSCORE', seen, '-inf', '(' .. (second - seenfor))
-redis.call('EXPIRE', seen, seenfor + ` + careSeconds + `)
-local state, notice, said = 1, '', 0
-local n = redis.call('LLEN', putoff)
-if n >= tonumber(room) then
-	state = 3
-	notice = full
-else
-	redis.call('RPUSH', putoff, record)
-	n = n + 1
-	if n == 1 then notice = slow end
-end
-if notice ~= '' then
-	redis.call('RPUSH', outbox, notice)
-	said = 1
-end
-local w = '0'
-if n > 0 then w = '1' end
-return {state, hold(index, chat, owner, leasefor, w), said}
-`)
-
-// PutOff queues an update for later, after those of the chat that were put off
-// before, and marks it as seen.
-func (s *Store) PutOff(ctx context.Context, p PutOff) (Queued, error) {
-	keys := []string{key("s", p.Chat), key("o", p.Chat), indexKey(bucketOf(p.Chat)), key("i", p.Chat)}
-	record := s.updates.sealNamed(s.now().UnixMilli(), strconv.FormatInt(p.Update, 10), p.Data)
-	v, err := ints(s.commits.run(ctx, putOffScript, keys, p.Update, record, seconds(s.Keep.Seen),
-		p.Owner, p.Lease.Milliseconds(), p.Chat, p.Room, s.notice(p.Update, "s", p.Slow), s.notice(p.Update, "f", p.Full)), 3)
-	if err != nil {
-		return Queued{}, fmt.Errorf("put off: %w", err)
-	}
-	q := Queued{Outcome: Committed, Full: v[0] == 3, Fence: v[1], Said: v[2] == 1}
-	if v[0] == 2 {
-		q.Outcome = Duplicate
-	}
-	return q, nil
-}
-
-// Waiting is an update that was put off.
-type Waiting struct {
-	Update int64
-	Data   []byte
-	Err    error     // ErrNewer or ErrBroken; Data is nil then
-	At     time.Time // when it was put off
-	name   string
-}
-
-// NextPutOff is the oldest update put off in a chat; false when there is none.
-func (s *Store) NextPutOff(ctx context.Context, chat int64) (Waiting, bool, error) {
-	raw, err := s.rdb.LIndex(ctx, key("i", chat), 0).Bytes()
-	if errors.Is(err, redis.Nil) {
-		return Waiting{}, false, nil
-	}
-	if err != nil {
-		return Waiting{}, false, fmt.Errorf("next put off: %w", err)
-	}
-	var w Waiting
-	var ms int64
-	ms, w.name, w.Data, w.Err = s.updates.openNamed(raw)
-	w.At = time.UnixMilli(ms)
-	if w.Err == nil {
-		w.Update, err = strconv.ParseInt(w.name, 10, 64)
-		if err != nil || strconv.FormatInt(w.Update, 10) != w.name { // the script would not find it
-			w.Data, w.Err = nil, ErrBroken
-		}
-	}
-	return w, true, nil
-}
-
-func (s *Store) notice(update int64, suffix string, data []byte) []byte {
-	if len(data) == 0 {
-		return []byte{}
-	}
-	return s.replies.sealNamed(s.now().UnixMilli(), strconv.FormatInt(update, 10)+"."+suffix, data)
 }
 
 // ints reads a script's answer of at least n numbers.
