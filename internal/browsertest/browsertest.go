@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto"
+	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 )
@@ -301,5 +302,22 @@ func (p *Page) Picture(name string) {
 	}
 	if err != nil {
 		p.t.Errorf("taking a picture: %v", err)
+	}
+}
+
+// Copying lets the pages of the tab use the clipboard, or forbids it.
+func (p *Page) Copying(may bool) {
+	p.t.Helper()
+	setting := browser.PermissionSettingDenied
+	if may {
+		setting = browser.PermissionSettingGranted
+	}
+	for _, name := range []string{"clipboard-read", "clipboard-write"} {
+		_, err := chromedp.CallBrowser(p.ctx, browser.SetPermission, browser.SetPermissionParams{
+			Permission: &browser.PermissionDescriptor{Name: name}, Setting: setting, BrowserContextID: chromedp.FromContext(p.ctx).BrowserContextID,
+		})
+		if err != nil {
+			p.t.Fatalf("setting %s: %v", name, err)
+		}
 	}
 }

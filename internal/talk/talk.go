@@ -5,6 +5,7 @@ package talk
 
 import (
 	"encoding/json"
+	"slices"
 	"time"
 
 	"sillbot/internal/job"
@@ -355,6 +356,24 @@ type Reply struct {
 	// are not to be passed on or saved, as far as the platform can see to it.
 	Shots     []Shot `json:"shots,omitempty"`
 	Protected bool   `json:"protected,omitempty"`
+}
+
+// LinkOnButton is a reply in which a link that has a button does not stand in the
+// sentence as well.
+func (r Reply) LinkOnButton() Reply {
+	for _, b := range slices.Concat(r.Buttons...) {
+		if b.PassOn == "" || r.Text.Lines == nil {
+			continue
+		}
+		lines := slices.Clone(r.Text.Lines["lines"])
+		for i, line := range lines {
+			if line.Sub["link"].Say["link"] == b.PassOn {
+				lines[i] = line.Sub1("link", phrase.Of("link.button"))
+			}
+		}
+		r.Text = r.Text.WithLines("lines", lines...)
+	}
+	return r
 }
 
 // Apart is a reply of several pictures as so many replies, for where they can't go out

@@ -2,13 +2,11 @@ package telegram
 
 import (
 	"net/url"
-	"slices"
 	"unicode/utf8"
 
 	"github.com/go-telegram/bot/models"
 
 	"sillbot/internal/dialog"
-	"sillbot/internal/phrase"
 )
 
 const (
@@ -58,22 +56,4 @@ func inline(label string, b dialog.Button) (_ models.InlineKeyboardButton, ok bo
 		ok = b.Data != "" && len(b.Data) <= dataLimit
 	}
 	return button, ok && label != ""
-}
-
-// linkOnButton is a reply in which a link that has a button does not stand in the
-// sentence as well.
-func linkOnButton(r dialog.Reply) dialog.Reply {
-	for _, b := range slices.Concat(r.Buttons...) {
-		if b.PassOn == "" || r.Text.Lines == nil {
-			continue
-		}
-		lines := slices.Clone(r.Text.Lines["lines"])
-		for i, line := range lines {
-			if line.Sub["link"].Say["link"] == b.PassOn {
-				lines[i] = line.Sub1("link", phrase.Of("link.button"))
-			}
-		}
-		r.Text = r.Text.WithLines("lines", lines...)
-	}
-	return r
 }

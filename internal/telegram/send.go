@@ -38,7 +38,7 @@ var (
 // later, *engine.DropError when it never will, *engine.MovedError when the chat has
 // another number now, ctx's own when that ended.
 func (s *Sender) Send(ctx context.Context, m engine.Message) (sent engine.Sent, err error) {
-	parts := s.parts(linkOnButton(m.Reply))
+	parts := s.parts(m.Reply.LinkOnButton())
 	if len(parts) == 0 {
 		return sent, &engine.DropError{Err: fmt.Errorf("the reply %q shows nothing", m.Reply.Text.Key)}
 	}

@@ -32,8 +32,9 @@ type message struct {
 
 type picture struct{ File, Alt string }
 
-// button is one under a message. Press is its data.
-type button struct{ Label, Press string }
+// button is one under a message. Press is its data; one without leads to Link or copies
+// Copy.
+type button struct{ Label, Press, Link, Copy string }
 
 // file is a picture or a paper. Inline: it is shown in the page, else downloaded.
 type file struct {

@@ -57,9 +57,9 @@ func (s sitting) hears(chair, text string) {
 	s.Until(`[...document.querySelectorAll("#log-` + chair + ` .bot")].slice(-3).some(m => m.innerText.includes(` + quoted(text) + `))`)
 }
 
-// presses the last button with a label.
+// presses the last button with a label, or what looks like one.
 func (s sitting) presses(chair, label string) {
-	find := `[...document.querySelectorAll("#log-` + chair + ` button")].filter(b => b.innerText === ` + quoted(label) + `).at(-1)`
+	find := `[...document.querySelectorAll("#log-` + chair + ` :is(button, a.press)")].filter(b => b.innerText === ` + quoted(label) + `).at(-1)`
 	s.Until(find)
 	browsertest.Eval[bool](s.Page, find+`.id = "press-now", true`)
 	s.Click("#press-now")

@@ -51,6 +51,7 @@ func (t *Trial) wording(lang string) map[string]string {
 		"Reload": phrase.Of("web.reload"), "Back": phrase.Of("web.back"), "Open": phrase.Of("web.open"), "OpenAs": phrase.Of("web.open.as"),
 		"Choices": phrase.Of("web.choices"), "Answer": phrase.Of("web.answer"), "Correct": phrase.Of("web.correct"),
 		"Answering": phrase.Of("web.answering"), "Correcting": phrase.Of("web.correcting"), "Neither": phrase.Of("web.neither"),
+		"Copy": phrase.Of("web.copy"), "Copied": phrase.Of("web.copied"), "Select": phrase.Of("web.select"),
 	} {
 		said[name] = t.Speaker.Plain(lang, text)
 	}

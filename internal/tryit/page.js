@@ -93,6 +93,8 @@ document.addEventListener("submit", async event => {
   const before = pressed;
   if (press) pressed = form.dataset.chair;
   if (button) button.setAttribute("aria-disabled", "true");
+  const place = form.closest(".chair");
+  if (place) place.querySelector(".note").textContent = ""; // what was said of the turn before
   let wrong = "";
   try {
     const answer = await fetch(form.action, {method: "POST", body, redirect: "error"});
@@ -102,7 +104,6 @@ document.addEventListener("submit", async event => {
   if (wrong) pressed = before;
   if (wrong && said) text.value = said + text.value;
   if (!wrong && text && !press) { photo.value = ""; about(form) }
-  const place = form.closest(".chair");
   if (wrong) (place ? place.querySelector(".note") : line).textContent = wrong;
 });
 
@@ -124,6 +125,27 @@ document.querySelector("main").addEventListener("click", event => {
   about(form, kind, link.dataset[kind]);
   if (kind === "edit") form.text.value = link.dataset.typed;
   form.text.focus();
+});
+
+// copy puts a text where it can be pasted from. Who does not let a page do that is shown
+// the text, to copy it by hand.
+async function copy(button) {
+  const field = button.nextElementSibling, note = button.closest(".chair").querySelector(".note");
+  note.textContent = ""; // so that the same words are said again
+  try {
+    await navigator.clipboard.writeText(field.value);
+    note.textContent = words.copied;
+  } catch {
+    field.hidden = false;
+    field.focus();
+    field.select();
+    note.textContent = words.select;
+  }
+}
+
+document.querySelector("main").addEventListener("click", event => {
+  const button = event.target.closest(".copy");
+  if (button) copy(button);
 });
 
 document.addEventListener("keypress", event => {

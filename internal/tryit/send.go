@@ -22,7 +22,7 @@ func (t *Trial) Send(ctx context.Context, m engine.Message) (engine.Sent, error)
 	var sent engine.Sent
 	apart := m.Reply.Apart()
 	for i, one := range apart {
-		m.Reply = one
+		m.Reply = one.LinkOnButton()
 		sent.Msg = t.put(t.message(ctx, chat, m, place{i + 1, len(apart)}), one.Over)
 	}
 	return sent, nil
@@ -74,8 +74,8 @@ func (t *Trial) message(ctx context.Context, chat int64, m engine.Message, at pl
 	for _, row := range r.Buttons {
 		var line []button
 		for _, b := range row {
-			if b.Data != "" { // else what it does stands in the words as well
-				line = append(line, button{t.Speaker.Plain(r.Lang, b.Label), b.Data})
+			if b.Data != "" || b.PassOn != "" || b.Copy != "" {
+				line = append(line, button{t.Speaker.Plain(r.Lang, b.Label), b.Data, b.PassOn, b.Copy})
 			}
 		}
 		if line != nil {
