@@ -139,6 +139,7 @@ func TestCardsGoTogetherByTens(t *testing.T) {
 				require.Equal(t, "card.caption", one.Text.Key)
 				require.Empty(t, one.Buttons)
 				names = append(names, one.Picture.Opening.Name)
+				require.Equal(t, len(names), one.Picture.Window, "the number by which the page calls it")
 			}
 		}
 		require.Equal(t, want, sizes, n)

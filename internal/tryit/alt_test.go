@@ -57,7 +57,7 @@ func TestAPictureIsSaidInWords(t *testing.T) {
 		show(dialog.Reply{Picture: &dialog.Picture{Opening: bare()}}))
 
 	left, stop := bare(), bare()
-	left.Name, stop.Room, stop.NoLintel, stop.Bay = `kitchen "left" <b>`, "", true, true
+	left.Name, stop.Name, stop.Room, stop.NoLintel, stop.Bay = `kitchen "left" <b>`, "Window 2", "", true, true
 	require.Equal(t, []string{
 		`Summary card 1 of 2: Window 1, kitchen "left" <b>, Bedroom, order size 1192 mm wide, 1040 mm high, seen from outside, Job K7M4QP, mill.`,
 		"Summary card 2 of 2: Window 2, DO NOT MAKE, order size 1192 mm wide, 1040 mm high, seen from outside, Job K7M4QP, mill.",

@@ -153,6 +153,7 @@ func TestAJobWithThreeChairsInABrowser(t *testing.T) {
 	s.hears("fitter", "is begun")
 	s.types("fitter", "England today bare none white 1204 1202 1203 1050 1052 1051 1596 1597 level left arch bedroom first 900 4-20-4 no")
 	s.hears("fitter", "Order size 1192 × 1040 mm")
+	s.Until(`[...document.querySelectorAll("#log-fitter img")].at(-1).alt.startsWith("Summary card: Window 1, Bedroom, order size 1192 mm wide, 1040 mm high")`)
 	s.types("fitter", "the desk decides the rest")
 	s.types("fitter", "ask check")
 	s.opens("fitter", "lead", "crew lead")

@@ -93,7 +93,7 @@ func (t *Trial) without(m message, lang string) message {
 
 // drawn is a picture with what it shows in words.
 func (t *Trial) drawn(ctx context.Context, lang string, p dialog.Picture, at place) (picture, error) {
-	alt, err := altOf(p, at)
+	alt, err := t.altOf(lang, p, at)
 	if err != nil {
 		return picture{}, err
 	}
