@@ -110,12 +110,16 @@ func sentences(t *testing.T) []sentence {
 
 // hear looks for each sentence in what the bot says in the transcripts.
 func (c collected) hear(t *testing.T, all []sentence) {
-	said := transcripts(t)
+	lines, turns := transcripts(t)
 	for _, s := range all {
 		for _, one := range []bool{true, false} {
 			text := s.form(one)
 			if c[form(s.key, one)].Key != "" || len(letters.FindAllString(places.ReplaceAllString(tags.ReplaceAllString(text, ""), ""), -1)) < 8 {
 				continue
+			}
+			said := lines
+			if strings.Contains(text, "\n") {
+				said = turns
 			}
 			if found := find(said, text); found != nil {
 				t := phrase.Of(s.key)
@@ -178,14 +182,13 @@ func pattern(text string) *regexp.Regexp {
 	return regexp.MustCompile(before + b.String() + regexp.QuoteMeta(text[at:]) + after)
 }
 
-// transcripts are the bot's lines, each once, and then all that it says at
-// once, for the sentences of several lines.
-func transcripts(t *testing.T) []string {
+// transcripts are the bot's lines, each once, and all that it says at once, for
+// the sentences of several lines.
+func transcripts(t *testing.T) (lines, turns []string) {
 	paths, err := filepath.Glob("../testdata/*/*.txtar")
 	require.NoError(t, err)
 	require.NotEmpty(t, paths)
 	bots := regexp.MustCompile(`^[a-z]*<\|? ?(.*)$`)
-	var lines, turns []string
 	seen := map[string]bool{}
 	for _, path := range paths {
 		raw, err := os.ReadFile(path)
@@ -206,7 +209,7 @@ func transcripts(t *testing.T) []string {
 			}
 		}
 	}
-	return append(lines, turns...)
+	return lines, turns
 }
 
 // plan takes what is said of the openings of testdata and of many others, on

@@ -24,7 +24,7 @@ var retired = []string{"finding.edition_new", "plan.screw", "warnings.gone", "wh
 // TestTheCodeAndTheCatalogueAgree: every key that the code names has a
 // sentence, every place of it is filled there, and every sentence is named.
 func TestTheCodeAndTheCatalogueAgree(t *testing.T) {
-	src := codetest.Load(t, "..")
+	src := source(t)
 	c := check{T: t, needs: catalogue(t), named: map[string]bool{}, filled: map[string][]string{}, declared: map[string]family{}}
 	var closed []string
 	for _, f := range families(t, src) {
@@ -48,10 +48,20 @@ func TestTheCodeAndTheCatalogueAgree(t *testing.T) {
 	}
 }
 
+var loaded *codetest.Source
+
+// source is the code, which takes seconds to load, for all the tests of it.
+func source(t *testing.T) *codetest.Source {
+	if loaded == nil {
+		loaded = codetest.Load(t, "..")
+	}
+	return loaded
+}
+
 // TestNoKeyGrows: a key is named whole where it is said, so that it can be
 // looked for.
 func TestNoKeyGrows(t *testing.T) {
-	src := codetest.Load(t, "..")
+	src := source(t)
 	for _, p := range src.Packages {
 		for _, file := range p.Files {
 			ast.Inspect(file, func(n ast.Node) bool {

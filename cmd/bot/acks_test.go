@@ -22,6 +22,7 @@ func TestServeRefusesAcksOfACluster(t *testing.T) {
 // The program over Sentinel, whose primary dies: what is written meanwhile counts
 // and is answered once the new primary has a replica, and not before.
 func TestServeOverSentinel(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	both(t, func(t *testing.T, webhook bool) {
 		pair := sessiontest.Replicated(t, 0)
 		pair.Replica.Follow(t, pair.Primary)

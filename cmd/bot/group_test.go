@@ -16,6 +16,7 @@ import (
 // they typed is taken, each message of the bot names who it is for, nothing is called in
 // vain, and fewer messages come than were typed.
 func TestFourPeopleOfAGroupTypeAtOnce(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	const group = -1000000000055
 	people := map[int64]string{31: "Ana", 32: "Bo", 33: "Cy", 34: "Dee"}
 	for _, webhook := range []bool{false, true} {

@@ -102,6 +102,7 @@ func TestALookFindsEveryRefusalOfRedis(t *testing.T) {
 
 // A server that writes, and has fewer replicas than a turn is to reach.
 func TestALookWaitsForReplicas(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	pair := sessiontest.Replicated(t, 0)
 	r := newRig(t, false)
 	r.url, r.acks = pair.Primary.URL(), "1"
@@ -382,6 +383,7 @@ func TestEveryNameIsInTheManual(t *testing.T) {
 // An absent Redis is waited for: the program is alive, not ready, and takes up its
 // work when Redis comes.
 func TestServeWaitsForRedis(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	both(t, func(t *testing.T, webhook bool) {
 		r := newRig(t, webhook)
 		if r.redis == nil {

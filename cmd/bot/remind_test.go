@@ -115,6 +115,7 @@ func (r *rig) killed(ctx context.Context) {
 // Each chat gets its reminder, and gets it once, though the program dies at any moment of
 // looking and sending: between the commit and the call, and wherever it falls.
 func TestRemindersUnderKill(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	r, ctx, chats := ordered(t)
 
 	// The first call of a reminder is cut off before the platform takes it, and the program
@@ -155,6 +156,7 @@ func TestRemindersUnderKill(t *testing.T) {
 
 // Two programs on one Redis say each reminder once between them.
 func TestRemindersOfTwoPrograms(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	r, ctx, chats := ordered(t)
 	r.clock = eve()
 	r.start(ctx)

@@ -126,6 +126,7 @@ func TestServeTakesSecretsFromFiles(t *testing.T) {
 
 // The platform is away, fails and refuses; the log says so without secrets.
 func TestServePrintsNoToken(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	for name, fault := range map[string]telegramtest.Fault{
 		"cut": telegramtest.CutBefore, "gateway": telegramtest.BadGateway, "refused": {Status: 400}, "brake": telegramtest.TooMany(1),
 	} {
@@ -334,6 +335,7 @@ func TestServeLeavesWithNothingLost(t *testing.T) {
 
 // The platform and Redis hang for an hour: the program still leaves by itself.
 func TestServeLeavesThoughEverythingHangs(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	if testing.Short() {
 		t.Skip("takes 10 s")
 	}

@@ -17,6 +17,7 @@ import (
 // another one takes its chats over. When it goes on, nothing comes twice but what
 // was just being called.
 func TestAReplicaThatSlept(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	if os.Getenv("SILLBOT_REAL_REDIS") == "" {
 		t.Skip("SILLBOT_REAL_REDIS is not set")
 	}

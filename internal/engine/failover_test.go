@@ -199,6 +199,7 @@ func dies(t *testing.T, lag time.Duration, others, acks, chats int, turns int64)
 //
 // prints the tables of docs/performance.md.
 func TestUncleanFailover(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	if os.Getenv("SILLBOT_FAILOVER") == "long" {
 		failoverTables(t)
 		return
@@ -212,6 +213,7 @@ func TestUncleanFailover(t *testing.T) {
 // Of two replicas the one that takes over must have acknowledged: that is sure
 // only where both must.
 func TestTheHeirMustHaveAcknowledged(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	require.Positive(t, dies(t, 200*time.Millisecond, 1, 1, 32, 400).lost, "the other one has acknowledged")
 	require.Zero(t, dies(t, 50*time.Millisecond, 1, 2, 32, 400).lost)
 }
@@ -260,6 +262,7 @@ func lives(t *testing.T, lag time.Duration, acks, chats int, turns int64) failov
 // replica the primary; the program goes there by itself. A primary that wakes up
 // has nothing that counts.
 func TestSentinelFailsOver(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	for _, hangs := range []bool{false, true} {
 		t.Run(fmt.Sprint("hangs ", hangs), func(t *testing.T) {
 			pair := sessiontest.Replicated(t, 0)
@@ -296,6 +299,7 @@ func TestSentinelFailsOver(t *testing.T) {
 // nobody is told of it: neither by the process that took it nor by another. When
 // the replica is back it is acknowledged and answered.
 func TestNothingIsSaidBeforeReplicasHaveIt(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	pair := sessiontest.Replicated(t, 0)
 	p := &post{}
 	log := &lines{}
@@ -327,6 +331,7 @@ func TestNothingIsSaidBeforeReplicasHaveIt(t *testing.T) {
 // A primary that has been replaced without knowing it acknowledges nothing, and
 // nothing of what it took goes out. The turn counts where it is offered next.
 func TestAPrimaryThatWasReplacedAcknowledgesNothing(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	pair := sessiontest.Replicated(t, 0)
 	proxy := sessiontest.NewProxy(t, pair.Primary)
 	p := &post{}
@@ -349,6 +354,7 @@ func TestAPrimaryThatWasReplacedAcknowledgesNothing(t *testing.T) {
 
 // A full server lets out what waits, with acknowledgements too.
 func TestAFullServerIsEmptiedWithAcks(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	pair := sessiontest.Replicated(t, 0)
 	p := &post{}
 	e := acked(t, pair.Primary.URL(), 1, p, Options{Lease: 200 * time.Millisecond})

@@ -195,6 +195,7 @@ func TestRedisKilled(t *testing.T) {
 }
 
 func TestConnectionsCut(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	server := sessiontest.Start(t)
 	proxy := sessiontest.NewProxy(t, server)
 	p := &post{}

@@ -162,6 +162,7 @@ func (h *handTest) isOver(when string) {
 // before its answer, at no time do two write, and at no time is the job lost; the next
 // program ends what was begun, and a letter that came meanwhile is led on.
 func TestAHandOverThatIsCutOffGoesOn(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	cuts := 0
 	for _, after := range []bool{false, true} {
 		for n, died := 0, int64(16); died == 16; n += 16 { // many at once: they wait for leases

@@ -26,6 +26,7 @@ var oddRecords = []string{
 // Whatever stands where a reply, an update that was put off or the chat's entry of the
 // index should be, the chat is answered, by the sweep alone as well, and nothing stays.
 func TestOddRecordsMakeNoChatMute(t *testing.T) {
+	t.Parallel() // it waits, on servers of its own
 	for name, start := range map[string]func(testing.TB) string{
 		"mini": func(t testing.TB) string { _, url := sessiontest.Mini(t); return url }, "node": sessiontest.Node,
 	} {
