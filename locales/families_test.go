@@ -246,7 +246,7 @@ var heard = map[string][]string{
 	"finish-ask":   codes("plaster"),
 	"finish-open":  codes("bare plaster check"),
 	"glass-ask":    codes("4-20-4 4-16-4"),
-	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas sides end there thing absent asking wrong joins minus real no was meant dunno half late point others exchange less more built builtbefore dwelling"),
+	"hear":         codes("correct not but or all same and is over inside outside lower higher level skip harmless sameas sides end there thing absent asking wrong joins minus real no was meant dunno half late point others exchange less more built builtbefore dwelling lintel"),
 	"layout-open":  codes("1 2 3 4"),
 	"light-open":   codes("fixed side-left side-right tilt-turn top bottom"),
 	"measure":      codes("mm cm m in ft"),

@@ -35,6 +35,8 @@ func hinge(t token, open bool) (code string, doubt bool) {
 type arrangement struct {
 	only    int               // the one light that was named; 0: all
 	uneven  bool              // commas cut it into parts of which some say one light, some more
+	rowOpen bool              // with a fanlight: how does it open
+	clauses []int             // how often each part between commas says how a light opens
 	centred bool              // the second is said to be in the middle
 	pair    bool              // a side and one more: left fixed
 	places  map[string]string // how the light at a place opens
@@ -81,7 +83,9 @@ func (w *walk) arrangement(i int) arrangement {
 		w.use(j)
 	}
 	a := g.arrangement
-	a.uneven = a.places == nil && uneven(w.list[i:end+1]) || g.row != "" && g.named[g.row] == nil // with a fanlight: how does it open
+	a.clauses = clauses(w.list[i : end+1])
+	a.uneven = a.places == nil && uneven(a.clauses)
+	a.rowOpen = g.row != "" && g.named[g.row] == nil
 	a.typed = w.text[w.list[i].from:w.list[end].to]
 	a.lower = g.rows[0]
 	if len(g.rows) > 1 {
@@ -97,10 +101,10 @@ func (w *walk) arrangement(i int) arrangement {
 	return a
 }
 
-// uneven says whether commas cut the lights into parts of which some say how one
-// light opens and some how several do: left fixed, right hung right.
-func uneven(list []token) bool {
-	least, most := 0, 0
+// clauses is how often each part that commas cut the lights into says how a light
+// opens; parts that don't say it are left out.
+func clauses(list []token) []int {
+	var counts []int
 	for _, clause := range split(list, func(t token) bool { return t.kind == comma }) {
 		n := 0
 		for _, t := range clause {
@@ -108,12 +112,17 @@ func uneven(list []token) bool {
 				n++
 			}
 		}
-		if n > 0 && (least == 0 || n < least) {
-			least = n
+		if n > 0 {
+			counts = append(counts, n)
 		}
-		most = max(most, n)
 	}
-	return most > 1 && least < most
+	return counts
+}
+
+// uneven says whether some clauses say how one light opens and some how several do:
+// left fixed, right hung right.
+func uneven(clauses []int) bool {
+	return len(clauses) > 0 && slices.Min(clauses) < slices.Max(clauses)
 }
 
 // gather takes token j; false when it is none of the lights'.
@@ -203,6 +212,12 @@ func (a arrangement) twoBySide() (lower []string, ok bool) {
 		return []string{there, other}, true
 	}
 	return []string{other, there}, true
+}
+
+// cutBySide says whether commas cut what twoBySide gives into its two lights: left
+// hung, right fixed, and not left hung right, fixed.
+func (a arrangement) cutBySide() bool {
+	return slices.Equal(a.clauses, []int{1, 2}) && a.bare[1] || slices.Equal(a.clauses, []int{2, 1}) && a.bare[0]
 }
 
 // wait lets the side that is said next fill a code that says only half.

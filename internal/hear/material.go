@@ -42,6 +42,22 @@ func (w *walk) material(i int) bool {
 	return true
 }
 
+// lintel asks of what it is, where it is all that is said to be over the opening.
+func (w *walk) lintel(i int) bool {
+	if w.open() != "over" || w.saidNow("over") || !w.list[i].marker("lintel") {
+		return false
+	}
+	for _, t := range w.list[i+1:] {
+		if !t.marker("harmless") {
+			return false
+		}
+	}
+	w.use(i)
+	value := func(code string) []Value { return []Value{{Key: "over", Value: code, Typed: w.list[i].text}} }
+	w.ask(Either, value("lintel"), value("timber"))
+	return true
+}
+
 // pvcu is the material of a PVC-U frame of those colours.
 func pvcu(colours []string) string {
 	if len(colours) == 1 && colours[0] == "white" {

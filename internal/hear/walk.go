@@ -48,7 +48,7 @@ func (w *walk) step(i int) {
 		w.put(Value{Key: "glass", Value: t.code, Typed: t.text}, named)
 		return
 	}
-	for _, read := range []func(int) bool{w.namesAnswer, w.marked, w.fall, w.figures, w.lights, w.material, w.passed, w.choice, w.name} {
+	for _, read := range []func(int) bool{w.namesAnswer, w.marked, w.fall, w.figures, w.lights, w.material, w.lintel, w.passed, w.choice, w.name} {
 		if read(i) {
 			return
 		}

@@ -14,7 +14,7 @@ import (
 // marks are the groups that this package reads besides the choices of fields,
 // with the codes that it knows.
 var marks = map[string]string{
-	"hear":     "absent and all asking built builtbefore but correct end dunno dwelling exchange half harmless higher inside is joins late less level lower meant minus more no not or others outside point over real same sameas sides skip there thing was wrong",
+	"hear":     "absent and all asking built builtbefore but correct end dunno dwelling lintel exchange half harmless higher inside is joins late less level lower meant minus more no not or others outside point over real same sameas sides skip there thing was wrong",
 	"axis":     "width height",
 	"pos":      "top middle bottom left right",
 	"place":    "left middle right",
