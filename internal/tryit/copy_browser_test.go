@@ -26,7 +26,7 @@ func TestALinkIsCopiedInABrowser(t *testing.T) {
 	require.Equal(t, link, browsertest.Eval[string](s.Page, `navigator.clipboard.readText()`))
 	require.True(t, browsertest.Eval[bool](s.Page, `document.querySelector(".copied").offsetParent === null`), "nothing else to do")
 	s.types("fitter", "job")
-	s.hears("fitter", "is begun")
+	s.hears("fitter", "being measured")
 	require.Empty(t, s.Text("#fitter .note"))
 
 	s.types("fitter", "invite desk")
