@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/shopspring/decimal"
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/mat"
 	"pgregory.net/rapid"
@@ -112,4 +113,28 @@ func TestTheOddsOfSlipsAreBounded(t *testing.T) {
 			}
 		}
 	})
+}
+
+// Of 1200 × 1000 by all else, with diagonals of √(1200² + 1000²) = 1562.05, a width of
+// 1200 is right and one of 1210 is not, whichever was read first; one that is 5 short is
+// as good as one that is 5 long. Of what no other reading speaks for neither is likelier.
+func TestTheOthersSayWhichOfTwoValuesIsRight(t *testing.T) {
+	for reading, side := range map[string]int64{"width.top": 1200, "width.bottom": 1200, "height.left": 1000, "height.right": 1000} {
+		of := func(read, other int64) float64 {
+			r := squareOf(1200, 1000)
+			r.Rising, r.Falling = dec("1562.05"), dec("1562.05")
+			for place, at := range map[string]*decimal.Decimal{
+				"width.top": &r.Widths[0], "width.bottom": &r.Widths[2], "height.left": &r.Heights[0], "height.right": &r.Heights[2],
+			} {
+				if place == reading {
+					*at = mm(read)
+				}
+			}
+			return r.Prefers(reading, mm(other))
+		}
+		require.Greater(t, of(side+10, side), 0.99, reading)
+		require.Less(t, of(side, side+10), 0.01, reading)
+		require.InDelta(t, 0.5, of(side-5, side+5), 0.05, reading)
+	}
+	require.InDelta(t, 0.5, squareOf(1200, 1000).Prefers("sill.fall", mm(10)), 0)
 }

@@ -191,3 +191,13 @@ func TestALongCutListIsCutToo(t *testing.T) {
 		cutAll(t, pieces, bars, mm(5000), mm(3))
 	})
 }
+
+// Twice 1500.0001 is 3000.0002, more than 3000 however little: no piece is rounded into
+// a bar that does not hold it.
+func TestNoPieceIsRoundedIntoABar(t *testing.T) {
+	for piece, want := range map[string]int{"1499.9999": 1, "1500": 1, "1500.0001": 2} {
+		bars, _, err := CutList(dxs(piece, piece), mm(3000), mm(0))
+		require.NoError(t, err)
+		require.Len(t, bars, want, piece)
+	}
+}

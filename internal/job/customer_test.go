@@ -126,3 +126,34 @@ func TestAnAgreementOfBeforeStandsForWhatItCovered(t *testing.T) {
 	l.Stated[1].Value = "in"
 	require.Nil(t, o.AgreedTo(l))
 }
+
+// The customer's page is of a window that they were shown: not of one that there is not,
+// nor of one that was shown to nobody. What they see of it is another as soon as it changes.
+func TestThePageIsOfAWindowThatWasShown(t *testing.T) {
+	j := shownAndAgreed(t, 1)
+	j = must(t)(must(t)(j.Add(fitter, noon, "Porch")).Store(fitter, noon, 2, measured()))
+	for id, want := range map[int]string{2: "customer_first", 9: "no_opening"} {
+		var r *Refusal
+		w, stands, err := j.PageWindow(id)
+		require.ErrorAs(t, err, &r)
+		require.Equal(t, want, r.Reason)
+		require.False(t, stands)
+		require.Empty(t, w)
+	}
+	w, stands, err := j.PageWindow(1)
+	require.NoError(t, err)
+	require.True(t, stands)
+	require.Equal(t, "Window 1", w.Name)
+	_, stands, err = must0(recolour(t, j, 1, "grey")).PageWindow(1)
+	require.NoError(t, err)
+	require.False(t, stands)
+
+	// One that is being changed has its name alone, and no figures of it or of another.
+	j, _, err = j.CustomerPage(fitter, noon, 2)
+	require.NoError(t, err)
+	j = must(t)(j.Describe(fitter, noon, 2, opening.Entry{Act: opening.Clear, Key: "width.top"}))
+	w, stands, err = j.PageWindow(2)
+	require.NoError(t, err)
+	require.False(t, stands)
+	require.Equal(t, CustomerWindow{Opening: 2, Name: "Porch"}, w)
+}

@@ -66,6 +66,24 @@ func TestSeveralQuestionsOnOneLine(t *testing.T) {
 	require.Equal(t, "3", e.Figures["question"].String())
 }
 
+// An answer of a job of before names no question: it is to all that were open then. What
+// was withdrawn stays withdrawn.
+func TestAnAnswerOfBeforeIsToWhatWasOpen(t *testing.T) {
+	j := must(t)(sent(t, 1).Query(desk, noon, 1, "which side?"))
+	j = must(t)(j.WithdrawQuery(desk, noon, 1, 1))
+	j = must(t)(must(t)(j.Query(desk, noon, 1, "which grey?")).Query(desk, noon, 1, "which handle?"))
+	j.write(fitter, noon, 0, noteOf("as on the sketch"), stepEntry(DoAnswer))
+	o, _ := j.Find(1)
+	require.Empty(t, o.Supply.Open())
+	var withdrawn []string
+	for _, n := range o.Supply.Notes {
+		if n.Withdrawn {
+			withdrawn = append(withdrawn, n.Words)
+		}
+	}
+	require.Equal(t, []string{"which side?"}, withdrawn)
+}
+
 // Changed and changed back, an order stands as it was sent: no revision, and
 // what was confirmed stays confirmed.
 func TestWhatWasChangedBackStands(t *testing.T) {

@@ -55,6 +55,10 @@ func TestWhatIsRefusedIsSaidAndNotDone(t *testing.T) {
 		"quote below nothing":        {func() (Job, []Event, error) { return shown.Quote(fitter, noon, minus, 1) }, "price_negative"},
 		"quote of no window":         {func() (Job, []Event, error) { return shown.Quote(fitter, noon, mm(400), 9) }, "no_opening"},
 
+		// Who may not promise hears that, and not what is wrong with the promise.
+		"promised by the fitter": {func() (Job, []Event, error) { return ordered.Promise(fitter, noon, 1, "", nil) }, "not_your_part"},
+		"promised of no window":  {func() (Job, []Event, error) { return ordered.Promise(desk, noon, 9, "", &minus) }, "no_opening"},
+
 		"told of nothing open":    {func() (Job, []Event, error) { return confirmed.ConfirmTold(fitter, noon, Reply{}) }, "nothing_to_confirm"},
 		"told a price below zero": {func() (Job, []Event, error) { return ordered.ConfirmTold(fitter, noon, Reply{Price: &minus}) }, "price_negative"},
 		"told in long words":      {func() (Job, []Event, error) { return ordered.ConfirmTold(fitter, noon, Reply{Heard: Heard{By: long}}) }, "too_long"},

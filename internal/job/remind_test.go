@@ -78,3 +78,24 @@ func TestRemindersOfAJob(t *testing.T) {
 	require.Equal(t, []Role{Fitter, Desk}, Unconfirmed.Whose())
 	require.Equal(t, []Role{Fitter}, DeliveryNear.Whose())
 }
+
+// The day to look again is that of whatever comes first, wherever it stands in the list:
+// the day before the delivery, or tomorrow where something waits. 30 November 2026 is a
+// Monday, and nobody is reminded on a Sunday.
+func TestTheNextLookIsAtWhatComesFirst(t *testing.T) {
+	day := func(day int) time.Time { return time.Date(2026, time.November, day, 0, 0, 0, 0, time.UTC) }
+	late := Opening{ID: 1, State: Confirmed, taken: Confirmed, Supply: Supply{Due: "2026-11-30"}}
+	soon := Opening{ID: 2, State: Confirmed, taken: Confirmed, Supply: Supply{Due: "2026-11-26"}}
+	waits := Opening{ID: 3, State: Checking, taken: Checking, Check: &Check{Asked: Stamp{At: day(18)}}}
+	for _, c := range []struct {
+		list []Opening
+		next time.Time
+	}{
+		{[]Opening{late}, day(28)}, {[]Opening{late, soon}, day(25)}, {[]Opening{soon, late}, day(25)},
+		{[]Opening{late, soon, waits}, day(19)}, {[]Opening{waits, soon, late}, day(19)},
+	} {
+		list, next := Job{Openings: c.list}.Reminders(day(18).Add(9 * time.Hour))
+		require.Empty(t, list)
+		require.Equal(t, c.next, next, "%d windows", len(c.list))
+	}
+}

@@ -34,6 +34,11 @@ func TestWhatIsStatedIsReadInTheWordsOfItsField(t *testing.T) {
 		{"wanted", "in June", phrase.Of("job.words").Saying("words", "in June")},
 		{"trickle.area", "4000", phrase.Of("job.words").Saying("words", "4000 mm²")},
 		{"hardware", "2", phrase.Of("job.words").Saying("words", "2")},
+		{opening.ByLight, "1 toughened, 2 laminated", phrase.Of("stated.panes").WithRow("panes",
+			phrase.Of("stated.pane").With("n", mm(1)).Word("glass", "button.safeglass.toughened"),
+			phrase.Of("stated.pane").With("n", mm(2)).Word("glass", "button.safeglass.laminated"),
+		)},
+		{opening.ByLight, "all the low ones", phrase.Of("job.words").Saying("words", "all the low ones")},
 		{"no such field", "out", phrase.Of("job.words").Saying("words", "out")},
 	} {
 		require.Equal(t, c.want, StatedText(opening.Pair{Key: c.key, Value: c.value}), "%s %s", c.key, c.value)

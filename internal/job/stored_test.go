@@ -241,6 +241,9 @@ func operations(id int) map[string]func(Job) (any, Job, error) {
 		"deliver":     act(func(j Job) (Job, events, error) { return j.Advance(fitter, noon, id, DoDeliver) }),
 		"back":        act(func(j Job) (Job, events, error) { return j.Advance(fitter, noon, id, DoBack) }),
 		"hand over":   act(func(j Job) (Job, events, error) { return j.HandOver(fitter, noon) }),
+		"tell": act(func(j Job) (Job, events, error) {
+			return j.ConfirmTold(fitter, noon, Reply{Heard: Heard{Order: "4712"}})
+		}),
 		"shown": func(j Job) (any, Job, error) {
 			o, _ := j.Find(id)
 			j, err := j.Shown(lead, noon, id, o.Version)
@@ -281,8 +284,8 @@ func operations(id int) map[string]func(Job) (any, Job, error) {
 // others than its own only where it is about all of them.
 func TestALoadedPartOfAJobDoesAsTheWhole(t *testing.T) {
 	starts := startingPoints(t)
-	starts = append(starts, must(t)(starts[2].Settle(lead, noon, 1, "width.top", Again)), must(t)(starts[0].Delete(fitter, noon, 2)), must(t)(starts[6].Delete(fitter, noon, 2)), must(t)(starts[6].Query(desk, noon, 1, "why?")))
-	aboutAll := []string{"check all", "send", "confirm all", "hand over", "order copy", "check copy", "ready"}
+	starts = append(starts, must(t)(starts[2].Settle(lead, noon, 1, "width.top", Again)), must(t)(starts[0].Delete(fitter, noon, 2)), must(t)(starts[6].Delete(fitter, noon, 2)), must(t)(starts[6].Query(desk, noon, 1, "why?")), must(t)(starts[5].ConfirmTold(fitter, noon, anna)))
+	aboutAll := []string{"check all", "send", "confirm all", "tell", "hand over", "order copy", "check copy", "ready"}
 	done := map[string]bool{}
 	for start, j := range starts {
 		whole, err := j.Encode()

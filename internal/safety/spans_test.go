@@ -39,6 +39,24 @@ func TestSpansPartWhereTheRuleChanges(t *testing.T) {
 	}
 }
 
+// A list up to a day has what begins on that day, and nothing that begins after it.
+// Approved Document L, volume 1, 2021 edition, took effect on 15 June 2022 (S).
+func TestSpansEndWithTheDayAskedFor(t *testing.T) {
+	last := func(day string) string {
+		latest, heat := "", ""
+		for _, s := range Spans(on(day)) {
+			latest = max(latest, s.From)
+			if s.Topic == Heat && s.Nation == England && !s.HigherRisk {
+				heat = s.From
+			}
+		}
+		require.LessOrEqual(t, latest, day)
+		return heat
+	}
+	require.Equal(t, "", last("2022-06-14"))
+	require.Equal(t, "2022-06-15", last("2022-06-15"))
+}
+
 // Where a finding rests on something weaker than its document, the document keeps
 // its own mark beside it; with no document there is none to keep.
 func TestADocumentKeepsItsOwnMark(t *testing.T) {
