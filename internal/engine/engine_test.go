@@ -49,7 +49,8 @@ func count(s dialog.State, in dialog.Input) (dialog.State, []dialog.Reply) {
 // post is a Sender that keeps what it was given. Before does as the platform
 // might; tries of a chat are counted from 1.
 type post struct {
-	before func(ctx context.Context, m Message, try int) error
+	before  func(ctx context.Context, m Message, try int) error
+	numbers bool // the messages have numbers, as the platform's have
 
 	mu    sync.Mutex
 	tries map[int64]int
@@ -72,6 +73,9 @@ func (p *post) Send(ctx context.Context, m Message) (Sent, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.got[m.Chat] = append(p.got[m.Chat], m)
+	if p.numbers {
+		return Sent{Msg: int64(len(p.got[m.Chat]))}, nil
+	}
 	return Sent{}, nil
 }
 

@@ -35,7 +35,7 @@ type forgetTest struct {
 
 func newForgetTest(t *testing.T) *forgetTest {
 	m, url := sessiontest.Mini(t)
-	f := &forgetTest{t: t, mini: m, post: &post{}, store: store(t, url)}
+	f := &forgetTest{t: t, mini: m, post: &post{numbers: true}, store: store(t, url)}
 	f.engine = New(f.store, f.post, Options{Rate: -1, Log: slog.New(slog.DiscardHandler)})
 	return f
 }
@@ -376,4 +376,19 @@ func TestForgetNamesWhatOthersLose(t *testing.T) {
 	f.says(wren, wren.id, yesForget(t, f.store, session.Key{Chat: wren.id}))
 	require.Empty(t, f.refs(wren.id))
 	require.NotContains(t, f.stored(), wren.name)
+}
+
+// TestForgetWaitsForWhatIsUnsent: what was asked of a person of a group before they were
+// forgotten goes out after that, and nothing is kept of it then.
+func TestForgetWaitsForWhatIsUnsent(t *testing.T) {
+	f := newForgetTest(t)
+	f.says(wren, testGroup, "England today")
+	f.says(wren, testGroup, "forget")
+	yes := yesForget(t, f.store, session.Key{Chat: testGroup, User: wren.id, Group: true})
+	require.NoError(t, f.engine.Take(ctx, f.update(wren, testGroup, "bare")))
+	require.NoError(t, f.engine.Take(ctx, f.update(wren, testGroup, yes)))
+	f.says(marsh, testGroup, "England today")
+	after := f.stored()
+	require.NotContains(t, after, wren.name)
+	require.NotContains(t, after, strconv.FormatInt(wren.id, 10))
 }

@@ -125,3 +125,48 @@ func TestTwoJobsBegunAtOnceAreOne(t *testing.T) {
 		}
 	})
 }
+
+// While a later program runs beside this one, who is new in the group joins its job here
+// too, which is written by that one.
+func TestALaterGroupsJobIsJoined(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		e := newEngine(t, url, &post{}, Options{Step: dialog.Step})
+		chat, ana, bo := -sessiontest.Chat(), sessiontest.Chat(), sessiontest.Chat()
+		require.NoError(t, e.Take(ctx, writes(1, chat, ana, "Ana", "job")))
+		own := session.Key{Chat: chat}
+		c, err := e.store.Load(ctx, own)
+		require.NoError(t, err)
+		var later map[string]any
+		require.NoError(t, json.Unmarshal(c.Data, &later))
+		later["v"] = 99
+		data, err := json.Marshal(later)
+		require.NoError(t, err)
+		r, err := e.store.Commit(ctx, session.Turn{Update: 2, Key: own, From: c, Data: data})
+		require.NoError(t, err)
+		require.Equal(t, session.Committed, r.Outcome)
+
+		require.NoError(t, e.Take(ctx, writes(3, chat, bo, "Bo", "job")))
+		require.Equal(t, refIn(t, e, chat, ana), refIn(t, e, chat, bo))
+		now, err := e.store.Load(ctx, own)
+		require.NoError(t, err)
+		require.Equal(t, string(data), string(now.Data))
+	})
+}
+
+// Who begins without what can't be read of them begins the job of the group as well.
+func TestWhoCannotBeReadBeginsTheGroupsJob(t *testing.T) {
+	mini, url := sessiontest.Mini(t)
+	e := newEngine(t, url, &post{}, Options{Step: dialog.Step})
+	const chat, ana, bo = -5, 31, 32
+	require.NoError(t, e.Take(ctx, writes(1, chat, ana, "Ana", "England today")))
+	for _, key := range mini.Keys() {
+		if strings.HasSuffix(key, ":c:-5:31") {
+			require.NoError(t, mini.Set(key, "rotten"))
+		}
+	}
+	require.NoError(t, e.Take(ctx, writes(2, chat, ana, "Ana", "job new")))
+	ref := refIn(t, e, chat, ana)
+	require.NotEmpty(t, ref)
+	require.NoError(t, e.Take(ctx, writes(3, chat, bo, "Bo", "job")))
+	require.Equal(t, ref, refIn(t, e, chat, bo))
+}

@@ -31,7 +31,7 @@ func (t *turns) carry(ctx context.Context, m Message, item string) (done bool, e
 	case r.Unlink != "":
 		return true, t.store.DropLink(ctx, r.Unlink)
 	case r.Forget != nil && r.Forget.User != 0:
-		return true, t.store.ForgetDead(ctx, r.Forget.User) // the turn's commit did the rest
+		return true, t.store.ForgetRestOf(ctx, m.Chat, r.Forget.User)
 	case r.Forget != nil:
 		if err := t.store.Dismiss(ctx, m.Chat); err != nil {
 			return true, err

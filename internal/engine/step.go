@@ -184,18 +184,26 @@ func (p stepper) withoutConversation(ctx context.Context, u Update, hushed bool,
 	if replies, err = p.gate.change(ctx, u, before.job, next, replies); err != nil {
 		return t, "", err
 	}
-	lines := []phrase.Text{phrase.Of("unread.begun")}
-	refs, err := p.refs(ctx, u.Chat)
-	if err != nil {
+	if t.Ours, replies, err = p.ours(u, replies); err != nil {
 		return t, "", err
 	}
-	for _, ref := range refs {
-		lines = append(lines, phrase.Of("unread.jobs").Saying("ref", ref))
+	begun, err := p.begun(ctx, u.Chat, next.Lang)
+	if err != nil {
+		return t, "", err
 	}
 	if t.Job, err = before.changed(next.Job); err != nil {
 		return sorry(u, lang), "panic", nil
 	}
 	t.Aside = append(before.aside(t.Job), session.Aside{Err: cause})
-	begun := dialog.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Lang: next.Lang}
 	return t, "committed", fillIn(&t, u, nil, next, slices.Insert(replies, 0, begun))
+}
+
+// begun says that somebody begins without what can't be read, and which jobs there are.
+func (p stepper) begun(ctx context.Context, chat int64, lang string) (dialog.Reply, error) {
+	refs, err := p.refs(ctx, chat)
+	lines := []phrase.Text{phrase.Of("unread.begun")}
+	for _, ref := range refs {
+		lines = append(lines, phrase.Of("unread.jobs").Saying("ref", ref))
+	}
+	return dialog.Reply{Text: phrase.Of("message").WithLines("lines", lines...), Lang: lang}, err
 }

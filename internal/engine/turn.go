@@ -149,10 +149,13 @@ func (t *turns) ofGroup(ctx context.Context, u *Update) error {
 		return err
 	}
 	var s dialog.State
-	if err != nil || c.Data != nil && json.Unmarshal(c.Data, &s) != nil || s.Newer() {
+	if err != nil || c.Data != nil && json.Unmarshal(c.Data, &s) != nil {
 		return nil
 	}
-	u.ours, u.Input.GroupJob = &ourState{c, s}, s.Shared
+	if u.Input.GroupJob = s.Shared; s.Newer() {
+		return nil // a later program's to write
+	}
+	u.ours = &ourState{c, s}
 	if s.Missed == nil {
 		return nil
 	}

@@ -336,21 +336,31 @@ return redis.call('SCARD', members)
 
 // The reply that asks for ForgetRest is itself in the outbox.
 var forgetRestScript = redis.NewScript(`
-local conv, seen, outbox, putoff = unpack(KEYS)
+local conv, seen, outbox, putoff, shown = unpack(KEYS)
 if redis.call('EXISTS', conv) == 1 or redis.call('LLEN', outbox) > 1 or redis.call('LLEN', putoff) > 0 then return 0 end
-return redis.call('DEL', seen)
+return redis.call('DEL', seen, shown)
 `)
 
 // ForgetRest deletes what a turn with Forget has left of a private chat: its
-// links, the dead updates that name it, and its seen marks. What the person
-// began since that turn stays, with the marks, which are ids and keep its
-// updates from being taken again.
+// links, the dead updates that name it, its seen marks, and what was noted of the
+// messages that went out since. What the person began since that turn stays, with the
+// marks, which are ids and keep its updates from being taken again.
 func (s *Store) ForgetRest(ctx context.Context, chat int64) error {
-	keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat)}
+	keys := []string{key("c", chat), key("s", chat), key("o", chat), key("i", chat), key("v", chat)}
 	if err := forgetRestScript.Run(ctx, s.rdb, keys).Err(); err != nil {
 		return fmt.Errorf("forget rest: %w", err)
 	}
 	return s.forgetElsewhere(ctx, chat)
+}
+
+// ForgetRestOf deletes what a turn with Forget has left of a person of a group: the dead
+// updates that name them, and what was noted of the messages that went out since, some of
+// which are for them.
+func (s *Store) ForgetRestOf(ctx context.Context, chat, user int64) error {
+	if err := s.rdb.Del(ctx, key("v", chat)).Err(); err != nil {
+		return fmt.Errorf("forget rest: %w", err)
+	}
+	return s.ForgetDead(ctx, user)
 }
 
 // HeldAside is what was set aside because it could not be read.
