@@ -82,6 +82,7 @@ document.querySelector("nav").addEventListener("click", event => {
 document.addEventListener("submit", async event => {
   const form = event.target, button = event.submitter;
   event.preventDefault();
+  if (button && button.name && button.hasAttribute("aria-disabled")) return; // one press is enough
   const body = new FormData(form, button);
   const press = button && button.name === "press";
   const text = form.querySelector("textarea"), photo = form.querySelector("[type=file]");
