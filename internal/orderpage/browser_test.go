@@ -65,6 +65,7 @@ func TestADeskInARealBrowser(t *testing.T) {
 	p.Says("#alert", "something new")
 	require.Equal(t, "which handle", browsertest.Eval[string](p, "document.getElementById('query1words').value"), "what was typed stays")
 	p.Click("#alert button")
+	p.Says("main", "is called den now") // the page is put in by then
 	p.Says("h1", "revision B")
 	p.Says(".changes", "1180 mm, was 1192 mm")
 	p.Picture("desk-revision")
@@ -76,6 +77,14 @@ func TestADeskInARealBrowser(t *testing.T) {
 	r.fitter("customer price 1 450") // nothing to the desk
 	p.Until("page.dataset.has !== '" + has + "'")
 	require.Equal(t, "1", browsertest.Eval[string](p, "page.dataset.kept"), "put in anew, and reads the same")
+	has = browsertest.Eval[string](p, "page.dataset.has")
+
+	// An answer that never comes keeps no later one from the page.
+	browsertest.Eval[bool](p, `real = fetch, after = AbortSignal.timeout, AbortSignal.timeout = () => AbortSignal.abort(), fetch = (to, how) => { fetch = real; AbortSignal.timeout = after; return new Promise((_, no) => { if (how.signal) no(how.signal.reason); }); }, true`)
+	r.fitter("customer price 1 460")
+	p.Until("fetch === real")
+	r.fitter("customer price 1 470")
+	p.Until("page.dataset.has !== '" + has + "'")
 
 	p.Click("#line1 details.promise summary")
 	p.Type("#promise1price", "310.50")

@@ -50,8 +50,11 @@ function renew(shown) {
   return renewed;
 }
 
+// What never answers keeps those that wait behind it for so long, in ms.
+const patience = 20000;
+
 async function fetchNew() {
-  const answer = await fetch(location.pathname, { credentials: 'same-origin', cache: 'no-store' });
+  const answer = await fetch(location.pathname, { credentials: 'same-origin', cache: 'no-store', signal: AbortSignal.timeout(patience) });
   const next = new DOMParser().parseFromString(await answer.text(), 'text/html');
   const fresh = next.getElementById('page');
   if (!fresh) { location.reload(); return; }
