@@ -86,6 +86,18 @@ func TestADeskInARealBrowser(t *testing.T) {
 	r.fitter("customer price 1 470")
 	p.Until("page.dataset.has !== '" + has + "'")
 
+	// A page that can't be had for the moment does not take the place of the order, and is
+	// fetched when the line stands again, though nothing else is new.
+	p.Until("alertBox.textContent === ''")
+	has = browsertest.Eval[string](p, "page.dataset.has")
+	browsertest.Eval[bool](p, `fetch = async () => { fetch = real; return new Response('<main id="page"><h1>Later</h1></main>', { status: 503 }); }, true`)
+	r.fitter("customer price 1 480")
+	p.Says("#alert", "connection is lost")
+	require.Contains(t, p.Text("h1"), "revision B")
+	browsertest.Eval[bool](p, "source.dispatchEvent(new Event('open'))")
+	p.Until("page.dataset.has !== '" + has + "'")
+	require.Empty(t, p.Text("#alert"))
+
 	p.Click("#line1 details.promise summary")
 	p.Type("#promise1price", "310.50")
 	p.Click("#line1 form.promise button")

@@ -53,8 +53,20 @@ function renew(shown) {
 // What never answers keeps those that wait behind it for so long, in ms.
 const patience = 20000;
 
+// What could not be fetched is fetched when the line stands again.
+let missed = false;
+function follow(shown) {
+  renew(shown).then(() => { missed = false; found(); }, () => { missed = true; say(page.dataset.lost); });
+}
+
+// The line stands again.
+function found() {
+  if (alertBox.textContent === page.dataset.lost) alertBox.replaceChildren();
+}
+
 async function fetchNew() {
   const answer = await fetch(location.pathname, { credentials: 'same-origin', cache: 'no-store', signal: AbortSignal.timeout(patience) });
+  if (answer.status === 429 || answer.status >= 500) throw new Error('later');
   const next = new DOMParser().parseFromString(await answer.text(), 'text/html');
   const fresh = next.getElementById('page');
   if (!fresh) { location.reload(); return; }
@@ -79,20 +91,23 @@ function put(fresh, title) {
   setTimeout(() => { if (!alertBox.querySelector('button')) alertBox.replaceChildren(); }, 6000);
 }
 
-async function show() {
+function show() {
   alertBox.replaceChildren();
   page.querySelectorAll('form').forEach((f) => f.reset());
   page.querySelectorAll('[data-typed]').forEach((f) => delete f.dataset.typed);
   const before = page;
-  await renew(() => page !== before);
+  follow(() => page !== before);
 }
 
 let source;
 if (page.dataset.live) {
   source = new EventSource(page.dataset.live + '?has=' + encodeURIComponent(page.dataset.has));
   source.addEventListener('new', (e) => {
-    renew(() => e.lastEventId && e.lastEventId === page.dataset.has).catch(() => say(page.dataset.lost));
+    follow(() => e.lastEventId && e.lastEventId === page.dataset.has);
   });
-  source.addEventListener('open', () => { if (alertBox.textContent === page.dataset.lost) alertBox.replaceChildren(); });
+  source.addEventListener('open', () => {
+    found();
+    if (missed) follow(() => false);
+  });
   source.addEventListener('error', () => { if (source.readyState === 2) say(page.dataset.lost); });
 }
