@@ -172,3 +172,21 @@ func TestWhatIsOwedIsLookedAtOnceMore(t *testing.T) {
 	_, said = look(asked)
 	require.Empty(t, said, "they are at it")
 }
+
+// The second reminder of a day is of the delivery that was named since, and of nothing that
+// is owed at a chair: that waits for the next morning.
+func TestWhatIsOwedWaitsForTheNextMorning(t *testing.T) {
+	owed := []job.Reminder{{What: job.Unconfirmed, Openings: []int{1}}}
+	s := State{Version: schema, Conv: 1, Seats: []Seat{{Ref: "BCDFGH", Role: job.Desk, Owner: 5, Owed: owed}}}
+	own := job.Job{Ref: "ACDFGH", Openings: []job.Opening{{ID: 1, State: job.Confirmed, Supply: job.Supply{Due: "2026-11-26"}}}}
+	in := Input{Kind: Due, Now: moment(t, "", "2026-11-25 12:00"), Chat: 7, Jobs: []job.Job{own}}
+	_, both := Step(s, in)
+	require.Len(t, both, 1)
+	require.Len(t, both[0].Text.Lines["lines"], 4, "the first of a day has both")
+
+	s.Reminders = &reminders{Day: "2026-11-25", Asked: "2026-11-25"}
+	next, late := Step(s, in)
+	require.Len(t, late, 1)
+	require.Equal(t, both[0].Text.Lines["lines"][:2], late[0].Text.Lines["lines"])
+	require.Equal(t, owed, next.Seats[0].Owed)
+}

@@ -170,3 +170,25 @@ func TestWhoCannotBeReadBeginsTheGroupsJob(t *testing.T) {
 	require.NoError(t, e.Take(ctx, writes(3, chat, bo, "Bo", "job")))
 	require.Equal(t, ref, refIn(t, e, chat, bo))
 }
+
+// A program of before told the group of its job by mail, which may still wait.
+func TestMailOfBeforeSaysWhichJobIsTheGroups(t *testing.T) {
+	sessiontest.Each(t, func(t *testing.T, url string) {
+		e := newEngine(t, url, &post{}, Options{Step: dialog.Step})
+		chat, ana, bo := -sessiontest.Chat(), sessiontest.Chat(), sessiontest.Chat()
+		require.NoError(t, e.Take(ctx, writes(1, chat, ana, "Ana", "job")))
+		require.NoError(t, e.Flush(ctx, chat))
+		ref, own := refIn(t, e, chat, ana), session.Key{Chat: chat}
+		c, err := e.store.Load(ctx, own)
+		require.NoError(t, err)
+		mail, err := json.Marshal(Message{Chat: chat, Reply: dialog.Reply{Mail: &dialog.Mail{From: chat, To: chat, Ref: ref, Ours: true}}})
+		require.NoError(t, err)
+		r, err := e.store.Commit(ctx, session.Turn{Update: 2, Key: own, From: c, Data: []byte(`{"v":2}`), Say: [][]byte{mail}})
+		require.NoError(t, err)
+		require.Equal(t, session.Committed, r.Outcome)
+
+		require.NoError(t, e.Flush(ctx, chat))
+		require.NoError(t, e.Take(ctx, writes(3, chat, bo, "Bo", "job")))
+		require.Equal(t, ref, refIn(t, e, chat, bo))
+	})
+}

@@ -28,9 +28,9 @@ func TestAGroupsOwnConversationDecides(t *testing.T) {
 		require.Equal(t, Duplicate, commit(t, s, turn(1, "ACDFGH", none)).Outcome)
 
 		plain := turn(4, "CCDFGH", none)
-		plain.Ours, plain.Job, plain.Forget = nil, JobChange{}, true
+		plain.Job, plain.Forget = JobChange{}, true
 		require.Equal(t, Committed, commit(t, s, plain).Outcome)
-		require.Equal(t, "ours ACDFGH", string(load(t, s, own).Data), "a turn without it leaves it alone")
+		require.Equal(t, "ours ACDFGH", string(load(t, s, own).Data), "a turn that forgets leaves it alone")
 
 		late := turn(2, "BCDFGH", none)
 		require.Equal(t, Stale, commit(t, s, late).Outcome)
