@@ -144,7 +144,11 @@ func (t *turn) settleHeld(text string) bool {
 	q := t.next(t.answers())
 	h := hear.Read(text, t.context())
 	answers := q != nil && q.Group != "answer" && slices.ContainsFunc(h.Said, func(v hear.Value) bool { return v.Key == q.Key })
-	switch way := p.named(h); {
+	way := p.named(h)
+	if way < 0 {
+		way = t.endNamed(p, text)
+	}
+	switch {
 	case way >= 0:
 		t.settleProposal(way)
 	case !ok || rest != "" || answers:
@@ -195,4 +199,16 @@ func (t *turn) cantTell(q *question) {
 	default:
 		t.Proposed = &Proposal{Why: assumed, Ways: [][]Answer{{{Key: q.Key, Value: q.Safe}}}, Turn: t.Turn}
 	}
+}
+
+// endNamed is the way by which the end of the sill that is typed is lower, where that is
+// what the ways differ in; below 0 for none.
+func (t *turn) endNamed(p *Proposal, text string) int {
+	end, rest, ok := words().Match(t.lang(), "pos", text)
+	if !ok || rest != "" || end != "left" && end != "right" || len(p.Ways) != 2 {
+		return -1
+	}
+	return slices.IndexFunc(p.Ways, func(way []Answer) bool {
+		return len(way) == 1 && way[0].Key == "sill.fall" && figureOf(way[0].Value).IsNegative() == (end == "left")
+	})
 }

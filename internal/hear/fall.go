@@ -156,14 +156,14 @@ func (w *walk) slope(key opening.Key, from int) bool {
 	if run == nil {
 		return false
 	}
-	if side == "" && way == "" {
-		return w.bareFall(key, run)
+	if side == "" {
+		return w.bareFall(key, run, mine)
 	}
 	l, rest, err := w.ctx.length(opening.Find(key), run.text)
-	if side != "" && way == "" {
+	if way == "" {
 		way = "lower" // 5 right
 	}
-	if side == "" || err != nil || !l.Clear() || rest != "" || l.MM.IsNegative() {
+	if err != nil || !l.Clear() || rest != "" || l.MM.IsNegative() {
 		return false
 	}
 	mm := l.MM
@@ -175,21 +175,15 @@ func (w *walk) slope(key opening.Key, from int) bool {
 	return true
 }
 
-// bareFall asks which end is lower where only a figure was given.
-func (w *walk) bareFall(key opening.Key, run *token) bool {
+// bareFall asks which end is lower where only a figure was given, or that it falls.
+func (w *walk) bareFall(key opening.Key, run *token, mine []int) bool {
 	l, rest, err := w.ctx.length(opening.Find(key), run.text)
-	if err != nil || !l.Clear() || rest != "" || !l.MM.IsPositive() || len(w.names) > 0 {
+	others := func(key opening.Key) bool { return key != "sill" && key != "sill.fall" }
+	if err != nil || !l.Clear() || rest != "" || !l.MM.IsPositive() || slices.ContainsFunc(w.names, others) {
 		return false // 0 is level; with a minus it is said
 	}
-	for i := range w.list {
-		if &w.list[i] == run {
-			w.use(i)
-		}
-	}
-	value := func(mm decimal.Decimal) []Value {
-		return []Value{{Key: key, Value: mm.String(), Typed: run.text}}
-	}
-	w.ask(Either, value(l.MM), value(l.MM.Neg()))
+	w.use(mine...)
+	w.eitherEnd(l.MM, run.text)
 	return true
 }
 

@@ -51,8 +51,21 @@ func (w *walk) one(key opening.Key, rest string, run *token, by how) string {
 		w.trouble = &Trouble{Key: key, Given: l.MM.String(), Err: ErrUnfit, Rest: w.from(after, run)}
 		return rest
 	}
+	if key == "sill.fall" && l.MM.IsPositive() {
+		w.eitherEnd(l.MM, l.Text) // by its name alone: fall 5
+		return after
+	}
 	w.put(Value{Key: key, Value: l.MM.String(), Typed: l.Text, Other: l.Unit != "" && l.Unit != "mm"}, by)
 	return after
+}
+
+// eitherEnd asks which end of the sill is lower by so much: to take one would move the
+// order size by a reading that nobody gave.
+func (w *walk) eitherEnd(mm decimal.Decimal, typed string) {
+	value := func(mm decimal.Decimal) []Value {
+		return []Value{{Key: "sill.fall", Value: mm.String(), Typed: typed}}
+	}
+	w.ask(Either, value(mm), value(mm.Neg()))
 }
 
 // unfitting takes the ways of reading a length that can't be out of it, and says
