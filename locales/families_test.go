@@ -357,7 +357,7 @@ func ofTheDay() map[string][]string {
 		"daycornerto": codes("off left right up down out in"), "daycorner": codes("top_left top_right bottom_left bottom_right"), "daycode": dayCodes(),
 		"dayside": codes("long wide deep"), "dayof": codes("of"), "daygone": codes("gone"), "daypane": codes("rebate glass"), "daykilo": codes("kg"), "daylight": codes("light"),
 		"dayway": codes("top_left top_right"), "dayways": codes("both"), "dayplumb": codes("plumb"), "dayflat": codes("twist"), "dayafter": codes("width height top middle bottom"),
-		"daybad": codes("bad"), "daythere": codes("yes no"), "daybut": codes("but"), "daynoname": codes("word"),
+		"daybad": codes("bad"), "daything": codes("it"), "daythere": codes("yes no"), "daybut": codes("but"), "daynoname": codes("word"),
 		"daystand": codes("shuts drags gap diagonals"), "daystandfill": codes("of"),
 	}
 	for _, p := range day.All {

@@ -250,7 +250,10 @@ func (l *listening) tick(f *Field, text string) (rest string, ok bool) {
 		l.take(f, opening.Skipped, "")
 		return rest, true
 	}
-	return rest, l.words(f, clause)
+	if _, _, asks := l.Words.Match(l.Lang, "query", clause); asks && l.guessed {
+		return text, false // what does services mean: that is nothing that was seen
+	}
+	return rest, l.words(f, l.withThing(clause, text))
 }
 
 // ends says whether nothing of a clause follows: another name may.

@@ -134,3 +134,12 @@ func (l *listening) flat(text string) (rest string, ok bool) {
 	}
 	return text, false
 }
+
+// withThing is a clause with the name before it, where that name is the thing itself: gas
+// pipe inside the wall. The file has to say that it is gas.
+func (l *listening) withThing(clause, text string) string {
+	if _, _, thing := l.Words.Match(l.Lang, "daything", l.bareOf); !thing || l.guessed {
+		return clause
+	}
+	return strings.TrimSuffix(l.bareOf, text) + clause
+}

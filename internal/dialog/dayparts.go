@@ -99,6 +99,11 @@ func (t *turn) takeDay(text string) bool {
 		}
 		t.Day.Fails++
 		switch {
+		case h.Trouble == nil && p.Next(w) == nil && !p.Loop: // nothing is asked: how it stands
+			if h.Left != "" {
+				t.say(phrase.Of("day.unread.done").Saying("given", cut(h.Left)))
+			}
+			t.endPart(p, w)
 		case h.Trouble != nil:
 			t.say(*h.Trouble)
 		default:
