@@ -42,6 +42,8 @@ type Field struct {
 	Kind  Kind
 	Usual reading.Range // of a Length
 	Codes []string      // of a Choice, the usual one first
+	// Sorts says that the codes are kinds of a thing: no yes and no all ok tells which.
+	Sorts bool
 	// Means are other codes that mean one of them here.
 	Means map[string]string
 	// Ask says whether it is asked; nil: always. What is not asked is still heard.

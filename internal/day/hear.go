@@ -156,6 +156,9 @@ func (l *listening) all() bool {
 		case Tick:
 			value = OK
 		case Choice:
+			if f.Sorts {
+				continue
+			}
 			value = f.Codes[0]
 		case Slope:
 			value = level
@@ -216,7 +219,7 @@ func (l *listening) choice(f *Field, text string) (rest string, ok bool) {
 	if means := f.Means[code]; means != "" {
 		code = means
 	}
-	if ok = ok && slices.Contains(f.Codes, code); !ok {
+	if ok = ok && slices.Contains(f.Codes, code); !ok && !f.Sorts {
 		code, rest, ok = l.Words.Match(l.Lang, "dayanswer", text)
 		if ok && code == "yes" {
 			code = f.Codes[0]

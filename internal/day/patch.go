@@ -10,10 +10,10 @@ import (
 // patches are the places to make good in the wall round the window.
 var patches = Part{Name: "patch", At: job.Glazed, ByWord: true, Fields: []Field{
 	{Name: "places", Kind: Patch},
-	{Name: "wall", Kind: Choice, Codes: []string{"hard", "lime"}, Means: map[string]string{"brick": "hard", "concrete": "hard", "aerated": "hard", "hollow": "hard"}},
-	{Name: "mix", Kind: Choice, Codes: []string{"bags", "loose"}, Ask: notLime},
+	{Name: "wall", Kind: Choice, Sorts: true, Codes: []string{"hard", "lime"}, Means: map[string]string{"brick": "hard", "concrete": "hard", "aerated": "hard", "hollow": "hard"}},
+	{Name: "mix", Kind: Choice, Sorts: true, Codes: []string{"bags", "loose"}, Ask: notLime},
 	{Name: "warmth", Kind: Degree},
-	{Name: "sky", Kind: Choice, Codes: []string{"rising", "falling", "frost", "rain"}, Ask: never},
+	{Name: "sky", Kind: Choice, Sorts: true, Codes: []string{"rising", "falling", "frost", "rain"}, Ask: never},
 }, Ends: endPatches}
 
 func notLime(w *Window) bool { return w.Value(&patchKeys, "wall") != "lime" }

@@ -52,7 +52,7 @@ var sillpiece = Part{Name: "sillpiece", At: job.Out, Fields: []Field{
 
 // fixing tells hole and screw of each place, once it is known what the screws go into.
 var fixing = Part{Name: "fixing", At: job.Out, Fields: []Field{
-	{Name: "masonry", Kind: Choice, Codes: []string{"brick", "concrete", "aerated", "hollow"}, Ask: masonryUnknown},
+	{Name: "masonry", Kind: Choice, Sorts: true, Codes: []string{"brick", "concrete", "aerated", "hollow"}, Ask: masonryUnknown},
 }, Tells: func(w *Window) []phrase.Text {
 	if masonryUnknown(w) {
 		return nil // after it was asked
