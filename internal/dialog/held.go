@@ -56,14 +56,6 @@ func shared(ways [][]Answer) []Answer {
 	})
 }
 
-func valuesOf(list []Answer) []phrase.Text {
-	var row []phrase.Text
-	for _, ans := range list {
-		row = append(row, nameAndValue(ans.Key, find(ans.Key).stored(ans.Value)))
-	}
-	return row
-}
-
 // heldKey is the question of a proposal's buttons.
 const heldKey = "held"
 

@@ -6,6 +6,7 @@ import (
 	"sillbot/internal/hear"
 	"sillbot/internal/opening"
 	"sillbot/internal/phrase"
+	"sillbot/internal/tell"
 )
 
 // mostWays and mostHeld are how many ways, and values of one, a conversation
@@ -26,9 +27,29 @@ func (t *turn) hold(h *hear.Held) {
 		p.Ways = append(p.Ways, list)
 	}
 	if old := t.Proposed; old != nil && !touches(hear.Heard{}, old, p) {
-		t.say(phrase.Of("held.dropped"))
+		t.say(old.droppedText())
 	}
 	t.Proposed = p
+}
+
+// droppedText names what is let go of, since nobody answered: it may be half a survey.
+func (p *Proposal) droppedText() phrase.Text {
+	if len(p.Ways) != 1 {
+		return phrase.Of("held.dropped")
+	}
+	return phrase.Of("held.dropped.all").WithRow("values", valuesOf(p.Ways[0])...)
+}
+
+func valuesOf(list []Answer) []phrase.Text {
+	var row []phrase.Text
+	for _, ans := range list {
+		row = append(row, nameAndValue(ans.Key, find(ans.Key).stored(ans.Value)))
+	}
+	return row
+}
+
+func nameAndValue(key opening.Key, value phrase.Text) phrase.Text {
+	return phrase.Of("before.value").Sub1("name", tell.Name(key)).Sub1("value", value)
 }
 
 // touches says whether a message, or what is proposed of it, is about the fields

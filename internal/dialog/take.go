@@ -274,10 +274,6 @@ func (t *turn) understood(list []hear.Value) (rest []hear.Value) {
 	return rest
 }
 
-func nameAndValue(key opening.Key, value phrase.Text) phrase.Text {
-	return phrase.Of("before.value").Sub1("name", tell.Name(key)).Sub1("value", value)
-}
-
 func anySkipped(list []hear.Value) bool {
 	return slices.ContainsFunc(list, func(v hear.Value) bool { return v.Value == skipped })
 }
