@@ -276,7 +276,7 @@ func skipOpen(t *turn) {
 	switch {
 	case t.leaveClearing():
 	case t.Doubt != nil:
-		t.say(phrase.Of("doubt.unread"))
+		t.leaveDoubt()
 	case q == nil:
 		t.say(phrase.Of("done.hint"))
 	case !q.skips():

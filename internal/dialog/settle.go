@@ -18,12 +18,24 @@ func (t *turn) settle(text string) {
 	d := *t.Doubt
 	q := find(d.Key)
 	code, rest, ok := words().Match(t.lang(), "answer", text)
-	ok = ok && rest == "" // yes, the old one had vents: that is no answer to this
+	_, more, right := words().Match(t.lang(), "right", rest)
+	sure := ok && code == "yes" && right && more == "" // yes it's right
+	ok = ok && rest == ""                              // yes, the old one had vents: that is no answer to this
+	command, after, _ := words().Match(t.lang(), "command", text)
 	switch {
+	case command == "skip" && after == "":
+		t.leaveDoubt()
+		return
+	case sure && d.mayStand():
+		rest = ""
+		t.keep(q, d)
 	case ok && code == "no":
 		t.Doubt = nil
 		t.drop(d.Key)
 		t.say(phrase.Of("doubt.again").Sub1("name", tell.Name(q.Key)))
+		return
+	case ok && code == "yes" && d.Why == string(opening.FigureDoubt): // yes, a mistake, or yes, keep it
+		t.sayUnread(d)
 		return
 	case ok && code == "yes" && len(d.Others) == 1:
 		t.confirm(q, d, d.Others[0], true)
@@ -31,7 +43,7 @@ func (t *turn) settle(text string) {
 		t.say(phrase.Of("doubt.which"))
 		return
 	case ok && d.Why == "impossible":
-		t.say(phrase.Of("doubt.unread"))
+		t.sayUnread(d)
 		return
 	case ok && d.Why != "unit":
 		t.keep(q, d)
@@ -42,6 +54,30 @@ func (t *turn) settle(text string) {
 		}
 	}
 	t.goOn(d, rest)
+}
+
+// mayStand says whether a reading may stay as it is, in doubt or not.
+func (d Doubt) mayStand() bool { return d.Why != "unit" && d.Why != "impossible" }
+
+// sayUnread says what the doubt takes for an answer.
+func (t *turn) sayUnread(d Doubt) {
+	text := phrase.Of("doubt.unread").Sub1("name", tell.Name(d.Key))
+	if d.mayStand() {
+		text.Key = "doubt.unread.leave"
+	}
+	t.say(text)
+}
+
+// leaveDoubt goes on with the reading in doubt: it is named with the answer.
+func (t *turn) leaveDoubt() {
+	d := *t.Doubt
+	if !d.mayStand() {
+		t.sayUnread(d)
+		return
+	}
+	t.Doubt, t.Fails, t.ordered, t.measured = nil, 0, true, true
+	t.say(t.openDoubts()...)
+	t.goOn(d, "")
 }
 
 // takeLines takes a message line by line, as if each had been sent by itself: a
@@ -106,7 +142,7 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 	if more == "" && len(list) > 1 && d.Why != "unit" {
 		if !t.sentAnew(d, text, list, &c) {
 			t.Fails++
-			t.say(phrase.Of("doubt.unread"))
+			t.sayUnread(d)
 		}
 		return "", false
 	}
@@ -122,7 +158,7 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 		return "", false
 	case len(h.Said) == 0, i >= 0 && far(t.own(), d, h.Said[i]):
 		t.Fails++
-		t.say(phrase.Of("doubt.unread"))
+		t.sayUnread(d)
 		return "", false
 	}
 	t.Fails = 0
@@ -135,7 +171,18 @@ func (t *turn) settleWithMessage(q *question, d Doubt, text string) (rest string
 	if len(others) > 0 && t.Doubt == nil && t.store(others) {
 		t.questionAll(others)
 	}
-	return "", true
+	return "", !t.insteadOf(d, others)
+}
+
+// insteadOf says whether others of the side in doubt were sent once more. Then what the
+// message before still held is of that side too, and would go to the next one.
+func (t *turn) insteadOf(d Doubt, others []hear.Value) bool {
+	side := opening.Fellows(opening.Find(d.Key).Change)
+	again := slices.ContainsFunc(others, func(v hear.Value) bool { return slices.Contains(side, v.Key) })
+	if again && d.Rest != "" {
+		t.say(phrase.Of("rest.unread").Saying("rest", cut(d.Rest)))
+	}
+	return again
 }
 
 // sentAnew takes the three readings of the side in doubt, or all six, sent once

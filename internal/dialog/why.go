@@ -25,7 +25,7 @@ func why(t *turn, rest string) {
 	}
 	a := t.answers()
 	if !a.CanOrder() {
-		t.say(phrase.Of("why.notyet"))
+		t.whyNotYet()
 		return
 	}
 	if q := t.next(a); q != nil && (q.Key == "sill.fall" || q.Key == "lean") {
@@ -54,6 +54,15 @@ func why(t *turn, rest string) {
 		}
 		t.sayPage(about, page, lines)
 	}
+}
+
+// whyNotYet gives the reason for the reading in doubt, while there is no size to explain.
+func (t *turn) whyNotYet() {
+	if t.Doubt != nil {
+		t.say(phrase.Of("reason." + find(t.Doubt.Key).Name))
+		return
+	}
+	t.say(phrase.Of("why.notyet"))
 }
 
 // whyOrder explains the size while the survey goes on.
