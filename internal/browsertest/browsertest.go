@@ -188,10 +188,27 @@ func (p *Page) Reload() {
 	p.do("loading the page again", chromedp.Reload())
 }
 
-// Click clicks what a CSS selector finds first.
+// Click clicks what a CSS selector finds first. A page that moves under the pointer is
+// clicked again, as a person does: the click of the browser is at a place.
 func (p *Page) Click(selector string) {
 	p.t.Helper()
-	p.do("clicking "+selector, still(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible)))
+	click := still(chromedp.Click(chromedp.CSS(selector), chromedp.NodeVisible))
+	if p.look.NoScript {
+		p.do("clicking "+selector, click)
+		return
+	}
+	for range 5 {
+		Eval[bool](p, fmt.Sprintf(`(at => {
+			window.wasHit = false;
+			document.addEventListener("click", e => { window.wasHit ||= !!e.target.closest(at) }, {capture: true, once: true});
+			return true;
+		})(%q)`, selector))
+		p.do("clicking "+selector, click)
+		if Eval[bool](p, "window.wasHit !== false") { // undefined: it led to another page
+			return
+		}
+	}
+	p.t.Fatalf("clicking %s: something else is there", selector)
 }
 
 // Type types into what a CSS selector finds first. "\r" presses Enter.

@@ -54,6 +54,7 @@ func TestTheClockBringsAReminderInABrowser(t *testing.T) {
 	require.Equal(t, 1, browsertest.Eval[int](s.Page, reminders), "it was said the day before")
 
 	// A button that is pressed twice at once does once what it is for.
+	s.Until(`!document.querySelector('.clock [aria-disabled]')`)
 	browsertest.Eval[bool](s.Page, `document.querySelector('.clock [value="day"]').click(), document.querySelector('.clock [value="day"]').click(), true`)
 	s.Until(`!document.querySelector('.clock [aria-disabled]')`)
 	s.Says("#clock", morning.AddDate(0, 0, 2).Format("2 January 2006")+", 09:0")
