@@ -83,11 +83,11 @@ type ripeJob struct {
 // waitsForOwners: the owners of jobs that the chat has a chair in look at them now.
 func (t *turn) waitsForOwners() bool {
 	_, sits := t.lastSeat("")
-	return sits && t.now.Before(morning(t.now).Add(gather))
+	return sits && t.now.Before(Morning(t.now).Add(gather))
 }
 
-// morning is when people are reminded on a day.
-func morning(day time.Time) time.Time {
+// Morning is when people are reminded first on a day, where that day is.
+func Morning(day time.Time) time.Time {
 	return time.Date(day.Year(), day.Month(), day.Day(), remindHour, 0, 0, 0, day.Location())
 }
 
@@ -217,7 +217,7 @@ func Look(was, now State, before *job.Job, in Input) (at time.Time, must bool) {
 	switch {
 	case owes && (now.Reminders == nil || now.Reminders.Day != clock.Format(opening.DateForm)):
 		soon := clock.Add(gather)
-		if first := morning(clock).Add(gather); soon.Before(first) {
+		if first := Morning(clock).Add(gather); soon.Before(first) {
 			soon = first
 		}
 		if !asleep(soon) {
@@ -234,7 +234,7 @@ func Look(was, now State, before *job.Job, in Input) (at time.Time, must bool) {
 // next after people were reminded of those; zero: not for that. Several that are set in a
 // row come as one.
 func (s State) lookSoon(before *job.Job, clock time.Time) time.Time {
-	if s.Job == nil || asleep(clock) || clock.Before(morning(clock)) {
+	if s.Job == nil || asleep(clock) || clock.Before(Morning(clock)) {
 		return time.Time{}
 	}
 	var r reminders
@@ -265,7 +265,7 @@ func (s State) lookAgain(jobs []job.Job, clock time.Time) time.Time {
 	case asleep(clock), s.owes() && !t.waitsForOwners():
 		return nextMorning(clock)
 	case t.waitsForOwners():
-		return morning(clock).Add(gather)
+		return Morning(clock).Add(gather)
 	}
 	for i := range jobs {
 		if _, day := jobs[i].Reminders(clock); !day.IsZero() && (next.IsZero() || day.Before(next)) {
@@ -281,8 +281,8 @@ func (s State) lookAgain(jobs []job.Job, clock time.Time) time.Time {
 // nextMorning is the next time at which people are reminded.
 func nextMorning(now time.Time) time.Time {
 	day := now
-	for !morning(day).After(now) || job.Quiet(day) {
+	for !Morning(day).After(now) || job.Quiet(day) {
 		day = day.AddDate(0, 0, 1)
 	}
-	return morning(day)
+	return Morning(day)
 }

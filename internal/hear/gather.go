@@ -34,7 +34,6 @@ func hinge(t token, open bool) (code string, doubt bool) {
 // arrangement is what a part says of the lights.
 type arrangement struct {
 	only    int               // the one light that was named; 0: all
-	uneven  bool              // commas cut it into parts of which some say one light, some more
 	rowOpen bool              // with a fanlight: how does it open
 	clauses []int             // how often each part between commas says how a light opens
 	centred bool              // the second is said to be in the middle
@@ -84,7 +83,6 @@ func (w *walk) arrangement(i int) arrangement {
 	}
 	a := g.arrangement
 	a.clauses = clauses(w.list[i : end+1])
-	a.uneven = a.places == nil && uneven(a.clauses)
 	a.rowOpen = g.row != "" && g.named[g.row] == nil
 	a.typed = w.text[w.list[i].from:w.list[end].to]
 	a.lower = g.rows[0]

@@ -33,7 +33,7 @@ func (w *walk) lights(i int) bool {
 func (w *walk) arrange(a arrangement, open opening.Key) {
 	two, bySide := a.twoBySide()
 	if bySide && (a.count == "2" || a.cutBySide()) {
-		a.lower, a.bare, a.uneven, bySide = two, nil, false, false
+		a.lower, a.bare, a.clauses, bySide = two, nil, nil, false
 	}
 	switch {
 	case a.places != nil:
@@ -42,7 +42,7 @@ func (w *walk) arrange(a arrangement, open opening.Key) {
 	case a.only > 0:
 		w.oneLight(a)
 		return
-	case a.uneven, a.rowOpen, a.centred && len(a.lower) != 3, a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
+	case uneven(a.clauses), a.rowOpen, a.centred && len(a.lower) != 3, a.all && a.count == "" && open == "layout", len(a.lower) == 2 && a.count == "" && a.lower[0] == "top" && halves[a.lower[1]] == [2]string{} && mirror[a.lower[1]] != "" && a.upper == nil:
 		w.lost = append(w.lost, a.typed) // both fixed, of how many; top hung left
 		return
 	}

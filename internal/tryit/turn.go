@@ -47,14 +47,10 @@ type way func(now time.Time) time.Duration
 
 func by(d time.Duration) way { return func(time.Time) time.Duration { return d } }
 
-// remindHour is when people are reminded first, as the conversation has it.
-const remindHour = 8
-
-// untilMorning is how long it is to that hour of the next day where the people are, in
-// whatever zone now is: 24 hours less or more are none where the clocks change.
+// untilMorning is how long it is until people are reminded on the next day where they
+// are, in whatever zone now is: 24 hours less or more are none where the clocks change.
 func untilMorning(now time.Time) time.Duration {
-	here := now.In(zone)
-	return time.Date(here.Year(), here.Month(), here.Day()+1, remindHour, 0, 0, 0, zone).Sub(now)
+	return dialog.Morning(now.In(zone).AddDate(0, 0, 1)).Sub(now)
 }
 
 // pass moves the clock, hour by hour or in steps of a few, and says on the way what there
